@@ -1,0 +1,250 @@
+"""Port events: where an edge opens and closes, found exactly.
+
+An event is a zero of a signed opening over the wrapped circle. The opening is a Fourier series, so
+between two neighbouring turning points there is one zero or none: samples bracket the zeros,
+turning points near the line are polished first (a port that just fails to open, or opens between
+two samples), and every zero is polished by Newton's method kept inside its bracket.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.linkage import Harmonics
+from linkmotion.valve import ENDS, Ports
+
+EVENTS = ("admission", "cutoff", "release", "compression")
+FORWARD, BACKWARD = "forward", "backward"
+DIRECTIONS = (FORWARD, BACKWARD)
+TOUCH = 1e-6  # mm: a turning point this near the line is told as touching
+_TURN = 2 * np.pi
+
+
+class Piston(Protocol):
+    """What the events must know of the crank and piston."""
+
+    @property
+    def back(self) -> Any:
+        """Crank angle of back dead centre from front dead centre in forward running, radians."""
+
+    def fraction(self, forward_angle: Any) -> Any:
+        """Piston's distance from its front limit as a fraction of the stroke."""
+
+
+@dataclass(frozen=True)
+class Zeros:
+    """Zeros of S signals.
+
+    Attributes
+    ----------
+    row : int array, shape (Z,)
+        Which signal.
+    angle : float array, shape (Z,)
+        Radians in [0, 2 pi), increasing within a row.
+    rising : bool array, shape (Z,)
+        True where the signal goes from below zero to above it.
+    touching : tuple of (row, angle)
+        Turning points within TOUCH of zero (not counted as zeros).
+    positive : bool array, shape (S,)
+        Whether the signal is above zero at angle zero (tells 'always' from 'never').
+    """
+
+    row: NDArray[np.intp]
+    angle: NDArray[np.float64]
+    rising: NDArray[np.bool_]
+    touching: tuple[tuple[int, float], ...]
+    positive: NDArray[np.bool_]
+
+
+def zeros(signal: Harmonics, samples: int = 0) -> Zeros:
+    """All zeros of S signals, shape (S, K) of coefficients, polished to about 1e-12 rad."""
+    kept = signal.c.shape[-1]
+    count = samples or max(96, 4 * kept)
+    f = signal.on_grid(count)
+    step = _TURN / count
+    row, at = np.nonzero((f > 0) != (np.roll(f, -1, -1) > 0))
+    low, high = at * step, (at + 1) * step
+    extra_row, extra_low, extra_high, touching = _close_turns(signal, f, step)
+    row = np.concatenate([row, extra_row])
+    low, high = np.concatenate([low, extra_low]), np.concatenate([high, extra_high])
+    angle, slope = _polish(signal, row, low, high)
+    angle %= _TURN
+    order = np.lexsort((angle, row))
+    return Zeros(row[order], angle[order], (slope > 0)[order], touching, f[:, 0] > 0)
+
+
+def _polish(
+    signal: Harmonics, row: NDArray[np.intp], low: NDArray[Any], high: NDArray[Any]
+) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Newton inside brackets, halving where a step leaves them; angles and slopes there."""
+    own = signal[row]
+    rate = own.rate()
+    below = own(low) > 0
+    t = (low + high) / 2
+    slope = rate(t)
+    for _ in range(60):
+        value = own(t)
+        inside = (value > 0) == below
+        low, high = np.where(inside, t, low), np.where(inside, high, t)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = t - value / slope
+        new = np.where((step >= low) & (step <= high), step, (low + high) / 2)
+        done = np.max(np.abs(new - t), initial=0.0) < 1e-13
+        t = new
+        slope = rate(t)
+        if done:
+            break
+    return t, slope
+
+
+def _close_turns(
+    signal: Harmonics, f: NDArray[Any], step: float
+) -> tuple[NDArray[np.intp], NDArray[Any], NDArray[Any], tuple[tuple[int, float], ...]]:
+    """Turning points that may reach zero between samples of one sign: brackets of the two zeros each makes."""
+    before, after = np.roll(f, 1, -1), np.roll(f, -1, -1)
+    toward = np.where(f > 0, -f, f)  # distance still to go, as a negative number; a peak is nearest
+    same = ((f > 0) == (before > 0)) & ((f > 0) == (after > 0))
+    peak = same & (np.abs(f) <= np.abs(before)) & (np.abs(f) <= np.abs(after))
+    reach = np.abs(before - f) + np.abs(after - f)
+    row, at = np.nonzero(peak & (toward + reach + TOUCH > 0))
+    if row.size == 0:
+        none = np.empty(0)
+        return row, none, none, ()
+    own = signal[row]
+    rate, bend = own.rate(), own.rate().rate()
+    t = at * step
+    for _ in range(30):
+        curve = bend(t)
+        move = np.where(curve == 0, 0.0, -rate(t) / np.where(curve == 0, 1.0, curve))
+        t = np.clip(t + move, (at - 1) * step, (at + 1) * step)
+    value = own(t)
+    touches = np.abs(value) <= TOUCH
+    crosses = ~touches & ((value > 0) != (f[row, at] > 0))
+    touching = tuple((int(r), float(a % _TURN)) for r, a in zip(row[touches], t[touches], strict=True))
+    r, mid, i = row[crosses], t[crosses], at[crosses]
+    rows, lows = np.concatenate([r, r]), np.concatenate([(i - 1) * step, mid])
+    return rows, lows, np.concatenate([mid, (i + 1) * step]), touching
+
+
+@dataclass(frozen=True)
+class EndEvents:
+    """Events of one end of the cylinder in S cases (notches, or variants).
+
+    Attributes
+    ----------
+    lead : float array, shape (S,)
+        Steam opening at the end's dead centre, mm, signed.
+    opening : float array, shape (S,)
+        Greatest steam opening, mm, not more than the port width.
+    over_travel : float array, shape (S,)
+        How far the steam edge runs past full opening, mm; zero where it does not.
+    angle : dict of float arrays, shape (S,)
+        For each of EVENTS, crank angle from the end's dead centre in the direction of running,
+        degrees in [0, 360); NaN where the event does not happen.
+    percent : dict of float arrays, shape (S,)
+        The piston's distance from the end's dead centre, percent of stroke.
+    missing : dict of tuples of str, length S
+        For "steam" and "exhaust": "" or "never opens" / "never closes" / "opens twice" / "just touches".
+    """
+
+    lead: NDArray[Any]
+    opening: NDArray[Any]
+    over_travel: NDArray[Any]
+    angle: dict[str, NDArray[Any]]
+    percent: dict[str, NDArray[Any]]
+    missing: dict[str, tuple[str, ...]]
+
+
+def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, direction: str = FORWARD) -> EndEvents:
+    """Events of one end.
+
+    Parameters
+    ----------
+    valve : Harmonics
+        Displacement of the valve from central, mm, shape (S, K), as a series in the *forward* crank angle.
+    ports, piston
+        The working edges; the crank and piston.
+    end, direction : str
+        "front" or "back"; "forward" or "backward".
+    """
+    forward = direction == FORWARD
+    run = valve if forward else valve.reversed()
+    dead = np.broadcast_to(0.0 if end == "front" else piston.back, valve.c.shape[:1])
+    dead = dead if forward else -dead
+    angle: dict[str, NDArray[Any]] = {}
+    missing: dict[str, tuple[str, ...]] = {}
+    for flow, opens, closes in (("steam", "admission", "cutoff"), ("exhaust", "release", "compression")):
+        found = zeros(_opening(run, ports, flow, end))
+        angle[opens], angle[closes], missing[flow] = _pairs(found, valve.c.shape[0])
+    percent = {}
+    for name, at in angle.items():
+        gone = piston.fraction(at if forward else -at)
+        percent[name] = 100 * (gone if end == "front" else 1 - gone)
+        angle[name] = np.degrees(at - dead) % 360.0
+    steam = _opening(run, ports, "steam", end)
+    most = _greatest(steam)
+    return EndEvents(steam(dead), np.minimum(most, ports.port_width), np.maximum(most - ports.port_width, 0.0),
+                     angle, percent, missing)
+
+
+def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:
+    edge = ports.edge(flow, end)
+    c = edge.sign * valve.c
+    c[..., 0] -= edge.lap if np.ndim(edge.lap) == 0 else np.reshape(edge.lap, -1)
+    return Harmonics(c)
+
+
+def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
+    """Opening and closing angle of each row's longest opening, and what is unusual about it."""
+    opens, closes = np.full(rows, np.nan), np.full(rows, np.nan)
+    told = [""] * rows
+    number = np.bincount(found.row[found.rising], minlength=rows)
+    plain = number == 1
+    up, down = found.rising & plain[found.row], ~found.rising & plain[found.row]
+    opens[found.row[up]], closes[found.row[down]] = found.angle[up], found.angle[down]
+    for row in np.nonzero(~plain)[0]:
+        if number[row] == 0:
+            told[row] = "never closes" if found.positive[row] else "never opens"
+            continue
+        told[row] = "opens twice"
+        opens[row], closes[row] = max(_openings(found, row), key=lambda pair: (pair[1] - pair[0]) % _TURN)
+    for row, _angle in found.touching:
+        told[row] = f"{told[row]}, just touches".lstrip(", ")
+    return opens, closes, tuple(told)
+
+
+def _openings(found: Zeros, row: int) -> Iterator[tuple[float, float]]:
+    angles, rising = found.angle[found.row == row], found.rising[found.row == row]
+    for i in np.nonzero(rising)[0]:
+        yield float(angles[i]), float(angles[(i + 1) % angles.size])
+
+
+def _greatest(signal: Harmonics) -> NDArray[Any]:
+    """Greatest value of each of S signals."""
+    return extremes(signal)[1]
+
+
+def extremes(signal: Harmonics) -> tuple[NDArray[Any], NDArray[Any]]:
+    """Least and greatest value of each of S signals, polished."""
+    count = max(96, 4 * signal.c.shape[-1])
+    f = signal.on_grid(count)
+    rate, bend = signal.rate(), signal.rate().rate()
+    found = []
+    for at in (np.argmin(f, -1), np.argmax(f, -1)):
+        t = middle = at * (_TURN / count)
+        for _ in range(6):
+            curve = bend(t)
+            move = np.where(curve == 0, 0.0, -rate(t) / np.where(curve == 0, 1.0, curve))
+            t = np.clip(t + move, middle - _TURN / count, middle + _TURN / count)
+        found.append(signal(t))
+    return found[0], found[1]
+
+
+def both_ends(valve: Harmonics, ports: Ports, piston: Piston, direction: str) -> dict[str, EndEvents]:
+    """Events of both ends, by end."""
+    return {end: end_events(valve, ports, piston, end, direction) for end in ENDS}

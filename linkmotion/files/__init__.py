@@ -1,0 +1,1 @@
+"""Engine files and readings in, results out."""

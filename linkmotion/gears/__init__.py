@@ -1,0 +1,45 @@
+"""Gears: one short file each, its dimensions and how they make a linkage.
+
+A gear is registered by its name in :data:`GEARS`; engine files, commands, plots and reports reach
+it only through the :class:`Gear` protocol.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, Protocol
+
+from linkmotion.gears.book import CrankMotion, Cylinder, Valve
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
+from linkmotion.gears.walschaerts import Walschaerts
+from linkmotion.linkage import Linkage, Solution
+
+
+class Gear(Protocol):
+    """What every gear offers."""
+
+    name: ClassVar[str]
+    cylinder: Cylinder
+    valve: Valve
+    reversing: Any
+
+    @property
+    def crank(self) -> CrankMotion:
+        """Crank, connecting rod and cylinder line."""
+
+    @property
+    def slot(self) -> Slot:
+        """The link's slot."""
+
+    def declare(self, setting: Setting) -> Linkage:
+        """Declare the linkage with the reverser as set."""
+
+    def spindle(self, solution: Solution) -> Any:
+        """Place of the valve-spindle pin along its guide, mm."""
+
+    def arm_setting(self, notch: Any) -> Setting:
+        """Setting of the reverser in a notch as written (arm angle, or die height on front dead centre)."""
+
+
+GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (Walschaerts,)}
+
+__all__ = ["GEARS", "Arm", "DieHeight", "DieHeld", "Gear", "Setting", "Slot", "Walschaerts"]

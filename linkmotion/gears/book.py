@@ -1,0 +1,166 @@
+"""The dimension book: tables shared by every gear, with the meaning and unit of each key.
+
+A table is a frozen dataclass; a key is a field made by :func:`in_mm`, :func:`in_degrees`, :func:`one_of`
+and so on, which say its kind and its meaning. Engine files, starter files, messages and the README's
+table are all made from these fields. Lengths are millimetres and angles degrees; a value may be an
+array for many variants at once. ``None`` stands for 'not given'.
+"""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, field
+from typing import Any
+
+import numpy as np
+
+RADIAN = np.pi / 180
+Number = Any  # float, or an array of variants
+
+
+def _key(kind: str, meaning: str, default: Any, **more: Any) -> Any:
+    metadata = {"kind": kind, "meaning": meaning, **more}
+    return field(metadata=metadata) if default is MISSING else field(default=default, metadata=metadata)
+
+
+def in_mm(meaning: str, default: Any = MISSING, *, signed: bool = False, zero: bool = False) -> Any:
+    """Key holding a length, mm; positive unless ``signed``, or ``zero`` is allowed."""
+    return _key("length", meaning, default, signed=signed, zero=zero)
+
+
+def in_degrees(meaning: str, default: Any = MISSING) -> Any:
+    """Key holding an angle, degrees."""
+    return _key("angle", meaning, default, signed=True, zero=True)
+
+
+def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
+    """Key holding one of a few words."""
+    return _key("words", meaning, default, choices=choices)
+
+
+def in_form(meaning: str, kind: str, default: Any = None) -> Any:
+    """Key with a form of its own (``notches``, ``setting``)."""
+    return _key(kind, meaning, default)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cylinder:
+    """Crank and cylinder line."""
+
+    crank_radius: Number = in_mm("crank radius (half the stroke when the line passes through the axle)", None)
+    stroke: Number = in_mm("piston stroke, instead of the crank radius", None)
+    line_height: Number = in_mm("height of the cylinder line above the axle, square to the line", 0.0, signed=True)
+    inclination: Number = in_degrees("slope of the cylinder line, + rising to the front", 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ConnectingRod:
+    """Connecting rod."""
+
+    length: Number = in_mm("connecting rod, centres")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Crosshead:
+    """Crosshead arm, in the cylinder line's own axes."""
+
+    arm_x: Number = in_mm("union-link pin ahead of the crosshead pin", 0.0, signed=True)
+    arm_y: Number = in_mm("union-link pin above the crosshead pin (negative below)", 0.0, signed=True)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Valve:
+    """Valve, ports, and the line on which the valve-spindle pin moves."""
+
+    admission: str = one_of("which edges admit steam", ("outside", "inside"))
+    port_width: Number = in_mm("width of the steam ports")
+    steam_lap: Number = in_mm("steam lap, both ends", None, signed=True)
+    steam_lap_front: Number = in_mm("steam lap at the front end, if the ends differ", None, signed=True)
+    steam_lap_back: Number = in_mm("steam lap at the back end, if the ends differ", None, signed=True)
+    exhaust_lap: Number = in_mm("exhaust lap, both ends (negative: exhaust clearance)", None, signed=True)
+    exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True)
+    exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True)
+    guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True)
+    guide_inclination: Number = in_degrees("slope of the spindle pin's line, + rising to the front", 0.0)
+    central_at: Number = in_mm("place of the spindle pin along its line with the valve central", None, signed=True)
+    set_by: str | None = one_of(
+        "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None
+    )
+    set_in: Any = in_form("notch and direction in which set_by is applied", "setting")
+
+    def laps(self, which: str, end: str) -> Number:
+        """Lap of the ``which`` ("steam", "exhaust") edge at an end ("front", "back"), mm."""
+        own = getattr(self, f"{which}_lap_{end}")
+        both = getattr(self, f"{which}_lap")
+        return own if own is not None else 0.0 if both is None else both
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reversing:
+    """Weighshaft, lifting arm and link, notches."""
+
+    notches: Any = in_form("named positions of the reverser: arm angle in degrees, or { die = height }", "notches")
+    shaft_x: Number = in_mm("weighshaft ahead of the axle", None, signed=True)
+    shaft_y: Number = in_mm("weighshaft above the axle", None, signed=True)
+    arm: Number = in_mm("lifting arm, weighshaft to lifting-link pin", None)
+    lifting_link: Number = in_mm("lifting link, centres", None)
+
+
+@dataclass(frozen=True)
+class CrankMotion:
+    """Crank and piston: what dead centres and stroke are made of (lengths mm, angles radians).
+
+    With the cylinder line a height h off the axle the dead centres are at
+    ``asin(h/(L+r))`` and ``180 deg + asin(h/(L-r))`` from the line and the stroke is
+    ``sqrt((L+r)^2 - h^2) - sqrt((L-r)^2 - h^2)``: more than 2r, and not 180 deg apart.
+    """
+
+    radius: Number
+    rod: Number
+    height: Number
+    slope: Number
+
+    @classmethod
+    def of(cls, cylinder: Cylinder, rod: ConnectingRod) -> CrankMotion:
+        """From the tables; the crank radius is found from the stroke when that is given."""
+        r = cylinder.crank_radius
+        if r is None:
+            r = _crank_radius(cylinder.stroke, rod.length, cylinder.line_height)
+        return cls(r, rod.length, cylinder.line_height, cylinder.inclination * RADIAN)
+
+    @property
+    def front(self) -> Number:
+        """Direction of the crank at front dead centre, radians."""
+        return self.slope + np.arcsin(self.height / (self.rod + self.radius))
+
+    @property
+    def back(self) -> Number:
+        """Crank angle of back dead centre from front dead centre, running forward, radians."""
+        return np.pi - np.arcsin(self.height / (self.rod - self.radius)) + np.arcsin(
+            self.height / (self.rod + self.radius)
+        )
+
+    @property
+    def limits(self) -> tuple[Number, Number]:
+        """Crosshead pin along the line at the front and back ends of its stroke, mm."""
+        h2 = self.height**2
+        return np.sqrt((self.rod + self.radius) ** 2 - h2), np.sqrt((self.rod - self.radius) ** 2 - h2)
+
+    def crosshead(self, forward_angle: Any) -> Any:
+        """Crosshead pin along the line (mm) at crank angles (radians) of forward running."""
+        phi = self.front - self.slope - forward_angle
+        across = self.height - self.radius * np.sin(phi)
+        return self.radius * np.cos(phi) + np.sqrt(self.rod**2 - across**2)
+
+    def fraction(self, forward_angle: Any) -> Any:
+        """Piston's distance from its front limit as a fraction of the stroke."""
+        front, back = self.limits
+        return (front - self.crosshead(forward_angle)) / (front - back)
+
+
+def _crank_radius(stroke: Number, rod: Number, height: Number) -> Number:
+    """Crank radius that gives the stroke.
+
+    With a, b the limits, a - b = S and a^2 + b^2 = 2 (L^2 + r^2 - h^2), a^2 - b^2 = 4 L r, so
+    a + b = 4 L r / S and r^2 (16 L^2/S^2 - 4) = 4 (L^2 - h^2) - S^2.
+    """
+    return np.sqrt((4 * (rod**2 - height**2) - stroke**2) / (16 * rod**2 / stroke**2 - 4))

@@ -1,0 +1,164 @@
+"""A closed loop: one coordinate is cut, the steps follow from it, and one part must then close.
+
+The coordinate is found by Newton's method at all wheel positions together, with the derivative
+carried forward along the steps.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linkmotion.linkage.parts import Guide, Linkage, Plate, Rod, Slide
+from linkmotion.linkage.steps import Points, Shifts, Step, add, cross, dot, length_of, pull
+
+CLOSED = 1e-10  # mm: a loop is closed when its last part fits this well
+_STEP_DONE = 1e-6  # mm: after a Newton step this small the error is its square over a length
+
+
+class GuideCut:
+    """The cut coordinate is a pin's place along its guide, mm."""
+
+    def __init__(self, linkage: Linkage, pin: int, guide: int) -> None:
+        part = linkage.parts[guide]
+        assert isinstance(part, Guide)
+        self.pin, self.part, self.reach = pin, part.name, 1.0
+        self.origin = part.origin[0] + 1j * part.origin[1]
+        self.line = np.exp(1j * part.direction)
+        self.start = dot(self.line, linkage.sketch(pin) - self.origin)
+
+    def place(self, x: Points, q: Any) -> None:
+        x[self.pin] = self.origin + self.line * q
+
+    def move(self, x: Points) -> Any:
+        return self.line
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        add(shifts, (self.part, self.pin), bar[self.pin])
+
+
+class TurnCut:
+    """The cut coordinate is the direction of a rod from a placed pin, radians."""
+
+    def __init__(self, linkage: Linkage, pin: int, rod: int, a: int) -> None:
+        part = linkage.parts[rod]
+        assert isinstance(part, Rod | Plate)
+        self.pin, self.a, self.part = pin, a, part.name
+        self.reach = length_of(part, a, pin)
+        self.start = np.angle(linkage.sketch(pin) - linkage.sketch(a))
+
+    def place(self, x: Points, q: Any) -> None:
+        x[self.pin] = x[self.a] + self.reach * np.exp(1j * q)
+
+    def move(self, x: Points) -> Any:
+        return 1j * (x[self.pin] - x[self.a])
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        e = (x[self.pin] - x[self.a]) / self.reach
+        pull(self.part, self.a, self.pin, e * dot(bar[self.pin], e), bar, shifts)
+
+
+class RodCloses:
+    """The last part is a rod (or two pins of a plate): its length must fit."""
+
+    def __init__(self, linkage: Linkage, rod: int, a: int, b: int) -> None:
+        part = linkage.parts[rod]
+        assert isinstance(part, Rod | Plate)
+        self.a, self.b, self.part, self.length = a, b, part.name, length_of(part, a, b)
+
+    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
+        """What is left over, mm, and its gradient to each pin."""
+        arm = x[self.b] - x[self.a]
+        size = np.sqrt(arm.real**2 + arm.imag**2)
+        unit = arm / size
+        return size - self.length, ((self.b, unit), (self.a, -unit))
+
+
+class GuideCloses:
+    """The last part is a guide: its pin must lie on it."""
+
+    def __init__(self, linkage: Linkage, guide: int, pin: int) -> None:
+        part = linkage.parts[guide]
+        assert isinstance(part, Guide)
+        self.pin, self.part = pin, part.name
+        self.origin, self.square = part.origin[0] + 1j * part.origin[1], 1j * np.exp(1j * part.direction)
+
+    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
+        """What is left over, mm, and its gradient to each pin."""
+        return dot(self.square, x[self.pin] - self.origin), ((self.pin, self.square),)
+
+
+class SlideCloses:
+    """The last part is a straight slot or swivel block: its pin must lie on the line a-b."""
+
+    def __init__(self, linkage: Linkage, slide: int) -> None:
+        part = linkage.parts[slide]
+        assert isinstance(part, Slide)
+        self.pin, self.a, self.b, self.part, self.offset = part.pin, part.a, part.b, part.name, part.offset
+
+    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
+        """What is left over, mm, and its gradient to each pin."""
+        base, arm = x[self.b] - x[self.a], x[self.pin] - x[self.a]
+        size = np.abs(base)
+        line = base / size
+        square, share = 1j * line, dot(line, arm) / size
+        gradient = ((self.pin, square), (self.a, -square * (1 - share)), (self.b, -square * share))
+        return cross(line, arm) - self.offset, gradient
+
+
+Cut = GuideCut | TurnCut
+Closure = RodCloses | GuideCloses | SlideCloses
+
+
+class Loop:
+    """A cut, the steps that follow from it, and the part that must close."""
+
+    def __init__(self, cut: Cut, steps: list[Step], closure: Closure) -> None:
+        self.cut, self.steps, self.closure = cut, steps, closure
+
+    def place(self, x: Points, q: Any) -> tuple[Any, bool]:
+        """Place every pin of the loop for the cut coordinate q; residual (mm) and whether all steps meet."""
+        self.cut.place(x, q)
+        meets = True
+        for step in self.steps:
+            meets &= step.place(x)
+        residual, self.gradient = self.closure.residual(x)
+        return residual, meets
+
+    def slope(self, x: Points) -> tuple[Any, Points]:
+        """Derivative of the residual to the cut coordinate, and of every pin of the loop to it."""
+        moves: Points = [None] * len(x)
+        moves[self.cut.pin] = self.cut.move(x)
+        for step in self.steps:
+            step.tangent(x, moves)
+        return sum(dot(g, moves[pin]) for pin, g in self.gradient if moves[pin] is not None), moves
+
+    def close(self, x: Points, q: Any, most: int = 25) -> tuple[Any, Any, bool]:
+        """Newton from q at all positions at once; the coordinate found, the residual, and whether all steps meet."""
+        reach = 0.2 * np.max(self.cut.reach) if isinstance(self.cut, TurnCut) else np.inf
+        with np.errstate(all="ignore"):  # a step that cannot meet may divide by zero; the residual tells
+            residual, meets = self.place(x, q)
+            for _ in range(most):
+                slope, _moves = self.slope(x)
+                step = residual / slope
+                if np.isfinite(reach):
+                    step = np.clip(step, -reach, reach)
+                q = q - step
+                residual, meets = self.place(x, q)
+                if np.max(np.abs(step * self.cut.reach)) < _STEP_DONE:
+                    break
+        return q, residual, meets and bool(np.max(np.abs(residual)) < CLOSED)
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        """Pass wishes at the loop's pins back to the pins before it, through the part that closes."""
+        slope, moves = self.slope(x)
+        gain = sum(dot(bar[pin], move) for pin, move in enumerate(moves) if move is not None and bar[pin] is not None)
+        weight = -gain / slope
+        for pin, g in self.gradient:
+            add(bar, pin, g * weight)
+            add(shifts, (self.closure.part, pin), -g * weight)
+        for step in reversed(self.steps):
+            if bar[step.pin] is not None:
+                step.adjoint(x, bar, shifts)
+        self.cut.adjoint(x, bar, shifts)

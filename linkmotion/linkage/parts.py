@@ -1,0 +1,243 @@
+"""Declaring a planar linkage: pins, and the parts that hold them.
+
+A pin is a point of the plane, written as the complex number ``x + iy`` in millimetres.
+A part is a statement about pins: a rod keeps two at a distance, a plate keeps any number in one
+rigid figure, a guide keeps one on a straight line. Nothing here solves anything.
+
+Every dimension may be a number or an array that broadcasts against the wheel angles (shape
+``(samples, 1)`` for many variants at once). The *assembly* is chosen by a sketch: each free pin is
+declared ``near`` the place where it stands in the intended assembly, and every pair of rods bends
+the way it bends in the sketch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Real = float | NDArray[Any]
+XY = tuple[Real, Real]
+
+
+class LinkageError(ValueError):
+    """A linkage that is wrongly declared, cannot be ordered, or cannot be assembled."""
+
+
+class UnreachableError(LinkageError):
+    """The parts do not meet at some wheel angle.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        The parts that fall short (or foul, being too long), as declared.
+    short : float
+        By how much, mm: positive when the parts are too short to meet, negative when too long.
+    wheel : float
+        Wheel angle of the worst position, radians anticlockwise.
+    """
+
+    def __init__(self, parts: tuple[str, ...], short: float, wheel: float) -> None:
+        self.parts, self.short, self.wheel = parts, short, wheel
+        way = "too short to meet" if short > 0 else "too long to fit"
+        super().__init__(f"{' and '.join(parts)}: {way} by {abs(short):.3g} mm at wheel angle {wheel:.4f} rad")
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """A pin that stands still on the frame."""
+
+    pin: int
+    x: Real
+    y: Real
+
+
+@dataclass(frozen=True, slots=True)
+class Crank:
+    """A pin turned by the wheel: ``about + radius * exp(i (wheel + phase))``; phase in radians."""
+
+    pin: int
+    about: int
+    radius: Real
+    phase: Real
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """Two pins at a constant distance (also a pin in a curved slot: distance from its centre)."""
+
+    name: str
+    a: int
+    b: int
+    length: Real
+
+
+@dataclass(frozen=True, slots=True)
+class Plate:
+    """A rigid part with its pin holes at ``places`` in its own axes."""
+
+    name: str
+    pins: tuple[int, ...]
+    places: tuple[XY, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """A pin on a straight line of the frame through ``origin``, ``direction`` in radians."""
+
+    name: str
+    pin: int
+    origin: XY
+    direction: Real
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """A pin carried by another without turning (an arm on a crosshead): ``by + offset``."""
+
+    name: str
+    pin: int
+    by: int
+    offset: XY
+
+
+@dataclass(frozen=True, slots=True)
+class Slide:
+    """A pin that slides along the straight line a-b of a part, ``offset`` to the left of it."""
+
+    name: str
+    pin: int
+    a: int
+    b: int
+    offset: Real
+
+
+Holder = Rod | Plate | Guide | Carried | Slide
+Part = Fixed | Crank | Holder
+
+
+@dataclass
+class Linkage:
+    """A planar linkage under declaration.
+
+    Examples
+    --------
+    A crank, a connecting rod and a crosshead:
+
+    >>> engine = Linkage()
+    >>> engine.fixed("axle", 0.0, 0.0)
+    >>> engine.crank("crank pin", about="axle", radius=300.0)
+    >>> engine.pin("crosshead", near=(1500.0, 0.0))
+    >>> engine.rod("connecting rod", "crank pin", "crosshead", 1500.0)
+    >>> engine.guide("slidebars", "crosshead", origin=(0.0, 0.0), direction=0.0)
+    """
+
+    names: dict[str, int] = field(default_factory=dict)
+    near: list[XY] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+
+    def _new(self, name: str, near: XY) -> int:
+        if name in self.names:
+            raise LinkageError(f"pin {name!r} is declared twice")
+        self.names[name] = len(self.near)
+        self.near.append(near)
+        return self.names[name]
+
+    def _old(self, name: str) -> int:
+        try:
+            return self.names[name]
+        except KeyError:
+            raise LinkageError(f"pin {name!r} is not declared; declared are {', '.join(self.names)}") from None
+
+    def fixed(self, name: str, x: Real, y: Real) -> None:
+        """Declare a pin fixed to the frame at (x, y), mm."""
+        self.parts.append(Fixed(self._new(name, (x, y)), x, y))
+
+    def crank(self, name: str, about: str, radius: Real, phase: Real = 0.0) -> None:
+        """Declare a pin turned by the wheel about another; phase in radians ahead of the wheel angle."""
+        centre = self._old(about)
+        self.parts.append(Crank(self._new(name, self.near[centre]), centre, radius, phase))
+
+    def pin(self, name: str, near: XY) -> None:
+        """Declare a free pin and the place where it stands in the sketch of the assembly, mm."""
+        self._new(name, near)
+
+    def rod(self, name: str, a: str, b: str, length: Real) -> None:
+        """Keep pins a and b at the distance ``length``, mm."""
+        self.parts.append(Rod(name, self._old(a), self._old(b), length))
+
+    def plate(self, name: str, places: dict[str, XY]) -> None:
+        """Hold pins in one rigid figure: pin name to (x, y) in the part's own axes, mm."""
+        if len(places) < 2:
+            raise LinkageError(f"{name}: a rigid part needs two pins at least")
+        self.parts.append(Plate(name, tuple(self._old(p) for p in places), tuple(places.values())))
+
+    def guide(self, name: str, pin: str, origin: XY, direction: Real) -> None:
+        """Keep a pin on the fixed line through ``origin`` (mm) with ``direction`` (radians)."""
+        self.parts.append(Guide(name, self._old(pin), origin, direction))
+
+    def carried(self, name: str, pin: str, by: str, offset: XY) -> None:
+        """Keep a pin at a constant offset (mm, frame axes) from another."""
+        self.parts.append(Carried(name, self._old(pin), self._old(by), offset))
+
+    def slide(self, name: str, pin: str, a: str, b: str, offset: Real = 0.0) -> None:
+        """Keep a pin on the line from a to b, ``offset`` mm to the left of it."""
+        self.parts.append(Slide(name, self._old(pin), self._old(a), self._old(b), offset))
+
+    @property
+    def topology(self) -> tuple[Any, ...]:
+        """What is joined to what, without any dimension: the key under which an order is kept."""
+        return (tuple(self.names), tuple(_joined(part) for part in self.parts))
+
+    def sketch(self, pin: int) -> Any:
+        """Place of a pin in the sketch, complex mm (real parts only, so that complex steps pass)."""
+        x, y = self.near[pin]
+        return np.real(x) + 1j * np.real(y)
+
+    def holders(self) -> list[Holder]:
+        """The parts that hold free pins, in the order declared."""
+        return [part for part in self.parts if not isinstance(part, Fixed | Crank)]
+
+
+def _joined(part: Part) -> tuple[Any, ...]:
+    match part:
+        case Fixed(pin=pin):
+            return ("fixed", pin)
+        case Crank(pin=pin, about=about):
+            return ("crank", pin, about)
+        case Rod(name=name, a=a, b=b):
+            return ("rod", name, a, b)
+        case Plate(name=name, pins=pins):
+            return ("plate", name, *pins)
+        case Guide(name=name, pin=pin):
+            return ("guide", name, pin)
+        case Carried(name=name, pin=pin, by=by):
+            return ("carried", name, pin, by)
+        case Slide(name=name, pin=pin, a=a, b=b):
+            return ("slide", name, pin, a, b)
+
+
+def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
+    """Every number of the linkage, keyed by (part or pin, what)."""
+    names = list(linkage.names)
+    found: dict[tuple[str, str], Real] = {}
+    for part in linkage.parts:
+        match part:
+            case Fixed(pin=pin, x=x, y=y):
+                found |= {(names[pin], "x"): x, (names[pin], "y"): y}
+            case Crank(pin=pin, radius=radius, phase=phase):
+                found |= {(names[pin], "radius"): radius, (names[pin], "phase"): phase}
+            case Rod(name=name, length=length):
+                found[name, "length"] = length
+            case Plate(name=name, pins=pins, places=places):
+                for pin, (x, y) in zip(pins, places, strict=True):
+                    found |= {(name, f"{names[pin]}.x"): x, (name, f"{names[pin]}.y"): y}
+            case Guide(name=name, origin=(x, y), direction=direction):
+                found |= {(name, "x"): x, (name, "y"): y, (name, "direction"): direction}
+            case Carried(name=name, offset=(x, y)):
+                found |= {(name, "x"): x, (name, "y"): y}
+            case Slide(name=name, offset=offset):
+                found[name, "offset"] = offset
+    return found

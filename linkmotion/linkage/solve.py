@@ -1,0 +1,234 @@
+"""Solving a linkage at all wheel positions at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.linkage.loops import CLOSED, Loop
+from linkmotion.linkage.order import Order, find_orders, make
+from linkmotion.linkage.parts import Crank, Fixed, Linkage, LinkageError, UnreachableError
+from linkmotion.linkage.periodic import Harmonics
+from linkmotion.linkage.steps import Placed, Points, Riding, Step, dot
+
+NODES = 48  # positions from which the others are interpolated (and then checked)
+_orders: dict[Any, list[Order]] = {}
+
+
+@dataclass(frozen=True, eq=False)
+class Wheel:
+    """Wheel positions.
+
+    Attributes
+    ----------
+    turn : complex array, shape (N,)
+        ``exp(i angle)``, angle in radians anticlockwise.
+    even : bool
+        True when they are N equal steps of one clockwise revolution from angle zero.
+    """
+
+    turn: NDArray[np.complex128]
+    even: bool = False
+
+    @staticmethod
+    @lru_cache(maxsize=32)
+    def revolution(count: int) -> Wheel:
+        """Equal steps of one clockwise revolution (running forward, the front to the right)."""
+        turn = np.exp(-2j * np.pi * np.arange(count) / count)
+        turn.setflags(write=False)
+        return Wheel(turn, even=True)
+
+    @staticmethod
+    def at(angle: Any) -> Wheel:
+        """Any angles, radians anticlockwise."""
+        return Wheel(np.exp(1j * np.atleast_1d(np.asarray(angle, float))))
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """Where every pin stands at every wheel position.
+
+    Attributes
+    ----------
+    linkage, wheel
+        What was solved.
+    points : list of complex arrays
+        Pins in the order of declaration, mm, each broadcastable to ``shape``.
+    cuts : list of arrays
+        The cut coordinate of each loop.
+    """
+
+    linkage: Linkage
+    wheel: Wheel
+    points: Points
+    stages: list[Step | Loop]
+    cuts: list[Any]
+
+    def __getitem__(self, pin: str) -> Any:
+        """Positions of a pin, complex mm."""
+        return self.points[self.linkage.names[pin]]
+
+    @property
+    def shape(self) -> tuple[int, ...]:
+        """Shape of the positions: variants (if any) and wheel positions."""
+        return np.broadcast_shapes(*(np.shape(p) for p in self.points))
+
+    def rates(self) -> dict[str, Any]:
+        """Velocity of each pin per radian of the wheel turning clockwise, complex mm/rad."""
+        x, moves = self.points, [None] * len(self.points)
+        for part in self.linkage.parts:
+            if isinstance(part, Crank):
+                moves[part.pin] = -1j * (x[part.pin] - x[part.about])
+        for stage in self.stages:
+            if isinstance(stage, Loop):
+                _loop_rates(stage, x, moves)
+            else:
+                stage.tangent(x, moves)
+        return {name: 0.0 if moves[i] is None else moves[i] for name, i in self.linkage.names.items()}
+
+
+def _loop_rates(loop: Loop, x: Points, moves: Points) -> None:
+    slope, own = loop.slope(x)
+    if isinstance(a := getattr(loop.cut, "a", None), int):
+        moves[loop.cut.pin] = moves[a]
+    for step in loop.steps:
+        step.tangent(x, moves)
+    drift = sum(dot(g, moves[pin]) for pin, g in loop.gradient if moves[pin] is not None)
+    for pin, move in enumerate(own):
+        if move is not None:
+            moves[pin] = (0.0 if moves[pin] is None else moves[pin]) - move * (drift / slope)
+
+
+def _driven(linkage: Linkage, wheel: Wheel) -> Points:
+    x: Points = [None] * len(linkage.near)
+    for part in linkage.parts:
+        if isinstance(part, Fixed):
+            x[part.pin] = np.asarray(part.x + 1j * part.y)
+        elif isinstance(part, Crank):
+            x[part.pin] = x[part.about] + part.radius * np.exp(1j * part.phase) * wheel.turn
+    return x
+
+
+def orders_of(linkage: Linkage) -> list[Order]:
+    """Orders of solution of a linkage of this kind, best first; found at the first call."""
+    key = linkage.topology
+    if key not in _orders:
+        trial = _first_variant(linkage)
+        _orders[key] = find_orders(trial, _driven(trial, Wheel.revolution(12)))
+    return _orders[key]
+
+
+def _first_variant(linkage: Linkage) -> Linkage:
+    """The linkage with every array dimension replaced by its first entry."""
+
+    def first(value: Any) -> Any:
+        if isinstance(value, tuple):
+            return tuple(first(v) for v in value)
+        return float(np.ravel(value)[0]) if isinstance(value, np.ndarray) else value
+
+    parts = [type(p)(**{f: first(getattr(p, f)) for f in p.__dataclass_fields__}) for p in linkage.parts]
+    return Linkage(dict(linkage.names), [first(n) for n in linkage.near], parts)
+
+
+def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
+    """Place every pin at every wheel position.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        Dimensions may be arrays that broadcast against the wheel positions.
+    wheel : Wheel
+        Positions, shape (N,).
+    alone : bool
+        Solve these positions by themselves, from the sketch. Otherwise the whole revolution is
+        solved first, so that the assembly is followed round it.
+
+    Raises
+    ------
+    UnreachableError
+        Parts do not meet at some position: which, by how much, where.
+    LinkageError
+        Wrongly declared, or the assembly changes over within the revolution.
+    """
+    direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
+    first: LinkageError | None = None
+    for order in orders_of(linkage):
+        stages = make(linkage, order)
+        try:
+            starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), stages, None), wheel)
+            return _run(linkage, wheel, stages, starts)
+        except LinkageError as error:
+            first = first or error
+            if not any(isinstance(stage, Loop) for stage in stages):
+                break
+    assert first is not None
+    raise first
+
+
+def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
+    """Cut coordinates at the wanted positions from those of the coarse revolution."""
+    series = [Harmonics.through(q) for q in coarse.cuts]
+    if wheel.even:
+        return [s.on_grid(wheel.turn.size) for s in series]
+    angle = -np.angle(wheel.turn)
+    return [s[..., None, :](angle) for s in series]
+
+
+def _run(linkage: Linkage, wheel: Wheel, stages: list[Step | Loop], starts: list[Any] | None) -> Solution:
+    x = _driven(linkage, wheel)
+    cuts: list[Any] = []
+    for stage in stages:
+        if not isinstance(stage, Loop):
+            if not stage.place(x):
+                raise _unreachable(x, [stage], wheel)
+            continue
+        if starts is None:
+            q = _close(stage, x, wheel)
+        else:
+            q = starts[len(cuts)]
+            residual, meets = stage.place(x, q)
+            if not meets or not max(residual.max(), -residual.min()) < CLOSED:
+                q, residual, closed = stage.close(x, q)
+                if not closed:
+                    raise _unreachable(x, stage.steps, wheel, stage, residual)
+        cuts.append(q)
+    return Solution(linkage, wheel, x, stages, cuts)
+
+
+def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
+    """Close a loop from the sketch and see that the assembly does not change over."""
+    shape = np.broadcast_shapes(wheel.turn.shape, *(np.shape(p) for p in x if p is not None))
+    q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
+    if not closed:
+        raise _unreachable(x, loop.steps, wheel, loop, residual)
+    slope, _moves = loop.slope(x)
+    if np.min(slope) * np.max(slope) <= 0:
+        raise LinkageError(f"{loop.closure.part}: the assembly changes over within the revolution (a dead point)")
+    return q
+
+
+def _unreachable(
+    x: Points, steps: list[Step], wheel: Wheel, loop: Loop | None = None, residual: Any = None
+) -> UnreachableError:
+    worst: tuple[float, tuple[str, ...], float] = (0.0, ("?",), 0.0)
+    for step in steps:
+        if isinstance(step, Placed | Riding):
+            continue
+        short = np.atleast_1d(step.short(x))
+        at = np.nanargmax(np.abs(short)) if np.any(np.isfinite(short)) else 0
+        if abs(short.flat[at]) > abs(worst[0]):
+            worst = (float(short.flat[at]), step.parts, _angle(wheel, short.shape, int(at)))
+    if worst[0] == 0.0 and loop is not None:
+        misfit = np.atleast_1d(residual)
+        at = int(np.nanargmax(np.abs(misfit))) if np.any(np.isfinite(misfit)) else 0
+        worst = (float(misfit.flat[at]), (loop.closure.part,), _angle(wheel, misfit.shape, at))
+    return UnreachableError(worst[1], worst[0], worst[2])
+
+
+def _angle(wheel: Wheel, shape: tuple[int, ...], at: int) -> float:
+    index = np.unravel_index(at, shape)[-1]
+    return float(np.angle(wheel.turn[index if shape[-1] > 1 else 0]))

@@ -1,0 +1,101 @@
+"""One revolution of a gear, in any number of notches at once, as exact series.
+
+The gear is solved at a few dozen crank positions; everything that is periodic (valve, die, link)
+is kept as a Fourier series in the forward crank angle, whose tail is watched.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linkmotion.events import extremes
+from linkmotion.gears import Gear
+from linkmotion.gears.reverser import Setting
+from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
+from linkmotion.linkage.solve import NODES
+
+TAIL = 1e-10  # mm: more positions are taken while the series' last coefficients are larger
+MOST_NODES = 3072
+
+
+@dataclass(frozen=True, eq=False)
+class Revolution:
+    """What a gear does over one revolution, in S notches.
+
+    Attributes
+    ----------
+    gear : Gear
+        The dimensions.
+    spindle : Harmonics
+        Valve-spindle pin along its guide, mm, shape (S, K).
+    die : Harmonics
+        Die place along the slot from its middle, mm, + up, shape (S, K).
+    swing : Harmonics
+        Link angle from upright, degrees, shape (S, K).
+    solution : Solution
+        Every pin at the positions solved.
+    """
+
+    gear: Gear
+    spindle: Harmonics
+    die: Harmonics
+    swing: Harmonics
+    solution: Solution
+
+    def displacement(self, central_at: Any) -> Harmonics:
+        """Valve displacement from central, mm, + forward."""
+        c = self.spindle.c.copy()
+        c[..., 0] -= central_at
+        return Harmonics(c)
+
+    @property
+    def travel(self) -> Any:
+        """Valve travel, mm, shape (S,)."""
+        return np.ptp(extremes(self.spindle), axis=0)
+
+    @property
+    def die_reach(self) -> tuple[Any, Any]:
+        """Lowest and highest die place, mm, shape (S,) each."""
+        return extremes(self.die)
+
+    @property
+    def die_slip(self) -> Any:
+        """Movement of the die along the slot in a revolution, mm, shape (S,)."""
+        return np.ptp(extremes(self.die), axis=0)
+
+    @property
+    def link_swing(self) -> Any:
+        """Total angle of the link, degrees, shape (S,)."""
+        return np.ptp(extremes(self.swing), axis=0)
+
+
+def revolve(gear: Gear, setting: Setting, nodes: int = NODES) -> Revolution:
+    """Turn the wheel once with the reverser as set (arrays of notches have shape (S, 1)).
+
+    Raises
+    ------
+    UnreachableError
+        The parts do not meet at some crank angle.
+    """
+    linkage = gear.declare(setting)
+    while True:
+        solution = solve(linkage, Wheel.revolution(nodes))
+        spindle = Harmonics.through(_rows(gear.spindle(solution), solution))
+        if spindle.tail <= TAIL:
+            break
+        nodes *= 2
+        if nodes > MOST_NODES:
+            raise LinkageError(f"the valve's motion is not smooth (a part is at a dead point): {spindle.tail:.1e} mm")
+    slot = gear.slot
+    die = Harmonics.through(_rows(slot.die_place(solution), solution))
+    swing = Harmonics.through(_rows(slot.swing(solution), solution))
+    return Revolution(gear, spindle, die, swing, solution)
+
+
+def _rows(values: Any, solution: Solution) -> Any:
+    """Values as (S, N), also for one notch."""
+    shape = solution.shape if len(solution.shape) > 1 else (1, *solution.shape)
+    return np.broadcast_to(values, shape)

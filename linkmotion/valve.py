@@ -1,0 +1,65 @@
+"""Ports, laps, and what a valve displacement opens.
+
+Valve displacement is + forward from central. *Outside* admission (common slide valve): the front
+port opens to steam when the valve moves back; *inside* (most piston valves): when it moves forward.
+Openings are signed: negative is overlap still to be run out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linkmotion.gears.book import Valve
+
+ENDS = ("front", "back")
+FLOWS = ("steam", "exhaust")
+
+
+@dataclass(frozen=True)
+class Edge:
+    """One working edge: ``opening = sign * displacement - lap``, mm."""
+
+    sign: int
+    lap: Any
+
+    def opening(self, displacement: Any) -> Any:
+        """Signed opening, mm; not cut off at the port width."""
+        return self.sign * displacement - self.lap
+
+
+@dataclass(frozen=True)
+class Ports:
+    """The four working edges of a valve and the width of its ports.
+
+    Examples
+    --------
+    A slide valve with 1 mm lap, moved back by 3 mm, opens the front port by 2 mm:
+
+    >>> ports = Ports.of(Valve(admission="outside", port_width=30.0, steam_lap=1.0, guide_height=0.0))
+    >>> float(ports.edge("steam", "front").opening(-3.0))
+    2.0
+    """
+
+    edges: dict[tuple[str, str], Edge]
+    port_width: Any
+
+    @classmethod
+    def of(cls, valve: Valve) -> Ports:
+        """From the valve table of an engine."""
+        sign = -1 if valve.admission == "outside" else 1
+        edges = {}
+        for end, way in (("front", 1), ("back", -1)):
+            edges["steam", end] = Edge(sign * way, valve.laps("steam", end))
+            edges["exhaust", end] = Edge(-sign * way, valve.laps("exhaust", end))
+        return cls(edges, valve.port_width)
+
+    def edge(self, flow: str, end: str) -> Edge:
+        """The edge that lets ``flow`` ("steam", "exhaust") through at ``end`` ("front", "back")."""
+        return self.edges[flow, end]
+
+    def effective(self, opening: Any) -> Any:
+        """Opening in use: not less than nothing, not more than the port."""
+        return np.clip(opening, 0.0, self.port_width)
