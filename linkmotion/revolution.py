@@ -83,7 +83,7 @@ def revolve(gear: Gear, setting: Setting, nodes: int = NODES) -> Revolution:
     linkage = gear.declare(setting)
     while True:
         solution = solve(linkage, Wheel.revolution(nodes))
-        spindle = Harmonics.through(_rows(gear.spindle(solution), solution))
+        spindle = Harmonics.through(_rows(solution.along(gear.valve_guide), solution))
         if spindle.tail <= TAIL:
             break
         nodes *= 2

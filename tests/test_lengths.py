@@ -124,9 +124,9 @@ def test_a_number_that_python_will_not_print_is_refused() -> None:
 
 @pytest.mark.parametrize("unit", ["cm", "", "IN", "inch", None])
 def test_a_file_unit_is_one_of_four(unit: str) -> None:
-    with pytest.raises(LengthError, match="unknown unit .* wanted mm, in, ft, thou"):
+    with pytest.raises(LengthError, match=r"unknown unit .* wanted mm, in, ft, thou"):
         parse_length(1, unit)
-    with pytest.raises(LengthError, match="unknown unit .* wanted mm, in, ft, thou"):
+    with pytest.raises(LengthError, match=r"unknown unit .* wanted mm, in, ft, thou"):
         format_length(1.0, unit)
 
 
@@ -136,9 +136,7 @@ def test_a_file_unit_is_one_of_four(unit: str) -> None:
     bottom=st.integers(1, 128),
     sign=st.sampled_from("-−+"),
 )
-def test_every_spelling_of_a_mixed_fraction_is_the_same_float(
-    whole: int, top: int, bottom: int, sign: str
-) -> None:
+def test_every_spelling_of_a_fraction_is_the_same_float(whole: int, top: int, bottom: int, sign: str) -> None:
     inches = (whole + Fraction(top, bottom)) * (1 if sign == "+" else -1)
     for join in (" ", "-", " - ", "\u00a0"):
         for mark in (" in", '"', "″", "”", "''"):
@@ -159,11 +157,10 @@ SHOP_TEXT = st.text(st.sampled_from("0123456789 ./-+'\"½⅞″′−\u00a0,einf
 def test_any_text_is_a_finite_length_or_refused(text: str, unit: str) -> None:
     try:
         mm = parse_length(text, unit)
-    except LengthError as refusal:
-        assert str(refusal)
-    else:
-        assert type(mm) is float
-        assert abs(mm) < math.inf
+    except LengthError:
+        return
+    assert type(mm) is float
+    assert abs(mm) < math.inf
 
 
 @given(st.floats() | st.integers(), st.sampled_from(list(UNITS)))

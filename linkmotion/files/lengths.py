@@ -10,8 +10,7 @@ thou    0.0254      ``5 thou``
 ======  ==========  =====================================================
 
 A number or a fraction without a unit takes the unit of its file. A leading sign holds for the whole
-length. Values stay exact fractions until the last step, so that ``1 5/16 in`` and ``1.3125 in`` are
-the same float.
+length. Values stay exact fractions until the last step: ``1 5/16 in`` and ``1.3125 in`` are one float.
 """
 
 import math
@@ -30,10 +29,8 @@ _SPELLINGS = {
 }  # fmt: skip
 _DECIMALS = {"mm": (2, 2), "in": (3, 4), "ft": (3, 5), "thou": (0, 1)}  # fewest and most shown
 
-# No shop length needs more characters; the limit keeps every text cheap to read.
-_LONGEST = 100
-_MOST_DIGITS = 15
-_FINEST_FRACTION = 1024
+# No shop length needs more; the limits keep every text and number cheap.
+_LONGEST, _MOST_DIGITS, _FINEST_FRACTION = 100, 15, 1024
 _WANTED = "write it like 33.3 mm, 1 5/16 in, 3' 6 1/2\" or 5 thou"
 
 _PLAIN = str.maketrans(
@@ -96,12 +93,10 @@ def parse_length(text_or_number: str | float, unit: str) -> float:
     linkmotion.files.lengths.LengthError: '33,3 mm' has a comma: write a point for decimals
     """
     scale = _scale(unit)
-    if isinstance(text_or_number, str):
-        exact = _read_text(text_or_number, scale)
-    else:
-        exact = _exact(text_or_number) * scale
     try:
-        return float(exact)
+        if isinstance(text_or_number, str):
+            return float(_read_text(text_or_number, scale))
+        return float(_exact(text_or_number) * scale)
     except OverflowError:
         raise LengthError(f"{_shown(text_or_number)} is too large for a length; {_WANTED}") from None
 
@@ -173,9 +168,9 @@ def _shown(read: object) -> str:
     """Spell what was read, for a message: short whatever it is."""
     if isinstance(read, int) and read.bit_length() > 128:
         return f"a whole number of {read.bit_length()} bits"  # Python refuses to print the largest
-    if isinstance(read, str) and len(read) > 40:
-        return repr(read[:40] + "…")
-    return repr(read) if isinstance(read, str | int | float) else f"a {type(read).__name__}"
+    if isinstance(read, str):
+        return repr(read if len(read) <= 40 else read[:40] + "…")
+    return repr(read) if isinstance(read, int | float) else f"a {type(read).__name__}"
 
 
 def _exact(number: float) -> Fraction:
@@ -251,6 +246,4 @@ def _decimal(size: Fraction, fewest: int, most: int) -> str:
 
 def _mixed(size: Fraction) -> str:
     whole, part = divmod(size, 1)
-    if not part:
-        return f"{whole}"
-    return f"{whole} {part}" if whole else f"{part}"
+    return f"{whole} {part}" if whole and part else f"{whole or part}"

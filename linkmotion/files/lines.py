@@ -115,7 +115,7 @@ class _Scanner:
     tokens: Iterator[_Token]
     token: _Token = _END
     lines: dict[Path, int] = field(default_factory=dict)
-    passed: set[Path] = field(default_factory=set)  # tables only named on the way to another, so far
+    passed: set[Path] = field(default_factory=set)  # tables named on the way to another
     counts: dict[Path, int] = field(default_factory=dict)  # elements so far of each array of tables
 
     def scan(self) -> dict[Path, int]:
@@ -221,7 +221,6 @@ class _Scanner:
     def _note(self, path: Path, line: int) -> None:
         if path not in self.lines or path in self.passed:
             self.lines[path] = line
-            self.passed.discard(path)
         for length in range(len(path) - 1, 0, -1):
             outer = path[:length]
             if outer in self.lines:

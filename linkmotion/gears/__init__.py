@@ -11,13 +11,14 @@ from typing import Any, ClassVar, Protocol
 from linkmotion.gears.book import CrankMotion, Cylinder, Valve
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
 from linkmotion.gears.walschaerts import Walschaerts
-from linkmotion.linkage import Linkage, Solution
+from linkmotion.linkage import Linkage
 
 
 class Gear(Protocol):
     """What every gear offers."""
 
     name: ClassVar[str]
+    valve_guide: ClassVar[str]
     cylinder: Cylinder
     valve: Valve
     reversing: Any
@@ -32,9 +33,6 @@ class Gear(Protocol):
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
-
-    def spindle(self, solution: Solution) -> Any:
-        """Place of the valve-spindle pin along its guide, mm."""
 
     def arm_setting(self, notch: Any) -> Setting:
         """Setting of the reverser in a notch as written (arm angle, or die height on front dead centre)."""

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.linkage import Solution
+from linkmotion.linkage.parts import XY
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class Slot:
     ----------
     heel, toe : str
         Two pins of the link that give its pose.
-    heel_at, toe_at, centre_at : complex
+    heel_at, toe_at, centre_at : (x, y)
         Their places, and the slot's centre of curvature, in the link's own axes, mm.
     die : str
         The die pin.
@@ -50,22 +51,20 @@ class Slot:
         Slot radius, mm.
     concave_forward : bool
         True when the slot is concave to the valve (centre of curvature ahead).
-    middle : complex
-        Middle of the slot centre line in the link's own axes.
     """
 
     heel: str
     toe: str
-    heel_at: Any
-    toe_at: Any
-    centre_at: Any
+    heel_at: XY
+    toe_at: XY
+    centre_at: XY
     die: str
     radius: Any
     concave_forward: bool
 
     def turn(self, solution: Solution) -> Any:
         """Turning of the link from upright as a unit complex number."""
-        return (solution[self.toe] - solution[self.heel]) / (self.toe_at - self.heel_at)
+        return (solution[self.toe] - solution[self.heel]) / (_complex(self.toe_at) - _complex(self.heel_at))
 
     def swing(self, solution: Solution) -> Any:
         """Angle of the link from upright, degrees, + anticlockwise."""
@@ -73,16 +72,20 @@ class Slot:
 
     def seen_from_link(self, solution: Solution, pin: str) -> Any:
         """Path of a pin in the link's own axes, complex mm."""
-        return self.heel_at + (solution[pin] - solution[self.heel]) / self.turn(solution)
+        return _complex(self.heel_at) + (solution[pin] - solution[self.heel]) / self.turn(solution)
 
     def die_place(self, solution: Solution) -> Any:
         """Place of the die along the slot's centre line from its middle, mm, + up."""
-        arm = self.seen_from_link(solution, self.die) - self.centre_at
+        arm = self.seen_from_link(solution, self.die) - _complex(self.centre_at)
         return -self.radius * np.angle(-arm) if self.concave_forward else self.radius * np.angle(arm)
 
     def at(self, place: Any) -> tuple[Any, Any]:
         """Point of the slot's centre line at a place along it, (x, y) in the link's own axes."""
         angle = place / self.radius
         forth = -1.0 if self.concave_forward else 1.0
-        return (np.real(self.centre_at) + forth * self.radius * np.cos(angle),
-                np.imag(self.centre_at) + self.radius * np.sin(angle))
+        x, y = self.centre_at
+        return x + forth * self.radius * np.cos(angle), y + self.radius * np.sin(angle)
+
+
+def _complex(place: XY) -> Any:
+    return place[0] + 1j * place[1]

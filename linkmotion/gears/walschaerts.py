@@ -20,8 +20,8 @@ import numpy as np
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
-from linkmotion.linkage import Linkage, Solution, Wheel, solve
-from linkmotion.linkage.steps import dot
+from linkmotion.linkage import Linkage, Wheel, solve
+from linkmotion.linkage.parts import XY
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,6 +122,7 @@ class Walschaerts:
     name: ClassVar[str] = "walschaerts"
     valve_pin: ClassVar[str] = "valve pin"
     crosshead_pin: ClassVar[str] = "crosshead pin"
+    valve_guide: ClassVar[str] = "valve guide"
 
     @property
     def crank(self) -> CrankMotion:
@@ -133,7 +134,7 @@ class Walschaerts:
         """The link's slot, with the trunnion as origin of the link's axes."""
         link = self.expansion_link
         ahead = link.slot_offset + self._forth * link.slot_radius
-        return Slot("trunnion", "foot", 0j, -link.foot_backset - 1j * link.foot_drop, ahead + 0j, "die pin",
+        return Slot("trunnion", "foot", (0.0, 0.0), (-link.foot_backset, -link.foot_drop), (ahead, 0.0), "die pin",
                     link.slot_radius, self._forth > 0)
 
     @property
@@ -168,7 +169,7 @@ class Walschaerts:
             self._declare_suspension(gear, near, setting)
         return gear
 
-    def _declare_crank_side(self, gear: Linkage, near: dict[str, tuple[Any, Any]]) -> None:
+    def _declare_crank_side(self, gear: Linkage, near: dict[str, XY]) -> None:
         crank, slope = self.crank, self.cylinder.inclination * RADIAN
         radius, ahead = self.return_crank.polar(crank.radius)
         gear.fixed("axle", 0.0, 0.0)
@@ -188,9 +189,9 @@ class Walschaerts:
             self.valve_pin: (lever.offset, lever.lower_arm + lever.upper_arm),
         })
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
-        gear.guide("valve guide", self.valve_pin, (0.0, valve.guide_height), valve.guide_inclination * RADIAN)
+        gear.guide(self.valve_guide, self.valve_pin, (0.0, valve.guide_height), valve.guide_inclination * RADIAN)
 
-    def _declare_suspension(self, gear: Linkage, near: dict[str, tuple[Any, Any]], setting: Setting) -> None:
+    def _declare_suspension(self, gear: Linkage, near: dict[str, XY], setting: Setting) -> None:
         rod, shaft = self.radius_rod, self.reversing
         if isinstance(setting, DieHeight):
             height = self.expansion_link.trunnion_y + setting.height
@@ -199,7 +200,7 @@ class Walschaerts:
             gear.rod("radius rod", "die pin", "lever pin", rod.length)
             return
         hung = shaft.suspension != "sliding block"
-        places: dict[str, tuple[Any, Any]] = {"die pin": (0.0, 0.0), "lever pin": (rod.length, 0.0)}
+        places: dict[str, XY] = {"die pin": (0.0, 0.0), "lever pin": (rod.length, 0.0)}
         rise = rod.lift_pin_rise * self._forth
         if hung:
             gear.pin("lift pin", near["lift pin"])
@@ -211,7 +212,7 @@ class Walschaerts:
         else:
             gear.slide("swivel block", "arm pin", "die pin", "lever pin", rise)
 
-    def _declare_arm(self, gear: Linkage, near: dict[str, tuple[Any, Any]], setting: Setting) -> None:
+    def _declare_arm(self, gear: Linkage, near: dict[str, XY], setting: Setting) -> None:
         shaft = self.reversing
         if isinstance(setting, Arm):
             angle = setting.angle * RADIAN
@@ -226,14 +227,18 @@ class Walschaerts:
         gear.pin("arm pin", self._arm_sketch(near, setting))
         gear.rod("lifting arm", "weighshaft", "arm pin", shaft.arm)
 
-    def _arm_sketch(self, near: dict[str, tuple[Any, Any]], setting: DieHeight) -> tuple[Any, Any]:
-        """Sketch of the arm's end: of its two places, the one with the lifting link more nearly upright."""
+    def _arm_sketch(self, near: dict[str, XY], setting: DieHeight) -> XY:
+        """Sketch of the arm's end where a die height asks for it.
+
+        Of its two places, the one with the lifting link more nearly upright; with a sliding block,
+        the one farther from the lever.
+        """
         shaft = self.reversing
         pivot = np.real(shaft.shaft_x) + 1j * np.real(shaft.shaft_y)
-        place = near["lift pin"] if shaft.suspension != "sliding block" else near["die pin"]
-        hung = np.real(place[0]) + 1j * (np.real(place[1]) + np.real(setting.height))
         if shaft.suspension == "sliding block":
-            return np.real(hung), np.real(hung.imag)
+            return pivot.real - self._forth * shaft.arm, pivot.imag
+        place = near["lift pin"]
+        hung = np.real(place[0]) + 1j * (np.real(place[1]) + np.real(setting.height))
         base = hung - pivot
         along = (np.abs(base) ** 2 + shaft.arm**2 - shaft.lifting_link**2) / (2 * np.abs(base))
         rise = np.sqrt(np.maximum(shaft.arm**2 - along**2, 0.0))
@@ -242,18 +247,18 @@ class Walschaerts:
         end = np.where(lean[0] <= lean[1], both[0], both[1])
         return end.real, end.imag
 
-    def _line_foot(self) -> tuple[Any, Any]:
+    def _line_foot(self) -> XY:
         """Point of the cylinder line nearest the axle."""
         slope, height = self.cylinder.inclination * RADIAN, self.cylinder.line_height
         return -height * np.sin(slope), height * np.cos(slope)
 
-    def _arm(self) -> tuple[Any, Any]:
+    def _arm(self) -> XY:
         """Crosshead arm in the frame's axes."""
         slope, arm = self.cylinder.inclination * RADIAN, self.crosshead
         return (arm.arm_x * np.cos(slope) - arm.arm_y * np.sin(slope),
                 arm.arm_x * np.sin(slope) + arm.arm_y * np.cos(slope))
 
-    def _sketch(self) -> dict[str, tuple[Any, Any]]:
+    def _sketch(self) -> dict[str, XY]:
         """Where the pins stand, roughly, with the link upright and the piston at mid-stroke."""
         link, rod, lever, valve = self.expansion_link, self.radius_rod, self.combination_lever, self.valve
         slope, foot = self.cylinder.inclination * RADIAN, self._line_foot()
@@ -276,11 +281,6 @@ class Walschaerts:
         if rod.lift_pin is not None:
             near["lift pin"] = (die[0] + self._forth * rod.lift_pin, die[1] + rod.lift_pin_rise)
         return near
-
-    def spindle(self, solution: Solution) -> Any:
-        """Place of the valve-spindle pin along its guide from x = 0, mm."""
-        line = np.exp(1j * self.valve.guide_inclination * RADIAN)
-        return dot(line, solution[self.valve_pin] - 1j * self.valve.guide_height)
 
     def arm_setting(self, notch: Arm | DieHeight) -> Setting:
         """The reverser's setting in a notch: a die height is turned into the arm angle that gives it.

@@ -152,6 +152,8 @@ class Loop:
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         """Pass wishes at the loop's pins back to the pins before it, through the part that closes."""
+        if all(bar[pin] is None for pin in (self.cut.pin, *(step.pin for step in self.steps))):
+            return
         slope, moves = self.slope(x)
         gain = sum(dot(bar[pin], move) for pin, move in enumerate(moves) if move is not None and bar[pin] is not None)
         weight = -gain / slope

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from linkmotion.linkage.loops import CLOSED, Loop
 from linkmotion.linkage.order import Order, find_orders, make
-from linkmotion.linkage.parts import Crank, Fixed, Linkage, LinkageError, UnreachableError
+from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError, UnreachableError
 from linkmotion.linkage.periodic import Harmonics
 from linkmotion.linkage.steps import Placed, Points, Riding, Step, dot
 
@@ -76,6 +76,18 @@ class Solution:
     def shape(self) -> tuple[int, ...]:
         """Shape of the positions: variants (if any) and wheel positions."""
         return np.broadcast_shapes(*(np.shape(p) for p in self.points))
+
+    def guide(self, name: str) -> Guide:
+        """The guide of that name."""
+        for part in self.linkage.parts:
+            if isinstance(part, Guide) and part.name == name:
+                return part
+        raise LinkageError(f"no guide {name!r}")
+
+    def along(self, guide: str) -> Any:
+        """Place of a guided pin along its guide from the guide's origin, mm."""
+        part = self.guide(guide)
+        return dot(np.exp(1j * part.direction), self.points[part.pin] - (part.origin[0] + 1j * part.origin[1]))
 
     def rates(self) -> dict[str, Any]:
         """Velocity of each pin per radian of the wheel turning clockwise, complex mm/rad."""

@@ -1,0 +1,152 @@
+"""Derivatives of an output to every dimension and to a shift of any joint, at every wheel position.
+
+One sweep backward through the solved steps gives them all (it is the factored transpose of the
+loop equations): the wish at the output is resolved along the parts like a force, and what arrives
+at a part is the derivative to its dimension. By virtual work the numbers are also the reactions
+in the joints per unit load at the output.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from linkmotion.linkage.loops import Loop
+from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Linkage, LinkageError, Part, Plate, Rod, Slide
+from linkmotion.linkage.parts import dimensions as dimensions_of
+from linkmotion.linkage.solve import Solution
+from linkmotion.linkage.steps import Points, Shifts, add, dot, place_in
+
+
+@dataclass(frozen=True, eq=False)
+class Gradient:
+    """Derivatives of one output.
+
+    Attributes
+    ----------
+    solution : Solution
+        Where it was taken.
+    bar : list of complex arrays or None
+        Derivative to a shift of each pin, as passed to it (mm per mm).
+    shifts : dict
+        (part, pin number) to complex array: derivative to a shift of that part's hole for the pin,
+        real part for x, imaginary for y (mm per mm).
+    """
+
+    solution: Solution
+    bar: Points
+    shifts: Shifts
+
+    def joint(self, part: str, pin: str) -> Any:
+        """Derivative of the output to a small shift of a part's hole for a pin, complex (x and y)."""
+        return self.shifts.get((part, self.solution.linkage.names[pin]), 0.0)
+
+    def dimension(self, part: str, what: str) -> Any:
+        """Derivative to one number of the linkage, keyed as in ``linkage.dimensions``."""
+        try:
+            return self._found[part, what]()
+        except KeyError:
+            raise LinkageError(f"no dimension {what!r} of {part!r}") from None
+
+    @cached_property
+    def _found(self) -> dict[tuple[str, str], Any]:
+        names = list(self.solution.linkage.names)
+        found: dict[tuple[str, str], Any] = {}
+        for part in self.solution.linkage.parts:
+            name = names[part.pin] if isinstance(part, Fixed | Crank) else part.name
+            found |= {(name, what): call for what, call in self._of(part, names).items()}
+        return found
+
+    def _of(self, part: Part, names: list[str]) -> dict[str, Any]:
+        x, shifts = self.solution.points, self.shifts
+        match part:
+            case Fixed(pin=pin):
+                bar = 0j if self.bar[pin] is None else self.bar[pin]
+                return {"x": lambda: np.real(bar), "y": lambda: np.imag(bar)}
+            case Crank(pin=pin, about=about):
+                bar, arm = 0j if self.bar[pin] is None else self.bar[pin], x[pin] - x[about]
+                return {"radius": lambda: dot(arm, bar) / part.radius, "phase": lambda: dot(1j * arm, bar)}
+            case Rod(name=name, a=a, b=b):
+                return {"length": lambda: dot(x[b] - x[a], shifts.get((name, b), 0j)) / part.length}
+            case Plate():
+                return self._of_plate(part, names)
+            case Guide(name=name, pin=pin, direction=angle):
+                push, line = shifts.get((name, pin), 0j), np.exp(1j * angle)
+                along = dot(line, x[pin] - (part.origin[0] + 1j * part.origin[1]))
+                return {"x": lambda: np.real(push), "y": lambda: np.imag(push),
+                        "direction": lambda: along * dot(1j * line, push)}
+            case Carried(name=name, pin=pin):
+                push = shifts.get((name, pin), 0j)
+                return {"x": lambda: np.real(push), "y": lambda: np.imag(push)}
+            case Slide(name=name, pin=pin, a=a, b=b):
+                arm = x[b] - x[a]
+                return {"offset": lambda: dot(1j * arm, shifts.get((name, pin), 0j)) / np.abs(arm)}
+
+    def _of_plate(self, part: Plate, names: list[str]) -> dict[str, Any]:
+        a, b = part.pins[:2]
+        x = self.solution.points
+        found: dict[str, Any] = {}
+        for pin in part.pins:
+            push = self.shifts.get((part.name, pin), 0j)
+            back = (place_in(part, b) - place_in(part, a)) / (x[b] - x[a]) if np.ndim(push) else 0j
+            found[f"{names[pin]}.x"] = lambda push=push, back=back: np.real(push * back)
+            found[f"{names[pin]}.y"] = lambda push=push, back=back: np.imag(push * back)
+        return found
+
+
+def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = None) -> Gradient:
+    """Derivatives of ``Re(sum of conj(wish) * pin)`` at every position.
+
+    Parameters
+    ----------
+    solution : Solution
+        The solved linkage.
+    wish : dict
+        Pin name to complex weight: ``{"valve pin": 1}`` for its x, ``1j`` for its y.
+    shifts : dict, optional
+        What the output depends on besides the pins.
+    """
+    bar: Points = [None] * len(solution.points)
+    for pin, weight in wish.items():
+        bar[solution.linkage.names[pin]] = np.asarray(weight, complex)
+    found: Shifts = dict(shifts or {})
+    for stage in reversed(solution.stages):
+        if isinstance(stage, Loop):
+            stage.adjoint(solution.points, bar, found)
+        elif bar[stage.pin] is not None:
+            stage.adjoint(solution.points, bar, found)
+    for part in reversed(solution.linkage.parts):
+        if isinstance(part, Crank) and bar[part.pin] is not None:
+            add(bar, part.about, bar[part.pin])
+    return Gradient(solution, bar, found)
+
+
+def gradient_along(solution: Solution, guide: str) -> Gradient:
+    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide."""
+    part = solution.guide(guide)
+    line = np.exp(1j * part.direction)
+    pin = next(name for name, index in solution.linkage.names.items() if index == part.pin)
+    return gradient(solution, {pin: line}, {(guide, part.pin): -line})
+
+
+def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[Any]:
+    """Derivatives to ``count`` figures from which the linkage was declared.
+
+    ``varied`` is the linkage declared from figures that are complex arrays of shape (count,), each
+    with ``i * step`` added in its own row: the imaginary parts of its dimensions, over ``step``, are
+    the exact derivatives of the dimensions to the figures (complex step; no difference is taken).
+    """
+    total: list[Any] = [0.0] * count
+    for (part, what), value in dimensions_of(varied).items():
+        if not np.iscomplexobj(value):
+            continue
+        slopes = np.imag(value) / step
+        rows = np.flatnonzero(slopes)
+        if rows.size:
+            own = gradient.dimension(part, what)
+            for row in rows:
+                total[row] = total[row] + (own if slopes[row] == 1.0 else own * slopes[row])
+    return total
