@@ -52,9 +52,14 @@ class Revolution:
         return Harmonics(c)
 
     @property
+    def extremes(self) -> tuple[Any, Any]:
+        """Rearmost and foremost place of the spindle pin, mm, shape (S,) each."""
+        return extremes(self.spindle)
+
+    @property
     def travel(self) -> Any:
         """Valve travel, mm, shape (S,)."""
-        return np.ptp(extremes(self.spindle), axis=0)
+        return np.ptp(self.extremes, axis=0)
 
     @property
     def die_reach(self) -> tuple[Any, Any]:
@@ -64,7 +69,7 @@ class Revolution:
     @property
     def die_slip(self) -> Any:
         """Movement of the die along the slot in a revolution, mm, shape (S,)."""
-        return np.ptp(extremes(self.die), axis=0)
+        return np.ptp(self.die_reach, axis=0)
 
     @property
     def link_swing(self) -> Any:

@@ -9,7 +9,8 @@ ft      304.8       ``3 ft``, ``3' 6 1/2"``, ``3 ft 6 1/2 in``
 thou    0.0254      ``5 thou``
 ======  ==========  =====================================================
 
-A number or a fraction without a unit takes the unit of its file. A leading sign holds for the whole
+A number without a unit takes the unit of its file; so does a fraction in a file of inches or feet (in
+millimetres nobody means one, so it is refused there). A leading sign holds for the whole
 length. Values stay exact fractions until the last step: ``1 5/16 in`` and ``1.3125 in`` are one float.
 """
 
@@ -220,6 +221,8 @@ def _read_size(read: str, size: str, file_scale: Fraction) -> Fraction:
     if single is None:
         raise LengthError(f"{_shown(read)} is not a length; {_WANTED}")
     if single["unit"] is None:
+        if "/" in single["amount"] and file_scale not in (UNITS["in"], UNITS["ft"]):
+            raise LengthError(f"{_shown(read)} is a fraction of what? say its unit, such as {read} in")
         return _amount(single["amount"]) * file_scale
     if single["unit"] not in _SPELLINGS:
         raise LengthError(f"{_shown(read)} is not a length: {_unknown_unit(single['unit'])}")

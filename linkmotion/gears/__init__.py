@@ -6,9 +6,10 @@ it only through the :class:`Gear` protocol.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any, ClassVar, Protocol
 
-from linkmotion.gears.book import CrankMotion, Cylinder, Valve
+from linkmotion.gears.book import CrankMotion, Cylinder, Fault, Valve
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
@@ -30,6 +31,9 @@ class Gear(Protocol):
     @property
     def slot(self) -> Slot:
         """The link's slot."""
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned."""
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""

@@ -8,13 +8,25 @@ array for many variants at once. ``None`` stands for 'not given'.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, field
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
 RADIAN = np.pi / 180
 Number = Any  # float, or an array of variants
+Instead = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]  # keys given, keys they stand instead of
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Something wrong with the figures of a gear before it is turned: which key, what, and the remedy."""
+
+    table: str
+    key: str
+    problem: str
+    remedy: str
 
 
 def _key(kind: str, meaning: str, default: Any, **more: Any) -> Any:
@@ -51,6 +63,18 @@ class Cylinder:
     line_height: Number = in_mm("height of the cylinder line above the axle, square to the line", 0.0, signed=True)
     inclination: Number = in_degrees("slope of the cylinder line, + rising to the front", 0.0)
 
+    INSTEAD: ClassVar[Instead] = ((("crank_radius",), ("stroke",)), (("stroke",), ("crank_radius",)))
+
+    def faults(self, rod: ConnectingRod) -> Iterator[Fault]:
+        """What is wrong with the crank's figures, if anything."""
+        if (self.crank_radius is None) == (self.stroke is None):
+            yield Fault("cylinder", "crank_radius", "one of crank_radius and stroke is wanted", "give one of the two")
+            return
+        radius = self.crank_radius or _crank_radius(self.stroke, rod.length, self.line_height)
+        if not radius + abs(self.line_height) < rod.length:
+            yield Fault("connecting_rod", "length", f"the rod is too short to pass the crank ({rod.length:.6g} mm)",
+                        "it must be longer than the crank radius and the line height together")
+
 
 @dataclass(frozen=True, kw_only=True)
 class ConnectingRod:
@@ -86,6 +110,31 @@ class Valve:
         "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None
     )
     set_in: Any = in_form("notch and direction in which set_by is applied", "setting")
+
+    INSTEAD: ClassVar[Instead] = (
+        (("steam_lap",), ("steam_lap_front", "steam_lap_back")),
+        (("exhaust_lap",), ("exhaust_lap_front", "exhaust_lap_back")),
+        (("central_at",), ("set_by", "set_in")),
+        (("set_by",), ("central_at",)),
+    )
+
+    def faults(self, notches: Any) -> Iterator[Fault]:
+        """What is wrong with the valve's figures, if anything."""
+        for which in ("steam", "exhaust"):
+            both = getattr(self, f"{which}_lap")
+            own = [getattr(self, f"{which}_lap_{end}") for end in ("front", "back")]
+            if both is None and None in own and (which == "steam" or own != [None, None]):
+                yield Fault("valve", f"{which}_lap", f"no {which} lap for both ends",
+                            f"give {which}_lap, or {which}_lap_front and {which}_lap_back")
+        if (self.central_at is None) == (self.set_by is None):
+            yield Fault("valve", "central_at", "one of central_at and set_by is wanted",
+                        "give central_at, or set_by and set_in")
+        elif self.set_by is not None and self.set_in is None:
+            yield Fault("valve", "set_in", "set_by needs set_in",
+                        'give set_in = { notch = "NAME", direction = "forward" }')
+        if self.set_in is not None and self.set_in["notch"] not in notches:
+            yield Fault("valve", "set_in", f"there is no notch {self.set_in['notch']!r}",
+                        f"the notches are {', '.join(notches)}")
 
     def laps(self, which: str, end: str) -> Number:
         """Lap of the ``which`` ("steam", "exhaust") edge at an end ("front", "back"), mm."""

@@ -51,6 +51,8 @@ class Slot:
         Slot radius, mm.
     concave_forward : bool
         True when the slot is concave to the valve (centre of curvature ahead).
+    top, bottom : float
+        Reach of the die pin above and below the middle, along the slot, mm.
     """
 
     heel: str
@@ -61,6 +63,8 @@ class Slot:
     die: str
     radius: Any
     concave_forward: bool
+    top: Any
+    bottom: Any
 
     def turn(self, solution: Solution) -> Any:
         """Turning of the link from upright as a unit complex number."""

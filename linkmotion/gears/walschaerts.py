@@ -12,13 +12,14 @@ hanging when the arm's end is above the rod, standing when it is below.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
 from linkmotion.linkage import Linkage, Wheel, solve
 from linkmotion.linkage.parts import XY
@@ -34,6 +35,31 @@ class ReturnCrank:
     sense: str | None = one_of(
         "whether the pin leads or follows, when only length and pin_radius are given", ("leads", "follows"), None
     )
+
+    INSTEAD: ClassVar[Instead] = (
+        (("pin_radius", "angle"), ("length", "sense")),
+        (("length", "angle"), ("pin_radius", "sense")),
+        (("length", "pin_radius"), ("angle",)),
+    )
+
+    def faults(self, crank_radius: Number) -> Iterator[Fault]:
+        """What is wrong with these figures, if anything."""
+        given = [key for key in ("pin_radius", "angle", "length") if getattr(self, key) is not None]
+        if len(given) != 2:
+            yield Fault("return_crank", "pin_radius", f"two figures are wanted, {len(given)} are given",
+                        "give two of pin_radius, angle and length")
+            return
+        if "angle" not in given and self.sense is None:
+            yield Fault("return_crank", "sense", "length and pin_radius leave two places for the pin",
+                        'say sense = "leads" or "follows" (seen in forward running)')
+        if not np.isfinite(self._pin(crank_radius)):
+            yield Fault("return_crank", "length", "no return-crank pin fits these figures",
+                        "the length must reach from the crank pin to the pin's circle")
+
+    def _pin(self, crank_radius: Number) -> Number:
+        with np.errstate(invalid="ignore"):
+            radius, angle = self.polar(crank_radius)
+        return radius * np.exp(1j * angle)
 
     def polar(self, crank_radius: Number) -> tuple[Number, Number]:
         """Pin radius (mm) and angle ahead of the crank pin (radians), from either pair of figures."""
@@ -124,6 +150,30 @@ class Walschaerts:
     crosshead_pin: ClassVar[str] = "crosshead pin"
     valve_guide: ClassVar[str] = "valve guide"
 
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned: key, problem, remedy."""
+        crank = list(self.cylinder.faults(self.connecting_rod))
+        yield from crank
+        yield from self.valve.faults(self.reversing.notches)
+        if not crank:
+            yield from self.return_crank.faults(self.crank.radius)
+        suspension = self.reversing.suspension
+        wanted = {"lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
+                  "sliding block": ("shaft_x", "shaft_y", "arm"), "ideal": ()}[suspension]
+        for key in wanted:
+            if getattr(self.reversing, key) is None:
+                yield Fault("reversing", key, f"the suspension {suspension!r} needs it", "give it, or change suspension")
+        if suspension == "lifting link" and self.radius_rod.lift_pin is None:
+            yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
+        arms = [name for name, notch in self.reversing.notches.items() if isinstance(notch, Arm)]
+        if suspension == "ideal" and arms and None in (self.reversing.lifting_link, self.radius_rod.lift_pin):
+            yield Fault("reversing", "notches", f"notch {arms[0]!r} is an arm angle, but no lifting link is given",
+                        "give { die = height } with the ideal suspension")
+        total = self.combination_lever.lower_arm + self.combination_lever.upper_arm
+        if total <= 0:
+            yield Fault("combination_lever", "upper_arm", "the valve pin is at or below the union pin",
+                        "upper_arm may be negative, but less than lower_arm")
+
     @property
     def crank(self) -> CrankMotion:
         """Crank, connecting rod and cylinder line."""
@@ -135,7 +185,7 @@ class Walschaerts:
         link = self.expansion_link
         ahead = link.slot_offset + self._forth * link.slot_radius
         return Slot("trunnion", "foot", (0.0, 0.0), (-link.foot_backset, -link.foot_drop), (ahead, 0.0), "die pin",
-                    link.slot_radius, self._forth > 0)
+                    link.slot_radius, self._forth > 0, link.slot_top, link.slot_bottom)
 
     @property
     def _forth(self) -> int:

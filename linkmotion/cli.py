@@ -1,0 +1,101 @@
+"""Commands. Each is one library call and one view of what it gave."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+                  help="Valve events of steam-locomotive valve gear, from dimensions you can measure.")
+ALL_WITHIN, OUT_OF_TARGET, BAD_INPUT = 0, 1, 2
+
+
+class Side(StrEnum):
+    """Sides to be checked."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    BOTH = "both"
+
+
+class Running(StrEnum):
+    """Directions of running to be listed."""
+
+    DRIVEN = "driven"
+    FORWARD = "forward"
+    BACKWARD = "backward"
+    BOTH = "both"
+
+
+@app.callback()
+def _commands() -> None:
+    """Valve events of steam-locomotive valve gear, from dimensions you can measure."""
+
+
+@app.command()
+def check(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    state: Annotated[list[str] | None, typer.Option(help="state to check (more than once for several); the drawing if not given")] = None,
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    running: Annotated[Running, typer.Option(help="direction of running to list: the one a notch drives in, or as said")] = Running.DRIVEN,
+    angles: Annotated[bool, typer.Option("--angles", help="events as crank angles instead of percent of stroke")] = False,
+    fractions: Annotated[bool, typer.Option("--fractions", help="inches to the nearest 1/64")] = False,
+    crank_angle: Annotated[float, typer.Option(help="crank angle at which the gear is drawn, degrees")] = 45.0,
+    into: Annotated[Path | None, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")] = None,
+    tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
+    csv: Annotated[bool, typer.Option("--csv", help="print the events as CSV, write nothing")] = False,
+) -> None:
+    """Check the valve events of an engine: table, findings, plots and a report to print.
+
+    Ends with 0 when all is within the targets, 1 when something is out, 2 when the input is wrong.
+    """
+    from linkmotion.check import Request, run_check
+
+    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value, angles,
+                      64 if fractions else None, crank_angle, into, "json" if json else "csv" if csv else
+                      "tables" if tables else "report")
+    raise typer.Exit(run_check(request))
+
+
+@app.command()
+def begin(
+    gear: Annotated[str, typer.Argument(help="kind of gear, such as walschaerts")],
+    file: Annotated[Path, typer.Argument(help="file to be written")],
+    unit: Annotated[str, typer.Option(help="unit of bare numbers: mm, in, ft or thou")] = "mm",
+) -> None:
+    """Write a starter engine file with every dimension explained."""
+    from linkmotion.files.faults import FileError, nearest
+    from linkmotion.files.lengths import UNITS
+    from linkmotion.files.results import write_whole
+    from linkmotion.files.starter import starter
+    from linkmotion.gears import GEARS
+
+    if gear not in GEARS:
+        raise FileError("linkmotion begin", f"no gear {gear!r}", nearest(gear, list(GEARS)))
+    if unit not in UNITS:
+        raise FileError("linkmotion begin", f"no unit {unit!r}", nearest(unit, list(UNITS)))
+    if file.exists():
+        raise FileError(str(file), "this file is there already", "choose another name; nothing was written")
+    write_whole(file, starter(gear, unit))
+    typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")
+
+
+def main() -> NoReturn:
+    """Run a command; wrong input ends with one or two plain lines and 2."""
+    try:
+        app()
+    except ValueError as error:
+        if type(error).__module__.split(".")[0] != "linkmotion":
+            raise
+        print(error, file=sys.stderr)
+        sys.exit(BAD_INPUT)
+    except OSError as error:
+        print(f"{error.filename}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written", file=sys.stderr)
+        sys.exit(BAD_INPUT)
+    sys.exit(ALL_WITHIN)

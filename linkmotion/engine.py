@@ -1,0 +1,158 @@
+"""An engine: one drawing, two sides, and named states layered over the drawing.
+
+A state holds only what differs. Its figures are laid over the drawing in this order: the state it is
+based on, then its ``both``, then the side's own. The result is a gear, complete, for that side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from functools import lru_cache
+from typing import Any, get_type_hints
+
+from linkmotion.gears import Arm, DieHeight, Gear
+from linkmotion.gears.book import Instead
+
+SIDES = ("left", "right")
+DRAWING = "drawing"
+Tables = Mapping[str, Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class Targets:
+    """What the user wants held. Defaults are common practice, no source: 1/64 in. of lead, 2 % of stroke.
+
+    Attributes
+    ----------
+    lead_difference, cutoff_difference
+        Between the ends of one cylinder: mm; percent of stroke.
+    side_lead_difference, side_cutoff_difference
+        Between the sides of the engine, same end: mm; percent of stroke.
+    lead, lead_within
+        Lead wanted in every notch and how near, mm; not looked at unless given.
+    chosen : frozenset of str
+        Those that the user chose; the others are the defaults.
+    """
+
+    lead_difference: float = 0.4
+    cutoff_difference: float = 2.0
+    side_lead_difference: float = 0.4
+    side_cutoff_difference: float = 2.0
+    lead: float | None = None
+    lead_within: float = 0.4
+    chosen: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class State:
+    """A named state: what differs from the drawing (or from the state it is based on)."""
+
+    name: str
+    based_on: str | None = None
+    note: str = ""
+    layers: Mapping[str, Tables] = field(default_factory=dict)  # "both", "left", "right" → tables
+
+
+@dataclass(frozen=True)
+class Setup:
+    """A gear ready to be turned: one side in one state, its notches as reverser positions."""
+
+    side: str
+    state: str
+    gear: Gear
+    notches: dict[str, Arm | DieHeight]
+    notches_of: Gear  # the gear on which a die height is turned into an arm angle
+
+
+@dataclass(frozen=True)
+class Engine:
+    """An engine as written in its file; lengths mm, angles degrees.
+
+    Attributes
+    ----------
+    name, note : str
+        As written by the user.
+    unit : str
+        Unit of bare numbers in the file, and of what is shown.
+    gear_type : type
+        The gear's dataclass.
+    drawing : tables
+        The drawing's figures, alike for both sides.
+    states : dict of State
+        By name, in file order.
+    targets : Targets
+        What is to be held.
+    text : str
+        The file's own text, with its comments.
+    """
+
+    name: str
+    unit: str
+    gear_type: type[Any]
+    drawing: Tables
+    states: Mapping[str, State] = field(default_factory=dict)
+    targets: Targets = Targets()
+    note: str = ""
+    text: str = ""
+
+    @property
+    def state_names(self) -> tuple[str, ...]:
+        """The drawing and every named state."""
+        return (DRAWING, *self.states)
+
+    def tables(self, state: str = DRAWING, side: str = "left") -> dict[str, dict[str, Any]]:
+        """The figures of one side in one state, table by table."""
+        merged = {table: dict(keys) for table, keys in self.drawing.items()}
+        for name in self.lineage(state):
+            for layer in ("both", side):
+                for table, keys in self.states[name].layers.get(layer, {}).items():
+                    merged[table] = layered(merged.get(table, {}), keys, _instead(self.gear_type, table))
+        return merged
+
+    def lineage(self, state: str) -> list[str]:
+        """States from the first based on the drawing to the one asked for."""
+        chain: list[str] = []
+        name: str | None = None if state == DRAWING else state
+        while name is not None:
+            chain.append(name)
+            name = self.states[name].based_on
+        return chain[::-1]
+
+    def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
+        """The gear of one side in one state."""
+        types = {table.name: _table_type(self.gear_type, table.name) for table in fields(self.gear_type)}
+        tables = self.tables(state, side)
+        return self.gear_type(**{name: made(**tables.get(name, {})) for name, made in types.items()})  # type: ignore[no-any-return]
+
+    def setup(self, state: str = DRAWING, side: str = "left") -> Setup:
+        """One side in one state, ready to be turned.
+
+        A notch given by a die height is a notch of the rack: its arm angle is found on the drawing
+        and holds in every state, unless the state gives notches of its own.
+        """
+        gear = self.gear(state, side)
+        own = any(
+            "notches" in self.states[name].layers.get(layer, {}).get("reversing", {})
+            for name in self.lineage(state)
+            for layer in ("both", side)
+        )
+        return Setup(side, state, gear, gear.reversing.notches, gear if own else self.gear())
+
+
+@lru_cache
+def _table_type(gear_type: type[Any], table: str) -> type[Any]:
+    return get_type_hints(gear_type)[table]  # type: ignore[no-any-return]
+
+
+def _instead(gear_type: type[Any], table: str) -> Instead:
+    return getattr(_table_type(gear_type, table), "INSTEAD", ())
+
+
+def layered(below: Mapping[str, Any], above: Mapping[str, Any], instead: Instead) -> dict[str, Any]:
+    """Keys laid over others; where the upper layer gives all of some keys, those they stand instead of go."""
+    merged = dict(below)
+    for given, gone in instead:
+        if all(key in above for key in given):
+            merged = {key: value for key, value in merged.items() if key not in gone}
+    return merged | dict(above)

@@ -1,0 +1,79 @@
+"""Results out: CSV and JSON, in the engine file's own unit, and files written whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.studies.findings import Finding
+from linkmotion.studies.table import COLUMNS
+
+
+def in_unit(rows: Iterable[dict[str, Any]], unit: str) -> list[dict[str, Any]]:
+    """Rows with lengths in a unit, rounded to a ten-thousandth of a millimetre or finer."""
+    lengths = {column.key for column in COLUMNS if column.kind == "length"}
+    scale = float(UNITS[unit])
+
+    def shown(key: str, value: Any) -> Any:
+        if value is None or isinstance(value, str):
+            return value
+        return round(value / scale, 6) if key in lengths else round(value, 6)
+
+    return [{key: shown(key, value) for key, value in row.items()} for row in rows]
+
+
+def as_csv(rows: Iterable[dict[str, Any]], unit: str) -> str:
+    """Rows as CSV; the heading of a length says its unit."""
+    out = io.StringIO()
+    titles = [f"{c.key} ({unit})" if c.kind == "length" else c.key for c in COLUMNS]
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(titles)
+    writer.writerows([["" if v is None else v for v in row.values()] for row in in_unit(rows, unit)])
+    return out.getvalue()
+
+
+def as_json(head: dict[str, Any], rows: Iterable[dict[str, Any]], found: Iterable[Finding], unit: str) -> str:
+    """Everything as one JSON object: what was checked, the rows, the findings."""
+    told = [
+        {"what": f.what, "out_of_target": f.out, "side": f.side or "between", "notch": f.notch, "running": f.direction,
+         "size": _size(f, f.size, unit), "limit": _size(f, f.limit, unit),
+         "unit": unit if f.unit == "mm" else f.unit, "words": sentence(f, unit)}
+        for f in found
+    ]
+    return json.dumps(head | {"unit": unit, "events": in_unit(rows, unit), "findings": told}, indent=1, ensure_ascii=False)
+
+
+def _size(finding: Finding, value: float, unit: str) -> float:
+    return round(value / float(UNITS[unit]), 6) if finding.unit == "mm" else round(value, 6)
+
+
+def sentence(finding: Finding, unit: str, fraction_of: int | None = None) -> str:
+    """A finding's sentence with its figures in a unit."""
+    def shown(value: float) -> str:
+        if finding.unit == "percent":
+            return f"{value:.1f} %"
+        return format_length(value, unit, fraction_of=fraction_of if unit in ("in", "ft") else None)
+
+    return finding.words.format(size=shown(finding.size), limit=shown(finding.limit))
+
+
+def write_whole(path: Path, data: str | bytes) -> None:
+    """Write a file so that it is there whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    raw = data.encode() if isinstance(data, str) else data
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(raw)
+        Path(name).chmod(0o644)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,122 @@
+"""Checking the tables of an engine file against the dimension book (by pydantic).
+
+The models are made from the book's own dataclasses, so that a new gear or key needs nothing here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import MISSING, Field, fields
+from functools import lru_cache
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, StrictStr, create_model
+
+from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.gears import Arm, DieHeight
+
+_LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
+
+
+def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    def wrapped(value: Any) -> Any:
+        try:
+            return call(value)
+        except LengthError as error:
+            raise ValueError(str(error)) from None
+
+    return wrapped
+
+
+def _length(unit: str, signed: bool = True, zero: bool = True) -> Any:
+    def read(value: Any) -> float:
+        mm = parse_length(value, unit)
+        if abs(mm) > _LONGEST:
+            raise LengthError(f"{value!r} is over 100 metres; is the unit right? (file unit: {unit})")
+        if mm < 0 and not signed:
+            raise LengthError(f"{value!r} is negative; a length that is not below nothing is wanted")
+        if mm == 0 and not (signed or zero):
+            raise LengthError(f"{value!r} is no length; more than nothing is wanted")
+        return mm
+
+    return Annotated[float, BeforeValidator(_checked(read))]
+
+
+def _degrees(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise LengthError(f"read {value!r}; an angle is a plain number of degrees, such as 2.5")
+    if not -360 <= value <= 360:  # also turns away nan and inf
+        raise LengthError(f"read {value!r}; an angle from -360 to 360 degrees is wanted")
+    return float(value)
+
+
+Degrees = Annotated[float, BeforeValidator(_checked(_degrees))]
+
+
+def _notch(unit: str) -> Any:
+    heights = _length(unit)
+
+    def read(value: Any) -> Arm | DieHeight:
+        if isinstance(value, dict):
+            if set(value) != {"die"}:
+                raise LengthError(f"read {value!r}; a notch is an arm angle in degrees, or {{ die = height }}")
+            return DieHeight(heights.__metadata__[0].func(value["die"]))
+        return Arm(_degrees(value))
+
+    return Annotated[Arm | DieHeight, BeforeValidator(_checked(read))]
+
+
+class SetIn(BaseModel):
+    """Notch and direction of running in which a setting rule is applied."""
+
+    model_config = ConfigDict(extra="forbid")
+    notch: StrictStr
+    direction: Literal["forward", "backward"] = "forward"
+
+
+def _some(notches: dict[str, Any]) -> dict[str, Any]:
+    if not notches:
+        raise ValueError("no notch is given; at least one is wanted")
+    return notches
+
+
+def _kind(key: Field[Any], unit: str) -> Any:
+    data = key.metadata
+    match data["kind"]:
+        case "length":
+            return _length(unit, data["signed"], data["zero"])
+        case "angle":
+            return Degrees
+        case "words":
+            return Literal[data["choices"]]
+        case "notches":
+            return Annotated[dict[str, _notch(unit)], AfterValidator(_some)]  # type: ignore[misc]
+        case "setting":
+            return SetIn
+    raise AssertionError(data["kind"])
+
+
+@lru_cache
+def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
+    """Model of one table; ``whole`` when keys without a default must be given."""
+    keys: dict[str, Any] = {}
+    for key in fields(table):
+        needed = whole and key.default is MISSING
+        keys[key.name] = (_kind(key, unit), ...) if needed else (_kind(key, unit) | None, None)
+    return create_model(table.__name__, __config__=ConfigDict(extra="forbid", arbitrary_types_allowed=True), **keys)
+
+
+@lru_cache
+def targets_model(unit: str) -> type[BaseModel]:
+    """Model of the [targets] table."""
+    length, percent = _length(unit, signed=False), Annotated[float, BeforeValidator(_checked(_percent))]
+    kinds = {"lead_difference": length, "cutoff_difference": percent, "side_lead_difference": length,
+             "side_cutoff_difference": percent, "lead": _length(unit), "lead_within": length}
+    keys: dict[str, Any] = {name: (kind | None, None) for name, kind in kinds.items()}
+    return create_model("Targets", __config__=ConfigDict(extra="forbid"), **keys)
+
+
+def _percent(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
+        raise LengthError(f"read {value!r}; a figure from 0 to 100 percent of stroke is wanted")
+    return float(value)

@@ -1,0 +1,76 @@
+"""A starter file: every key of a gear's dimension book with its meaning, to be filled in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import MISSING, Field, fields
+from typing import Any, get_type_hints
+
+from linkmotion.gears import GEARS
+
+_HEAD = """\
+# Engine file for linkmotion: {gear} gear.
+# Axes: side elevation, origin at the driving-axle centre at running height, x forward, y up.
+# A bare number is in {unit}; also "33.3 mm", "1 5/16 in", "3' 6 1/2\\"", "0.005 in", "5 thou". Angles are degrees.
+# Put your own figure in place of each "?", and take the # from the optional lines that you need.
+
+[engine]
+name = "our engine"
+gear = "{gear}"
+unit = "{unit}"
+"""
+
+_TAIL = """
+# What is to be held (the figures shown are common practice, no source; choose your own):
+[targets]
+# lead_difference = "{lead}"        # between the ends of a cylinder
+# cutoff_difference = 2             # percent of stroke, between the ends
+# side_lead_difference = "{lead}"   # between the sides of the engine
+# side_cutoff_difference = 2
+# lead = "3 mm"                     # the lead wanted, if you want it looked at
+# lead_within = "0.5 mm"
+
+# A state holds only what differs from the drawing; both sides alike, or one side:
+# [state."as found"]
+# note = "measured on the bench"
+# [state."as found".left.{table}]
+# {key} = "?"
+"""
+
+
+def starter(gear: str, unit: str) -> str:
+    """Text of a starter file for a gear, bare numbers in ``unit``."""
+    made = GEARS[gear]
+    hints = get_type_hints(made)
+    tables = [(table.name, hints[table.name]) for table in fields(made)]
+    body = "".join(_table(name, kind) for name, kind in tables)
+    table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
+    lead = "1/64 in" if unit in ("in", "ft") else "0.4 mm"
+    return _HEAD.format(gear=gear, unit=unit) + body + _TAIL.format(lead=lead, table=table, key=key)
+
+
+def _table(name: str, kind: type[Any]) -> str:
+    lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
+    lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key)]
+    if any(key.metadata["kind"] == "notches" for key in fields(kind)):
+        lines += [f"\n[{name}.notches]", "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),",
+                  "# or { die = height } with the engine on front dead centre",
+                  '"full forward" = "?"', "mid = { die = 0 }", '"full backward" = "?"']
+    return "\n".join(lines) + "\n"
+
+
+def _key(key: Field[Any]) -> Iterator[str]:
+    data = key.metadata
+    meaning = data["meaning"]
+    match data["kind"]:
+        case "words":
+            value = f'"{data["choices"][0]}"'
+            meaning += f": {', '.join(data['choices'])}"
+        case "setting":
+            value = '{ notch = "full forward", direction = "forward" }'
+        case "angle":
+            value = f"{key.default:g}" if isinstance(key.default, float) else '"?"'
+        case _:
+            value = f"{key.default:g}" if isinstance(key.default, float) else '"?"'
+    mark = "" if key.default is MISSING else "# "
+    yield f"{mark}{key.name} = {value}".ljust(34) + f"  # {meaning}"

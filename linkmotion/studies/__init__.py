@@ -1,0 +1,1 @@
+"""Studies: the questions a restorer asks, each answered from the exact motion."""

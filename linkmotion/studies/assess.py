@@ -1,0 +1,190 @@
+"""Is it right to bolt up? The valve events of every side, notch and direction of an engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from linkmotion.engine import DRAWING, SIDES, Engine, Setup
+from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, both_ends
+from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.linkage import LinkageError, UnreachableError
+from linkmotion.revolution import Revolution, revolve
+from linkmotion.studies.valve_setting import central_place
+from linkmotion.valve import Ports
+
+_DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
+
+
+class NotchError(LinkageError):
+    """The gear cannot pass in some notch.
+
+    Attributes
+    ----------
+    notch, side, state : str
+        Where.
+    cause : LinkageError
+        Which parts, by how much.
+    crank_angle : float or None
+        Crank angle from front dead centre in forward running, degrees.
+    """
+
+    def __init__(self, notch: str, setup: Setup, cause: LinkageError) -> None:
+        self.notch, self.side, self.state, self.cause = notch, setup.side, setup.state, cause
+        self.crank_angle = None
+        told = str(cause)
+        if isinstance(cause, UnreachableError):
+            self.crank_angle = float(np.degrees(-cause.wheel) % 360)
+            way = "too short to meet, by" if cause.short > 0 else "too long to fit, by"
+            told = f"{' and '.join(cause.parts)}: {way} {abs(cause.short):.2f} mm at crank angle {self.crank_angle:.0f}°"
+        super().__init__(f"notch {notch!r}: the gear cannot pass: {told}")
+
+
+@dataclass(frozen=True, eq=False)
+class SideEvents:
+    """One side of an engine in one state, all notches asked for.
+
+    Attributes
+    ----------
+    side, state : str
+        Which.
+    notches : tuple of str
+        S names, in file order.
+    settings : tuple of Setting
+        The reverser's position in each.
+    turned : Revolution
+        The motion, S notches.
+    central_at : float
+        Place of the spindle pin with the valve central, mm along its guide.
+    """
+
+    side: str
+    state: str
+    notches: tuple[str, ...]
+    settings: tuple[Setting, ...]
+    turned: Revolution
+    central_at: float
+
+    @property
+    def gear(self) -> Gear:
+        """The gear that was turned."""
+        return self.turned.gear
+
+    @cached_property
+    def ports(self) -> Ports:
+        """The valve's working edges."""
+        return Ports.of(self.gear.valve)
+
+    @cached_property
+    def displacement(self) -> Any:
+        """Valve displacement from central, mm, as series in the forward crank angle, shape (S, K)."""
+        return self.turned.displacement(self.central_at)
+
+    @cached_property
+    def events(self) -> dict[str, dict[str, EndEvents]]:
+        """Events by direction of running and end."""
+        return {way: both_ends(self.displacement, self.ports, self.gear.crank, way) for way in DIRECTIONS}
+
+    @cached_property
+    def drives(self) -> tuple[str, ...]:
+        """Direction in which each notch drives the engine: "forward", "backward", or "both" near mid gear.
+
+        The direction in which steam is let in over more of the stroke (cutoff less admission, mean of
+        the ends), when the two differ by more than a tenth of the stroke.
+        """
+        more = [self._steam(way) for way in DIRECTIONS]
+        gain = more[0] - more[1]
+        return tuple("both" if abs(g) < _DRIVES else FORWARD if g > 0 else BACKWARD for g in gain)
+
+    def _steam(self, way: str) -> Any:
+        net = [end.percent["cutoff"] - end.percent["admission"] for end in self.events[way].values()]
+        return np.nan_to_num(np.mean(net, axis=0))
+
+    def driven(self, notch: int) -> tuple[str, ...]:
+        """Directions to be looked at in a notch."""
+        return DIRECTIONS if self.drives[notch] == "both" else (self.drives[notch],)
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """The events of an engine in one state."""
+
+    engine: Engine
+    state: str
+    sides: tuple[SideEvents, ...]
+
+    @property
+    def distinct_sides(self) -> tuple[SideEvents, ...]:
+        """The sides that need looking at apart: one, when both are alike."""
+        if len(self.sides) == 2 and self.sides[0].turned is self.sides[1].turned:
+            return self.sides[:1]
+        return self.sides
+
+
+def assess(
+    engine: Engine, state: str = DRAWING, sides: Iterable[str] = SIDES, notches: Iterable[str] | None = None
+) -> Assessment:
+    """Turn an engine's gear and find its events.
+
+    Raises
+    ------
+    NotchError
+        A notch in which the gear cannot pass some crank angle, or that the reverser cannot reach.
+    KeyError
+        A state or notch that the engine does not have.
+    """
+    found: list[SideEvents] = []
+    for side in sides:
+        setup = engine.setup(state, side)
+        alike = found and setup.gear == found[0].gear
+        found.append(replace(found[0], side=side) if alike else assess_side(setup, notches))
+    return Assessment(engine, state, tuple(found))
+
+
+def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
+    """Turn one side in one state."""
+    names = tuple(setup.notches) if notches is None else tuple(notches)
+    settings = {name: _setting(setup, name) for name in names}
+
+    def setting_of(name: str) -> Setting:
+        return settings[name] if name in settings else _setting(setup, name)
+
+    try:
+        turned = revolve(setup.gear, _stacked(list(settings.values())))
+    except LinkageError as error:
+        raise _blamed(setup, settings) or error from None
+    try:
+        central = central_place(setup.gear, setting_of)
+    except LinkageError as error:
+        raise NotchError(setup.gear.valve.set_in["notch"], setup, error) from None
+    return SideEvents(setup.side, setup.state, names, tuple(settings.values()), turned, central)
+
+
+def _setting(setup: Setup, name: str) -> Setting:
+    notch = setup.notches[name]
+    gear = setup.notches_of if isinstance(notch, DieHeight) else setup.gear
+    try:
+        return gear.arm_setting(notch)
+    except LinkageError as error:
+        raise NotchError(name, setup, error) from None
+
+
+def _stacked(settings: list[Setting]) -> Setting:
+    """All notches as one setting, shape (S, 1)."""
+    if all(isinstance(s, Arm) for s in settings):
+        return Arm(np.array([[float(np.ravel(s.angle)[0])] for s in settings if isinstance(s, Arm)]))
+    return DieHeld(np.array([[float(np.ravel(s.place)[0])] for s in settings if isinstance(s, DieHeld)]))
+
+
+def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:
+    """Which notch it is that cannot be passed."""
+    for name, setting in settings.items():
+        try:
+            revolve(setup.gear, setting)
+        except LinkageError as error:
+            return NotchError(name, setup, error)
+    return None

@@ -1,0 +1,105 @@
+"""The table of events: one row for a notch, a direction of running and an end.
+
+The same rows feed the printed table, the report, CSV and JSON.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.events import DIRECTIONS, EVENTS
+from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.valve import ENDS
+
+
+@dataclass(frozen=True)
+class Column:
+    """A figure of the table.
+
+    Attributes
+    ----------
+    key, title : str
+        Name in CSV and JSON; heading in tables.
+    kind : str
+        "length" (mm), "percent" (of stroke), "angle" (degrees) or "words".
+    meaning : str
+        One line for the reader.
+    """
+
+    key: str
+    title: str
+    kind: str
+    meaning: str
+
+
+COLUMNS: tuple[Column, ...] = (
+    Column("state", "state", "words", "the drawing, or a named state"),
+    Column("side", "side", "words", "side of the engine"),
+    Column("notch", "notch", "words", "position of the reverser"),
+    Column("running", "running", "words", "direction of running"),
+    Column("drives", "drives", "words", "direction in which this notch drives the engine"),
+    Column("end", "end", "words", "end of the cylinder"),
+    Column("lead", "lead", "length", "steam opening at the end's dead centre (negative: still blind)"),
+    *(
+        Column(f"{event}_{what}", event, what, f"{event}: {words}")
+        for event in EVENTS
+        for what, words in (
+            ("percent", "piston's distance from the end's dead centre, percent of stroke"),
+            ("angle", "crank angle from the end's dead centre in the direction of running"),
+        )
+    ),
+    Column("opening", "opening", "length", "greatest steam opening, not more than the port"),
+    Column("over_travel", "over-travel", "length", "steam edge past full opening"),
+    Column("valve_travel", "travel", "length", "valve travel"),
+    Column("die_slip", "die slip", "length", "movement of the die along the slot"),
+    Column("room_top", "room at top", "length", "nearest approach of the die to the slot's top end (negative: beyond it)"),
+    Column("room_bottom", "room at bottom", "length", "nearest approach of the die to the slot's bottom end"),
+    Column("link_swing", "swing", "angle", "total swing of the link"),
+    Column("remarks", "remarks", "words", "ports that never open, open twice, or just touch"),
+)
+
+
+def event_rows(
+    assessment: Assessment, wanted: Callable[[SideEvents, int], tuple[str, ...]] = lambda _side, _notch: DIRECTIONS
+) -> Iterator[dict[str, Any]]:
+    """Rows of the table; lengths mm, angles degrees; None where an event does not happen.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        The engine's events.
+    wanted : callable
+        Directions to be listed for a side's notch (by its number); both unless said otherwise.
+    """
+    for side in assessment.sides:
+        low, high = side.turned.die_reach
+        slot = side.gear.slot
+        for i, notch in enumerate(side.notches):
+            own = {
+                "state": side.state, "side": side.side, "notch": notch, "drives": side.drives[i],
+                "valve_travel": side.turned.travel[i], "die_slip": high[i] - low[i],
+                "room_top": slot.top - high[i], "room_bottom": slot.bottom + low[i],
+                "link_swing": side.turned.link_swing[i],
+            }
+            for way in wanted(side, i):
+                for end in ENDS:
+                    row = own | {"running": way, "end": end} | _end(side, i, way, end)
+                    yield {column.key: _plain(row[column.key]) for column in COLUMNS}
+
+
+def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:
+    own = side.events[way][end]
+    told = [f"{flow} port {said[i]}" for flow, said in own.missing.items() if said[i]]
+    events = {f"{name}_percent": own.percent[name][i] for name in EVENTS}
+    events |= {f"{name}_angle": own.angle[name][i] for name in EVENTS}
+    return events | {"lead": own.lead[i], "opening": own.opening[i], "over_travel": own.over_travel[i],
+                     "remarks": "; ".join(told)}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return value
+    number = float(value)
+    return None if number != number else number

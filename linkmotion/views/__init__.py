@@ -1,0 +1,1 @@
+"""Views: tables, plots, reports. They take results and compute none."""

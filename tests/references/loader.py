@@ -1,0 +1,99 @@
+"""Published figures as data: one TOML file for each work, digits and units as printed.
+
+A figure is held to half a unit of its last printed place, absolute. A figure that does not agree keeps
+that tolerance, gives its ``reason``, and gives ``correct``, what the book should have printed.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+
+FOLDER = Path(__file__).parent
+EVIDENCE = ("published figure", "published rule", "derived from published data")
+_DEGREES = re.compile(r"(\d+)°(\d+)′")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """A work, and where it was read."""
+
+    work: str
+    author: str
+    edition: str
+    read_in: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """One printed figure, or one rule worked out for one set of data.
+
+    Attributes
+    ----------
+    check, rule : str
+        Which product value it is held against; which rule of :mod:`rules` gives it, if one does.
+    scale : str
+        What the product value is multiplied by to come into the printed unit.
+    """
+
+    source: Source
+    id: str
+    where: str
+    what: str
+    check: str
+    data: dict[str, str]
+    value: str
+    unit: str
+    evidence: str
+    rule: str = ""
+    scale: str = "1"
+    correction: str = ""
+    correct: str = ""
+    reason: str = ""
+    numbers: dict[str, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "numbers", {key: number(text) for key, text in self.data.items()})
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the printed value is expected to be met."""
+        return not self.reason
+
+
+def number(text: str) -> float:
+    """A printed number: "3.3811", "66", "1 5/8", "-1/16", "43°26′"."""
+    if angle := _DEGREES.fullmatch(text):
+        return float(int(angle[1]) + Fraction(int(angle[2]), 60))
+    sign = -1 if text.startswith("-") else 1
+    return float(sign * sum(Fraction(part) for part in text.lstrip("-").split()))
+
+
+def half_unit(text: str) -> float:
+    """Half a unit of the last printed place; of fractions, half of one part; of minutes, half a minute."""
+    if _DEGREES.fullmatch(text):
+        return 0.5 / 60
+    last = text.split()[-1]
+    if "/" in last:
+        return 0.5 / int(last.split("/")[1])
+    places = len(last.partition(".")[2])
+    return float(Fraction(1, 2 * 10**places))
+
+
+def accepts(printed: str, found: float, shift: int = 0) -> bool:
+    """Whether a value found is within half a unit of the printed one, shifted by so many units."""
+    tolerance = half_unit(printed)
+    return abs(found - (number(printed) + 2 * shift * tolerance)) <= tolerance
+
+
+def load() -> list[Figure]:
+    """All figures of all works."""
+    figures = []
+    for path in sorted(FOLDER.glob("*.toml")):
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+        source = Source(**table["source"])
+        figures += [Figure(source=source, **row) for row in table["figure"]]
+    return figures

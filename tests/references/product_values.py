@@ -1,0 +1,237 @@
+"""What the product finds for each kind of check, by every route that leads to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from math import cos, degrees, pi, radians
+from typing import Any
+
+import numpy as np
+from scipy.optimize import brentq
+
+from linkmotion.events import DIRECTIONS, EndEvents, end_events
+from linkmotion.gears import Arm, DieHeld, Setting, Walschaerts
+from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
+from linkmotion.revolution import Revolution, revolve
+from linkmotion.valve import ENDS, Ports
+from tests.independent.trial_gears import OUTSIDE_GEAR
+from tests.references.constant_lead import constant_lead, walschaerts
+
+Numbers = dict[str, float]
+Routes = dict[str, float]
+NOTCHES = np.array([-13.2, -6.5, 0.0, 11.6])[:, None]  # lifting-arm angles, degrees
+DIE_PLACES = np.linspace(-150.0, 150.0, 7)[:, None]  # mm, the whole slot
+
+
+# ---- crank and rod: the closed form, and the linkage core -----------------------------------------------------------
+
+
+def crank_and_rod(crank: float, rod: float) -> Linkage:
+    """Crank, rod and crosshead on a line through the axle."""
+    engine = Linkage()
+    engine.fixed("axle", 0.0, 0.0)
+    engine.crank("crank pin", about="axle", radius=crank)
+    engine.pin("crosshead", near=(rod, 0.0))
+    engine.rod("connecting rod", "crank pin", "crosshead", rod)
+    engine.guide("slidebars", "crosshead", origin=(0.0, 0.0), direction=0.0)
+    return engine
+
+
+def crossheads(crank: float, rod: float) -> dict[str, Callable[[float], float]]:
+    """Crosshead pin from the axle at a crank angle (radians) from the outer dead centre, by each route."""
+    motion, engine = CrankMotion(crank, rod, 0.0, 0.0), crank_and_rod(crank, rod)
+
+    def solved(angle: float) -> float:
+        return float(solve(engine, Wheel.at(-angle))["crosshead"].real[0])
+
+    return {"closed form": lambda angle: float(motion.crosshead(angle)), "linkage core": solved}
+
+
+def shaft_to_pin(n: Numbers) -> Routes:
+    return {name: at(radians(n["angle"])) for name, at in crossheads(n["crank"], n["rod"]).items()}
+
+
+def travel(n: Numbers) -> Routes:
+    return {
+        name: at(radians(n["from"])) - at(radians(n["to"]))
+        for name, at in crossheads(n["crank"], n["rod"]).items()
+    }
+
+
+def angle_at_travel(n: Numbers) -> Routes:
+    return {
+        name: degrees(brentq(lambda a, at=at: at(0.0) - at(a) - n["travel"], 0.1, pi / 2, xtol=1e-9))
+        for name, at in crossheads(n["crank"], n["rod"]).items()
+    }
+
+
+def cosine_at_travel(n: Numbers) -> Routes:
+    return {name: cos(radians(angle)) for name, angle in angle_at_travel(n).items()}
+
+
+def speed_excess(n: Numbers) -> Routes:
+    """Percent; the limit at the dead centres, taken 0.001 rad from them (error of the order of its square)."""
+    near, rod = 1e-3, n["rod_in_cranks"]
+    motion = CrankMotion(1.0, rod, 0.0, 0.0)
+    gone = motion.fraction(near) / (1 - motion.fraction(pi - near))
+    rates = solve(crank_and_rod(1.0, rod), Wheel.at([-near, near - pi])).rates()["crosshead"].real
+    return {"closed form": float(100 * (gone - 1)), "linkage core": float(100 * (rates[0] / rates[1] - 1))}
+
+
+# ---- slide valve in harmonic motion ---------------------------------------------------------------------------------
+
+
+class HarmonicPiston:
+    """The piston with a rod without end."""
+
+    back = pi
+
+    def fraction(self, forward_angle: Any) -> Any:
+        """Distance from the front limit over the stroke."""
+        return (1 - np.cos(forward_angle)) / 2
+
+
+@dataclass(frozen=True)
+class SlideValve:
+    """A valve driven by one eccentric with an endless rod; any unit of length."""
+
+    throw: float
+    advance: float
+    lap: float
+    exhaust_lap: float = 0.0
+    port: float = 10.0
+
+    @classmethod
+    def of(cls, n: Numbers) -> SlideValve:
+        """From travel, lap and lead."""
+        throw = n["travel"] / 2
+        advance = float(np.arcsin((n["lap"] + n["lead"]) / throw))
+        return cls(throw, advance, n["lap"], n.get("exhaust_lap", 0.0), n.get("port", 10.0))
+
+    def motion(self, admission: str) -> Harmonics:
+        """Displacement from central, + forward: back of the middle at front dead centre with outside admission."""
+        sign = 1 if admission == "outside" else -1
+        return Harmonics(np.array([[0.0, sign * 1j * self.throw * np.exp(1j * self.advance)]]))
+
+    def ports(self, admission: str) -> Ports:
+        """The edges."""
+        return Ports.of(
+            Valve(admission=admission, steam_lap=self.lap, exhaust_lap=self.exhaust_lap,
+                  port_width=self.port, guide_height=0.0)
+        )  # fmt: skip
+
+    def events(self, admission: str, end: str) -> EndEvents:
+        """Product's events of one end, running forward."""
+        return end_events(self.motion(admission), self.ports(admission), HarmonicPiston(), end)
+
+    def by_route(self, value: Callable[[EndEvents], Any]) -> Routes:
+        """A value read from the events of each end, with each admission."""
+        return {
+            f"{admission} {end}": float(value(self.events(admission, end))[0])
+            for admission in ("outside", "inside")
+            for end in ENDS
+        }
+
+
+def cutoff(n: Numbers) -> Routes:
+    return SlideValve.of(n).by_route(lambda events: events.percent["cutoff"] / 100)
+
+
+def compression(n: Numbers) -> Routes:
+    return SlideValve.of(n).by_route(lambda events: events.percent["compression"] / 100)
+
+
+def release(n: Numbers) -> Routes:
+    return SlideValve.of(n).by_route(lambda events: 1 - events.percent["release"] / 100)
+
+
+def greatest_opening(n: Numbers) -> Routes:
+    return SlideValve.of(n).by_route(lambda events: events.opening)
+
+
+def advance(n: Numbers) -> Routes:
+    """The advance, degrees, at which the product finds the lead wanted."""
+
+    def short(angle: float, admission: str, end: str) -> float:
+        return float(SlideValve(n["throw"], angle, n["lap"]).events(admission, end).lead[0]) - n["lead"]
+
+    return {
+        f"{admission} {end}": degrees(brentq(short, 0.0, pi / 2, args=(admission, end), xtol=1e-13))
+        for admission in ("outside", "inside")
+        for end in ENDS
+    }
+
+
+def exhaust_at_end_of_stroke(n: Numbers) -> Routes:
+    """Exhaust opening of one end with the piston at the other."""
+    valve, found = SlideValve.of(n), {}
+    for admission in ("outside", "inside"):
+        for end, at in (("back", 0.0), ("front", pi)):
+            edge = valve.ports(admission).edge("exhaust", end)
+            found[f"{admission} {end}"] = float(edge.opening(valve.motion(admission)(at))[0])
+    return found
+
+
+# ---- Walschaerts gear -----------------------------------------------------------------------------------------------
+
+
+def leads(turn: Revolution, gear: Walschaerts) -> np.ndarray[Any, Any]:
+    """Lead, mm: shape (directions and ends, notches)."""
+    valve, ports = turn.displacement(gear.valve.central_at), Ports.of(gear.valve)
+    return np.array(
+        [end_events(valve, ports, gear.crank, end, way).lead for way in DIRECTIONS for end in ENDS]
+    )
+
+
+def exact_gears() -> Iterable[tuple[str, Walschaerts, Setting]]:
+    """The gear of constant lead, both admissions, die held in the slot and hung from a lifting link."""
+    for admission in ("outside", "inside"):
+        gear = walschaerts(constant_lead(admission))
+        yield f"{admission}, die held", gear, DieHeld(DIE_PLACES)
+        yield f"{admission}, lifting link", gear, Arm(NOTCHES)
+
+
+def mid_gear_travel(_: Numbers) -> Routes:
+    """Travel over lap + lead (mean of the ends) with the die on the trunnion: exact for any proportions."""
+    gears = {name: walschaerts(constant_lead(name)) for name in ("outside", "inside")}
+    found = {}
+    for name, gear in (gears | {"usual gear, unequal leads": walschaerts(OUTSIDE_GEAR)}).items():
+        turn = revolve(gear, DieHeld(np.array([[0.0]])))
+        found[name] = float(turn.travel[0] / (gear.valve.steam_lap + leads(turn, gear)[:2].mean()))
+    return found
+
+
+def spread_of_lead(_: Numbers) -> Routes:
+    return {name: float(np.ptp(leads(revolve(gear, notches), gear))) for name, gear, notches in exact_gears()}
+
+
+def valve_moved_by_die(_: Numbers) -> Routes:
+    """Valve's movement with the link upright (both dead centres) while the die runs along the slot, mm."""
+    found = {}
+    for name, gear, notches in exact_gears():
+        turn = revolve(gear, notches)
+        for end, at in (("front", 0.0), ("back", pi)):
+            assert np.abs(turn.swing(at)).max() < 1e-10  # degrees: upright
+            assert np.ptp(turn.die(at)) > 75.0  # mm: the die has run
+            found[f"{name}, {end}"] = float(np.ptp(turn.spindle(at)))
+    return found
+
+
+VALUES: dict[str, Callable[[Numbers], Routes]] = {
+    "shaft to pin": shaft_to_pin,
+    "travel": travel,
+    "angle at travel": angle_at_travel,
+    "cosine at travel": cosine_at_travel,
+    "speed excess": speed_excess,
+    "cutoff": cutoff,
+    "compression": compression,
+    "release": release,
+    "greatest opening": greatest_opening,
+    "advance": advance,
+    "exhaust open at end of stroke": exhaust_at_end_of_stroke,
+    "mid-gear travel": mid_gear_travel,
+    "spread of lead": spread_of_lead,
+    "valve moved by the die": valve_moved_by_die,
+}
