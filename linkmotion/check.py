@@ -111,13 +111,13 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
 def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:
     from rich.console import Console
 
-    from linkmotion.views.tables import CAUTION, Shown, events_table, print_findings
+    from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, events_table, print_findings
 
     console = Console(highlight=False)
-    console.width = max(console.width, 100)
+    console.width = max(console.width, 108)
     engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    console.print(f"{engine.name}: {engine.gear_type.name} gear, lengths in {engine.unit}", markup=False, style="bold")
+    console.print(f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}", markup=False, style="bold")
     for a in results:
         for title, rows in tables_of(a, request):
             console.print(events_table(rows, title, shown, request.angles))

@@ -20,6 +20,7 @@ class Gear(Protocol):
 
     name: ClassVar[str]
     valve_guide: ClassVar[str]
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]]  # what the reverser holds still: name, pin, pin
     cylinder: Cylinder
     valve: Valve
     reversing: Any

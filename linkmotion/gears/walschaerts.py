@@ -149,6 +149,7 @@ class Walschaerts:
     valve_pin: ClassVar[str] = "valve pin"
     crosshead_pin: ClassVar[str] = "crosshead pin"
     valve_guide: ClassVar[str] = "valve guide"
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (("lifting arm", "weighshaft", "arm pin"),)
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""
@@ -264,6 +265,7 @@ class Walschaerts:
 
     def _declare_arm(self, gear: Linkage, near: dict[str, XY], setting: Setting) -> None:
         shaft = self.reversing
+        gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
         if isinstance(setting, Arm):
             angle = setting.angle * RADIAN
             x, y = shaft.shaft_x + shaft.arm * np.cos(angle), shaft.shaft_y + shaft.arm * np.sin(angle)
@@ -273,7 +275,6 @@ class Walschaerts:
                 gear.near[gear.names["lift pin"]] = (np.real(x), np.real(y) + below * np.real(shaft.lifting_link))
             return
         assert isinstance(setting, DieHeight)
-        gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
         gear.pin("arm pin", self._arm_sketch(near, setting))
         gear.rod("lifting arm", "weighshaft", "arm pin", shaft.arm)
 
@@ -281,12 +282,12 @@ class Walschaerts:
         """Sketch of the arm's end where a die height asks for it.
 
         Of its two places, the one with the lifting link more nearly upright; with a sliding block,
-        the one farther from the lever.
+        the one nearer the die.
         """
         shaft = self.reversing
-        pivot = np.real(shaft.shaft_x) + 1j * np.real(shaft.shaft_y)
         if shaft.suspension == "sliding block":
-            return pivot.real - self._forth * shaft.arm, pivot.imag
+            return near["die pin"]
+        pivot = np.real(shaft.shaft_x) + 1j * np.real(shaft.shaft_y)
         place = near["lift pin"]
         hung = np.real(place[0]) + 1j * (np.real(place[1]) + np.real(setting.height))
         base = hung - pivot

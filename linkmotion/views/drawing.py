@@ -41,8 +41,11 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
                 _guide(ax, solution, part)
             case Carried(pin=pin, by=by):
                 _bar(ax, [_at(solution, by), _at(solution, pin)], INK, None)
-            case Slide(pin=pin):
-                _block(ax, _at(solution, pin))
+            case Slide(pin=pin, a=a, b=b):
+                _tail(ax, _at(solution, pin), _at(solution, a), _at(solution, b))
+    for name, a, b in side.gear.frame_bars:
+        if a in solution.linkage.names and b in solution.linkage.names:
+            _bar(ax, [complex(np.ravel(solution[pin])[0]) for pin in (a, b)], INK, name if names else None)
     _slot(ax, side, solution)
     _pins(ax, solution)
     ax.set_aspect("equal")
@@ -99,8 +102,11 @@ def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
         ax.plot(ends.real, ends.imag, color=GRID, lw=2.0, zorder=1)
 
 
-def _block(ax: Any, place: complex) -> None:
-    ax.plot(place.real, place.imag, "s", color=FLAG, ms=7, zorder=3)
+def _tail(ax: Any, block: complex, a: complex, b: complex) -> None:
+    """The swivel block and as much of the rod's line as runs to it."""
+    nearer = a if abs(block - a) < abs(block - b) else b
+    _bar(ax, [block, nearer], _ROD, None)
+    ax.plot(block.real, block.imag, "s", color=FLAG, ms=7, zorder=3)
 
 
 def _slot(ax: Any, side: SideEvents, solution: Solution) -> None:

@@ -78,7 +78,8 @@ def plot_displacement(side: SideEvents, notch: int, running: str = FORWARD, unit
         line = edge.sign * edge.lap
         ax.axhline(line * scale, color=STEAM, lw=0.9, ls=DASHES[end])
         ax.fill_between(angle, v * scale, line * scale, where=edge.sign * v > edge.lap, color=STEAM, alpha=0.14, lw=0)
-        ax.annotate(f"{end} port open to steam", (3, line * scale), textcoords="offset points",
+        clear = (_dead(side, "front" if end == "back" else "back", running) + 60) % 360  # the valve is far off there
+        ax.annotate(f"{end} port opens to steam", (clear, line * scale), textcoords="offset points", ha="center",
                     xytext=(0, 3 * edge.sign), va="bottom" if edge.sign > 0 else "top", fontsize=7.5, color=STEAM)
     _mark_events(side, notch, running, ax, scale, against_piston=False, of_valve=True)
     _crank_axis(side, running, ax)
@@ -207,7 +208,8 @@ def _mark_events(side: SideEvents, notch: int, running: str, ax: Any, scale: flo
             colour = STEAM if event in ("admission", "cutoff") else EXHAUST
             ax.plot(x, y, MARKS[event], color=colour, mfc=colour if end == "front" else PAPER, ms=5, clip_on=False, zorder=5)
             if not of_valve:
-                ax.annotate(event, (x, y), xytext=(2, 6), textcoords="offset points", rotation=90, fontsize=7,
+                aside = {"release": -5, "compression": 6}.get(event, 0)  # these two often fall together
+                ax.annotate(event, (x, y), xytext=(aside, 6), textcoords="offset points", rotation=90, fontsize=7,
                             va="bottom", ha="center", color=colour)
 
 

@@ -89,11 +89,15 @@ def accepts(printed: str, found: float, shift: int = 0) -> bool:
     return abs(found - (number(printed) + 2 * shift * tolerance)) <= tolerance
 
 
-def load() -> list[Figure]:
-    """All figures of all works."""
-    figures = []
+def load() -> dict[str, Figure]:
+    """All figures of all works, by file and id."""
+    figures: dict[str, Figure] = {}
     for path in sorted(FOLDER.glob("*.toml")):
         table = tomllib.loads(path.read_text(encoding="utf-8"))
         source = Source(**table["source"])
-        figures += [Figure(source=source, **row) for row in table["figure"]]
+        for row in table["figure"]:
+            key = f"{path.stem} {row['id']}"
+            if key in figures:
+                raise ValueError(f"{path.name}: two rows are called {row['id']!r}")
+            figures[key] = Figure(source=source, **row)
     return figures
