@@ -92,8 +92,13 @@ def _told(engine: Engine, name: str, error: NotchError) -> FileError:
             if place == (table,) and table in engine.states[state].layers.get(layer, {}):
                 place = ("state", state, layer, table)
     where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
-    return FileError(name, f"{error}{where}", "check the figures of these parts, and the notch's own",
-                     line_of(key_lines(engine.text), place), ".".join(place))
+    return FileError(
+        name,
+        f"{error}{where}",
+        "check the figures of these parts, and the notch's own",
+        line_of(key_lines(engine.text), place),
+        ".".join(place),
+    )
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
@@ -117,7 +122,9 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
     console.width = max(console.width, 108)
     engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    console.print(f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}", markup=False, style="bold")
+    console.print(
+        f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}", markup=False, style="bold"
+    )
     for a in results:
         for title, rows in tables_of(a, request):
             console.print(events_table(rows, title, shown, request.angles))

@@ -9,8 +9,13 @@ from typing import Annotated, NoReturn
 
 import typer
 
-app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
-                  help="Valve events of steam-locomotive valve gear, from dimensions you can measure.")
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Valve events of steam-locomotive valve gear, from dimensions you can measure.",
+)
 ALL_WITHIN, OUT_OF_TARGET, BAD_INPUT = 0, 1, 2
 
 
@@ -39,14 +44,22 @@ def _commands() -> None:
 @app.command()
 def check(
     engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
-    state: Annotated[list[str] | None, typer.Option(help="state to check (more than once for several); the drawing if not given")] = None,
+    state: Annotated[
+        list[str] | None, typer.Option(help="state to check (more than once for several); the drawing if not given")
+    ] = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
-    running: Annotated[Running, typer.Option(help="direction of running to list: the one a notch drives in, or as said")] = Running.DRIVEN,
-    angles: Annotated[bool, typer.Option("--angles", help="events as crank angles instead of percent of stroke")] = False,
+    running: Annotated[
+        Running, typer.Option(help="direction of running to list: the one a notch drives in, or as said")
+    ] = Running.DRIVEN,
+    angles: Annotated[
+        bool, typer.Option("--angles", help="events as crank angles instead of percent of stroke")
+    ] = False,
     fractions: Annotated[bool, typer.Option("--fractions", help="inches to the nearest 1/64")] = False,
     crank_angle: Annotated[float, typer.Option(help="crank angle at which the gear is drawn, degrees")] = 45.0,
-    into: Annotated[Path | None, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")] = None,
+    into: Annotated[
+        Path | None, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")
+    ] = None,
     tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events as CSV, write nothing")] = False,
@@ -57,9 +70,18 @@ def check(
     """
     from linkmotion.check import Request, run_check
 
-    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value, angles,
-                      64 if fractions else None, crank_angle, into, "json" if json else "csv" if csv else
-                      "tables" if tables else "report")
+    request = Request(
+        engine,
+        tuple(state or ()),
+        side.value,
+        tuple(notch or ()),
+        running.value,
+        angles,
+        64 if fractions else None,
+        crank_angle,
+        into,
+        "json" if json else "csv" if csv else "tables" if tables else "report",
+    )
     raise typer.Exit(run_check(request))
 
 
@@ -96,6 +118,9 @@ def main() -> NoReturn:
         print(error, file=sys.stderr)
         sys.exit(BAD_INPUT)
     except OSError as error:
-        print(f"{error.filename}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written", file=sys.stderr)
+        print(
+            f"{error.filename}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written",
+            file=sys.stderr,
+        )
         sys.exit(BAD_INPUT)
     sys.exit(ALL_WITHIN)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from functools import lru_cache
 from typing import Any, get_type_hints
 
 from linkmotion.gears import Arm, DieHeight, Gear
@@ -121,7 +120,8 @@ class Engine:
 
     def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
         """The gear of one side in one state."""
-        types = {table.name: _table_type(self.gear_type, table.name) for table in fields(self.gear_type)}
+        hints = get_type_hints(self.gear_type)
+        types = {table.name: hints[table.name] for table in fields(self.gear_type)}
         tables = self.tables(state, side)
         return self.gear_type(**{name: made(**tables.get(name, {})) for name, made in types.items()})  # type: ignore[no-any-return]
 
@@ -140,7 +140,6 @@ class Engine:
         return Setup(side, state, gear, gear.reversing.notches, gear if own else self.gear())
 
 
-@lru_cache
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
     return get_type_hints(gear_type)[table]  # type: ignore[no-any-return]
 

@@ -188,8 +188,14 @@ def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, directi
         angle[name] = np.degrees(at - dead) % 360.0
     steam = _opening(run, ports, "steam", end)
     most = _greatest(steam)
-    return EndEvents(steam(dead), np.minimum(most, ports.port_width), np.maximum(most - ports.port_width, 0.0),
-                     angle, percent, missing)
+    return EndEvents(
+        steam(dead),
+        np.minimum(most, ports.port_width),
+        np.maximum(most - ports.port_width, 0.0),
+        angle,
+        percent,
+        missing,
+    )
 
 
 def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:
@@ -207,7 +213,7 @@ def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[s
     plain = number == 1
     up, down = found.rising & plain[found.row], ~found.rising & plain[found.row]
     opens[found.row[up]], closes[found.row[down]] = found.angle[up], found.angle[down]
-    for row in np.nonzero(~plain)[0]:
+    for row in np.nonzero(~plain)[0].tolist():
         if number[row] == 0:
             told[row] = "never closes" if found.positive[row] else "never opens"
             continue
@@ -220,7 +226,7 @@ def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[s
 
 def _openings(found: Zeros, row: int) -> Iterator[tuple[float, float]]:
     angles, rising = found.angle[found.row == row], found.rising[found.row == row]
-    for i in np.nonzero(rising)[0]:
+    for i in np.nonzero(rising)[0].tolist():
         yield float(angles[i]), float(angles[(i + 1) % angles.size])
 
 

@@ -7,6 +7,7 @@ is kept as a Fourier series in the forward crank angle, whose tail is watched.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.solve import NODES
 
 TAIL = 1e-10  # mm: more positions are taken while the series' last coefficients are larger
+ROUNDING = 1e-13  # of the spindle's distance from the axle: what rounding alone may leave
 MOST_NODES = 3072
 
 
@@ -31,19 +33,23 @@ class Revolution:
         The dimensions.
     spindle : Harmonics
         Valve-spindle pin along its guide, mm, shape (S, K).
-    die : Harmonics
-        Die place along the slot from its middle, mm, + up, shape (S, K).
-    swing : Harmonics
-        Link angle from upright, degrees, shape (S, K).
     solution : Solution
         Every pin at the positions solved.
     """
 
     gear: Gear
     spindle: Harmonics
-    die: Harmonics
-    swing: Harmonics
     solution: Solution
+
+    @cached_property
+    def die(self) -> Harmonics:
+        """Die place along the slot from its middle, mm, + up, shape (S, K)."""
+        return Harmonics.through(_rows(self.gear.slot.die_place(self.solution), self.solution))
+
+    @cached_property
+    def swing(self) -> Harmonics:
+        """Link angle from upright, degrees, shape (S, K)."""
+        return Harmonics.through(_rows(self.gear.slot.swing(self.solution), self.solution))
 
     def displacement(self, central_at: Any) -> Harmonics:
         """Valve displacement from central, mm, + forward."""
@@ -89,15 +95,12 @@ def revolve(gear: Gear, setting: Setting, nodes: int = NODES) -> Revolution:
     while True:
         solution = solve(linkage, Wheel.revolution(nodes))
         spindle = Harmonics.through(_rows(solution.along(gear.valve_guide), solution))
-        if spindle.tail <= TAIL:
+        if spindle.tail <= TAIL + ROUNDING * np.max(np.abs(spindle.c)):
             break
         nodes *= 2
         if nodes > MOST_NODES:
             raise LinkageError(f"the valve's motion is not smooth (a part is at a dead point): {spindle.tail:.1e} mm")
-    slot = gear.slot
-    die = Harmonics.through(_rows(slot.die_place(solution), solution))
-    swing = Harmonics.through(_rows(slot.swing(solution), solution))
-    return Revolution(gear, spindle, die, swing, solution)
+    return Revolution(gear, spindle, solution)
 
 
 def _rows(values: Any, solution: Solution) -> Any:

@@ -20,12 +20,12 @@ import numpy as np
 import pytest
 import sympy as sp
 
-from linkmotion.events import DIRECTIONS, ENDS, EVENTS, both_ends
+from linkmotion.events import DIRECTIONS, EVENTS, both_ends
 from linkmotion.gears import Arm, DieHeld
 from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
-from linkmotion.valve import Ports
+from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import OUTSIDE_GEAR, Tables, with_changes
 from tests.references.constant_lead import walschaerts
 
@@ -229,20 +229,23 @@ def event_errors(times: float, admission: str, die: float, wrong: float = 0.0) -
     return np.concatenate(errors, axis=1)
 
 
-@pytest.mark.parametrize(("admission", "die"), [("outside", -110.0), ("outside", 60.0), ("inside", -110.0), ("inside", 60.0)])
+@pytest.mark.parametrize(("admission", "die"), CASES)
 def test_events_tend_to_the_harmonic_closed_form_in_proportion(admission: str, die: float) -> None:
-    """Every event of both ends and directions; the rate is that of the worst event.
+    """The worst of the events of both ends and directions, in degrees and in percent of the stroke.
 
-    The error is c/N + d/N²: the first tenfold step leaves a ratio of 10 (1 + d/c) about, which is up to 12 at
-    the short cut-off, where the valve crosses its lap slowly; the second must be far nearer to 10.
+    The error is c/N + d/N²: a tenfold step divides it by 10 (1 + 0.9 d/(c N)) about. The first step is not yet
+    in proportion (measured 8.2 to 13.1; the gear's own rod is only six cranks long, and the error at N = 1 is up
+    to 14 degrees); the second must be, and nearer to ten by about ten times (measured 5.5 to 13.8).
     """
     error = [event_errors(times, admission, die) for times in (1.0, 10.0, 100.0)]
     worst = np.abs(error).max(axis=2)  # (times, angle or percent)
     first, second = worst[0] / worst[1], worst[1] / worst[2]
-    assert np.all((first > 8.5) & (first < 14)), first
-    assert np.all((second > 9.5) & (second < 10.5)), second
+    assert np.all(np.abs(second - 10) < 0.3), second
+    assert np.all(np.abs(second - 10) < 0.25 * np.abs(first - 10)), (first, second)
     falls_alike = np.abs(10 * error[2] - error[1]).max(axis=1) / worst[1]
-    assert np.all(falls_alike < 0.05), falls_alike  # event by event, in parts of the worst
+    assert np.all(falls_alike < 0.03), falls_alike  # event by event, in parts of the worst
+    assert worst[2, 0] < 0.15  # degrees: measured 0.126 at most
+    assert worst[2, 1] < 0.1  # percent of the stroke: measured 0.073 at most
 
 
 @pytest.mark.parametrize("admission", ["outside", "inside"])

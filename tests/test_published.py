@@ -14,10 +14,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.events import ENDS
 from linkmotion.gears import Arm, DieHeld
 from linkmotion.revolution import revolve
-from linkmotion.valve import Ports
+from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import (
     INSIDE_GEAR,
     LINK_AHEAD_GEAR,

@@ -99,7 +99,11 @@ class _Reader:
         self._known(document, (), [*sorted(tables), "engine", "targets", "state"])
         unit = head["unit"]
         engine = Engine(
-            name=head["name"], unit=unit, gear_type=gear_type, note=head.get("note", ""), text=self.text,
+            name=head["name"],
+            unit=unit,
+            gear_type=gear_type,
+            note=head.get("note", ""),
+            text=self.text,
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
@@ -116,7 +120,7 @@ class _Reader:
             found = re.match(r"(.*?)\s*\(at (?:line (\d+), column \d+|end of document)\)", str(error))
             said = found[1] if found else str(error)
             line = int(found[2]) if found and found[2] else self.text.rstrip().count("\n") + 1
-            remedy = "a length with a unit or fraction stands in quotes: \"1 5/16 in\""
+            remedy = 'a length with a unit or fraction stands in quotes: "1 5/16 in"'
             if "overwrite" in said or "twice" in said:
                 remedy = "the key or table is given twice; keep one"
             raise FileError(self.name, f"not valid TOML: {said.lower()}", remedy, line) from None
@@ -124,11 +128,15 @@ class _Reader:
     def _head(self, document: dict[str, Any]) -> dict[str, Any]:
         head = document.get("engine")
         if not isinstance(head, dict):
-            raise FileError(self.name, "there is no [engine] table", f"begin with [engine], name, gear and unit; {_STARTER}")
+            raise FileError(
+                self.name, "there is no [engine] table", f"begin with [engine], name, gear and unit; {_STARTER}"
+            )
         self._known(head, ("engine",), ["name", "gear", "unit", "note"])
         for key, choices in (("name", None), ("gear", list(GEARS)), ("unit", list(UNITS))):
             if key not in head:
-                raise self.fault(("engine", key), "missing", f"give {key} = \"…\"" + (f": {', '.join(choices)}" if choices else ""))
+                raise self.fault(
+                    ("engine", key), "missing", f'give {key} = "…"' + (f": {', '.join(choices)}" if choices else "")
+                )
             if not isinstance(head[key], str):
                 raise self.fault(("engine", key), f"read {head[key]!r}, wanted words in quotes", f'write {key} = "…"')
             if choices and head[key] not in choices:
@@ -144,7 +152,9 @@ class _Reader:
 
     def _table(self, value: Any, where: Where) -> dict[str, Any]:
         if not isinstance(value, dict):
-            raise self.fault(where, f"read {value!r}, wanted a table", f"write [{'.'.join(where)}] on a line of its own")
+            raise self.fault(
+                where, f"read {value!r}, wanted a table", f"write [{'.'.join(where)}] on a line of its own"
+            )
         return value
 
     def _tables(self, source: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
@@ -200,7 +210,9 @@ class _Reader:
             self._known(table, where, ["based_on", "note", "both", *SIDES])
             for key in ("based_on", "note"):
                 if not isinstance(table.get(key, ""), str):
-                    raise self.fault((*where, key), f"read {table[key]!r}, wanted words in quotes", f'write {key} = "…"')
+                    raise self.fault(
+                        (*where, key), f"read {table[key]!r}, wanted words in quotes", f'write {key} = "…"'
+                    )
             if name == DRAWING:
                 raise self.fault(where, "this name stands for the drawing itself", "give the state another name")
             layers = {}
@@ -219,9 +231,13 @@ class _Reader:
         while state.based_on not in (None, DRAWING):
             where = ("state", state.name, "based_on")
             if state.based_on not in states:
-                raise self.fault(where, f"there is no state {state.based_on!r}", nearest(str(state.based_on), list(states)))
+                raise self.fault(
+                    where, f"there is no state {state.based_on!r}", nearest(str(state.based_on), list(states))
+                )
             if state.based_on in seen:
-                raise self.fault(where, "the states are based on one another in a ring", "let one start from the drawing")
+                raise self.fault(
+                    where, "the states are based on one another in a ring", "let one start from the drawing"
+                )
             seen.add(state.based_on)
             state = states[state.based_on]
         if state.based_on == DRAWING:
@@ -232,7 +248,7 @@ class _Reader:
         for state in engine.state_names:
             for side in SIDES:
                 for fault in engine.gear(state, side).faults():
-                    where = (fault.table, fault.key)
+                    where: Where = (fault.table, fault.key)
                     if state != DRAWING and (layer := self._layer(engine, state, side, where)):
                         where = (*layer, *where)
                     told = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"

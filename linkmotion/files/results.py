@@ -42,12 +42,22 @@ def as_csv(rows: Iterable[dict[str, Any]], unit: str) -> str:
 def as_json(head: dict[str, Any], rows: Iterable[dict[str, Any]], found: Iterable[Finding], unit: str) -> str:
     """Everything as one JSON object: what was checked, the rows, the findings."""
     told = [
-        {"what": f.what, "out_of_target": f.out, "side": f.side or "between", "notch": f.notch, "running": f.direction,
-         "size": _size(f, f.size, unit), "limit": _size(f, f.limit, unit),
-         "unit": unit if f.unit == "mm" else f.unit, "words": sentence(f, unit)}
+        {
+            "what": f.what,
+            "out_of_target": f.out,
+            "side": f.side or "between",
+            "notch": f.notch,
+            "running": f.direction,
+            "size": _size(f, f.size, unit),
+            "limit": _size(f, f.limit, unit),
+            "unit": unit if f.unit == "mm" else f.unit,
+            "words": sentence(f, unit),
+        }
         for f in found
     ]
-    return json.dumps(head | {"unit": unit, "events": in_unit(rows, unit), "findings": told}, indent=1, ensure_ascii=False)
+    return json.dumps(
+        head | {"unit": unit, "events": in_unit(rows, unit), "findings": told}, indent=1, ensure_ascii=False
+    )
 
 
 def _size(finding: Finding, value: float, unit: str) -> float:
@@ -56,6 +66,7 @@ def _size(finding: Finding, value: float, unit: str) -> float:
 
 def sentence(finding: Finding, unit: str, fraction_of: int | None = None) -> str:
     """A finding's sentence with its figures in a unit."""
+
     def shown(value: float) -> str:
         if finding.unit == "percent":
             return f"{value:.1f} %"

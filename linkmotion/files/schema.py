@@ -110,8 +110,14 @@ def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
 def targets_model(unit: str) -> type[BaseModel]:
     """Model of the [targets] table."""
     length, percent = _length(unit, signed=False), Annotated[float, BeforeValidator(_checked(_percent))]
-    kinds = {"lead_difference": length, "cutoff_difference": percent, "side_lead_difference": length,
-             "side_cutoff_difference": percent, "lead": _length(unit), "lead_within": length}
+    kinds = {
+        "lead_difference": length,
+        "cutoff_difference": percent,
+        "side_lead_difference": length,
+        "side_cutoff_difference": percent,
+        "lead": _length(unit),
+        "lead_within": length,
+    }
     keys: dict[str, Any] = {name: (kind | None, None) for name, kind in kinds.items()}
     return create_model("Targets", __config__=ConfigDict(extra="forbid"), **keys)
 

@@ -53,9 +53,14 @@ def _table(name: str, kind: type[Any]) -> str:
     lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
     lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key)]
     if any(key.metadata["kind"] == "notches" for key in fields(kind)):
-        lines += [f"\n[{name}.notches]", "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),",
-                  "# or { die = height } with the engine on front dead centre",
-                  '"full forward" = "?"', "mid = { die = 0 }", '"full backward" = "?"']
+        lines += [
+            f"\n[{name}.notches]",
+            "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),",
+            "# or { die = height } with the engine on front dead centre",
+            '"full forward" = "?"',
+            "mid = { die = 0 }",
+            '"full backward" = "?"',
+        ]
     return "\n".join(lines) + "\n"
 
 

@@ -21,9 +21,18 @@ class Gear(Protocol):
     name: ClassVar[str]
     valve_guide: ClassVar[str]
     frame_bars: ClassVar[tuple[tuple[str, str, str], ...]]  # what the reverser holds still: name, pin, pin
-    cylinder: Cylinder
-    valve: Valve
-    reversing: Any
+
+    @property
+    def cylinder(self) -> Cylinder:
+        """Crank and cylinder line."""
+
+    @property
+    def valve(self) -> Valve:
+        """Valve and ports."""
+
+    @property
+    def reversing(self) -> Any:
+        """Weighshaft and notches: its table differs from gear to gear."""
 
     @property
     def crank(self) -> CrankMotion:

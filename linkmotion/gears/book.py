@@ -72,8 +72,12 @@ class Cylinder:
             return
         radius = self.crank_radius or _crank_radius(self.stroke, rod.length, self.line_height)
         if not radius + abs(self.line_height) < rod.length:
-            yield Fault("connecting_rod", "length", f"the rod is too short to pass the crank ({rod.length:.6g} mm)",
-                        "it must be longer than the crank radius and the line height together")
+            yield Fault(
+                "connecting_rod",
+                "length",
+                f"the rod is too short to pass the crank ({rod.length:.6g} mm)",
+                "it must be longer than the crank radius and the line height together",
+            )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -124,17 +128,27 @@ class Valve:
             both = getattr(self, f"{which}_lap")
             own = [getattr(self, f"{which}_lap_{end}") for end in ("front", "back")]
             if both is None and None in own and (which == "steam" or own != [None, None]):
-                yield Fault("valve", f"{which}_lap", f"no {which} lap for both ends",
-                            f"give {which}_lap, or {which}_lap_front and {which}_lap_back")
+                yield Fault(
+                    "valve",
+                    f"{which}_lap",
+                    f"no {which} lap for both ends",
+                    f"give {which}_lap, or {which}_lap_front and {which}_lap_back",
+                )
         if (self.central_at is None) == (self.set_by is None):
-            yield Fault("valve", "central_at", "one of central_at and set_by is wanted",
-                        "give central_at, or set_by and set_in")
+            yield Fault(
+                "valve", "central_at", "one of central_at and set_by is wanted", "give central_at, or set_by and set_in"
+            )
         elif self.set_by is not None and self.set_in is None:
-            yield Fault("valve", "set_in", "set_by needs set_in",
-                        'give set_in = { notch = "NAME", direction = "forward" }')
+            yield Fault(
+                "valve", "set_in", "set_by needs set_in", 'give set_in = { notch = "NAME", direction = "forward" }'
+            )
         if self.set_in is not None and self.set_in["notch"] not in notches:
-            yield Fault("valve", "set_in", f"there is no notch {self.set_in['notch']!r}",
-                        f"the notches are {', '.join(notches)}")
+            yield Fault(
+                "valve",
+                "set_in",
+                f"there is no notch {self.set_in['notch']!r}",
+                f"the notches are {', '.join(notches)}",
+            )
 
     def laps(self, which: str, end: str) -> Number:
         """Lap of the ``which`` ("steam", "exhaust") edge at an end ("front", "back"), mm."""
@@ -184,8 +198,10 @@ class CrankMotion:
     @property
     def back(self) -> Number:
         """Crank angle of back dead centre from front dead centre, running forward, radians."""
-        return np.pi - np.arcsin(self.height / (self.rod - self.radius)) + np.arcsin(
-            self.height / (self.rod + self.radius)
+        return (
+            np.pi
+            - np.arcsin(self.height / (self.rod - self.radius))
+            + np.arcsin(self.height / (self.rod + self.radius))
         )
 
     @property

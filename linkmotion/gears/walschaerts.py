@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any, ClassVar
+from typing import ClassVar
 
 import numpy as np
 
@@ -46,15 +46,27 @@ class ReturnCrank:
         """What is wrong with these figures, if anything."""
         given = [key for key in ("pin_radius", "angle", "length") if getattr(self, key) is not None]
         if len(given) != 2:
-            yield Fault("return_crank", "pin_radius", f"two figures are wanted, {len(given)} are given",
-                        "give two of pin_radius, angle and length")
+            yield Fault(
+                "return_crank",
+                "pin_radius",
+                f"two figures are wanted, {len(given)} are given",
+                "give two of pin_radius, angle and length",
+            )
             return
         if "angle" not in given and self.sense is None:
-            yield Fault("return_crank", "sense", "length and pin_radius leave two places for the pin",
-                        'say sense = "leads" or "follows" (seen in forward running)')
+            yield Fault(
+                "return_crank",
+                "sense",
+                "length and pin_radius leave two places for the pin",
+                'say sense = "leads" or "follows" (seen in forward running)',
+            )
         if not np.isfinite(self._pin(crank_radius)):
-            yield Fault("return_crank", "length", "no return-crank pin fits these figures",
-                        "the length must reach from the crank pin to the pin's circle")
+            yield Fault(
+                "return_crank",
+                "length",
+                "no return-crank pin fits these figures",
+                "the length must reach from the crank pin to the pin's circle",
+            )
 
     def _pin(self, crank_radius: Number) -> Number:
         with np.errstate(invalid="ignore"):
@@ -100,8 +112,9 @@ class RadiusRod:
     """Radius rod."""
 
     length: Number = in_mm("die pin to combination-lever pin")
-    lift_pin: Number = in_mm("lift pin from the die pin toward the lever (negative: tail behind the link)",
-                              None, signed=True)
+    lift_pin: Number = in_mm(
+        "lift pin from the die pin toward the lever (negative: tail behind the link)", None, signed=True
+    )
     lift_pin_rise: Number = in_mm("lift pin above the rod's line", 0.0, signed=True)
 
 
@@ -110,8 +123,9 @@ class CombinationLever:
     """Combination lever."""
 
     lower_arm: Number = in_mm("union-link pin to radius-rod pin")
-    upper_arm: Number = in_mm("radius-rod pin to valve pin: + valve pin above (outside admission), − below (inside)",
-                               signed=True)
+    upper_arm: Number = in_mm(
+        "radius-rod pin to valve pin: + valve pin above (outside admission), − below (inside)", signed=True
+    )
     offset: Number = in_mm("valve pin ahead of the lever's line", 0.0, signed=True)
 
 
@@ -126,7 +140,9 @@ class UnionLink:
 class RadiusRodReversing(book.Reversing):
     """Weighshaft, and how it carries the radius rod."""
 
-    suspension: str = one_of("how the radius rod is carried", ("lifting link", "sliding block", "ideal"), "lifting link")
+    suspension: str = one_of(
+        "how the radius rod is carried", ("lifting link", "sliding block", "ideal"), "lifting link"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,21 +175,34 @@ class Walschaerts:
         if not crank:
             yield from self.return_crank.faults(self.crank.radius)
         suspension = self.reversing.suspension
-        wanted = {"lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
-                  "sliding block": ("shaft_x", "shaft_y", "arm"), "ideal": ()}[suspension]
+        wanted = {
+            "lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
+            "sliding block": ("shaft_x", "shaft_y", "arm"),
+            "ideal": (),
+        }[suspension]
         for key in wanted:
             if getattr(self.reversing, key) is None:
-                yield Fault("reversing", key, f"the suspension {suspension!r} needs it", "give it, or change suspension")
+                yield Fault(
+                    "reversing", key, f"the suspension {suspension!r} needs it", "give it, or change suspension"
+                )
         if suspension == "lifting link" and self.radius_rod.lift_pin is None:
             yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
         arms = [name for name, notch in self.reversing.notches.items() if isinstance(notch, Arm)]
         if suspension == "ideal" and arms and None in (self.reversing.lifting_link, self.radius_rod.lift_pin):
-            yield Fault("reversing", "notches", f"notch {arms[0]!r} is an arm angle, but no lifting link is given",
-                        "give { die = height } with the ideal suspension")
+            yield Fault(
+                "reversing",
+                "notches",
+                f"notch {arms[0]!r} is an arm angle, but no lifting link is given",
+                "give { die = height } with the ideal suspension",
+            )
         total = self.combination_lever.lower_arm + self.combination_lever.upper_arm
         if total <= 0:
-            yield Fault("combination_lever", "upper_arm", "the valve pin is at or below the union pin",
-                        "upper_arm may be negative, but less than lower_arm")
+            yield Fault(
+                "combination_lever",
+                "upper_arm",
+                "the valve pin is at or below the union pin",
+                "upper_arm may be negative, but less than lower_arm",
+            )
 
     @property
     def crank(self) -> CrankMotion:
@@ -185,8 +214,18 @@ class Walschaerts:
         """The link's slot, with the trunnion as origin of the link's axes."""
         link = self.expansion_link
         ahead = link.slot_offset + self._forth * link.slot_radius
-        return Slot("trunnion", "foot", (0.0, 0.0), (-link.foot_backset, -link.foot_drop), (ahead, 0.0), "die pin",
-                    link.slot_radius, self._forth > 0, link.slot_top, link.slot_bottom)
+        return Slot(
+            "trunnion",
+            "foot",
+            (0.0, 0.0),
+            (-link.foot_backset, -link.foot_drop),
+            (ahead, 0.0),
+            "die pin",
+            link.slot_radius,
+            self._forth > 0,
+            link.slot_top,
+            link.slot_bottom,
+        )
 
     @property
     def _forth(self) -> int:
@@ -234,11 +273,14 @@ class Walschaerts:
 
     def _declare_lever(self, gear: Linkage) -> None:
         lever, valve = self.combination_lever, self.valve
-        gear.plate("combination lever", {
-            "union pin": (0.0, 0.0),
-            "lever pin": (0.0, lever.lower_arm),
-            self.valve_pin: (lever.offset, lever.lower_arm + lever.upper_arm),
-        })
+        gear.plate(
+            "combination lever",
+            {
+                "union pin": (0.0, 0.0),
+                "lever pin": (0.0, lever.lower_arm),
+                self.valve_pin: (lever.offset, lever.lower_arm + lever.upper_arm),
+            },
+        )
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(self.valve_guide, self.valve_pin, (0.0, valve.guide_height), valve.guide_inclination * RADIAN)
 
@@ -306,14 +348,19 @@ class Walschaerts:
     def _arm(self) -> XY:
         """Crosshead arm in the frame's axes."""
         slope, arm = self.cylinder.inclination * RADIAN, self.crosshead
-        return (arm.arm_x * np.cos(slope) - arm.arm_y * np.sin(slope),
-                arm.arm_x * np.sin(slope) + arm.arm_y * np.cos(slope))
+        return (
+            arm.arm_x * np.cos(slope) - arm.arm_y * np.sin(slope),
+            arm.arm_x * np.sin(slope) + arm.arm_y * np.cos(slope),
+        )
 
     def _sketch(self) -> dict[str, XY]:
         """Where the pins stand, roughly, with the link upright and the piston at mid-stroke."""
         link, rod, lever, valve = self.expansion_link, self.radius_rod, self.combination_lever, self.valve
         slope, foot = self.cylinder.inclination * RADIAN, self._line_foot()
-        x, y = foot[0] + self.connecting_rod.length * np.cos(slope), foot[1] + self.connecting_rod.length * np.sin(slope)
+        x, y = (
+            foot[0] + self.connecting_rod.length * np.cos(slope),
+            foot[1] + self.connecting_rod.length * np.sin(slope),
+        )
         arm = self._arm()
         die = (link.trunnion_x + link.slot_offset, link.trunnion_y)
         spindle = valve.guide_height + np.tan(valve.guide_inclination * RADIAN) * (die[0] + self._forth * rod.length)

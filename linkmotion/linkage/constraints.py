@@ -52,8 +52,9 @@ def equations(solution: Solution) -> Iterator[Equation]:
                 size = np.abs(base)
                 line = base / size
                 square, share = 1j * line, dot(line, arm) / size
-                yield Equation(name, cross(line, arm) - offset,
-                               ((pin, square), (a, -square * (1 - share)), (b, -square * share)))
+                yield Equation(
+                    name, cross(line, arm) - offset, ((pin, square), (a, -square * (1 - share)), (b, -square * share))
+                )
 
 
 def _distance(name: str, x: list[Any], a: int, b: int, length: Any) -> Equation:

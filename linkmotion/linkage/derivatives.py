@@ -9,7 +9,7 @@ in the joints per unit load at the output.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
@@ -74,10 +74,16 @@ class Gradient:
             case Plate():
                 return self._of_plate(part, names)
             case Guide(name=name, pin=pin, direction=angle):
-                push, line = shifts.get((name, pin), 0j), np.exp(1j * angle)
-                along = dot(line, x[pin] - (part.origin[0] + 1j * part.origin[1]))
-                return {"x": lambda: np.real(push), "y": lambda: np.imag(push),
-                        "direction": lambda: along * dot(1j * line, push)}
+                push, line, origin = (
+                    shifts.get((name, pin), 0j),
+                    np.exp(1j * angle),
+                    part.origin[0] + 1j * part.origin[1],
+                )
+                return {
+                    "x": lambda: np.real(push),
+                    "y": lambda: np.imag(push),
+                    "direction": lambda: dot(line, x[pin] - origin) * dot(1j * line, push),
+                }
             case Carried(name=name, pin=pin):
                 push = shifts.get((name, pin), 0j)
                 return {"x": lambda: np.real(push), "y": lambda: np.imag(push)}
@@ -86,14 +92,23 @@ class Gradient:
                 return {"offset": lambda: dot(1j * arm, shifts.get((name, pin), 0j)) / np.abs(arm)}
 
     def _of_plate(self, part: Plate, names: list[str]) -> dict[str, Any]:
+        """Shifts of the holes turned into the plate's own axes."""
         a, b = part.pins[:2]
         x = self.solution.points
+
+        @cache
+        def back() -> Any:
+            return (place_in(part, b) - place_in(part, a)) / (x[b] - x[a])
+
+        @cache
+        def own(pin: int) -> Any:
+            push = self.shifts.get((part.name, pin))
+            return 0j if push is None else push * back()
+
         found: dict[str, Any] = {}
         for pin in part.pins:
-            push = self.shifts.get((part.name, pin), 0j)
-            back = (place_in(part, b) - place_in(part, a)) / (x[b] - x[a]) if np.ndim(push) else 0j
-            found[f"{names[pin]}.x"] = lambda push=push, back=back: np.real(push * back)
-            found[f"{names[pin]}.y"] = lambda push=push, back=back: np.imag(push * back)
+            found[f"{names[pin]}.x"] = lambda pin=pin: np.real(own(pin))
+            found[f"{names[pin]}.y"] = lambda pin=pin: np.imag(own(pin))
         return found
 
 
@@ -114,9 +129,7 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
         bar[solution.linkage.names[pin]] = np.asarray(weight, complex)
     found: Shifts = dict(shifts or {})
     for stage in reversed(solution.stages):
-        if isinstance(stage, Loop):
-            stage.adjoint(solution.points, bar, found)
-        elif bar[stage.pin] is not None:
+        if isinstance(stage, Loop) or bar[stage.pin] is not None:
             stage.adjoint(solution.points, bar, found)
     for part in reversed(solution.linkage.parts):
         if isinstance(part, Crank) and bar[part.pin] is not None:
@@ -140,6 +153,7 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     the exact derivatives of the dimensions to the figures (complex step; no difference is taken).
     """
     total: list[Any] = [0.0] * count
+    value: Any
     for (part, what), value in dimensions_of(varied).items():
         if not np.iscomplexobj(value):
             continue

@@ -11,9 +11,12 @@ from typing import Any
 import numpy as np
 
 from linkmotion.linkage.parts import Guide, Linkage, Plate, Rod, Slide
-from linkmotion.linkage.steps import Points, Shifts, Step, add, cross, dot, length_of, pull
+from linkmotion.linkage.slides import Step
+from linkmotion.linkage.steps import Points, Shifts, add, cross, dot, length_of, pull
 
 CLOSED = 1e-10  # mm: a loop is closed when its last part fits this well
+_ROUNDING = 1e-13  # of the longest part: what rounding alone may leave
+_SLOPE_KEPT = 0.02  # mm: after a Newton step this small the slope is good to 1 in 10,000
 _STEP_DONE = 1e-6  # mm: after a Newton step this small the error is its square over a length
 
 
@@ -116,6 +119,8 @@ class Loop:
 
     def __init__(self, cut: Cut, steps: list[Step], closure: Closure) -> None:
         self.cut, self.steps, self.closure = cut, steps, closure
+        sizes = (getattr(stage, name, 0.0) for stage in (*steps, closure) for name in ("l2", "length"))
+        self.closed = max(CLOSED, _ROUNDING * max(float(np.max(size)) for size in sizes))
 
     def place(self, x: Points, q: Any) -> tuple[Any, bool]:
         """Place every pin of the loop for the cut coordinate q; residual (mm) and whether all steps meet."""
@@ -135,20 +140,26 @@ class Loop:
         return sum(dot(g, moves[pin]) for pin, g in self.gradient if moves[pin] is not None), moves
 
     def close(self, x: Points, q: Any, most: int = 25) -> tuple[Any, Any, bool]:
-        """Newton from q at all positions at once; the coordinate found, the residual, and whether all steps meet."""
+        """Newton from q at all positions at once; the coordinate found, the residual, and whether it closes.
+
+        Once the steps are small the slope is kept: it has changed less than they matter.
+        """
         reach = 0.2 * np.max(self.cut.reach) if isinstance(self.cut, TurnCut) else np.inf
+        widest = np.inf
         with np.errstate(all="ignore"):  # a step that cannot meet may divide by zero; the residual tells
             residual, meets = self.place(x, q)
             for _ in range(most):
-                slope, _moves = self.slope(x)
-                step = residual / slope
+                if not widest < _SLOPE_KEPT:
+                    self.last_slope, _moves = self.slope(x)
+                step = residual / self.last_slope
                 if np.isfinite(reach):
                     step = np.clip(step, -reach, reach)
                 q = q - step
                 residual, meets = self.place(x, q)
-                if np.max(np.abs(step * self.cut.reach)) < _STEP_DONE:
+                widest = float(np.max(np.abs(step * self.cut.reach)))
+                if widest < _STEP_DONE:
                     break
-        return q, residual, meets and bool(np.max(np.abs(residual)) < CLOSED)
+        return q, residual, meets and bool(np.max(np.abs(residual)) < self.closed)
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         """Pass wishes at the loop's pins back to the pins before it, through the part that closes."""

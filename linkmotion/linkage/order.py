@@ -17,7 +17,8 @@ import numpy as np
 
 from linkmotion.linkage.loops import GuideCloses, GuideCut, Loop, RodCloses, SlideCloses, TurnCut
 from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Linkage, LinkageError, Plate, Rod, Slide
-from linkmotion.linkage.steps import Placed, Points, Riding, RodGuide, RodRod, RodSlide, Step, Threaded
+from linkmotion.linkage.slides import RodSlide, Step, Threaded
+from linkmotion.linkage.steps import Placed, Points, Riding, RodGuide, RodRod
 
 Recipe = tuple[Any, ...]  # a class and the numbers it is made with: (class, pin, ...)
 
@@ -31,6 +32,7 @@ class LoopRecipe:
     closure: Recipe
 
     def make(self, linkage: Linkage) -> Loop:
+        """The loop with a linkage's dimensions."""
         steps = [make_step(linkage, recipe) for recipe in self.steps]
         return Loop(self.cut[0](linkage, *self.cut[1:]), steps, self.closure[0](linkage, *self.closure[1:]))
 

@@ -193,12 +193,12 @@ class Linkage:
 
     def sketch(self, pin: int) -> Any:
         """Place of a pin in the sketch, complex mm (real parts only, so that complex steps pass)."""
+        x: Any
+        y: Any
         x, y = self.near[pin]
+        if isinstance(x, float) and isinstance(y, float):
+            return complex(x, y)
         return np.real(x) + 1j * np.real(y)
-
-    def holders(self) -> list[Holder]:
-        """The parts that hold free pins, in the order declared."""
-        return [part for part in self.parts if not isinstance(part, Fixed | Crank)]
 
 
 def _joined(part: Part) -> tuple[Any, ...]:

@@ -52,7 +52,7 @@ class Harmonics:
         """Values (..., count) at t = 0, 2 pi/count, ...; count at least twice the harmonics kept."""
         full = self.c * (count / 2.0)
         full[..., 0] *= 2.0
-        return np.fft.irfft(full, count)  # type: ignore[no-any-return]
+        return np.fft.irfft(full, count)
 
     def __call__(self, t: Any, order: int = 0) -> Any:
         """Values (or the derivative of the given order to t) at angles t.

@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.linkage.loops import CLOSED, Loop
+from linkmotion.linkage.loops import Loop
 from linkmotion.linkage.order import Order, find_orders, make
 from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError, UnreachableError
 from linkmotion.linkage.periodic import Harmonics
-from linkmotion.linkage.steps import Placed, Points, Riding, Step, dot
+from linkmotion.linkage.slides import Step
+from linkmotion.linkage.steps import Placed, Points, Riding, dot
 
 NODES = 48  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, list[Order]] = {}
@@ -203,7 +204,7 @@ def _run(linkage: Linkage, wheel: Wheel, stages: list[Step | Loop], starts: list
         else:
             q = starts[len(cuts)]
             residual, meets = stage.place(x, q)
-            if not meets or not max(residual.max(), -residual.min()) < CLOSED:
+            if not meets or not max(residual.max(), -residual.min()) < stage.closed:
                 q, residual, closed = stage.close(x, q)
                 if not closed:
                     raise _unreachable(x, stage.steps, wheel, stage, residual)
@@ -217,7 +218,7 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
     if not closed:
         raise _unreachable(x, loop.steps, wheel, loop, residual)
-    slope, _moves = loop.slope(x)
+    slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:
         raise LinkageError(f"{loop.closure.part}: the assembly changes over within the revolution (a dead point)")
     return q

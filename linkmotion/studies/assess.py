@@ -40,7 +40,9 @@ class NotchError(LinkageError):
         if isinstance(cause, UnreachableError):
             self.crank_angle = float(np.degrees(-cause.wheel) % 360)
             way = "too short to meet, by" if cause.short > 0 else "too long to fit, by"
-            told = f"{' and '.join(cause.parts)}: {way} {abs(cause.short):.2f} mm at crank angle {self.crank_angle:.0f}°"
+            told = (
+                f"{' and '.join(cause.parts)}: {way} {abs(cause.short):.2f} mm at crank angle {self.crank_angle:.0f}°"
+            )
         super().__init__(f"notch {notch!r}: the gear cannot pass: {told}")
 
 

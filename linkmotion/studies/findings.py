@@ -55,7 +55,8 @@ def findings(assessment: Assessment) -> list[Finding]:
                 found += _ports(side, i, way)
             found += _die(side, i)
     if len(assessment.distinct_sides) == 2:
-        found += _sides(*assessment.sides, targets)
+        left, right = assessment.sides
+        found += _sides(left, right, targets)
     return sorted(found, key=lambda finding: not finding.out)
 
 
@@ -66,20 +67,41 @@ def _ends(side: SideEvents, i: int, way: str, targets: Targets) -> Iterator[Find
     apart = float(front.lead[i] - back.lead[i])
     if abs(apart) > targets.lead_difference:
         more = "front" if apart > 0 else "back"
-        yield Finding("lead", True, *where, abs(apart), targets.lead_difference, "mm",
-                      f"the {more} end has {{size}} more lead than the other; {{limit}} is allowed")
+        yield Finding(
+            "lead",
+            True,
+            *where,
+            abs(apart),
+            targets.lead_difference,
+            "mm",
+            f"the {more} end has {{size}} more lead than the other; {{limit}} is allowed",
+        )
     if targets.lead is not None:
         for end in ENDS:
             off = float(ends[end].lead[i] - targets.lead)
             if abs(off) > targets.lead_within:
-                yield Finding("lead", True, *where, abs(off), targets.lead_within, "mm",
-                              f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted; "
-                              "{limit} is allowed")
+                yield Finding(
+                    "lead",
+                    True,
+                    *where,
+                    abs(off),
+                    targets.lead_within,
+                    "mm",
+                    f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted; "
+                    "{limit} is allowed",
+                )
     apart = float(front.percent["cutoff"][i] - back.percent["cutoff"][i])
     if abs(apart) > targets.cutoff_difference:
         later = "front" if apart > 0 else "back"
-        yield Finding("cutoff", True, *where, abs(apart), targets.cutoff_difference, "percent",
-                      f"the {later} end cuts off {{size}} of stroke later than the other; {{limit}} is allowed")
+        yield Finding(
+            "cutoff",
+            True,
+            *where,
+            abs(apart),
+            targets.cutoff_difference,
+            "percent",
+            f"the {later} end cuts off {{size}} of stroke later than the other; {{limit}} is allowed",
+        )
 
 
 def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:
@@ -89,11 +111,19 @@ def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:
         for flow, told in own.missing.items():
             if told[i]:
                 port = "to steam" if flow == "steam" else "to exhaust"
-                yield Finding("port", told[i] != "just touches", *where, 0.0, 0.0, "mm",
-                              f"the {end} port, {port}: {told[i]}")
+                yield Finding(
+                    "port", told[i] != "just touches", *where, 0.0, 0.0, "mm", f"the {end} port, {port}: {told[i]}"
+                )
         if own.lead[i] < 0:
-            yield Finding("lead", False, *where, -float(own.lead[i]), 0.0, "mm",
-                          f"the {end} port is still blind by {{size}} at its dead centre")
+            yield Finding(
+                "lead",
+                False,
+                *where,
+                -float(own.lead[i]),
+                0.0,
+                "mm",
+                f"the {end} port is still blind by {{size}} at its dead centre",
+            )
 
 
 def _die(side: SideEvents, i: int) -> Iterator[Finding]:
@@ -102,8 +132,7 @@ def _die(side: SideEvents, i: int) -> Iterator[Finding]:
     link: Any = side.gear.slot
     for end, over in (("top", float(high[i] - link.top)), ("bottom", float(-low[i] - link.bottom))):
         if over > 0:
-            yield Finding("die", True, *where, over, 0.0, "mm",
-                          f"the die runs {{size}} past the {end} end of the slot")
+            yield Finding("die", True, *where, over, 0.0, "mm", f"the die runs {{size}} past the {end} end of the slot")
 
 
 def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Finding]:
@@ -113,11 +142,29 @@ def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Fi
                 one, two = left.events[way][end], right.events[way][end]
                 apart = float(one.lead[i] - two.lead[i])
                 if abs(apart) > targets.side_lead_difference:
-                    yield Finding("sides", True, "", notch, way, abs(apart), targets.side_lead_difference, "mm",
-                                  f"{end} end: the {'left' if apart > 0 else 'right'} side has {{size}} more lead than "
-                                  "the other; {limit} is allowed")
+                    yield Finding(
+                        "sides",
+                        True,
+                        "",
+                        notch,
+                        way,
+                        abs(apart),
+                        targets.side_lead_difference,
+                        "mm",
+                        f"{end} end: the {'left' if apart > 0 else 'right'} side has {{size}} more lead than "
+                        "the other; {limit} is allowed",
+                    )
                 apart = float(one.percent["cutoff"][i] - two.percent["cutoff"][i])
                 if abs(apart) > targets.side_cutoff_difference:
-                    yield Finding("sides", True, "", notch, way, abs(apart), targets.side_cutoff_difference, "percent",
-                                  f"{end} end: the {'left' if apart > 0 else 'right'} side cuts off {{size}} of stroke "
-                                  "later than the other; {limit} is allowed")
+                    yield Finding(
+                        "sides",
+                        True,
+                        "",
+                        notch,
+                        way,
+                        abs(apart),
+                        targets.side_cutoff_difference,
+                        "percent",
+                        f"{end} end: the {'left' if apart > 0 else 'right'} side cuts off {{size}} of stroke "
+                        "later than the other; {limit} is allowed",
+                    )

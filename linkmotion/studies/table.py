@@ -54,7 +54,9 @@ COLUMNS: tuple[Column, ...] = (
     Column("over_travel", "over-travel", "length", "steam edge past full opening"),
     Column("valve_travel", "travel", "length", "valve travel"),
     Column("die_slip", "die slip", "length", "movement of the die along the slot"),
-    Column("room_top", "room at top", "length", "nearest approach of the die to the slot's top end (negative: beyond it)"),
+    Column(
+        "room_top", "room at top", "length", "nearest approach of the die to the slot's top end (negative: beyond it)"
+    ),
     Column("room_bottom", "room at bottom", "length", "nearest approach of the die to the slot's bottom end"),
     Column("link_swing", "swing", "angle", "total swing of the link"),
     Column("remarks", "remarks", "words", "ports that never open, open twice, or just touch"),
@@ -78,9 +80,14 @@ def event_rows(
         slot = side.gear.slot
         for i, notch in enumerate(side.notches):
             own = {
-                "state": side.state, "side": side.side, "notch": notch, "drives": side.drives[i],
-                "valve_travel": side.turned.travel[i], "die_slip": high[i] - low[i],
-                "room_top": slot.top - high[i], "room_bottom": slot.bottom + low[i],
+                "state": side.state,
+                "side": side.side,
+                "notch": notch,
+                "drives": side.drives[i],
+                "valve_travel": side.turned.travel[i],
+                "die_slip": high[i] - low[i],
+                "room_top": slot.top - high[i],
+                "room_bottom": slot.bottom + low[i],
                 "link_swing": side.turned.link_swing[i],
             }
             for way in wanted(side, i):
@@ -94,8 +101,12 @@ def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:
     told = [f"{flow} port {said[i]}" for flow, said in own.missing.items() if said[i]]
     events = {f"{name}_percent": own.percent[name][i] for name in EVENTS}
     events |= {f"{name}_angle": own.angle[name][i] for name in EVENTS}
-    return events | {"lead": own.lead[i], "opening": own.opening[i], "over_travel": own.over_travel[i],
-                     "remarks": "; ".join(told)}
+    return events | {
+        "lead": own.lead[i],
+        "opening": own.opening[i],
+        "over_travel": own.over_travel[i],
+        "remarks": "; ".join(told),
+    }
 
 
 def _plain(value: Any) -> Any:

@@ -36,7 +36,7 @@ def central_place(gear: Gear, setting_of: Callable[[str], Setting]) -> float:
     turned = revolve(gear, setting_of(valve.set_in["notch"]))
     backward = valve.set_in["direction"] == BACKWARD
     rule = {"equal lead": _equal_lead, "equal opening": _equal_opening, "equal cutoff": _equal_cutoff}
-    return rule[valve.set_by](turned, Ports.of(valve), backward)
+    return rule[str(valve.set_by)](turned, Ports.of(valve), backward)
 
 
 def _between(ports: Ports, at_front: Any, at_back: Any) -> float:

@@ -9,7 +9,7 @@ import numpy as np
 from linkmotion.linkage import Solution, Wheel, solve
 from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.assess import SideEvents
-from linkmotion.views.plots import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, _axes
+from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new
 
 _LINK, _ROD = "#7a5c1e", "#3d5a4c"
 
@@ -28,7 +28,7 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
     names : bool
         Name the parts beside them.
     """
-    ax = _axes(ax)
+    ax = axes_or_new(ax)
     solution = solve(side.gear.declare(side.settings[notch]), Wheel.at(-np.radians(crank_angle)))
     _wheel(solution, ax)
     for part in solution.linkage.parts:
@@ -43,9 +43,9 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
                 _bar(ax, [_at(solution, by), _at(solution, pin)], INK, None)
             case Slide(pin=pin, a=a, b=b):
                 _tail(ax, _at(solution, pin), _at(solution, a), _at(solution, b))
-    for name, a, b in side.gear.frame_bars:
-        if a in solution.linkage.names and b in solution.linkage.names:
-            _bar(ax, [complex(np.ravel(solution[pin])[0]) for pin in (a, b)], INK, name if names else None)
+    for bar, *ends in side.gear.frame_bars:
+        if set(ends) <= set(solution.linkage.names):
+            _bar(ax, [_at(solution, solution.linkage.names[end]) for end in ends], INK, bar if names else None)
     _slot(ax, side, solution)
     _pins(ax, solution)
     ax.set_aspect("equal")
@@ -80,8 +80,18 @@ def _bar(ax: Any, ends: list[complex], colour: str, name: str | None, width: flo
     if name:
         middle, way = ends_.mean(), ends_[-1] - ends_[0]
         turn = np.degrees(np.angle(way if way.real >= 0 else -way))
-        ax.annotate(name, (middle.real, middle.imag), fontsize=6.5, rotation=turn, rotation_mode="anchor", ha="center",
-                    va="bottom", xytext=(0, 2), textcoords="offset points", color=colour)
+        ax.annotate(
+            name,
+            (middle.real, middle.imag),
+            fontsize=6.5,
+            rotation=turn,
+            rotation_mode="anchor",
+            ha="center",
+            va="bottom",
+            xytext=(0, 2),
+            textcoords="offset points",
+            color=colour,
+        )
 
 
 def _plate(ax: Any, solution: Solution, plate: Plate, name: str | None, pins: list[int]) -> None:
@@ -96,7 +106,7 @@ def _plate(ax: Any, solution: Solution, plate: Plate, name: str | None, pins: li
 
 
 def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
-    place, line = _at(solution, guide.pin), np.exp(1j * float(np.real(guide.direction)))
+    place, line = _at(solution, guide.pin), complex(np.exp(1j * guide.direction))
     for offset in (-1, 1):
         ends = place + line * np.array([-160.0, 160.0]) + 1j * line * 14.0 * offset
         ax.plot(ends.real, ends.imag, color=GRID, lw=2.0, zorder=1)

@@ -23,7 +23,7 @@ from linkmotion.files.results import sentence, write_whole
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
-from linkmotion.views import plots
+from linkmotion.views import notch_plots, plots, style
 from linkmotion.views.drawing import plot_gear
 from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, where
 
@@ -51,8 +51,14 @@ def write_report(request: Request, results: list[Assessment], found: dict[str, l
     sections = [_section(request, a, found[a.state], shown) for a in results]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     text = pages.get_template("report.html").render(
-        engine=engine, gear=engine.gear_type.name, file=request.engine.name, day=date.today().isoformat(),
-        sections=sections, targets=_targets(engine.targets, shown), caution=CAUTION, unit=engine.unit,
+        engine=engine,
+        gear=engine.gear_type.name,
+        file=request.engine.name,
+        day=date.today().isoformat(),
+        sections=sections,
+        targets=_targets(engine.targets, shown),
+        caution=CAUTION,
+        unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
     )
     for section in sections:
@@ -66,14 +72,26 @@ def _section(request: Request, a: Assessment, found: list[Finding], shown: Shown
     told = [(f.out, where(f), sentence(f, shown.unit, shown.fraction_of)) for f in found]
     tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
     pictures = [picture for side in a.distinct_sides for picture in _pictures(request, side, a, shown.unit)]
-    return {"state": a.state, "note": getattr(a.engine.states.get(a.state), "note", ""), "findings": told,
-            "out": sum(f.out for f in found), "tables": tables, "events": EVENTS, "pictures": pictures}
+    return {
+        "state": a.state,
+        "note": getattr(a.engine.states.get(a.state), "note", ""),
+        "findings": told,
+        "out": sum(f.out for f in found),
+        "tables": tables,
+        "events": EVENTS,
+        "pictures": pictures,
+    }
 
 
 def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
     """Figures as they are printed, with the first line of each notch and direction marked."""
     kinds = {column.key: column.kind for column in COLUMNS}
-    form = {"length": shown.length, "percent": shown.percent, "angle": shown.angle, "words": lambda value: value}
+    form: dict[str, Callable[[Any], str]] = {
+        "length": shown.length,
+        "percent": shown.percent,
+        "angle": shown.angle,
+        "words": str,
+    }
     last = None
     for row in rows:
         cells: dict[str, Any] = {key: form[kinds[key]](value) for key, value in row.items()}
@@ -85,14 +103,23 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
 
 
 def _targets(targets: Targets, shown: Shown) -> list[tuple[str, str, str]]:
-    names = {"lead_difference": "lead, between the ends", "cutoff_difference": "cutoff, between the ends",
-             "side_lead_difference": "lead, between the sides", "side_cutoff_difference": "cutoff, between the sides",
-             "lead": "lead wanted", "lead_within": "lead, from that wanted"}
-    listed = [name for name in names if targets.lead is not None or not name.startswith("lead_w") and name != "lead"]
+    names = {
+        "lead_difference": "lead, between the ends",
+        "cutoff_difference": "cutoff, between the ends",
+        "side_lead_difference": "lead, between the sides",
+        "side_cutoff_difference": "cutoff, between the sides",
+        "lead": "lead wanted",
+        "lead_within": "lead, from that wanted",
+    }
+    listed = [name for name in names if targets.lead is not None or (not name.startswith("lead_w") and name != "lead")]
     return [
-        (names[name],
-         f"{getattr(targets, name):g} % of stroke" if "cutoff" in name else f"{shown.length(getattr(targets, name))} {shown.unit}",
-         "chosen" if name in targets.chosen else "common practice, no source")
+        (
+            names[name],
+            f"{getattr(targets, name):g} % of stroke"
+            if "cutoff" in name
+            else f"{shown.length(getattr(targets, name))} {shown.unit}",
+            "chosen" if name in targets.chosen else "common practice, no source",
+        )
         for name in listed
     ]
 
@@ -111,15 +138,22 @@ def featured(side: SideEvents) -> list[int]:
 def _pictures(request: Request, side: SideEvents, a: Assessment, unit: str) -> Iterator[Picture]:
     here = f"{a.state}, {'both sides alike' if len(a.distinct_sides) < len(a.sides) else f'{side.side} side'}"
 
-    def picture(name: str, title: str, words: str, size: tuple[float, float], rows: int, cols: int,
-                draw: Callable[[Any], None]) -> Picture:
+    def picture(
+        name: str, title: str, words: str, size: tuple[float, float], rows: int, cols: int, draw: Callable[[Any], None]
+    ) -> Picture:
         svg = _drawn(size, rows, cols, draw)
         return Picture(_file_name(f"{a.state} {side.side} {name}"), f"{title} – {here}", words, svg)
 
     chosen = featured(side)
-    yield picture("gear", f"The gear at crank angle {request.crank_angle:g}°, notch {side.notches[chosen[0]]}",
-                  "To scale, front to the right. Squares are the die and blocks, open rings are fixed on the frame.",
-                  (10, 4.6), 1, 1, lambda ax: plot_gear(side, chosen[0], request.crank_angle, ax))
+    yield picture(
+        "gear",
+        f"The gear at crank angle {request.crank_angle:g}°, notch {side.notches[chosen[0]]}",
+        "To scale, front to the right. Squares are the die and blocks, open rings are fixed on the frame.",
+        (10, 4.6),
+        1,
+        1,
+        lambda ax: plot_gear(side, chosen[0], request.crank_angle, ax),
+    )
     for i in chosen:
         running = side.driven(i)[0]
         name = side.notches[i]
@@ -133,23 +167,64 @@ def _pictures(request: Request, side: SideEvents, a: Assessment, unit: str) -> I
             for ax, end in zip(axes, ("front", "back"), strict=True):
                 plots.plot_openings_by_piston(side, i, end, running, unit, ax)
 
-        yield picture(f"crank angle {name}", f"Valve and ports round the wheel, notch {name}, running {running}",
-                      "Above: the valve; shaded where a port is open to steam. Below: how far each port is open.",
-                      (10, 6.2), 2, 1, crank)
-        yield picture(f"piston {name}", f"Ports along the stroke, notch {name}, running {running}",
-                      "Each curve is run out and home; 0 % is that end's dead centre.", (10, 3.4), 1, 2, piston)
-    yield picture("ellipses", "Valve ellipses", "Valve against piston, each notch in the direction it drives.",
-                  (10, 4.2), 1, 1, lambda ax: plots.plot_ellipses(side, unit, ax))
-    yield picture("events by notch", "Events, notch by notch", "Filled marks: front end; open marks: back end.",
-                  (10, 4.2), 1, 1, lambda ax: plots.plot_events_by_notch(side, ax))
-    yield picture("leads", "Lead, notch by notch", "The band is the difference allowed between the ends.",
-                  (10, 3.2), 1, 1, lambda ax: plots.plot_leads(side, unit, a.engine.targets.lead_difference, ax))
-    yield picture("die", "The die in the slot", "Where the die stands along the slot through the revolution.",
-                  (10, 4.0), 1, 1, lambda ax: plots.plot_die(side, unit, ax))
+        yield picture(
+            f"crank angle {name}",
+            f"Valve and ports round the wheel, notch {name}, running {running}",
+            "Above: the valve; shaded where a port is open to steam. Below: how far each port is open.",
+            (10, 6.2),
+            2,
+            1,
+            crank,
+        )
+        yield picture(
+            f"piston {name}",
+            f"Ports along the stroke, notch {name}, running {running}",
+            "Each curve is run out and home; 0 % is that end's dead centre.",
+            (10, 3.4),
+            1,
+            2,
+            piston,
+        )
+    yield picture(
+        "ellipses",
+        "Valve ellipses",
+        "Valve against piston, each notch in the direction it drives.",
+        (10, 4.2),
+        1,
+        1,
+        lambda ax: notch_plots.plot_ellipses(side, unit, ax),
+    )
+    yield picture(
+        "events by notch",
+        "Events, notch by notch",
+        "Filled marks: front end; open marks: back end.",
+        (10, 4.2),
+        1,
+        1,
+        lambda ax: notch_plots.plot_events_by_notch(side, ax),
+    )
+    yield picture(
+        "leads",
+        "Lead, notch by notch",
+        "The band is the difference allowed between the ends.",
+        (10, 3.2),
+        1,
+        1,
+        lambda ax: notch_plots.plot_leads(side, unit, a.engine.targets.lead_difference, ax),
+    )
+    yield picture(
+        "die",
+        "The die in the slot",
+        "Where the die stands along the slot through the revolution.",
+        (10, 4.0),
+        1,
+        1,
+        lambda ax: notch_plots.plot_die(side, unit, ax),
+    )
 
 
 def _drawn(size: tuple[float, float], rows: int, cols: int, draw: Callable[[Any], None]) -> bytes:
-    with matplotlib.rc_context(plots.STYLE | {"svg.hashsalt": "linkmotion"}):  # type: ignore[arg-type]
+    with matplotlib.rc_context(style.STYLE | {"svg.hashsalt": "linkmotion"}):  # type: ignore[arg-type]
         figure = Figure(figsize=size, layout="constrained")
         draw(figure.subplots(rows, cols))
         out = io.BytesIO()

@@ -16,8 +16,8 @@ from linkmotion.studies.findings import Finding
 
 CAUTION = (
     "Figures guide inspection and setting; they certify nothing. Moving an engine by bar or pinch to read valves traps "
-    "hands: chock, no steam, reverser and cylinder cocks as your own rules say, one person in charge. Fitness of parts, "
-    "repairs by heat and return to service are for the competent person, the owner's rules and the local law."
+    "hands: chock, no steam, reverser and cylinder cocks as your own rules say, one person in charge. Fitness of "
+    "parts, repairs by heat and return to service are for the competent person, the owner's rules and the local law."
 )
 
 
@@ -31,8 +31,9 @@ class Shown:
         """A length without its unit (the heading says it), or a dash."""
         if mm is None:
             return "–"
-        text = format_length(mm, self.unit, digits=None if self.fraction_of else _DIGITS[self.unit],
-                             fraction_of=self.fraction_of)
+        text = format_length(
+            mm, self.unit, digits=None if self.fraction_of else _DIGITS[self.unit], fraction_of=self.fraction_of
+        )
         return text.removesuffix(f" {self.unit}")
 
     def percent(self, value: float | None) -> str:
@@ -53,8 +54,15 @@ _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Table:
     """Events of one side: two lines to a notch, front end and back end."""
-    table = Table(title=escape(title), title_justify="left", title_style="bold", header_style="", pad_edge=False,
-                  box=None, padding=(0, 1))
+    table = Table(
+        title=escape(title),
+        title_justify="left",
+        title_style="bold",
+        header_style="",
+        pad_edge=False,
+        box=None,
+        padding=(0, 1),
+    )
     what, sign = ("angle", "°") if angles else ("percent", "%")
     for head, side in (("notch", "left"), ("running", "left"), ("end", "left"), (f"lead\n{shown.unit}", "right")):
         table.add_column(head, justify=side, no_wrap=True)  # type: ignore[arg-type]
@@ -62,6 +70,7 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
         table.add_column(f"{event}\n{sign}", justify="right", no_wrap=True)
     for head in ("opening", "travel", "die slip"):
         table.add_column(f"{head}\n{shown.unit}", justify="right", no_wrap=True)
+
     def show(row: dict[str, Any], event: str) -> str:
         value = row[f"{event}_{what}"]
         return shown.angle(value, event) if angles else shown.percent(value)
@@ -71,8 +80,12 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
         first = (row["notch"], row["running"]) != last
         last = (row["notch"], row["running"])
         table.add_row(
-            escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], shown.length(row["lead"]),
-            *(show(row, event) for event in EVENTS), shown.length(row["opening"]),
+            escape(row["notch"]) if first else "",
+            row["running"] if first else "",
+            row["end"],
+            shown.length(row["lead"]),
+            *(show(row, event) for event in EVENTS),
+            shown.length(row["opening"]),
             *(shown.length(row[key]) if first else "" for key in ("valve_travel", "die_slip")),
         )
     return table
@@ -81,7 +94,9 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
 def where(finding: Finding) -> str:
     """Where a finding holds, in words."""
     side = {"both": "both sides", "": "between the sides"}.get(finding.side, f"{finding.side} side")
-    return ", ".join(part for part in (side, finding.notch, finding.direction and f"running {finding.direction}") if part)
+    return ", ".join(
+        part for part in (side, finding.notch, finding.direction and f"running {finding.direction}") if part
+    )
 
 
 def print_findings(console: Console, found: list[Finding], shown: Shown) -> None:
@@ -90,5 +105,8 @@ def print_findings(console: Console, found: list[Finding], shown: Shown) -> None
     console.print(f"{out} out of target" if out else "All within the targets.", style="bold", highlight=False)
     for finding in found:
         mark = "✗" if finding.out else "·"
-        console.print(f" {mark} {escape(where(finding))}: {escape(sentence(finding, shown.unit, shown.fraction_of))}",
-                      highlight=False, soft_wrap=True)
+        console.print(
+            f" {mark} {escape(where(finding))}: {escape(sentence(finding, shown.unit, shown.fraction_of))}",
+            highlight=False,
+            soft_wrap=True,
+        )

@@ -2,6 +2,10 @@
 
 Crosshead and link foot are placed in closed form by the stated rules. The rest starts from an upright lever
 and a plumb lifting link; the union link is tried ahead and behind, and the rules choose.
+
+Of the two the lever is nearest to upright, over the revolution, with the union pin on the side of the arm's
+pin where an upright lever has it with the piston at mid-stroke. (Judged at front dead centre alone the rule
+is wrong: the lever leans most there, either way by as much, and the wrong assembly may lean less.)
 """
 
 from __future__ import annotations
@@ -51,6 +55,12 @@ def arm_side(gear: AngleGear) -> int:
     return 1 if gear.arm_end.imag > level else -1
 
 
+def union_side(d: Drawing) -> int:
+    """+1 when an upright lever has its union pin ahead of the arm's pin with the piston at mid-stroke, else -1."""
+    mid = (sum(d.piston_limits) / 2 + 1j * d.line_height + d.crosshead_arm) * d.line_turn
+    return 1 if (d.trunnion + d.slot_side * d.radius_rod - mid).real > 0 else -1
+
+
 def starts(gear: AngleGear) -> list[Floats]:
     """Guesses at front dead centre: union link ahead or behind, lever upright, lifting link plumb."""
     d, crank = gear.drawing, gear.drawing.front_dead_centre
@@ -87,8 +97,10 @@ def starts(gear: AngleGear) -> list[Floats]:
 
 
 def obeys_rules(gear: AngleGear, x: Floats) -> bool:
-    """Lift pin below an arm end above the rod, above one below it; link and rods as stated."""
+    """Lift pin below an arm end above the rod, above one below it; union link, link and rods as stated."""
     if not gear.keeps_assembly(x, gear.drawing.front_dead_centre):
+        return False
+    if math.cos(x[UNION]) * union_side(gear.drawing) < 0:
         return False
     if gear.drawing.suspension != "lifting link":
         return True

@@ -1,0 +1,92 @@
+"""What the plots share: colours, axes, and the arrays they draw.
+
+Front end solid, back end dashed, in every plot; notches run from dark to light in the order of the
+file; colours are told apart by lightness too.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linkmotion.events import EVENTS, FORWARD
+from linkmotion.files.lengths import UNITS
+from linkmotion.studies.assess import SideEvents
+
+INK, PAPER, GRID = "#22303a", "#fffdf8", "#d9d4c7"
+STEAM, EXHAUST, FLAG = "#b5482a", "#2f6f8f", "#8a1c4a"
+DASHES = {"front": "-", "back": (0, (5, 2))}
+MARKS = dict(zip(EVENTS, ("o", "s", "^", "D"), strict=True))
+STYLE = {
+    "font.size": 9,
+    "axes.edgecolor": INK,
+    "axes.labelcolor": INK,
+    "text.color": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.grid": True,
+    "grid.color": GRID,
+    "grid.linewidth": 0.6,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "figure.facecolor": PAPER,
+    "axes.facecolor": PAPER,
+    "savefig.facecolor": PAPER,
+    "legend.frameon": False,
+    "axes.titlesize": 10,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "svg.fonttype": "none",
+}
+COUNT = 720
+
+
+def axes_or_new(ax: Any) -> Any:
+    if ax is not None:
+        return ax
+    import matplotlib.pyplot as plt
+
+    return plt.subplots(layout="constrained")[1]
+
+
+def notch_colour(index: int, count: int) -> tuple[float, float, float]:
+    """Colour of a notch: dark teal to light ochre along the file's order."""
+    dark, light = np.array([0.07, 0.26, 0.33]), np.array([0.88, 0.62, 0.20])
+    part = index / max(count - 1, 1)
+    return tuple(dark + (light - dark) * part)
+
+
+def displacement_of(side: SideEvents, notch: int, running: str) -> Any:
+    """Valve displacement (mm) over a revolution in the direction of running, first point repeated."""
+    series = side.displacement[notch : notch + 1]
+    values = (series if running == FORWARD else series.reversed()).on_grid(COUNT)[0]
+    return np.append(values, values[0])
+
+
+def piston_of(side: SideEvents, running: str) -> Any:
+    """Piston's distance from its front limit, percent of stroke, over the same revolution."""
+    angle = np.linspace(0.0, 2 * np.pi, COUNT + 1)
+    return 100 * side.gear.crank.fraction(angle if running == FORWARD else -angle)
+
+
+def dead_centre(side: SideEvents, end: str, running: str) -> float:
+    """Crank angle of an end's dead centre in the direction of running, degrees."""
+    if end == "front":
+        return 0.0
+    back = float(np.degrees(side.gear.crank.back))
+    return back if running == FORWARD else 360.0 - back
+
+
+def scale_of(unit: str) -> float:
+    return 1.0 / float(UNITS[unit])
+
+
+def crank_axis(side: SideEvents, running: str, ax: Any) -> None:
+    back = dead_centre(side, "back", running)
+    ax.axvline(back, color=GRID, lw=1.2)
+    ax.set(
+        xlim=(0, 360),
+        xticks=range(0, 361, 45),
+        xlabel=f"crank angle from front dead centre, degrees, running {running}",
+    )
