@@ -2,45 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, fields
-from pathlib import Path
+from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 
 from linkmotion.engine import SIDES, Engine
-from linkmotion.events import DIRECTIONS
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.linkage import UnreachableError
-from linkmotion.studies.assess import Assessment, NotchError, SideEvents, assess
+from linkmotion.studies.assess import Assessment, NotchError, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
-
-
-@dataclass(frozen=True)
-class Request:
-    """What the user asked for."""
-
-    engine: Path
-    states: tuple[str, ...] = ()
-    side: str = "both"
-    notches: tuple[str, ...] = ()
-    running: str = "driven"
-    angles: bool = False
-    fraction_of: int | None = None
-    crank_angle: float = 45.0
-    into: Path | None = None
-    output: str = "report"  # or "tables", "json", "csv"
-
-    def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
-        """Directions of running to list for a notch."""
-        match self.running:
-            case "driven":
-                return side.driven(notch)
-            case "both":
-                return DIRECTIONS
-        return (self.running,)
+from linkmotion.views.request import Request
 
 
 def run_check(request: Request) -> int:
@@ -116,7 +90,7 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
 def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:
     from rich.console import Console
 
-    from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, events_table, print_findings
+    from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, events_table, print_findings, tables_of
 
     console = Console(highlight=False)
     console.width = max(console.width, 108)
@@ -137,13 +111,3 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
 
         console.print(f"Plots and report: {write_report(request, results, found)}", markup=False, soft_wrap=True)
     console.print(CAUTION, style="dim", markup=False)
-
-
-def tables_of(assessment: Assessment, request: Request) -> Iterator[tuple[str, Iterable[dict[str, Any]]]]:
-    """Title and rows of each table of an assessment; sides that are alike share one."""
-    rows = list(event_rows(assessment, request.wanted))
-    sides = assessment.distinct_sides
-    for side in sides:
-        alike = len(sides) < len(assessment.sides)
-        title = f"{assessment.state}, {'both sides alike' if alike else f'{side.side} side'}"
-        yield title, [row for row in rows if row["side"] == side.side]

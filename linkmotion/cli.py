@@ -68,7 +68,8 @@ def check(
 
     Ends with 0 when all is within the targets, 1 when something is out, 2 when the input is wrong.
     """
-    from linkmotion.check import Request, run_check
+    from linkmotion.check import run_check
+    from linkmotion.views.request import Request
 
     request = Request(
         engine,

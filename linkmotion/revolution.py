@@ -14,6 +14,7 @@ import numpy as np
 
 from linkmotion.events import extremes
 from linkmotion.gears import Gear
+from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Setting
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.solve import NODES
@@ -94,7 +95,7 @@ def revolve(gear: Gear, setting: Setting, nodes: int = NODES) -> Revolution:
     linkage = gear.declare(setting)
     while True:
         solution = solve(linkage, Wheel.revolution(nodes))
-        spindle = Harmonics.through(_rows(solution.along(gear.valve_guide), solution))
+        spindle = Harmonics.through(_rows(solution.along(VALVE_GUIDE), solution))
         if spindle.tail <= TAIL + ROUNDING * np.max(np.abs(spindle.c)):
             break
         nodes *= 2

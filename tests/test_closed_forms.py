@@ -23,6 +23,7 @@ import sympy as sp
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends
 from linkmotion.gears import Arm, DieHeld
 from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder
+from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.valve import ENDS, Ports
@@ -263,7 +264,7 @@ def test_die_hung_from_long_links_keeps_its_height_instead_of_its_place(admissio
         tables["reversing"]["shaft_y"] -= 80.0
         gear = walschaerts(tables)
         turn = solve(gear.declare(Arm(0.0)), Wheel.revolution(240))
-        moved = turn.along(gear.valve_guide) - tables["valve"]["central_at"]
+        moved = turn.along(VALVE_GUIDE) - tables["valve"]["central_at"]
         error.append([np.abs(moved - limit(*sizes(tables), -80.0, ANGLE)).max() for limit in long_rod_limit()[::-1]])
     lifted, held = zip(*error, strict=True)
     assert 9 < lifted[0] / lifted[1] < 12

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from typing import Any, ClassVar, Protocol
 
 from linkmotion.gears.book import CrankMotion, Cylinder, Fault, Valve
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.slots import Slot
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
 
@@ -19,7 +20,6 @@ class Gear(Protocol):
     """What every gear offers."""
 
     name: ClassVar[str]
-    valve_guide: ClassVar[str]
     frame_bars: ClassVar[tuple[tuple[str, str, str], ...]]  # what the reverser holds still: name, pin, pin
 
     @property

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears import Gear
+from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Arm, DieHeld, Setting
 from linkmotion.linkage import Solution
 from linkmotion.linkage.derivatives import chain, gradient_along
@@ -53,7 +54,7 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
     varied = {key: _vary(value, row, shape) for row, (key, value) in enumerate(values.items())}
     name, turned = _vary_setting(setting, count)
     linkage = with_numbers(gear, varied).declare(turned)
-    found = chain(gradient_along(solution, gear.valve_guide), linkage, count, STEP)
+    found = chain(gradient_along(solution, VALVE_GUIDE), linkage, count, STEP)
     result = dict(zip((*values, ("reversing", name)), found, strict=True))
     result["valve", "central_at"] = -1.0
     return result

@@ -20,7 +20,20 @@ import numpy as np
 
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Slot
+from linkmotion.gears.frame import (
+    CROSSHEAD_PIN,
+    LIFTING_ARM,
+    VALVE_GUIDE,
+    VALVE_PIN,
+    arm_end,
+    declare_arm,
+    declare_crank,
+    hung_from,
+    plumb_end,
+    turned,
+)
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Wheel, solve
 from linkmotion.linkage.parts import XY
 
@@ -144,6 +157,25 @@ class RadiusRodReversing(book.Reversing):
         "how the radius rod is carried", ("lifting link", "sliding block", "ideal"), "lifting link"
     )
 
+    def faults(self, rod: RadiusRod) -> Iterator[Fault]:
+        """What is wrong with the suspension's figures, if anything."""
+        needs = {
+            "lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
+            "sliding block": ("shaft_x", "shaft_y", "arm"),
+            "ideal": (),
+        }
+        for key in needs[self.suspension]:
+            if getattr(self, key) is None:
+                remedy = "give it, or change suspension"
+                yield Fault("reversing", key, f"the suspension {self.suspension!r} needs it", remedy)
+        if self.suspension == "lifting link" and rod.lift_pin is None:
+            yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
+        arms = [name for name, notch in self.notches.items() if isinstance(notch, Arm)]
+        hung = (*(getattr(self, key) for key in needs["lifting link"]), rod.lift_pin)
+        if self.suspension == "ideal" and arms and None in hung:
+            problem = f"notch {arms[0]!r} is an arm angle, but no lifting link is given"
+            yield Fault("reversing", "notches", problem, "give { die = height } with the ideal suspension")
+
 
 @dataclass(frozen=True, kw_only=True)
 class Walschaerts:
@@ -162,10 +194,7 @@ class Walschaerts:
     union_link: UnionLink
 
     name: ClassVar[str] = "walschaerts"
-    valve_pin: ClassVar[str] = "valve pin"
-    crosshead_pin: ClassVar[str] = "crosshead pin"
-    valve_guide: ClassVar[str] = "valve guide"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (("lifting arm", "weighshaft", "arm pin"),)
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (LIFTING_ARM,)
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""
@@ -174,35 +203,10 @@ class Walschaerts:
         yield from self.valve.faults(self.reversing.notches)
         if not crank:
             yield from self.return_crank.faults(self.crank.radius)
-        suspension = self.reversing.suspension
-        wanted = {
-            "lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
-            "sliding block": ("shaft_x", "shaft_y", "arm"),
-            "ideal": (),
-        }[suspension]
-        for key in wanted:
-            if getattr(self.reversing, key) is None:
-                yield Fault(
-                    "reversing", key, f"the suspension {suspension!r} needs it", "give it, or change suspension"
-                )
-        if suspension == "lifting link" and self.radius_rod.lift_pin is None:
-            yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
-        arms = [name for name, notch in self.reversing.notches.items() if isinstance(notch, Arm)]
-        if suspension == "ideal" and arms and None in (self.reversing.lifting_link, self.radius_rod.lift_pin):
-            yield Fault(
-                "reversing",
-                "notches",
-                f"notch {arms[0]!r} is an arm angle, but no lifting link is given",
-                "give { die = height } with the ideal suspension",
-            )
-        total = self.combination_lever.lower_arm + self.combination_lever.upper_arm
-        if total <= 0:
-            yield Fault(
-                "combination_lever",
-                "upper_arm",
-                "the valve pin is at or below the union pin",
-                "upper_arm may be negative, but less than lower_arm",
-            )
+        yield from self.reversing.faults(self.radius_rod)
+        if self.combination_lever.lower_arm + self.combination_lever.upper_arm <= 0:
+            problem = "the valve pin is at or below the union pin"
+            yield Fault("combination_lever", "upper_arm", problem, "upper_arm may be negative, but less than lower_arm")
 
     @property
     def crank(self) -> CrankMotion:
@@ -210,22 +214,12 @@ class Walschaerts:
         return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     @property
-    def slot(self) -> Slot:
+    def slot(self) -> CurvedSlot:
         """The link's slot, with the trunnion as origin of the link's axes."""
         link = self.expansion_link
-        ahead = link.slot_offset + self._forth * link.slot_radius
-        return Slot(
-            "trunnion",
-            "foot",
-            (0.0, 0.0),
-            (-link.foot_backset, -link.foot_drop),
-            (ahead, 0.0),
-            "die pin",
-            link.slot_radius,
-            self._forth > 0,
-            link.slot_top,
-            link.slot_bottom,
-        )
+        pins = {"trunnion": (0.0, 0.0), "foot": (-link.foot_backset, -link.foot_drop)}
+        centre = (link.slot_offset + self._forth * link.slot_radius, 0.0)
+        return CurvedSlot(pins, "die pin", link.slot_top, link.slot_bottom, centre, link.slot_radius, self._forth > 0)
 
     @property
     def _forth(self) -> int:
@@ -234,151 +228,65 @@ class Walschaerts:
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
-        gear = Linkage()
-        near = self._sketch()
-        link, rod = self.expansion_link, self.radius_rod
-        self._declare_crank_side(gear, near)
+        gear, link = Linkage(), self.expansion_link
+        crosshead = declare_crank(gear, self.crank)
+        radius, ahead = self.return_crank.polar(self.crank.radius)
+        gear.crank("return-crank pin", "axle", radius, self.crank.front - ahead)
         gear.fixed("trunnion", link.trunnion_x, link.trunnion_y)
-        gear.pin("foot", near["foot"])
+        gear.pin("foot", (link.trunnion_x - link.foot_backset, link.trunnion_y - link.foot_drop))
         gear.rod("eccentric rod", "return-crank pin", "foot", self.eccentric_rod.length)
-        gear.pin("die pin", near["die pin"])
-        plate = {"trunnion": (0.0, 0.0), "foot": (-link.foot_backset, -link.foot_drop)}
-        if isinstance(setting, DieHeld):
-            gear.plate("expansion link", plate | {"die pin": self.slot.at(setting.place)})
+        die = (link.trunnion_x + link.slot_offset, link.trunnion_y)
+        gear.pin("die pin", die)
+        self.slot.declare(gear, (link.trunnion_x, link.trunnion_y), setting)
+        self._declare_lever(gear, crosshead, die)
+        if isinstance(setting, DieHeight):
+            gear.guide("die height", "die pin", (0.0, link.trunnion_y + setting.height), 0.0)
+        if self.reversing.suspension == "ideal":
+            gear.rod("radius rod", "die pin", "lever pin", self.radius_rod.length)
         else:
-            gear.pin("slot centre", near["slot centre"])
-            centre = (link.slot_offset + self._forth * link.slot_radius, 0.0)
-            gear.plate("expansion link", plate | {"slot centre": centre})
-            gear.rod("slot", "die pin", "slot centre", link.slot_radius)
-        for pin in ("lever pin", "union pin", self.valve_pin):
-            gear.pin(pin, near[pin])
-        self._declare_lever(gear)
-        if isinstance(setting, DieHeld):
-            gear.rod("radius rod", "die pin", "lever pin", rod.length)
-        else:
-            self._declare_suspension(gear, near, setting)
+            self._declare_suspension(gear, die, setting)
         return gear
 
-    def _declare_crank_side(self, gear: Linkage, near: dict[str, XY]) -> None:
-        crank, slope = self.crank, self.cylinder.inclination * RADIAN
-        radius, ahead = self.return_crank.polar(crank.radius)
-        gear.fixed("axle", 0.0, 0.0)
-        gear.crank("crank pin", "axle", crank.radius, crank.front)
-        gear.crank("return-crank pin", "axle", radius, crank.front - ahead)
-        gear.pin(self.crosshead_pin, near[self.crosshead_pin])
-        gear.rod("connecting rod", "crank pin", self.crosshead_pin, self.connecting_rod.length)
-        gear.guide("slidebars", self.crosshead_pin, self._line_foot(), slope)
-        gear.pin("crosshead-arm pin", near["crosshead-arm pin"])
-        gear.carried("crosshead", "crosshead-arm pin", self.crosshead_pin, self._arm())
-
-    def _declare_lever(self, gear: Linkage) -> None:
-        lever, valve = self.combination_lever, self.valve
-        gear.plate(
-            "combination lever",
-            {
-                "union pin": (0.0, 0.0),
-                "lever pin": (0.0, lever.lower_arm),
-                self.valve_pin: (lever.offset, lever.lower_arm + lever.upper_arm),
-            },
-        )
+    def _declare_lever(self, gear: Linkage, crosshead: XY, die: XY) -> None:
+        """Declare the lever, upright in the sketch, the radius rod reaching it from the die."""
+        lever, valve, rod = self.combination_lever, self.valve, np.real(self.radius_rod.length)
+        arm = turned(self.crank, self.crosshead.arm_x, self.crosshead.arm_y)
+        gear.pin("crosshead-arm pin", (crosshead[0] + arm[0], crosshead[1] + arm[1]))
+        gear.carried("crosshead", "crosshead-arm pin", CROSSHEAD_PIN, arm)
+        slope = valve.guide_inclination * RADIAN
+        spindle = np.real(valve.guide_height + np.tan(slope) * (die[0] + self._forth * rod))
+        fall = spindle - np.real(lever.upper_arm + die[1])
+        x = np.real(die[0]) + self._forth * np.sqrt(np.maximum(rod**2 - fall**2, 0.0))
+        y = spindle - np.real(lever.upper_arm)
+        gear.pin("lever pin", (x, y))
+        gear.pin("union pin", (x, y - lever.lower_arm))
+        gear.pin(VALVE_PIN, (x + lever.offset, spindle))
+        pins = {"union pin": (0.0, 0.0), "lever pin": (0.0, lever.lower_arm)}
+        gear.plate("combination lever", pins | {VALVE_PIN: (lever.offset, lever.lower_arm + lever.upper_arm)})
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
-        gear.guide(self.valve_guide, self.valve_pin, (0.0, valve.guide_height), valve.guide_inclination * RADIAN)
+        gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def _declare_suspension(self, gear: Linkage, near: dict[str, XY], setting: Setting) -> None:
+    def _declare_suspension(self, gear: Linkage, die: XY, setting: Setting) -> None:
+        """Declare the radius rod, and the lifting link or swivel block that carries it."""
         rod, shaft = self.radius_rod, self.reversing
-        if isinstance(setting, DieHeight):
-            height = self.expansion_link.trunnion_y + setting.height
-            gear.guide("die height", "die pin", (0.0, height), 0.0)
-        if shaft.suspension == "ideal":
-            gear.rod("radius rod", "die pin", "lever pin", rod.length)
-            return
-        hung = shaft.suspension != "sliding block"
-        places: dict[str, XY] = {"die pin": (0.0, 0.0), "lever pin": (rod.length, 0.0)}
         rise = rod.lift_pin_rise * self._forth
-        if hung:
-            gear.pin("lift pin", near["lift pin"])
-            places["lift pin"] = (rod.lift_pin, rise)
-        gear.plate("radius rod", places)
-        self._declare_arm(gear, near, setting)
-        if hung:
-            gear.rod("lifting link", "arm pin", "lift pin", shaft.lifting_link)
-        else:
-            gear.slide("swivel block", "arm pin", "die pin", "lever pin", rise)
-
-    def _declare_arm(self, gear: Linkage, near: dict[str, XY], setting: Setting) -> None:
-        shaft = self.reversing
-        gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
-        if isinstance(setting, Arm):
-            angle = setting.angle * RADIAN
-            x, y = shaft.shaft_x + shaft.arm * np.cos(angle), shaft.shaft_y + shaft.arm * np.sin(angle)
-            gear.fixed("arm pin", x, y)
-            if shaft.suspension == "lifting link":
-                below = np.where(np.real(y) > np.real(near["lift pin"][1]), -1.0, 1.0)
-                gear.near[gear.names["lift pin"]] = (np.real(x), np.real(y) + below * np.real(shaft.lifting_link))
-            return
-        assert isinstance(setting, DieHeight)
-        gear.pin("arm pin", self._arm_sketch(near, setting))
-        gear.rod("lifting arm", "weighshaft", "arm pin", shaft.arm)
-
-    def _arm_sketch(self, near: dict[str, XY], setting: DieHeight) -> XY:
-        """Sketch of the arm's end where a die height asks for it.
-
-        Of its two places, the one with the lifting link more nearly upright; with a sliding block,
-        the one nearer the die.
-        """
-        shaft = self.reversing
+        places: dict[str, XY] = {"die pin": (0.0, 0.0), "lever pin": (rod.length, 0.0)}
         if shaft.suspension == "sliding block":
-            return near["die pin"]
-        pivot = np.real(shaft.shaft_x) + 1j * np.real(shaft.shaft_y)
-        place = near["lift pin"]
-        hung = np.real(place[0]) + 1j * (np.real(place[1]) + np.real(setting.height))
-        base = hung - pivot
-        along = (np.abs(base) ** 2 + shaft.arm**2 - shaft.lifting_link**2) / (2 * np.abs(base))
-        rise = np.sqrt(np.maximum(shaft.arm**2 - along**2, 0.0))
-        both = [pivot + base / np.abs(base) * (along + 1j * side * rise) for side in (1, -1)]
-        lean = [np.abs(end.real - hung.real) for end in both]
-        end = np.where(lean[0] <= lean[1], both[0], both[1])
-        return end.real, end.imag
-
-    def _line_foot(self) -> XY:
-        """Point of the cylinder line nearest the axle."""
-        slope, height = self.cylinder.inclination * RADIAN, self.cylinder.line_height
-        return -height * np.sin(slope), height * np.cos(slope)
-
-    def _arm(self) -> XY:
-        """Crosshead arm in the frame's axes."""
-        slope, arm = self.cylinder.inclination * RADIAN, self.crosshead
-        return (
-            arm.arm_x * np.cos(slope) - arm.arm_y * np.sin(slope),
-            arm.arm_x * np.sin(slope) + arm.arm_y * np.cos(slope),
-        )
-
-    def _sketch(self) -> dict[str, XY]:
-        """Where the pins stand, roughly, with the link upright and the piston at mid-stroke."""
-        link, rod, lever, valve = self.expansion_link, self.radius_rod, self.combination_lever, self.valve
-        slope, foot = self.cylinder.inclination * RADIAN, self._line_foot()
-        x, y = (
-            foot[0] + self.connecting_rod.length * np.cos(slope),
-            foot[1] + self.connecting_rod.length * np.sin(slope),
-        )
-        arm = self._arm()
-        die = (link.trunnion_x + link.slot_offset, link.trunnion_y)
-        spindle = valve.guide_height + np.tan(valve.guide_inclination * RADIAN) * (die[0] + self._forth * rod.length)
-        fall = np.real(spindle - lever.upper_arm - die[1]) + 0.0
-        pin_x = np.real(die[0]) + self._forth * np.sqrt(np.maximum(np.real(rod.length) ** 2 - fall**2, 0.0))
-        near = {
-            self.crosshead_pin: (x, y),
-            "crosshead-arm pin": (x + arm[0], y + arm[1]),
-            "foot": (link.trunnion_x - link.foot_backset, link.trunnion_y - link.foot_drop),
-            "slot centre": (die[0] + self._forth * link.slot_radius, die[1]),
-            "die pin": die,
-            "lever pin": (pin_x, die[1] + fall),
-            "union pin": (pin_x, die[1] + fall - lever.lower_arm),
-            self.valve_pin: (pin_x + lever.offset, spindle),
-        }
-        if rod.lift_pin is not None:
-            near["lift pin"] = (die[0] + self._forth * rod.lift_pin, die[1] + rod.lift_pin_rise)
-        return near
+            declare_arm(gear, shaft, setting, die)  # where a die height asks for it: the place nearer the die
+            gear.plate("radius rod", places)
+            gear.slide("swivel block", "arm pin", "die pin", "lever pin", rise)
+            return
+        place = (die[0] + self._forth * rod.lift_pin, die[1] + rod.lift_pin_rise)
+        if isinstance(setting, Arm):
+            gear.pin("lift pin", hung_from(arm_end(shaft, setting), shaft.lifting_link, place[1]))
+            end = place
+        else:
+            assert isinstance(setting, DieHeight)
+            gear.pin("lift pin", place)
+            end = plumb_end(shaft, (place[0], place[1] + setting.height))
+        declare_arm(gear, shaft, setting, end)
+        gear.plate("radius rod", places | {"lift pin": (rod.lift_pin, rise)})
+        gear.rod("lifting link", "arm pin", "lift pin", shaft.lifting_link)
 
     def arm_setting(self, notch: Arm | DieHeight) -> Setting:
         """The reverser's setting in a notch: a die height is turned into the arm angle that gives it.
@@ -388,13 +296,13 @@ class Walschaerts:
         ideal = self.reversing.suspension == "ideal"
         if isinstance(notch, Arm) and not ideal:
             return notch
-        gear = self.hung() if isinstance(notch, Arm) else self
+        gear = self._hung() if isinstance(notch, Arm) else self
         at_front = solve(gear.declare(notch), Wheel.at(0.0), alone=True)
         if ideal:
             return DieHeld(self.slot.die_place(at_front))
         arm = at_front["arm pin"] - at_front["weighshaft"]
         return Arm(np.degrees(np.angle(arm)))
 
-    def hung(self) -> Walschaerts:
+    def _hung(self) -> Walschaerts:
         """The same gear with its real lifting link (to find where an ideal suspension holds the die)."""
         return replace(self, reversing=replace(self.reversing, suspension="lifting link"))

@@ -59,7 +59,7 @@ def _at(solution: Solution, pin: int) -> complex:
 
 
 def _drawn(solution: Solution, pin: int) -> bool:
-    return list(solution.linkage.names)[pin] != "slot centre"
+    return not list(solution.linkage.names)[pin].startswith("slot ")
 
 
 def _wheel(solution: Solution, ax: Any) -> None:
@@ -122,10 +122,9 @@ def _tail(ax: Any, block: complex, a: complex, b: complex) -> None:
 def _slot(ax: Any, side: SideEvents, solution: Solution) -> None:
     """The slot's centre line between its ends, and the die in it."""
     slot = side.gear.slot
-    heel, turn = complex(np.ravel(solution[slot.heel])[0]), complex(np.ravel(slot.turn(solution))[0])
-    place = np.linspace(-slot.bottom, slot.top, 41)
-    x, y = slot.at(place)
-    line = heel + turn * (x + 1j * y - (slot.heel_at[0] + 1j * slot.heel_at[1]))
+    (heel, at), turn = next(iter(slot.pins.items())), complex(np.ravel(slot.turn(solution))[0])
+    x, y = slot.at(np.linspace(-slot.bottom, slot.top, 41))
+    line = _at(solution, solution.linkage.names[heel]) + turn * (x + 1j * y - (at[0] + 1j * at[1]))
     ax.plot(line.real, line.imag, color=_LINK, lw=7, alpha=0.35, solid_capstyle="butt", zorder=1)
     ax.plot(line.real, line.imag, color=_LINK, lw=0.8, zorder=3)
     die = complex(np.ravel(solution[slot.die])[0])
@@ -138,6 +137,6 @@ def _pins(ax: Any, solution: Solution) -> None:
             place = _at(solution, part.pin)
             ax.plot(place.real, place.imag, "o", mfc=PAPER, mec=EXHAUST, mew=1.6, ms=6, zorder=6)
     for name, pin in solution.linkage.names.items():
-        if name not in ("slot centre", "axle"):
+        if name != "axle" and _drawn(solution, pin):
             place = _at(solution, pin)
             ax.plot(place.real, place.imag, "o", color=INK, ms=2.6, zorder=7)

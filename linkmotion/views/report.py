@@ -16,7 +16,6 @@ import numpy as np
 from jinja2 import Environment, PackageLoader, select_autoescape
 from matplotlib.figure import Figure
 
-from linkmotion.check import Request, tables_of
 from linkmotion.engine import Targets
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.files.results import sentence, write_whole
@@ -25,7 +24,8 @@ from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views import notch_plots, plots, style
 from linkmotion.views.drawing import plot_gear
-from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, where
+from linkmotion.views.request import Request
+from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, tables_of, where
 
 
 @dataclass(frozen=True)

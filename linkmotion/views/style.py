@@ -43,6 +43,7 @@ COUNT = 720
 
 
 def axes_or_new(ax: Any) -> Any:
+    """The axes given, or new ones of their own."""
     if ax is not None:
         return ax
     import matplotlib.pyplot as plt
@@ -79,10 +80,12 @@ def dead_centre(side: SideEvents, end: str, running: str) -> float:
 
 
 def scale_of(unit: str) -> float:
+    """What a millimetre is in a unit."""
     return 1.0 / float(UNITS[unit])
 
 
 def crank_axis(side: SideEvents, running: str, ax: Any) -> None:
+    """Make the x axis one of crank angle, with back dead centre marked."""
     back = dead_centre(side, "back", running)
     ax.axvline(back, color=GRID, lw=1.2)
     ax.set(

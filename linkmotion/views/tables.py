@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from rich.console import Console
@@ -12,7 +12,10 @@ from rich.table import Table
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import sentence
+from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
+from linkmotion.studies.table import event_rows
+from linkmotion.views.request import Request
 
 CAUTION = (
     "Figures guide inspection and setting; they certify nothing. Moving an engine by bar or pinch to read valves traps "
@@ -110,3 +113,13 @@ def print_findings(console: Console, found: list[Finding], shown: Shown) -> None
             highlight=False,
             soft_wrap=True,
         )
+
+
+def tables_of(assessment: Assessment, request: Request) -> Iterator[tuple[str, Iterable[dict[str, Any]]]]:
+    """Title and rows of each table of an assessment; sides that are alike share one."""
+    rows = list(event_rows(assessment, request.wanted))
+    sides = assessment.distinct_sides
+    for side in sides:
+        alike = len(sides) < len(assessment.sides)
+        title = f"{assessment.state}, {'both sides alike' if alike else f'{side.side} side'}"
+        yield title, [row for row in rows if row["side"] == side.side]

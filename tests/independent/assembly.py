@@ -1,7 +1,7 @@
 """The right assembly at front dead centre, from which every revolution is followed.
 
-Crosshead and link foot are placed in closed form by the stated rules. The rest starts from an upright lever
-and a plumb lifting link; the union link is tried ahead and behind, and the rules choose.
+Crosshead and link foot are placed in closed form by the stated rules. The rest starts from level rods and a
+plumb lifting link; the union link is tried ahead and behind, and the rules choose.
 
 Of the two the lever is nearest to upright, over the revolution, with the union pin on the side of the arm's
 pin where an upright lever has it with the piston at mid-stroke. (Judged at front dead centre alone the rule
@@ -62,7 +62,7 @@ def union_side(d: Drawing) -> int:
 
 
 def starts(gear: AngleGear) -> list[Floats]:
-    """Guesses at front dead centre: union link ahead or behind, lever upright, lifting link plumb."""
+    """Guesses at front dead centre: union link level, ahead or behind; radius rod level; lifting link plumb."""
     d, crank = gear.drawing, gear.drawing.front_dead_centre
     s = d.piston_limits[1]
     crosshead = (s + 1j * d.line_height) * d.line_turn
@@ -71,14 +71,15 @@ def starts(gear: AngleGear) -> list[Floats]:
     rod = 0.0 if d.slot_side > 0 else math.pi
     lever_pin = d.trunnion + d.slot_side * d.radius_rod
     guide = d.guide_foot.imag + lever_pin.real * d.guide_turn.imag / d.guide_turn.real
-    union = complex(lever_pin.real, guide - d.valve_pin.real)
-    ahead = cmath.phase(union - arm_pin)
+    foot_height = guide - d.valve_pin.real
     found = []
-    for union_angle in (ahead, math.pi - ahead):
+    for union_angle in (0.0, math.pi):
+        union = complex((arm_pin + cmath.rect(d.union_link, union_angle)).real, foot_height)
+        lever = cmath.phase(complex(lever_pin.real, guide) - union)
         x = np.zeros(10)
         x[S], x[ROD] = s, cmath.phase(crosshead - d.crank * cmath.rect(1.0, crank))
-        x[[ECC, PSI, RADIUS, LEVER, UNION]] = ecc, psi, rod, math.pi / 2, union_angle
-        x[VALVE] = (arm_pin + cmath.rect(d.union_link, union_angle)).real
+        x[[ECC, PSI, RADIUS, LEVER, UNION]] = ecc, psi, rod, lever, union_angle
+        x[VALVE] = lever_pin.real
         if d.suspension == "ideal":
             x[SLOT] = gear.arm / d.slot_radius
         elif d.suspension == "sliding block":

@@ -28,8 +28,8 @@ def die_place_for_height(dims: Dims, height: float) -> float:
 def arm_for_height(dims: Dims, height: float) -> float:
     """Arm angle in degrees in (-180, 180] (die place in mm for suspension "ideal") for a die height in mm.
 
-    Of two arm positions the one with the lifting link nearer to plumb; with a sliding block the one farther
-    out on the rod's tail.
+    Of two arm positions the one with the lifting link nearer to plumb; with a sliding block the one
+    nearer to the die.
     """
     drawing = read_drawing(dims)
     place = die_place_for_height(dims, height)
@@ -45,7 +45,7 @@ def arm_for_height(dims: Dims, height: float) -> float:
         nearest = drawing.shaft - 1j * off * along
         half = drawing.arm**2 - off**2
         ends = [nearest + k * math.sqrt(max(half, 0.0)) * along for k in (1, -1)]
-        best = max(ends, key=lambda a: abs(a - pins["lever_pin"]))
+        best = min(ends, key=lambda a: abs(a - pins["die"]))
     else:
         to_pin = pins["lift_pin"] - drawing.shaft
         along = to_pin / abs(to_pin)

@@ -1,0 +1,136 @@
+"""The slotted link, curved or straight, and the die in it."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linkmotion.gears.reverser import DieHeld, Setting
+from linkmotion.linkage import Linkage, Solution
+from linkmotion.linkage.parts import XY
+
+PART = "expansion link"
+
+
+@dataclass(frozen=True)
+class Slot(ABC):
+    """A slot in a link, as seen by its die.
+
+    Attributes
+    ----------
+    pins : dict
+        Pins of the link by name and their places in its own axes, mm; the first two give its pose.
+    die : str
+        The die pin.
+    top, bottom : float
+        Reach of the die pin above and below the middle, along the slot, mm.
+    """
+
+    pins: dict[str, XY]
+    die: str
+    top: Any
+    bottom: Any
+
+    @abstractmethod
+    def at(self, place: Any) -> XY:
+        """Point of the slot's centre line at a place along it, in the link's own axes."""
+
+    @abstractmethod
+    def place_of(self, point: Any) -> Any:
+        """Place along the slot of a point given in the link's own axes (complex), mm, + up."""
+
+    @abstractmethod
+    def cut(self, gear: Linkage, sketch: XY) -> None:
+        """Declare the link with its slot; ``sketch`` is the origin of its axes, upright."""
+
+    def declare(self, gear: Linkage, sketch: XY, setting: Setting) -> None:
+        """Declare the link: with its slot, or with the die held fast at a place of it."""
+        if isinstance(setting, DieHeld):
+            gear.plate(PART, self.pins | {self.die: self.at(setting.place)})
+        else:
+            self.cut(gear, sketch)
+
+    def turn(self, solution: Solution) -> Any:
+        """Turning of the link from upright as a unit complex number."""
+        (heel, one), (toe, two) = list(self.pins.items())[:2]
+        return (solution[toe] - solution[heel]) / (_complex(two) - _complex(one))
+
+    def swing(self, solution: Solution) -> Any:
+        """Angle of the link from upright, degrees, + anticlockwise."""
+        return np.degrees(np.angle(self.turn(solution)))
+
+    def seen_from_link(self, solution: Solution, pin: str) -> Any:
+        """Path of a pin in the link's own axes, complex mm."""
+        heel, place = next(iter(self.pins.items()))
+        return _complex(place) + (solution[pin] - solution[heel]) / self.turn(solution)
+
+    def die_place(self, solution: Solution) -> Any:
+        """Place of the die along the slot's centre line from its middle, mm, + up."""
+        return self.place_of(self.seen_from_link(solution, self.die))
+
+
+@dataclass(frozen=True)
+class CurvedSlot(Slot):
+    """A slot of constant radius.
+
+    Attributes
+    ----------
+    centre : (x, y)
+        Centre of curvature in the link's own axes, mm.
+    radius : float
+        Of the slot's centre line, mm.
+    concave_forward : bool
+        True when the slot is concave to the valve (centre of curvature ahead).
+    """
+
+    centre: XY
+    radius: Any
+    concave_forward: bool
+
+    def at(self, place: Any) -> XY:
+        """Point of the arc at a place along it."""
+        angle = place / self.radius
+        forth = -1.0 if self.concave_forward else 1.0
+        x, y = self.centre
+        return x + forth * self.radius * np.cos(angle), y + self.radius * np.sin(angle)
+
+    def place_of(self, point: Any) -> Any:
+        """Place along the arc, by the angle seen from its centre."""
+        arm = point - _complex(self.centre)
+        return -self.radius * np.angle(-arm) if self.concave_forward else self.radius * np.angle(arm)
+
+    def cut(self, gear: Linkage, sketch: XY) -> None:
+        """Keep the die at the slot radius from the centre of curvature, which moves with the link."""
+        gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
+        gear.plate(PART, self.pins | {"slot centre": self.centre})
+        gear.rod("slot", self.die, "slot centre", self.radius)
+
+
+@dataclass(frozen=True)
+class StraightSlot(Slot):
+    """A straight slot, square to the link's x axis at ``ahead`` mm before its origin."""
+
+    ahead: Any
+
+    def at(self, place: Any) -> XY:
+        """Point of the line at a place along it."""
+        return self.ahead + 0 * place, place
+
+    def place_of(self, point: Any) -> Any:
+        """Place along the line."""
+        return np.imag(point)
+
+    def cut(self, gear: Linkage, sketch: XY) -> None:
+        """Keep the die on the line through two points of the link."""
+        ends = {"slot bottom": self.at(-self.bottom), "slot top": self.at(self.top)}
+        for name, place in ends.items():
+            gear.pin(name, (sketch[0] + place[0], sketch[1] + place[1]))
+        gear.plate(PART, self.pins | ends)
+        gear.slide("slot", self.die, "slot bottom", "slot top")
+
+
+def _complex(place: XY) -> Any:
+    return place[0] + 1j * place[1]

@@ -1,0 +1,34 @@
+"""What the reader asked to see."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from linkmotion.events import DIRECTIONS
+from linkmotion.studies.assess import SideEvents
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the user asked for."""
+
+    engine: Path
+    states: tuple[str, ...] = ()
+    side: str = "both"
+    notches: tuple[str, ...] = ()
+    running: str = "driven"
+    angles: bool = False
+    fraction_of: int | None = None
+    crank_angle: float = 45.0
+    into: Path | None = None
+    output: str = "report"  # or "tables", "json", "csv"
+
+    def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
+        """Directions of running to list for a notch."""
+        match self.running:
+            case "driven":
+                return side.driven(notch)
+            case "both":
+                return DIRECTIONS
+        return (self.running,)

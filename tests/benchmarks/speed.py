@@ -1,0 +1,113 @@
+"""Speed against the bars of DEVELOPERS.md and against peers, all in one run on one thread.
+
+Run: ``OMP_NUM_THREADS=1 python -m tests.benchmarks.speed`` (needs the ``test`` extra). Each figure is the best
+of several rounds, since the machines are noisy; ratios are taken within the one run.
+"""
+
+from __future__ import annotations
+
+import copy
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+
+from linkmotion.gears import Arm
+from linkmotion.gears.frame import VALVE_GUIDE
+from linkmotion.gears.sensitivity import valve_derivatives
+from linkmotion.linkage import Harmonics, Wheel, solve
+from tests.gears_at_hand import gear_from
+from tests.independent import casadi_loop, exudyn_gear, joint_angles
+from tests.independent.trial_gears import OUTSIDE_GEAR
+
+POSITIONS, NOTCHES = 3600, 21
+ARM = -13.2
+
+
+def best(call: Callable[[], object], rounds: int = 9, repeat: int = 20) -> float:
+    """Least mean time of a call, seconds."""
+    call()
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        for _ in range(repeat):
+            call()
+        times.append((time.perf_counter() - start) / repeat)
+    return min(times)
+
+
+def processor_time(*command: str) -> tuple[float, float]:
+    """Processor time (s) and greatest memory (MB) of a whole process; least of three runs."""
+    least = (np.inf, np.inf)
+    for _ in range(3):
+        process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        _pid, _status, usage = os.wait4(process.pid, 0)
+        least = min(least, (usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024))
+    return least
+
+
+def told(what: str, value: float, bar: float, unit: str, at_least: bool = False) -> None:
+    """Print a figure beside its bar."""
+    kept = value >= bar if at_least else value <= bar
+    print(f"{what:<66}{value:9.3f} {unit:<12} bar {'≥' if at_least else '≤'} {bar:g}   {'kept' if kept else 'MISSED'}")
+
+
+def core() -> None:
+    """The gear from nothing, the Fourier route, the derivatives, and the peers."""
+    gear = gear_from(OUTSIDE_GEAR)
+    wheel = Wheel.revolution(POSITIONS)
+    solution = solve(gear.declare(Arm(ARM)), wheel)
+    once = best(lambda: solve(gear.declare(Arm(ARM)), wheel))
+    told("one notch, 3,600 positions, every point, from nothing", once / POSITIONS * 1e6, 0.30, "µs/position")
+
+    arms = np.linspace(-13.2, 11.6, NOTCHES)[:, None]
+
+    def series() -> object:
+        few = solve(gear.declare(Arm(arms)), Wheel.revolution(48))
+        return Harmonics.through(few.along(VALVE_GUIDE)).on_grid(POSITIONS)
+
+    told("21 notches, 3,600 positions, Fourier route", best(series) / POSITIONS / NOTCHES * 1e6, 0.03, "µs/position")
+    slopes = best(lambda: valve_derivatives(gear, Arm(ARM), solution))
+    told("derivatives of the valve to every dimension, over the solve", slopes / once, 3.0, "times")
+    peers(once / POSITIONS)
+
+
+def peers(own: float) -> None:
+    """The same equations given to general libraries."""
+    tables = copy.deepcopy(OUTSIDE_GEAR)
+    angles = np.arange(POSITIONS) * 360.0 / POSITIONS
+    loop = casadi_loop.build(tables, POSITIONS)
+    casadi = best(lambda: loop(ARM, angles), rounds=3, repeat=2) / POSITIONS
+    told("casadi fast_newton by mapaccum, over linkmotion", casadi / own, 10, "times", at_least=True)
+    few = angles[::10]
+    exudyn = best(lambda: exudyn_gear.valve_positions(tables, ARM, few), rounds=2, repeat=1) / few.size
+    told("exudyn multibody, over linkmotion", exudyn / own, 100, "times", at_least=True)
+    fsolve = best(lambda: joint_angles.solve(tables, ARM, few), rounds=2, repeat=1) / few.size
+    told("scipy fsolve, one position at a time, over linkmotion", fsolve / own, 500, "times", at_least=True)
+
+
+def commands() -> None:
+    """Whole processes."""
+    run = (sys.executable, "-m", "linkmotion")
+    engine = "examples/metre_gauge.toml"
+    for what, bar, args in (
+        ("linkmotion --help", 0.4, ("--help",)),
+        ("linkmotion check --json", 1.2, ("check", engine, "--json")),
+        ("linkmotion check --tables", 1.2, ("check", engine, "--tables")),
+        (
+            "linkmotion check, every plot and the report",
+            5.0,
+            ("check", engine, "--state", "as found", "--into", "/tmp/linkmotion-speed"),
+        ),
+    ):
+        seconds, memory = processor_time(*run, *args)
+        told(what, seconds, bar, "s")
+        told(f"{what}: memory", memory, 250, "MB")
+
+
+if __name__ == "__main__":
+    core()
+    commands()
