@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from linkmotion.engine import SIDES
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends
 from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess
@@ -56,7 +57,7 @@ def by_product(tables: Tables, place: float) -> np.ndarray | None:
         turned = solve(gear.declare(setting_of(tables, place)), Wheel.revolution(BETWEEN * TENS.size))
     except LinkageError:
         return None
-    return turned.along(gear.valve_guide)[::BETWEEN]  # type: ignore[no-any-return]
+    return turned.along(VALVE_GUIDE)[::BETWEEN]  # type: ignore[no-any-return]
 
 
 def by_joint_angles(tables: Tables, place: float, direction: str = "forward") -> np.ndarray | None:

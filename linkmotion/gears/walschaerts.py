@@ -241,7 +241,7 @@ class Walschaerts:
         self._declare_lever(gear, crosshead, die)
         if isinstance(setting, DieHeight):
             gear.guide("die height", "die pin", (0.0, link.trunnion_y + setting.height), 0.0)
-        if self.reversing.suspension == "ideal":
+        if isinstance(setting, DieHeld) or self.reversing.suspension == "ideal":
             gear.rod("radius rod", "die pin", "lever pin", self.radius_rod.length)
         else:
             self._declare_suspension(gear, die, setting)

@@ -1,0 +1,1 @@
+"""Engine files made wrong on purpose, and the command run on them."""
