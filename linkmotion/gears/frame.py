@@ -8,7 +8,7 @@ import numpy as np
 
 from linkmotion.gears.book import RADIAN, CrankMotion, Reversing
 from linkmotion.gears.reverser import Arm, Setting
-from linkmotion.linkage import Linkage
+from linkmotion.linkage import Linkage, Wheel, solve
 from linkmotion.linkage.parts import XY
 
 CROSSHEAD_PIN = "crosshead pin"
@@ -69,6 +69,12 @@ def plumb_end(shaft: Reversing, hung: XY) -> XY:
     one, two = (pivot + base / far * (along + 1j * side * rise) for side in (1, -1))
     end = np.where(np.abs(one.real - place.real) <= np.abs(two.real - place.real), one, two)
     return end.real, end.imag
+
+
+def found_arm(gear: Linkage) -> Arm:
+    """The arm angle at which a gear declared with its die brought to a place stands at front dead centre."""
+    at_front = solve(gear, Wheel.at(0.0), alone=True)
+    return Arm(np.degrees(np.angle(at_front["arm pin"] - at_front["weighshaft"])))
 
 
 def _point(place: Any) -> Any:

@@ -25,13 +25,11 @@ from linkmotion.gears.frame import (
     LIFTING_ARM,
     VALVE_GUIDE,
     VALVE_PIN,
-    arm_end,
-    declare_arm,
     declare_crank,
-    hung_from,
-    plumb_end,
+    found_arm,
     turned,
 )
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Wheel, solve
@@ -121,17 +119,6 @@ class ExpansionLink:
 
 
 @dataclass(frozen=True, kw_only=True)
-class RadiusRod:
-    """Radius rod."""
-
-    length: Number = in_mm("die pin to combination-lever pin")
-    lift_pin: Number = in_mm(
-        "lift pin from the die pin toward the lever (negative: tail behind the link)", None, signed=True
-    )
-    lift_pin_rise: Number = in_mm("lift pin above the rod's line", 0.0, signed=True)
-
-
-@dataclass(frozen=True, kw_only=True)
 class CombinationLever:
     """Combination lever."""
 
@@ -147,34 +134,6 @@ class UnionLink:
     """Union link."""
 
     length: Number = in_mm("union link, centres")
-
-
-@dataclass(frozen=True, kw_only=True)
-class RadiusRodReversing(book.Reversing):
-    """Weighshaft, and how it carries the radius rod."""
-
-    suspension: str = one_of(
-        "how the radius rod is carried", ("lifting link", "sliding block", "ideal"), "lifting link"
-    )
-
-    def faults(self, rod: RadiusRod) -> Iterator[Fault]:
-        """What is wrong with the suspension's figures, if anything."""
-        needs = {
-            "lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
-            "sliding block": ("shaft_x", "shaft_y", "arm"),
-            "ideal": (),
-        }
-        for key in needs[self.suspension]:
-            if getattr(self, key) is None:
-                remedy = "give it, or change suspension"
-                yield Fault("reversing", key, f"the suspension {self.suspension!r} needs it", remedy)
-        if self.suspension == "lifting link" and rod.lift_pin is None:
-            yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
-        arms = [name for name, notch in self.notches.items() if isinstance(notch, Arm)]
-        hung = (*(getattr(self, key) for key in needs["lifting link"]), rod.lift_pin)
-        if self.suspension == "ideal" and arms and None in hung:
-            problem = f"notch {arms[0]!r} is an arm angle, but no lifting link is given"
-            yield Fault("reversing", "notches", problem, "give { die = height } with the ideal suspension")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -241,10 +200,7 @@ class Walschaerts:
         self._declare_lever(gear, crosshead, die)
         if isinstance(setting, DieHeight):
             gear.guide("die height", "die pin", (0.0, link.trunnion_y + setting.height), 0.0)
-        if isinstance(setting, DieHeld) or self.reversing.suspension == "ideal":
-            gear.rod("radius rod", "die pin", "lever pin", self.radius_rod.length)
-        else:
-            self._declare_suspension(gear, die, setting)
+        declare_radius_rod(gear, self.radius_rod, self.reversing, setting, die, "lever pin", self._forth)
         return gear
 
     def _declare_lever(self, gear: Linkage, crosshead: XY, die: XY) -> None:
@@ -266,43 +222,16 @@ class Walschaerts:
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def _declare_suspension(self, gear: Linkage, die: XY, setting: Setting) -> None:
-        """Declare the radius rod, and the lifting link or swivel block that carries it."""
-        rod, shaft = self.radius_rod, self.reversing
-        rise = rod.lift_pin_rise * self._forth
-        places: dict[str, XY] = {"die pin": (0.0, 0.0), "lever pin": (rod.length, 0.0)}
-        if shaft.suspension == "sliding block":
-            declare_arm(gear, shaft, setting, die)  # where a die height asks for it: the place nearer the die
-            gear.plate("radius rod", places)
-            gear.slide("swivel block", "arm pin", "die pin", "lever pin", rise)
-            return
-        place = (die[0] + self._forth * rod.lift_pin, die[1] + rod.lift_pin_rise)
-        if isinstance(setting, Arm):
-            gear.pin("lift pin", hung_from(arm_end(shaft, setting), shaft.lifting_link, place[1]))
-            end = place
-        else:
-            assert isinstance(setting, DieHeight)
-            gear.pin("lift pin", place)
-            end = plumb_end(shaft, (place[0], place[1] + setting.height))
-        declare_arm(gear, shaft, setting, end)
-        gear.plate("radius rod", places | {"lift pin": (rod.lift_pin, rise)})
-        gear.rod("lifting link", "arm pin", "lift pin", shaft.lifting_link)
-
     def arm_setting(self, notch: Arm | DieHeight) -> Setting:
         """The reverser's setting in a notch: a die height is turned into the arm angle that gives it.
 
         With the ideal suspension the die is held where it stands at front dead centre.
         """
         ideal = self.reversing.suspension == "ideal"
-        if isinstance(notch, Arm) and not ideal:
-            return notch
-        gear = self._hung() if isinstance(notch, Arm) else self
-        at_front = solve(gear.declare(notch), Wheel.at(0.0), alone=True)
-        if ideal:
-            return DieHeld(self.slot.die_place(at_front))
-        arm = at_front["arm pin"] - at_front["weighshaft"]
-        return Arm(np.degrees(np.angle(arm)))
+        if isinstance(notch, Arm) and ideal:  # hung by its real lifting link, to find where the die stands
+            return replace(self, reversing=replace(self.reversing, suspension="lifting link")).die_of(notch)
+        return notch if isinstance(notch, Arm) else self.die_of(notch) if ideal else found_arm(self.declare(notch))
 
-    def _hung(self) -> Walschaerts:
-        """The same gear with its real lifting link (to find where an ideal suspension holds the die)."""
-        return replace(self, reversing=replace(self.reversing, suspension="lifting link"))
+    def die_of(self, notch: Arm | DieHeight) -> DieHeld:
+        """The die held where it stands in a notch at front dead centre."""
+        return DieHeld(self.slot.die_place(solve(self.declare(notch), Wheel.at(0.0), alone=True)))
