@@ -7,11 +7,11 @@ based on, then its ``both``, then the side's own. The result is a gear, complete
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields
 from typing import Any, get_type_hints
 
-from linkmotion.gears import Arm, DieHeight, Gear
-from linkmotion.gears.book import Instead
+from linkmotion.gears import Gear
+from linkmotion.gears.reverser import Notch
 
 SIDES = ("left", "right")
 DRAWING = "drawing"
@@ -60,7 +60,7 @@ class Setup:
     side: str
     state: str
     gear: Gear
-    notches: dict[str, Arm | DieHeight]
+    notches: dict[str, Notch]
     notches_of: Gear  # the gear on which a die height is turned into an arm angle
 
 
@@ -106,7 +106,7 @@ class Engine:
         for name in self.lineage(state):
             for layer in ("both", side):
                 for table, keys in self.states[name].layers.get(layer, {}).items():
-                    merged[table] = layered(merged.get(table, {}), keys, _instead(self.gear_type, table))
+                    merged[table] = layered(merged.get(table, {}), keys, _table_type(self.gear_type, table))
         return merged
 
     def lineage(self, state: str) -> list[str]:
@@ -121,9 +121,9 @@ class Engine:
     def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
         """The gear of one side in one state."""
         hints = get_type_hints(self.gear_type)
-        types = {table.name: hints[table.name] for table in fields(self.gear_type)}
         tables = self.tables(state, side)
-        return self.gear_type(**{name: made(**tables.get(name, {})) for name, made in types.items()})  # type: ignore[no-any-return]
+        parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
+        return self.gear_type(**parts)  # type: ignore[no-any-return]
 
     def setup(self, state: str = DRAWING, side: str = "left") -> Setup:
         """One side in one state, ready to be turned.
@@ -137,21 +137,51 @@ class Engine:
             for name in self.lineage(state)
             for layer in ("both", side)
         )
-        return Setup(side, state, gear, gear.reversing.notches, gear if own else self.gear())
+        return Setup(side, state, gear, gear.notches, gear if own else self.gear())
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
     return get_type_hints(gear_type)[table]  # type: ignore[no-any-return]
 
 
-def _instead(gear_type: type[Any], table: str) -> Instead:
-    return getattr(_table_type(gear_type, table), "INSTEAD", ())
+def _inner(table: type[Any]) -> dict[str, type[Any]]:
+    """Small tables held by keys of a table."""
+    return {key.name: key.metadata["table"] for key in fields(table) if key.metadata["kind"] == "table"}
 
 
-def layered(below: Mapping[str, Any], above: Mapping[str, Any], instead: Instead) -> dict[str, Any]:
-    """Keys laid over others; where the upper layer gives all of some keys, those they stand instead of go."""
+def made(table: type[Any], values: Mapping[str, Any]) -> Any:
+    """A table of the dimension book from its figures, with the small tables it holds.
+
+    Raises
+    ------
+    MissingFigure
+        A small table lacks a figure.
+    """
+    own = dict(values)
+    for key, inner in _inner(table).items():
+        if key in own:
+            lacking = [k.name for k in fields(inner) if k.default is MISSING and k.name not in own[key]]
+            if lacking:
+                raise MissingFigure(f"{key}.{lacking[0]}")
+            own[key] = inner(**own[key])
+    return table(**own)
+
+
+class MissingFigure(ValueError):
+    """A figure that a table needs is not given; the message is its key."""
+
+
+def layered(below: Mapping[str, Any], above: Mapping[str, Any], table: type[Any]) -> dict[str, Any]:
+    """Keys laid over others.
+
+    Where the upper layer gives all of some keys, those they stand instead of go (the table's
+    ``INSTEAD``); small tables are laid over key by key.
+    """
     merged = dict(below)
-    for given, gone in instead:
+    for given, gone in getattr(table, "INSTEAD", ()):
         if all(key in above for key in given):
             merged = {key: value for key, value in merged.items() if key not in gone}
+    for key in _inner(table):
+        if key in above and key in merged:
+            above = {**above, key: {**merged[key], **above[key]}}
     return merged | dict(above)

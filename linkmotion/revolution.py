@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.events import extremes
-from linkmotion.gears import Gear
+from linkmotion.gears import Gear, Slot
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Setting
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
@@ -45,12 +45,19 @@ class Revolution:
     @cached_property
     def die(self) -> Harmonics:
         """Die place along the slot from its middle, mm, + up, shape (S, K)."""
-        return Harmonics.through(_rows(self.gear.slot.die_place(self.solution), self.solution))
+        return Harmonics.through(_rows(self.slot.die_place(self.solution), self.solution))
+
+    @property
+    def slot(self) -> Slot:
+        """The link's slot; ask ``gear.slot`` first where there may be no link."""
+        if self.gear.slot is None:
+            raise LinkageError(f"a {self.gear.name} gear has no link")
+        return self.gear.slot
 
     @cached_property
     def swing(self) -> Harmonics:
         """Link angle from upright, degrees, shape (S, K)."""
-        return Harmonics.through(_rows(self.gear.slot.swing(self.solution), self.solution))
+        return Harmonics.through(_rows(self.slot.swing(self.solution), self.solution))
 
     def displacement(self, central_at: Any) -> Harmonics:
         """Valve displacement from central, mm, + forward."""

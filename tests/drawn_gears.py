@@ -17,8 +17,12 @@ from tests.independent.drawing import read_drawing
 from tests.independent.trial_gears import INSIDE_GEAR, LINK_AHEAD_GEAR, OUTSIDE_GEAR, Tables
 
 BASES = {"outside": OUTSIDE_GEAR, "inside": INSIDE_GEAR, "link ahead": LINK_AHEAD_GEAR}
-PERCENT = st.floats(-0.08, 0.08)
 NOT_VARIED = ("central_at", "port_width")
+
+
+def parts(most: float, steps: int = 80) -> st.SearchStrategy[float]:
+    """A number from −most to most in equal steps."""
+    return st.integers(-steps, steps).map(lambda step: most * step / steps)
 
 
 @st.composite
@@ -31,18 +35,19 @@ def gears(draw: st.DrawFn) -> tuple[Tables, float]:
     if suspension == "lifting link" and draw(st.booleans()):
         _lift_pin_on_the_other_side(tables)
     _hang(tables, suspension)
-    slopes = [draw(st.floats(-3.0, 3.0)), draw(st.floats(-1.0, 1.0)), draw(st.floats(-30.0, 30.0))]
+    slopes = [draw(parts(3.0)), draw(parts(1.0)), draw(parts(30.0))]
     drawn = copy.deepcopy(tables)
     for keys in tables.values():
         for key, value in keys.items():
             if isinstance(value, float) and key not in NOT_VARIED:
-                keys[key] = value * (1 + draw(PERCENT))
-    tables["expansion_link"]["slot_offset"] += draw(st.floats(-6.0, 6.0))
-    tables["combination_lever"]["offset"] += draw(st.floats(-8.0, 8.0))
+                keys[key] = value * (1 + draw(parts(0.08)))
+    tables["expansion_link"]["slot_offset"] += draw(parts(6.0))
+    tables["combination_lever"]["offset"] += draw(parts(8.0))
     _incline(tables, *slopes)
-    _reach(tables, drawn, [1 + draw(st.floats(-0.02, 0.02)) for _ in range(2)])
+    _reach(tables, drawn, [1 + draw(parts(0.02)) for _ in range(2)])
     notches = drawn["reversing"]["notches"].values()
-    return tables, draw(st.floats(min(notches), max(notches)))
+    middle, reach = (max(notches) + min(notches)) / 2, (max(notches) - min(notches)) / 2
+    return tables, middle + draw(parts(reach))
 
 
 def _forth(tables: Tables) -> int:

@@ -76,7 +76,7 @@ def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearA
     """One side of an engine in one state."""
     setup = engine.setup(state, side)
     settings = {
-        name: (setup.notches_of if isinstance(notch, DieHeight) else setup.gear).arm_setting(notch)
+        name: (setup.notches_of if isinstance(notch, DieHeight) else setup.gear).setting(notch)
         for name, notch in setup.notches.items()
     }
     return GearAtHand(f"{engine.name}, {state}, {side}", setup.gear, settings)

@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any, get_args, get_type_hints
 
 from pydantic import BaseModel, ValidationError
 
-from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
+from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.schema import table_model, targets_model
 from linkmotion.gears import GEARS
+from linkmotion.gears.book import Fault
 
 LARGEST = 1_000_000  # bytes: an engine file is a few thousand
 _STARTER = "linkmotion begin writes a starter file"
@@ -180,13 +181,15 @@ class _Reader:
             first = min(error.errors(), key=lambda each: each["type"] == "missing")  # a misspelt key is missing too
             raise self._told(first, model, where) from None
         found = {key: getattr(read, key) for key in model.model_fields if key in read.model_fields_set}
-        return {key: each.model_dump() if isinstance(each, BaseModel) else each for key, each in found.items()}
+        return {
+            k: each.model_dump(exclude_unset=True) if isinstance(each, BaseModel) else each for k, each in found.items()
+        }
 
     def _told(self, error: Any, model: type[BaseModel], where: Where) -> FileError:
         path = (*where, *(str(part) for part in error["loc"]))
         match error["type"]:
             case "extra_forbidden":
-                known = list(model.model_fields) if len(path) == len(where) + 1 else ["notch", "direction"]
+                known = _known_at(model, error["loc"])
                 return self.fault(path, "unknown", nearest(path[-1], known))
             case "missing":
                 return self.fault(path, "missing", f"give {path[-1]} in [{'.'.join(path[:-1])}]")
@@ -247,7 +250,7 @@ class _Reader:
         """See that every side in every state has the figures it needs."""
         for state in engine.state_names:
             for side in SIDES:
-                for fault in engine.gear(state, side).faults():
+                for fault in _faults(engine, state, side):
                     where: Where = (fault.table, fault.key)
                     if state != DRAWING and (layer := self._layer(engine, state, side, where)):
                         where = (*layer, *where)
@@ -261,3 +264,20 @@ class _Reader:
                 if where[0] in engine.states[name].layers.get(layer, {}):
                     return ("state", name, layer)
         return None
+
+
+def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
+    try:
+        yield from engine.gear(state, side).faults()
+    except MissingFigure as error:
+        yield Fault("valve", str(error), "missing", f"give {error} too")
+
+
+def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
+    """Keys known where an unknown one was read."""
+    for step in loc[:-1]:
+        kinds = [
+            kind for kind in get_args(model.model_fields[step].annotation) or [model.model_fields[step].annotation]
+        ]
+        model = next(kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel))
+    return list(model.model_fields)

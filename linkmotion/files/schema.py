@@ -80,7 +80,7 @@ def _some(notches: dict[str, Any]) -> dict[str, Any]:
     return notches
 
 
-def _kind(key: Field[Any], unit: str) -> Any:
+def _kind(key: Field[Any], unit: str, whole: bool) -> Any:
     data = key.metadata
     match data["kind"]:
         case "length":
@@ -89,6 +89,8 @@ def _kind(key: Field[Any], unit: str) -> Any:
             return Degrees
         case "words":
             return Literal[data["choices"]]
+        case "table":
+            return table_model(data["table"], unit, whole)
         case "notches":
             return Annotated[dict[str, _notch(unit)], AfterValidator(_some)]  # type: ignore[misc]
         case "setting":
@@ -102,7 +104,7 @@ def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
     keys: dict[str, Any] = {}
     for key in fields(table):
         needed = whole and key.default is MISSING
-        keys[key.name] = (_kind(key, unit), ...) if needed else (_kind(key, unit) | None, None)
+        keys[key.name] = (_kind(key, unit, whole), ...) if needed else (_kind(key, unit, whole) | None, None)
     return create_model(table.__name__, __config__=ConfigDict(extra="forbid", arbitrary_types_allowed=True), **keys)
 
 

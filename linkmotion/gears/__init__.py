@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, ClassVar, Protocol
 
 from linkmotion.gears.book import CrankMotion, Cylinder, Fault, Valve
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting, Stop
 from linkmotion.gears.slots import Slot
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
@@ -31,16 +31,16 @@ class Gear(Protocol):
         """Valve and ports."""
 
     @property
-    def reversing(self) -> Any:
-        """Weighshaft and notches: its table differs from gear to gear."""
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
 
     @property
     def crank(self) -> CrankMotion:
         """Crank, connecting rod and cylinder line."""
 
     @property
-    def slot(self) -> Slot:
-        """The link's slot."""
+    def slot(self) -> Slot | None:
+        """The link's slot, where there is a link."""
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned."""
@@ -48,10 +48,10 @@ class Gear(Protocol):
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
 
-    def arm_setting(self, notch: Any) -> Setting:
+    def setting(self, notch: Any) -> Setting:
         """Setting of the reverser in a notch as written (arm angle, or die height on front dead centre)."""
 
 
 GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (Walschaerts,)}
 
-__all__ = ["GEARS", "Arm", "DieHeight", "DieHeld", "Gear", "Setting", "Slot", "Walschaerts"]
+__all__ = ["GEARS", "Arm", "DieHeight", "DieHeld", "Gear", "Setting", "Slot", "Stop", "Walschaerts"]

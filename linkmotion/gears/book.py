@@ -19,6 +19,11 @@ Number = Any  # float, or an array of variants
 Instead = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]  # keys given, keys they stand instead of
 
 
+def in_table(meaning: str, table: type[Any]) -> Any:
+    """Key holding a small table of its own, given or not."""
+    return _key("table", meaning, None, table=table)
+
+
 @dataclass(frozen=True)
 class Fault:
     """Something wrong with the figures of a gear before it is turned: which key, what, and the remedy."""

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from typing import Any
+
+import numpy as np
 
 
 @dataclass(frozen=True)
 class Arm:
-    """Lifting arm at an angle, degrees (0 = pointing forward, + up). May be an array of notches."""
+    """Lifting arm at an angle, degrees (0 = pointing forward, + up)."""
 
     angle: Any
 
@@ -27,4 +30,22 @@ class DieHeld:
     place: Any
 
 
-Setting = Arm | DieHeight | DieHeld
+@dataclass(frozen=True)
+class Stop:
+    """Eccentric against a stop at an angle ahead of the crank pin, degrees (a fixed eccentric has one)."""
+
+    angle: Any
+
+
+Setting = Arm | DieHeight | DieHeld | Stop
+Notch = Arm | DieHeight | Stop  # as written in an engine file
+
+
+def figure(setting: Setting) -> Any:
+    """The one figure of a setting."""
+    return getattr(setting, fields(setting)[0].name)
+
+
+def stacked(settings: Sequence[Setting]) -> Setting:
+    """Settings of one kind, one after another, as one of shape (S, 1)."""
+    return type(settings[0])(np.array([[float(np.ravel(figure(setting))[0])] for setting in settings]))

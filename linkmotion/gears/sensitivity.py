@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import fields, replace
 from typing import Any
 
@@ -9,24 +10,29 @@ import numpy as np
 
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.reverser import Arm, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeld, Setting, Stop, figure
 from linkmotion.linkage import Solution
 from linkmotion.linkage.derivatives import chain, gradient_along
 
 STEP = 1e-30  # of the complex step: no difference is taken, so it can be as small as you like
+_NAMES = {Arm: "arm angle", DieHeld: "die place", Stop: "stop angle"}
 Key = tuple[str, str]
 
 
 def numbers(gear: Gear) -> dict[Key, float]:
     """Every length and angle given for a gear that its linkage is made from, by (table, key)."""
-    found: dict[Key, float] = {}
-    for table in fields(gear):  # type: ignore[arg-type]
-        own = getattr(gear, table.name)
-        for key in fields(own):
-            value = getattr(own, key.name)
-            if key.metadata["kind"] in ("length", "angle") and value is not None:
-                found[table.name, key.name] = value
-    return found
+    return {(t.name, key): value for t in fields(gear) for key, value in _numbers(getattr(gear, t.name))}  # type: ignore[arg-type]
+
+
+def _numbers(table: Any) -> Iterator[tuple[str, float]]:
+    for key in fields(table):
+        value = getattr(table, key.name)
+        if value is None:
+            continue
+        if key.metadata["kind"] in ("length", "angle"):
+            yield key.name, value
+        elif key.metadata["kind"] == "table":
+            yield from ((f"{key.name}.{inner}", number) for inner, number in _numbers(value))
 
 
 def with_numbers(gear: Gear, values: dict[Key, Any]) -> Gear:
@@ -34,8 +40,20 @@ def with_numbers(gear: Gear, values: dict[Key, Any]) -> Gear:
     tables: dict[str, dict[str, Any]] = {}
     for (table, key), value in values.items():
         tables.setdefault(table, {})[key] = value
-    changed = {table: replace(getattr(gear, table), **keys) for table, keys in tables.items()}
+    changed = {table: _with(getattr(gear, table), keys) for table, keys in tables.items()}
     return replace(gear, **changed)  # type: ignore[type-var]
+
+
+def _with(table: Any, values: dict[str, Any]) -> Any:
+    inner: dict[str, dict[str, Any]] = {}
+    own = {}
+    for key, value in values.items():
+        first, _, rest = key.partition(".")
+        if rest:
+            inner.setdefault(first, {})[rest] = value
+        else:
+            own[key] = value
+    return replace(table, **own, **{key: _with(getattr(table, key), each) for key, each in inner.items()})
 
 
 def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[Key, Any]:
@@ -46,16 +64,17 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
     dict
         (table, key) to array of shape ``solution.shape`` (or a number, where it is constant): mm per
         mm for lengths, mm per degree for angles. The reverser's own setting stands under
-        ("reversing", "arm angle") in mm per degree, or ("reversing", "die place") in mm per mm.
+        ("reversing", "arm angle" or "stop angle") in mm per degree, or ("reversing", "die place") in mm
+        per mm.
     """
     values = numbers(gear)
     count = len(values) + 1
     shape = (count,)
     varied = {key: _vary(value, row, shape) for row, (key, value) in enumerate(values.items())}
-    name, turned = _vary_setting(setting, count)
+    turned = type(setting)(_vary(np.ravel(figure(setting))[0], count - 1, shape))
     linkage = with_numbers(gear, varied).declare(turned)
     found = chain(gradient_along(solution, VALVE_GUIDE), linkage, count, STEP)
-    result = dict(zip((*values, ("reversing", name)), found, strict=True))
+    result = dict(zip((*values, ("reversing", _NAMES[type(setting)])), found, strict=True))
     result["valve", "central_at"] = -1.0
     return result
 
@@ -64,10 +83,3 @@ def _vary(value: Any, row: int, shape: tuple[int, ...]) -> Any:
     varied = np.full(shape, value, complex)
     varied[row] += 1j * STEP
     return varied
-
-
-def _vary_setting(setting: Setting, count: int) -> tuple[str, Setting]:
-    if isinstance(setting, Arm):
-        return "arm angle", Arm(_vary(np.ravel(setting.angle)[0], count - 1, (count,)))
-    assert isinstance(setting, DieHeld)
-    return "die place", DieHeld(_vary(np.ravel(setting.place)[0], count - 1, (count,)))

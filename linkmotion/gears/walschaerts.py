@@ -30,7 +30,7 @@ from linkmotion.gears.frame import (
     turned,
 )
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Wheel, solve
 from linkmotion.linkage.parts import XY
@@ -168,6 +168,11 @@ class Walschaerts:
             yield Fault("combination_lever", "upper_arm", problem, "upper_arm may be negative, but less than lower_arm")
 
     @property
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+        return self.reversing.notches  # type: ignore[no-any-return]
+
+    @property
     def crank(self) -> CrankMotion:
         """Crank, connecting rod and cylinder line."""
         return CrankMotion.of(self.cylinder, self.connecting_rod)
@@ -222,7 +227,7 @@ class Walschaerts:
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def arm_setting(self, notch: Arm | DieHeight) -> Setting:
+    def setting(self, notch: Arm | DieHeight) -> Setting:
         """The reverser's setting in a notch: a die height is turned into the arm angle that gives it.
 
         With the ideal suspension the die is held where it stands at front dead centre.

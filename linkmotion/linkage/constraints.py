@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
+from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.linkage.solve import Solution
 from linkmotion.linkage.steps import cross, dot, place_in
 
@@ -47,6 +47,9 @@ def equations(solution: Solution) -> Iterator[Equation]:
                 left = x[pin] - x[by] - (offset[0] + 1j * offset[1])
                 yield Equation(name, left.real, ((pin, 1.0 + 0j), (by, -1.0 + 0j)))
                 yield Equation(name, left.imag, ((pin, 1j), (by, -1j)))
+            case Abreast(name=name, pin=pin, by=by, direction=direction):
+                along = np.exp(1j * direction)
+                yield Equation(name, dot(along, x[pin] - x[by]), ((pin, along), (by, -along)))
             case Slide(name=name, pin=pin, a=a, b=b, offset=offset):
                 base, arm = x[b] - x[a], x[pin] - x[a]
                 size = np.abs(base)

@@ -15,7 +15,19 @@ from typing import Any
 import numpy as np
 
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Linkage, LinkageError, Part, Plate, Rod, Slide
+from linkmotion.linkage.parts import (
+    Abreast,
+    Carried,
+    Crank,
+    Fixed,
+    Guide,
+    Linkage,
+    LinkageError,
+    Part,
+    Plate,
+    Rod,
+    Slide,
+)
 from linkmotion.linkage.parts import dimensions as dimensions_of
 from linkmotion.linkage.solve import Solution
 from linkmotion.linkage.steps import Points, Shifts, add, dot, place_in
@@ -87,6 +99,11 @@ class Gradient:
             case Carried(name=name, pin=pin):
                 push = shifts.get((name, pin), 0j)
                 return {"x": lambda: np.real(push), "y": lambda: np.imag(push)}
+            case Abreast(name=name, pin=pin, by=by, direction=angle):
+                push = shifts.get((name, pin), 0j)
+                return {
+                    "direction": lambda: -dot(1j * np.exp(1j * angle), x[pin] - x[by]) * dot(np.exp(1j * angle), push)
+                }
             case Slide(name=name, pin=pin, a=a, b=b):
                 arm = x[b] - x[a]
                 return {"offset": lambda: dot(1j * arm, shifts.get((name, pin), 0j)) / np.abs(arm)}

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.linkage.parts import Guide, Linkage, Plate, Rod, Slide
+from linkmotion.linkage.parts import Abreast, Guide, Linkage, Plate, Rod, Slide
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Points, Shifts, add, cross, dot, length_of, pull
 
@@ -110,8 +110,21 @@ class SlideCloses:
         return cross(line, arm) - self.offset, gradient
 
 
+class AbreastCloses:
+    """The last part keeps two placed pins abreast."""
+
+    def __init__(self, linkage: Linkage, block: int) -> None:
+        part = linkage.parts[block]
+        assert isinstance(part, Abreast)
+        self.pin, self.by, self.part, self.along = part.pin, part.by, part.name, np.exp(1j * part.direction)
+
+    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
+        """What is left over, mm, and its gradient to each pin."""
+        return dot(self.along, x[self.pin] - x[self.by]), ((self.pin, self.along), (self.by, -self.along))
+
+
 Cut = GuideCut | TurnCut
-Closure = RodCloses | GuideCloses | SlideCloses
+Closure = RodCloses | GuideCloses | SlideCloses | AbreastCloses
 
 
 class Loop:

@@ -114,7 +114,17 @@ class Slide:
     offset: Real
 
 
-Holder = Rod | Plate | Guide | Carried | Slide
+@dataclass(frozen=True, slots=True)
+class Abreast:
+    """A pin kept level with another along a ``direction`` (a block square to a spindle): the same place along it."""
+
+    name: str
+    pin: int
+    by: int
+    direction: Real
+
+
+Holder = Rod | Plate | Guide | Carried | Slide | Abreast
 Part = Fixed | Crank | Holder
 
 
@@ -186,6 +196,10 @@ class Linkage:
         """Keep a pin on the line from a to b, ``offset`` mm to the left of it."""
         self.parts.append(Slide(name, self._old(pin), self._old(a), self._old(b), offset))
 
+    def abreast(self, name: str, pin: str, by: str, direction: Real) -> None:
+        """Keep a pin at the same place along ``direction`` (radians) as another."""
+        self.parts.append(Abreast(name, self._old(pin), self._old(by), direction))
+
     @property
     def topology(self) -> tuple[Any, ...]:
         """What is joined to what, without any dimension: the key under which an order is kept."""
@@ -217,6 +231,8 @@ def _joined(part: Part) -> tuple[Any, ...]:
             return ("carried", name, pin, by)
         case Slide(name=name, pin=pin, a=a, b=b):
             return ("slide", name, pin, a, b)
+        case Abreast(name=name, pin=pin, by=by):
+            return ("abreast", name, pin, by)
 
 
 def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
@@ -240,4 +256,6 @@ def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
                 found |= {(name, "x"): x, (name, "y"): y}
             case Slide(name=name, offset=offset):
                 found[name, "offset"] = offset
+            case Abreast(name=name, direction=direction):
+                found[name, "direction"] = direction
     return found

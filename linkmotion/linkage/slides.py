@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.linkage.parts import Linkage, Plate, Rod, Slide
+from linkmotion.linkage.parts import Abreast, Guide, Linkage, Plate, Rod, Slide
 from linkmotion.linkage.steps import (
     Placed,
     Points,
@@ -130,4 +130,36 @@ class RodSlide:
             add(shifts, (self.parts[1], pin), part)
 
 
-Step = RodRod | RodGuide | RodSlide | Placed | Riding | Threaded
+class Foot:
+    """A pin on a guide, abreast of a placed pin: where a line square to the block meets the guide."""
+
+    def __init__(self, linkage: Linkage, pin: int, first: tuple[int, int], second: tuple[int, int]) -> None:
+        self.pin, self.by = pin, first[1]
+        block, guide = linkage.parts[first[0]], linkage.parts[second[0]]
+        assert isinstance(block, Abreast)
+        assert isinstance(guide, Guide)
+        self.parts = (block.name, guide.name)
+        self.origin = guide.origin[0] + 1j * guide.origin[1]
+        self.line, self.along = np.exp(1j * guide.direction), np.exp(1j * block.direction)
+        self.share = dot(self.line, self.along)
+
+    def place(self, x: Points) -> bool:
+        x[self.pin] = self.origin + self.line * (dot(self.along, x[self.by] - self.origin) / self.share)
+        return True
+
+    def short(self, x: Points) -> Any:
+        return np.zeros(np.shape(x[self.by]))
+
+    def tangent(self, x: Points, moves: Points) -> None:
+        if moves[self.by] is not None:
+            moves[self.pin] = self.line * (dot(self.along, moves[self.by]) / self.share)
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        push = self.along * (dot(bar[self.pin], self.line) / self.share)
+        add(bar, self.by, push)
+        add(shifts, (self.parts[0], self.pin), push)
+        add(shifts, (self.parts[0], self.by), -push)
+        add(shifts, (self.parts[1], self.pin), bar[self.pin] - push)
+
+
+Step = RodRod | RodGuide | RodSlide | Placed | Riding | Threaded | Foot

@@ -11,7 +11,8 @@ import numpy as np
 
 from linkmotion.engine import DRAWING, SIDES, Engine, Setup
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, both_ends
-from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.gears import DieHeight, Gear, Setting
+from linkmotion.gears.reverser import stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.studies.valve_setting import central_place
@@ -156,7 +157,7 @@ def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvent
         return settings[name] if name in settings else _setting(setup, name)
 
     try:
-        turned = revolve(setup.gear, _stacked(list(settings.values())))
+        turned = revolve(setup.gear, stacked(list(settings.values())))
     except LinkageError as error:
         raise _blamed(setup, settings) or error from None
     try:
@@ -170,16 +171,9 @@ def _setting(setup: Setup, name: str) -> Setting:
     notch = setup.notches[name]
     gear = setup.notches_of if isinstance(notch, DieHeight) else setup.gear
     try:
-        return gear.arm_setting(notch)
+        return gear.setting(notch)
     except LinkageError as error:
         raise NotchError(name, setup, error) from None
-
-
-def _stacked(settings: list[Setting]) -> Setting:
-    """All notches as one setting, shape (S, 1)."""
-    if all(isinstance(s, Arm) for s in settings):
-        return Arm(np.array([[float(np.ravel(s.angle)[0])] for s in settings if isinstance(s, Arm)]))
-    return DieHeld(np.array([[float(np.ravel(s.place)[0])] for s in settings if isinstance(s, DieHeld)]))
 
 
 def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 from linkmotion.engine import Targets
 from linkmotion.studies.assess import Assessment, SideEvents
@@ -127,9 +126,11 @@ def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:
 
 
 def _die(side: SideEvents, i: int) -> Iterator[Finding]:
+    link = side.gear.slot
+    if link is None:
+        return
     low, high = side.turned.die_reach
     where = (side.side, side.notches[i], "")
-    link: Any = side.gear.slot
     for end, over in (("top", float(high[i] - link.top)), ("bottom", float(-low[i] - link.bottom))):
         if over > 0:
             yield Finding("die", True, *where, over, 0.0, "mm", f"the die runs {{size}} past the {end} end of the slot")

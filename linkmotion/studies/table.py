@@ -76,8 +76,6 @@ def event_rows(
         Directions to be listed for a side's notch (by its number); both unless said otherwise.
     """
     for side in assessment.sides:
-        low, high = side.turned.die_reach
-        slot = side.gear.slot
         for i, notch in enumerate(side.notches):
             own = {
                 "state": side.state,
@@ -85,15 +83,25 @@ def event_rows(
                 "notch": notch,
                 "drives": side.drives[i],
                 "valve_travel": side.turned.travel[i],
-                "die_slip": high[i] - low[i],
-                "room_top": slot.top - high[i],
-                "room_bottom": slot.bottom + low[i],
-                "link_swing": side.turned.link_swing[i],
-            }
+            } | _link(side, i)
             for way in wanted(side, i):
                 for end in ENDS:
                     row = own | {"running": way, "end": end} | _end(side, i, way, end)
                     yield {column.key: _plain(row[column.key]) for column in COLUMNS}
+
+
+def _link(side: SideEvents, i: int) -> dict[str, Any]:
+    """What the die does in the slot; nothing where there is no link."""
+    slot = side.gear.slot
+    if slot is None:
+        return dict.fromkeys(("die_slip", "room_top", "room_bottom", "link_swing"), float("nan"))
+    low, high = (reach[i] for reach in side.turned.die_reach)
+    return {
+        "die_slip": high - low,
+        "room_top": slot.top - high,
+        "room_bottom": slot.bottom + low,
+        "link_swing": side.turned.link_swing[i],
+    }
 
 
 def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:

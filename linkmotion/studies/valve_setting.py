@@ -34,7 +34,7 @@ def central_place(gear: Gear, setting_of: Callable[[str], Setting]) -> float:
     if valve.central_at is not None:
         return valve.central_at  # type: ignore[no-any-return]
     turned = revolve(gear, setting_of(valve.set_in["notch"]))
-    backward = valve.set_in["direction"] == BACKWARD
+    backward = valve.set_in.get("direction") == BACKWARD
     rule = {"equal lead": _equal_lead, "equal opening": _equal_opening, "equal cutoff": _equal_cutoff}
     return rule[str(valve.set_by)](turned, Ports.of(valve), backward)
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.gears import Slot
 from linkmotion.linkage import Solution, Wheel, solve
 from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.assess import SideEvents
@@ -46,7 +47,8 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
     for bar, *ends in side.gear.frame_bars:
         if set(ends) <= set(solution.linkage.names):
             _bar(ax, [_at(solution, solution.linkage.names[end]) for end in ends], INK, bar if names else None)
-    _slot(ax, side, solution)
+    if side.gear.slot is not None:
+        _slot(ax, side.gear.slot, solution)
     _pins(ax, solution)
     ax.set_aspect("equal")
     ax.grid(False)
@@ -119,9 +121,8 @@ def _tail(ax: Any, block: complex, a: complex, b: complex) -> None:
     ax.plot(block.real, block.imag, "s", color=FLAG, ms=7, zorder=3)
 
 
-def _slot(ax: Any, side: SideEvents, solution: Solution) -> None:
+def _slot(ax: Any, slot: Slot, solution: Solution) -> None:
     """The slot's centre line between its ends, and the die in it."""
-    slot = side.gear.slot
     (heel, at), turn = next(iter(slot.pins.items())), complex(np.ravel(slot.turn(solution))[0])
     x, y = slot.at(np.linspace(-slot.bottom, slot.top, 41))
     line = _at(solution, solution.linkage.names[heel]) + turn * (x + 1j * y - (at[0] + 1j * at[1]))

@@ -127,7 +127,7 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
             va="center",
             annotation_clip=False,
         )
-    slot = side.gear.slot
+    slot = side.turned.slot
     for end, place in (("top", slot.top), ("bottom", -slot.bottom)):
         ax.axhline(place * scale, color=FLAG, lw=1.4)
         ax.annotate(

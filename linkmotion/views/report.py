@@ -212,15 +212,16 @@ def _pictures(request: Request, side: SideEvents, a: Assessment, unit: str) -> I
         1,
         lambda ax: notch_plots.plot_leads(side, unit, a.engine.targets.lead_difference, ax),
     )
-    yield picture(
-        "die",
-        "The die in the slot",
-        "Where the die stands along the slot through the revolution.",
-        (10, 4.0),
-        1,
-        1,
-        lambda ax: notch_plots.plot_die(side, unit, ax),
-    )
+    if side.gear.slot is not None:
+        yield picture(
+            "die",
+            "The die in the slot",
+            "Where the die stands along the slot through the revolution.",
+            (10, 4.0),
+            1,
+            1,
+            lambda ax: notch_plots.plot_die(side, unit, ax),
+        )
 
 
 def _drawn(size: tuple[float, float], rows: int, cols: int, draw: Callable[[Any], None]) -> bytes:
