@@ -11,6 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, get_type_hints
 
+import numpy as np
 import pytest
 
 from linkmotion.engine import Engine, Targets
@@ -112,10 +113,10 @@ def test_keys_left_out_take_their_defaults() -> None:
 
 
 def test_targets_given_are_chosen_and_the_others_are_defaults() -> None:
-    plain = DOCK.split("[targets]", maxsplit=1)[0]
+    plain = DOCK.split("\n[targets]", maxsplit=1)[0]
     assert parse_engine(plain).targets == Targets()
     assert Targets().chosen == frozenset()
-    engine = parse_engine(f'{plain}[targets]\nlead = "1/8 in"\ncutoff_difference = 1.5\n')
+    engine = parse_engine(f'{plain}\n[targets]\nlead = "1/8 in"\ncutoff_difference = 1.5\n')
     assert engine.targets.chosen == {"lead", "cutoff_difference"}
     assert engine.targets.lead == float(Fraction(1, 8) * INCH)
     assert engine.targets.cutoff_difference == 1.5
@@ -192,7 +193,7 @@ def test_a_notch_by_die_height_keeps_the_arm_angle_of_the_drawing() -> None:
     angles = {}
     for state in ("drawing", "as found"):
         side = assess(engine, state, ["left"]).sides[0]
-        angles[state] = [float(setting.angle) for setting in side.settings if isinstance(setting, Arm)]
+        angles[state] = [float(np.ravel(setting.angle)[0]) for setting in side.settings if isinstance(setting, Arm)]
     assert len(angles["drawing"]) == 8
     assert angles["as found"] == pytest.approx(angles["drawing"], abs=1e-9, rel=0)
 

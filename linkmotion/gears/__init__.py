@@ -9,9 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, ClassVar, Protocol
 
+from linkmotion.gears.allan import Allan
 from linkmotion.gears.book import CrankMotion, Cylinder, Fault, Valve
+from linkmotion.gears.gooch import Gooch
+from linkmotion.gears.plain import PlainEccentric
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting, Stop
 from linkmotion.gears.slots import Slot
+from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
 
@@ -52,6 +56,20 @@ class Gear(Protocol):
         """Setting of the reverser in a notch as written (arm angle, or die height on front dead centre)."""
 
 
-GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (Walschaerts,)}
+GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (Walschaerts, Stephenson, Gooch, Allan, PlainEccentric)}
 
-__all__ = ["GEARS", "Arm", "DieHeight", "DieHeld", "Gear", "Setting", "Slot", "Stop", "Walschaerts"]
+__all__ = [
+    "GEARS",
+    "Allan",
+    "Arm",
+    "DieHeight",
+    "DieHeld",
+    "Gear",
+    "Gooch",
+    "PlainEccentric",
+    "Setting",
+    "Slot",
+    "Stephenson",
+    "Stop",
+    "Walschaerts",
+]

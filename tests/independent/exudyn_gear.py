@@ -1,6 +1,6 @@
 """The gear as a multibody model in exudyn: ten rigid bodies, revolute joints, two guides, a curved slot.
 
-Thirty coordinates, thirty constraints. The static solver carries the crank through the wanted angles as load
+Thirty coordinates, thirty constraints (with a sliding block nine bodies, the block being a third guide). The static solver carries the crank through the wanted angles as load
 steps; with no loads and no stiffness its Newton iteration solves the constraints alone. Here in metres.
 """
 
@@ -61,6 +61,16 @@ class Bodies:
             )
         )
 
+    def block(self, name: str, at: Point, there: Point) -> None:
+        """The line through ``at`` along a body's own x axis passes through a point of the ground."""
+        markers = [self.marker("ground", there), self.marker(name, at)]
+        self.mbs.AddObject(
+            items.ObjectJointPrismatic2D(
+                markerNumbers=markers, axisMarker0=[1.0, 0.0, 0.0], normalMarker1=[0.0, 1.0, 0.0],
+                constrainRotation=False,
+            )
+        )  # fmt: skip
+
     def hold_angle(self, name: str) -> None:
         """Keep a body from turning."""
         self.drive(name, [0.0])
@@ -97,8 +107,9 @@ def sketch(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
     trunnion = (link["trunnion_x"], link["trunnion_y"])
     foot = (trunnion[0] - link["foot_backset"], trunnion[1] - link["foot_drop"])
     runs = 1.0 if link["slot_concave_to"] == "valve" else -1.0
+    hung = rev["suspension"] == "lifting link"
     plumb = 1.0 if arm_end[1] > trunnion[1] else -1.0
-    die_y = arm_end[1] - plumb * rev["lifting_link"] - rod["lift_pin_rise"]
+    die_y = arm_end[1] - (plumb * rev["lifting_link"] if hung else 0.0) - rod["lift_pin_rise"]
     lever_x = trunnion[0] + runs * rod["length"]
     spindle = (lever_x, guide["guide_height"] + lever_x * math.tan(slope))
     union = (lever_x, spindle[1] - lever["lower_arm"] - lever["upper_arm"])
@@ -115,7 +126,8 @@ def sketch(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
         ("lifting link", (arm_end[0], die_y + rod["lift_pin_rise"]), plumb * math.pi / 2),
         ("spindle", spindle, slope),
     ):
-        bodies.add(name, origin, angle)
+        if hung or name != "lifting link":
+            bodies.add(name, origin, angle)
 
 
 def join(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
@@ -143,8 +155,11 @@ def join(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
     bodies.pin("radius rod", (rod["length"], 0.0), "lever", (lever["lower_arm"], 0.0))
     bodies.pin("crosshead", (cross["arm_x"], cross["arm_y"]), "union link", o)
     bodies.pin("union link", (dims["union_link"]["length"], 0.0), "lever", o)
-    bodies.pin("radius rod", (rod["lift_pin"], runs * rod["lift_pin_rise"]), "lifting link", o)
-    bodies.pin("lifting link", (dims["reversing"]["lifting_link"], 0.0), "ground", arm_end)
+    if dims["reversing"]["suspension"] == "lifting link":
+        bodies.pin("radius rod", (rod["lift_pin"], runs * rod["lift_pin_rise"]), "lifting link", o)
+        bodies.pin("lifting link", (dims["reversing"]["lifting_link"], 0.0), "ground", arm_end)
+    else:
+        bodies.block("radius rod", (0.0, runs * rod["lift_pin_rise"]), arm_end)
     bodies.pin("lever", (lever["lower_arm"] + lever["upper_arm"], -lever["offset"]), "spindle", o)
     bodies.guide(
         (0.0, dims["valve"]["guide_height"]), math.radians(dims["valve"]["guide_inclination"]), "spindle"
@@ -168,11 +183,11 @@ def settings(steps: int) -> Any:
 def valve_positions(dims: Tables, arm: float, crank_angles: NDArray[np.float64]) -> NDArray[np.float64]:
     """Valve position g in mm along the guide at each crank angle (degrees, forward running, in small steps).
 
-    Only for suspension "lifting link"; ``arm`` in degrees.
+    Only for suspensions with an arm; ``arm`` in degrees.
     """
     rev = dims["reversing"]
-    if rev["suspension"] != "lifting link":
-        raise ValueError("this model hangs the radius rod from a lifting link")
+    if rev["suspension"] not in ("lifting link", "sliding block"):
+        raise ValueError("this model carries the radius rod by an arm")
     turn = math.radians(arm)
     arm_end = (rev["shaft_x"] + rev["arm"] * math.cos(turn), rev["shaft_y"] + rev["arm"] * math.sin(turn))
     mbs = exu.SystemContainer().AddSystem()

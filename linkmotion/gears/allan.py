@@ -1,0 +1,145 @@
+"""Allan link motion: a straight link and its radius rod, shifted opposite ways by one weighshaft.
+
+The assembly: the link ahead of the axle, roughly upright; each lifting link hanging from its arm's end
+when that is above the driving pin's level, standing on it when below; the radius rod running forward.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from linkmotion.gears import book
+from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.drive import DrivenValve, declare_drive
+from linkmotion.gears.eccentrics import (
+    EccentricLink,
+    EccentricRods,
+    Eccentrics,
+    declare_eccentrics,
+    declare_link_pins,
+)
+from linkmotion.gears.frame import LIFTING_ARM, arm_end, declare_arm, declare_crank, found_arm, hung_from, plumb_end
+from linkmotion.gears.radius_rod import RadiusRod
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.slots import StraightSlot
+from linkmotion.linkage import Linkage
+from linkmotion.linkage.parts import XY
+
+
+@dataclass(frozen=True, kw_only=True)
+class TwoArmReversing(book.Reversing):
+    """Weighshaft with two arms: `arm` carries the link, `rod_arm` the radius rod."""
+
+    rod_arm: Number = in_mm("arm that carries the radius rod, weighshaft to lifting-link pin")
+    rod_arm_angle: Number = in_degrees("that arm ahead of the link's arm, + anticlockwise")
+    rod_lifting_link: Number = in_mm("lifting link of the radius rod, centres")
+
+    def faults(self, rod: RadiusRod) -> Iterator[Fault]:
+        """What is wrong with the suspension's figures, if anything."""
+        for key in ("shaft_x", "shaft_y", "arm", "lifting_link"):
+            if getattr(self, key) is None:
+                yield Fault("reversing", key, "the lifting links need it", "give it")
+        if rod.lift_pin is None:
+            yield Fault("radius_rod", "lift_pin", "its lifting link needs its pin on the rod", "give lift_pin")
+
+    def rod_end(self, setting: Arm) -> XY:
+        """End of the arm that carries the radius rod."""
+        angle = (setting.angle + self.rod_arm_angle) * RADIAN
+        return self.shaft_x + self.rod_arm * np.cos(angle), self.shaft_y + self.rod_arm * np.sin(angle)
+
+
+@dataclass(frozen=True)
+class Allan:
+    """Dimensions of an Allan link motion, table by table; lengths mm, angles degrees."""
+
+    cylinder: book.Cylinder
+    connecting_rod: book.ConnectingRod
+    valve: DrivenValve
+    reversing: TwoArmReversing
+    eccentrics: Eccentrics
+    eccentric_rods: EccentricRods
+    expansion_link: EccentricLink
+    radius_rod: RadiusRod
+
+    name: ClassVar[str] = "allan"
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (
+        LIFTING_ARM,
+        ("rod lifting arm", "weighshaft", "rod-arm pin"),
+    )
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned: key, problem, remedy."""
+        yield from self.cylinder.faults(self.connecting_rod)
+        yield from self.valve.faults(self.notches)
+        yield from self.reversing.faults(self.radius_rod)
+
+    @property
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+        return self.reversing.notches  # type: ignore[no-any-return]
+
+    @property
+    def crank(self) -> CrankMotion:
+        """Crank, connecting rod and cylinder line."""
+        return CrankMotion.of(self.cylinder, self.connecting_rod)
+
+    @property
+    def slot(self) -> StraightSlot:
+        """The link's slot."""
+        link = self.expansion_link
+        return StraightSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, 0.0)
+
+    def declare(self, setting: Setting) -> Linkage:
+        """Declare the linkage with the reverser as set."""
+        gear, link, rod, shaft = Linkage(), self.expansion_link, self.radius_rod, self.reversing
+        declare_crank(gear, self.crank)
+        declare_eccentrics(gear, self.crank, self.eccentrics)
+        front = self.valve.driven_at(self.eccentric_rods.forward + rod.length)
+        lift, height = self._sketch(setting, front[1])
+        origin = link.origin(self.eccentric_rods, height)
+        declare_link_pins(gear, link, self.eccentric_rods, origin)
+        gear.pin("die pin", (origin[0], lift[1] - rod.lift_pin_rise))
+        self.slot.declare(gear, origin, DieHeld(setting.height) if isinstance(setting, DieHeight) else setting)
+        gear.pin("rod pin", (np.real(origin[0] + rod.length), front[1]))
+        declare_drive(gear, self.valve, "rod pin")
+        gear.pin("lift pin", (np.real(origin[0] + rod.lift_pin), lift[1]))
+        places = {"die pin": (0.0, 0.0), "rod pin": (rod.length, 0.0), "lift pin": (rod.lift_pin, rod.lift_pin_rise)}
+        gear.plate("radius rod", places)
+        self._declare_arms(gear, setting, (origin[0] + link.saddle_x, height + link.saddle_y))
+        gear.rod("lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
+        gear.rod("rod lifting link", "rod-arm pin", "lift pin", shaft.rod_lifting_link)
+        return gear
+
+    def _sketch(self, setting: Setting, level: Any) -> tuple[XY, Any]:
+        """Sketch of the lift pin, and of mid slot's height."""
+        shaft, link = self.reversing, self.expansion_link
+        if isinstance(setting, Arm):
+            lift = hung_from(shaft.rod_end(setting), shaft.rod_lifting_link, level)
+            return lift, hung_from(arm_end(shaft, setting), shaft.lifting_link, level)[1] - link.saddle_y
+        assert isinstance(setting, DieHeight)  # the die's place is shared between link and rod
+        half = np.real(setting.height) / 2
+        return (0.0, level + half), level - half
+
+    def _declare_arms(self, gear: Linkage, setting: Setting, saddle: XY) -> None:
+        """Declare both arms; while the weighshaft's angle is sought they turn as one plate."""
+        shaft = self.reversing
+        if isinstance(setting, Arm):
+            declare_arm(gear, shaft, setting, saddle)
+            gear.fixed("rod-arm pin", *shaft.rod_end(setting))
+            return
+        end = plumb_end(shaft, saddle)
+        angle = np.arctan2(end[1] - np.real(shaft.shaft_y), end[0] - np.real(shaft.shaft_x))
+        gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
+        gear.pin("arm pin", end)
+        gear.pin("rod-arm pin", shaft.rod_end(Arm(angle / RADIAN)))
+        turned = shaft.rod_arm_angle * RADIAN
+        arm = (shaft.rod_arm * np.cos(turned), shaft.rod_arm * np.sin(turned))
+        gear.plate("lifting arm", {"weighshaft": (0.0, 0.0), "arm pin": (shaft.arm, 0.0), "rod-arm pin": arm})
+
+    def setting(self, notch: Notch) -> Setting:
+        """The reverser's setting in a notch: a die place is turned into the arm angle that gives it."""
+        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))

@@ -1,0 +1,111 @@
+"""Two eccentrics on the axle, their rods, and the link they rock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.slots import CurvedSlot
+from linkmotion.linkage import Linkage
+from linkmotion.linkage.parts import XY
+
+
+@dataclass(frozen=True, kw_only=True)
+class Eccentrics:
+    """Eccentrics; angles of the eccentric's centre ahead of the crank pin in forward running."""
+
+    forward_throw: Number = in_mm("fore-gear eccentric: centre from axle, half the travel it gives")
+    forward_angle: Number = in_degrees("fore-gear eccentric ahead of the crank pin")
+    backward_throw: Number = in_mm("back-gear eccentric: centre from axle")
+    backward_angle: Number = in_degrees("back-gear eccentric ahead of the crank pin (negative: behind it)")
+
+    def advance(self, which: str) -> Any:
+        """Angular advance, degrees: by how much an eccentric stands beyond the right angle (negative: short of it)."""
+        return np.abs(getattr(self, f"{which}_angle")) - 90.0
+
+
+@dataclass(frozen=True, kw_only=True)
+class EccentricRods:
+    """Eccentric rods, eccentric's centre to link pin."""
+
+    forward: Number = in_mm("fore-gear eccentric rod")
+    backward: Number = in_mm("back-gear eccentric rod")
+
+
+@dataclass(frozen=True, kw_only=True)
+class EccentricLink:
+    """Link; axes of the link upright, origin on the slot centre line at mid link."""
+
+    forward_pin_x: Number = in_mm("fore-gear rod's pin ahead of mid slot (negative behind)", signed=True)
+    forward_pin_y: Number = in_mm("fore-gear rod's pin above mid slot", signed=True)
+    backward_pin_x: Number = in_mm("back-gear rod's pin ahead of mid slot", signed=True)
+    backward_pin_y: Number = in_mm("back-gear rod's pin above mid slot (negative below)", signed=True)
+    saddle_x: Number = in_mm("saddle pin ahead of mid slot (negative behind)", 0.0, signed=True)
+    saddle_y: Number = in_mm("saddle pin above mid slot", 0.0, signed=True)
+    slot_top: Number = in_mm("reach of the die pin above mid slot, along the slot")
+    slot_bottom: Number = in_mm("reach of the die pin below mid slot, along the slot")
+
+    @property
+    def saddle_pin(self) -> str:
+        """Name of the saddle pin: an eccentric-rod pin's own, when the link is hung from that."""
+        for name in ("forward", "backward"):
+            place = (getattr(self, f"{name}_pin_x"), getattr(self, f"{name}_pin_y"))
+            if np.all(np.real(place[0]) == np.real(self.saddle_x)) and np.all(
+                np.real(place[1]) == np.real(self.saddle_y)
+            ):
+                return f"{name} pin"
+        return "saddle pin"
+
+    @property
+    def pins(self) -> dict[str, XY]:
+        """Pins of the link in its own axes."""
+        return {
+            "forward pin": (self.forward_pin_x, self.forward_pin_y),
+            "backward pin": (self.backward_pin_x, self.backward_pin_y),
+            self.saddle_pin: (self.saddle_x, self.saddle_y),
+        }
+
+    def origin(self, rods: EccentricRods, height: Any) -> XY:
+        """Sketch of the link's origin with the link upright, mid slot at a height and the eccentrics on the axle."""
+        ends = (
+            (rods.forward, self.forward_pin_x, self.forward_pin_y),
+            (rods.backward, self.backward_pin_x, self.backward_pin_y),
+        )
+        y = np.real(height)
+        reach = [
+            np.sqrt(np.maximum(np.real(rod) ** 2 - (y + np.real(py)) ** 2, 0.0)) - np.real(px) for rod, px, py in ends
+        ]
+        return (reach[0] + reach[1]) / 2, y
+
+
+@dataclass(frozen=True, kw_only=True)
+class CurvedEccentricLink(EccentricLink):
+    """Link with a curved slot; axes of the link upright, origin on the slot centre line at mid link."""
+
+    slot_radius: Number = in_mm("radius of the slot's centre line")
+    slot_concave_to: str = one_of("side from which the slot looks hollow", ("axle", "valve"), "axle")
+
+
+def curved_slot(link: CurvedEccentricLink) -> CurvedSlot:
+    """The slot of a link rocked by two eccentrics."""
+    forward = link.slot_concave_to == "valve"
+    centre = (link.slot_radius if forward else -link.slot_radius, 0.0)
+    return CurvedSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, centre, link.slot_radius, forward)
+
+
+def declare_eccentrics(gear: Linkage, crank: CrankMotion, eccentrics: Eccentrics) -> None:
+    """Declare both eccentrics on the axle."""
+    for name in ("forward", "backward"):
+        angle = getattr(eccentrics, f"{name}_angle") * RADIAN
+        gear.crank(f"{name} eccentric", "axle", getattr(eccentrics, f"{name}_throw"), crank.front - angle)
+
+
+def declare_link_pins(gear: Linkage, link: EccentricLink, rods: EccentricRods, origin: XY) -> None:
+    """Declare the link's pins about the sketch of its origin, and the rods that drive it."""
+    for pin, (x, y) in link.pins.items():
+        gear.pin(pin, (origin[0] + x, origin[1] + y))
+    for name in ("forward", "backward"):
+        gear.rod(f"{name} eccentric rod", f"{name} eccentric", f"{name} pin", getattr(rods, name))

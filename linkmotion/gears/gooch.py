@@ -1,0 +1,104 @@
+"""Gooch link motion: the link hangs from a fixed point, the reverser shifts the radius rod.
+
+The assembly: the link ahead of the axle, roughly upright, its saddle pin hanging from the fixed pivot
+when that is above the driving pin's level, standing on it when below; the radius rod running forward.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from linkmotion.gears import book
+from linkmotion.gears.book import CrankMotion, Fault, Number, in_mm
+from linkmotion.gears.drive import DrivenValve, declare_drive
+from linkmotion.gears.eccentrics import (
+    CurvedEccentricLink,
+    EccentricRods,
+    Eccentrics,
+    curved_slot,
+    declare_eccentrics,
+    declare_link_pins,
+)
+from linkmotion.gears.frame import LIFTING_ARM, declare_crank, found_arm, hung_from
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.slots import CurvedSlot
+from linkmotion.linkage import Linkage
+
+
+@dataclass(frozen=True, kw_only=True)
+class HungLink(CurvedEccentricLink):
+    """Link hung from a fixed point; axes of the link upright, origin on the slot centre line at mid link."""
+
+    hanger_x: Number = in_mm("fixed pivot of the suspension link ahead of the axle", signed=True)
+    hanger_y: Number = in_mm("fixed pivot of the suspension link above the axle", signed=True)
+    hanger: Number = in_mm("suspension link, fixed pivot to saddle pin")
+
+
+@dataclass(frozen=True)
+class Gooch:
+    """Dimensions of a Gooch link motion, table by table; lengths mm, angles degrees."""
+
+    cylinder: book.Cylinder
+    connecting_rod: book.ConnectingRod
+    valve: DrivenValve
+    reversing: RadiusRodReversing
+    eccentrics: Eccentrics
+    eccentric_rods: EccentricRods
+    expansion_link: HungLink
+    radius_rod: RadiusRod
+
+    name: ClassVar[str] = "gooch"
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (LIFTING_ARM,)
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned: key, problem, remedy."""
+        yield from self.cylinder.faults(self.connecting_rod)
+        yield from self.valve.faults(self.notches)
+        yield from self.reversing.faults(self.radius_rod)
+
+    @property
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+        return self.reversing.notches  # type: ignore[no-any-return]
+
+    @property
+    def crank(self) -> CrankMotion:
+        """Crank, connecting rod and cylinder line."""
+        return CrankMotion.of(self.cylinder, self.connecting_rod)
+
+    @property
+    def slot(self) -> CurvedSlot:
+        """The link's slot."""
+        return curved_slot(self.expansion_link)
+
+    def declare(self, setting: Setting) -> Linkage:
+        """Declare the linkage with the reverser as set."""
+        gear, link, rod = Linkage(), self.expansion_link, self.radius_rod
+        declare_crank(gear, self.crank)
+        declare_eccentrics(gear, self.crank, self.eccentrics)
+        pivot = (link.hanger_x, link.hanger_y)
+        level = self.valve.driven_at(link.hanger_x + rod.length)[1]
+        saddle = hung_from(pivot, link.hanger, level)
+        origin = link.origin(self.eccentric_rods, saddle[1] - link.saddle_y)
+        declare_link_pins(gear, link, self.eccentric_rods, origin)
+        gear.fixed("link hanger", *pivot)
+        gear.rod("suspension link", "link hanger", link.saddle_pin, link.hanger)
+        gear.pin("die pin", origin)
+        held = DieHeld(setting.height) if isinstance(setting, DieHeight) else setting
+        self.slot.declare(gear, origin, held)
+        front = self.valve.driven_at(np.real(origin[0] + rod.length))
+        gear.pin("rod pin", (np.real(origin[0] + rod.length), front[1]))
+        declare_drive(gear, self.valve, "rod pin")
+        declare_radius_rod(gear, rod, self.reversing, setting, origin, "rod pin", 1)
+        return gear
+
+    def setting(self, notch: Notch) -> Setting:
+        """The reverser's setting in a notch: a die place is turned into the arm angle that gives it."""
+        if self.reversing.suspension == "ideal" and isinstance(notch, DieHeight):
+            return DieHeld(notch.height)
+        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))

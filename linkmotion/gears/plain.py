@@ -1,0 +1,85 @@
+"""The plain eccentric: one eccentric, fixed or slipping between two stops, direct or by a rocker.
+
+The assembly: the driving pin ahead of the eccentric.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from linkmotion.gears import book
+from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.drive import DrivenValve, declare_drive
+from linkmotion.gears.frame import declare_crank
+from linkmotion.gears.reverser import Notch, Setting, Stop
+from linkmotion.linkage import Linkage
+
+
+@dataclass(frozen=True, kw_only=True)
+class Eccentric:
+    """Eccentric; angles of its centre ahead of the crank pin, + leading in forward running."""
+
+    throw: Number = in_mm("centre from axle, half the travel it gives")
+    angle: Number = in_degrees("ahead of the crank pin (a slip eccentric: running forward)")
+    backward_angle: Number = in_degrees("a slip eccentric's angle running backward", None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class EccentricRod:
+    """Eccentric rod."""
+
+    length: Number = in_mm("eccentric's centre to driving pin")
+
+
+@dataclass(frozen=True)
+class PlainEccentric:
+    """Dimensions of a valve driven by one eccentric; lengths mm, angles degrees."""
+
+    cylinder: book.Cylinder
+    connecting_rod: book.ConnectingRod
+    valve: DrivenValve
+    eccentric: Eccentric
+    eccentric_rod: EccentricRod
+
+    name: ClassVar[str] = "plain eccentric"
+    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = ()
+    slot: ClassVar[None] = None
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned: key, problem, remedy."""
+        yield from self.cylinder.faults(self.connecting_rod)
+        yield from self.valve.faults(self.notches)
+
+    @property
+    def notches(self) -> dict[str, Notch]:
+        """The stops of the eccentric: "forward" and "backward", or "fixed"."""
+        if self.eccentric.backward_angle is None:
+            return {"fixed": Stop(self.eccentric.angle)}
+        return {"forward": Stop(self.eccentric.angle), "backward": Stop(self.eccentric.backward_angle)}
+
+    @property
+    def crank(self) -> CrankMotion:
+        """Crank, connecting rod and cylinder line."""
+        return CrankMotion.of(self.cylinder, self.connecting_rod)
+
+    def declare(self, setting: Setting) -> Linkage:
+        """Declare the linkage with the eccentric against a stop."""
+        assert isinstance(setting, Stop)
+        gear, rod = Linkage(), self.eccentric_rod.length
+        declare_crank(gear, self.crank)
+        gear.crank("eccentric", "axle", self.eccentric.throw, self.crank.front - setting.angle * RADIAN)
+        level: Any = np.real(self.valve.driven_at(rod)[1])
+        ahead = np.sqrt(np.maximum(np.real(rod) ** 2 - level**2, 0.0))
+        gear.pin("driving pin", (ahead, level))
+        gear.rod("eccentric rod", "eccentric", "driving pin", rod)
+        declare_drive(gear, self.valve, "driving pin")
+        return gear
+
+    def setting(self, notch: Notch) -> Setting:
+        """The stop itself."""
+        assert isinstance(notch, Stop)
+        return notch

@@ -1,0 +1,151 @@
+"""Stephenson, Gooch, Allan and plain eccentric gears, solved one crank position at a time.
+
+The loops of `eccentric_loops` are closed by ``scipy.optimize`` at front dead centre in the assembly the rules
+choose (`eccentric_assembly`), and followed from there in small steps of the crank.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+from scipy.optimize import brentq, root
+
+from .drawing import Dims
+from .eccentric_loops import EccentricGear
+from .joint_angles import NotClosed, Positions
+from .plane_vectors import Floats, Unknowns, residual_and_jacobian
+
+CLOSURE = 1e-11  # mm; rounding of sums of 3000 mm terms is about 1e-12
+LARGEST_STEP = 5.0  # degrees of crank between two solutions on the way to a wanted position
+LARGEST_TURN = 0.3  # radians any part may turn in one such step; a crank turns 0.09
+TURNING = ("connecting rod", "forward rod", "backward rod", "link", "radius rod", "rocker", "swing")
+
+
+def close(gear: EccentricGear, start: Floats, crank: float) -> Floats:
+    """Solve at one direction of the crank (radians), then polish by Newton on the same loops."""
+
+    def closures(x: Floats) -> tuple[Floats, Floats]:
+        return residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0])
+
+    x = np.asarray(root(closures, start, jac=True, options={"xtol": 1e-10}).x, dtype=np.float64)
+    for _ in range(4):
+        r, slopes = closures(x)
+        if np.abs(r).max() < CLOSURE / 4:
+            break
+        x = x - np.linalg.solve(slopes, r)
+    worst = float(np.abs(closures(x)[0]).max())
+    if not worst < CLOSURE:
+        raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
+    return x
+
+
+def follow(gear: EccentricGear, x: Floats, crank: float, target: float) -> Floats:
+    """Carry a solution at ``crank`` to ``target`` (radians) in small steps, refusing jumps of assembly."""
+    from .eccentric_assembly import keeps_assembly
+
+    turning = [k for k, name in enumerate(gear.names) if name in TURNING]
+    steps = max(1, math.ceil(abs(target - crank) / math.radians(LARGEST_STEP) - 1e-9))
+    for k in range(1, steps + 1):
+        there = crank + (target - crank) * k / steps
+        new = close(gear, x, there)
+        if np.abs(new - x)[turning].max() > LARGEST_TURN or not keeps_assembly(gear, new):
+            raise NotClosed(f"assembly lost with the crank at {math.degrees(there):.3f} degrees")
+        x = new
+    return x
+
+
+def place_pins(gear: EccentricGear, x: Floats, crank: float) -> dict[str, complex]:
+    """All pins at one solution, in mm."""
+    pins = {name: pin.z for name, pin in gear.loops(Unknowns(gear.names, x), crank)[1].items()}
+    heading = complex(math.cos(crank), math.sin(crank))
+    pins["crank pin"] = gear.reach[0] * heading
+    if gear.kind == "eccentric":
+        return pins | {"eccentric": gear.eccentric("forward") * heading}
+    for which in ("forward", "backward"):
+        pins[f"{which} eccentric"] = gear.eccentric(which) * heading
+    if gear.suspension != "ideal":
+        pins["arm pin"] = gear.arm_end()
+    if gear.kind == "allan":
+        pins["rod arm pin"] = gear.arm_end("rod_arm")
+    return pins
+
+
+def solve(
+    dims: Dims,
+    setting: float,
+    crank_angles: Sequence[float] | Floats,
+    direction: str = "forward",
+    kind: str = "stephenson",
+) -> Positions:
+    """Solve the gear of the tables ``dims`` at each crank angle (degrees), one after the other.
+
+    ``setting`` as in `EccentricGear`. A plain eccentric has no link: its link angle and die place are nan.
+    Raises `NotClosed` where the gear cannot pass.
+    """
+    from .eccentric_assembly import first_solution
+
+    gear = EccentricGear(dims, kind, setting)
+    sense = {"forward": -1.0, "backward": 1.0}[direction]
+    angles = np.asarray(crank_angles, dtype=np.float64)
+    crank, x = gear.front_dead_centre, first_solution(gear)
+    rows, pins, closure = [], [], 0.0
+    for target in gear.front_dead_centre + sense * np.radians(angles):
+        x, crank = follow(gear, x, crank, float(target)), float(target)
+        rows.append(x)
+        pins.append(place_pins(gear, x, crank))
+        closures = gear.loops(Unknowns(gear.names, x), crank)[0]
+        closure = max(closure, max(abs(c.z) for c in closures))
+    table = dict(zip(gear.names, np.array(rows).T, strict=True))
+    nothing = np.full(len(angles), np.nan)
+    return Positions(
+        crank_angle=angles,
+        valve=table["valve"],
+        piston=table["piston"],
+        link_angle=np.degrees(table.get("link", nothing)),
+        die_place=table.get("die", nothing),
+        points={name: np.array([[p[name].real, p[name].imag] for p in pins]) for name in pins[0]},
+        closure=closure,
+    )
+
+
+def arm_for_die(dims: Dims, die: float, kind: str = "stephenson") -> float:
+    """Arm angle in degrees, (-180, 180], with the die at arc place ``die`` mm on front dead centre.
+
+    Every sixth degree of the whole circle is tried, and each crossing polished; of several the one with its
+    lifting link (Allan: both links) nearest to upright, with a sliding block the one nearest to the die.
+    """
+    from .eccentric_assembly import first_solution
+
+    def solved(arm: float) -> dict[str, float]:
+        gear = EccentricGear(dims, kind, arm)
+        return dict(zip(gear.names, first_solution(gear), strict=True))
+
+    def leaning(arm: float) -> float:
+        x, suspension = solved(arm), dims["reversing"]["suspension"]
+        if suspension == "sliding block":
+            return abs(x["rod hung"])
+        hung = {"stephenson": ["link hung"], "gooch": ["rod hung"], "allan": ["link hung", "rod hung"]}[kind]
+        return sum(abs(math.cos(x[name])) for name in hung)
+
+    if dims["reversing"]["suspension"] == "ideal":
+        return die
+    arms, places = np.arange(-180.0, 181.0, 6.0), []
+    for arm in arms:
+        try:
+            places.append(solved(float(arm))["die"] - die)
+        except NotClosed:
+            places.append(math.nan)
+    crossed = [k for k in range(len(arms) - 1) if places[k] * places[k + 1] <= 0.0]
+    found = []
+    for k in crossed:
+        try:
+            arm = brentq(lambda a: solved(a)["die"] - die, arms[k], arms[k + 1], xtol=1e-13, rtol=1e-14)
+        except NotClosed:
+            continue
+        if abs(solved(arm)["die"] - die) < 1e-9:  # else a jump between assemblies, no crossing
+            found.append(float(arm))
+    if not found:
+        raise NotClosed(f"no arm angle puts the die {die:g} mm from mid link")
+    return min(found, key=leaning)
