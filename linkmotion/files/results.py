@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import shutil
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
@@ -88,3 +89,18 @@ def write_whole(path: Path, data: str | bytes) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def write_folder(folder: Path, files: dict[str, bytes]) -> None:
+    """Write a folder of files so that it holds these and no others, or stays as it was."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as new:
+        for name, data in files.items():
+            (Path(new) / name).write_bytes(data)
+        fresh, old = Path(new), Path(f"{new}.old")
+        fresh.chmod(0o755)
+        if folder.exists():
+            folder.rename(old)
+        fresh.rename(folder)
+        fresh.mkdir()  # for the context to clear away
+        shutil.rmtree(old, ignore_errors=True)

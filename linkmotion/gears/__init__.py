@@ -24,7 +24,7 @@ class Gear(Protocol):
     """What every gear offers."""
 
     name: ClassVar[str]
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]]  # what the reverser holds still: name, pin, pin
+    arms: ClassVar[tuple[tuple[str, str, str], ...]]  # stiff arms that are no rods: name, pin, pin
 
     @property
     def cylinder(self) -> Cylinder:

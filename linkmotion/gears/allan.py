@@ -22,7 +22,17 @@ from linkmotion.gears.eccentrics import (
     declare_eccentrics,
     declare_link_pins,
 )
-from linkmotion.gears.frame import LIFTING_ARM, arm_end, declare_arm, declare_crank, found_arm, hung_from, plumb_end
+from linkmotion.gears.frame import (
+    CRANK,
+    ECCENTRICS,
+    LIFTING_ARM,
+    arm_end,
+    declare_arm,
+    declare_crank,
+    found_arm,
+    hung_from,
+    plumb_end,
+)
 from linkmotion.gears.radius_rod import RadiusRod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import StraightSlot
@@ -66,7 +76,9 @@ class Allan:
     radius_rod: RadiusRod
 
     name: ClassVar[str] = "allan"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
+        CRANK,
+        *ECCENTRICS,
         LIFTING_ARM,
         ("rod lifting arm", "weighshaft", "rod-arm pin"),
     )

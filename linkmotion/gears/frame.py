@@ -13,6 +13,8 @@ from linkmotion.linkage.parts import XY
 
 CROSSHEAD_PIN = "crosshead pin"
 VALVE_PIN, VALVE_GUIDE = "valve pin", "valve guide"
+CRANK = ("crank", "axle", "crank pin")
+ECCENTRICS = tuple((f"{name} eccentric", "axle", f"{name} eccentric") for name in ("forward", "backward"))
 LIFTING_ARM = ("lifting arm", "weighshaft", "arm pin")
 
 

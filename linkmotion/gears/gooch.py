@@ -23,7 +23,7 @@ from linkmotion.gears.eccentrics import (
     declare_eccentrics,
     declare_link_pins,
 )
-from linkmotion.gears.frame import LIFTING_ARM, declare_crank, found_arm, hung_from
+from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank, found_arm, hung_from
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import CurvedSlot
@@ -53,7 +53,7 @@ class Gooch:
     radius_rod: RadiusRod
 
     name: ClassVar[str] = "gooch"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (LIFTING_ARM,)
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""

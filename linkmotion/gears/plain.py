@@ -14,7 +14,7 @@ import numpy as np
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm
 from linkmotion.gears.drive import DrivenValve, declare_drive
-from linkmotion.gears.frame import declare_crank
+from linkmotion.gears.frame import CRANK, declare_crank
 from linkmotion.gears.reverser import Notch, Setting, Stop
 from linkmotion.linkage import Linkage
 
@@ -46,7 +46,7 @@ class PlainEccentric:
     eccentric_rod: EccentricRod
 
     name: ClassVar[str] = "plain eccentric"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = ()
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, ("eccentric", "axle", "eccentric"))
     slot: ClassVar[None] = None
 
     def faults(self) -> Iterator[Fault]:

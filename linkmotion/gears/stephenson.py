@@ -27,7 +27,17 @@ from linkmotion.gears.eccentrics import (
     declare_eccentrics,
     declare_link_pins,
 )
-from linkmotion.gears.frame import LIFTING_ARM, arm_end, declare_arm, declare_crank, found_arm, hung_from, plumb_end
+from linkmotion.gears.frame import (
+    CRANK,
+    ECCENTRICS,
+    LIFTING_ARM,
+    arm_end,
+    declare_arm,
+    declare_crank,
+    found_arm,
+    hung_from,
+    plumb_end,
+)
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage
@@ -65,7 +75,7 @@ class Stephenson:
     expansion_link: CurvedEccentricLink
 
     name: ClassVar[str] = "stephenson"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (LIFTING_ARM,)
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""

@@ -21,6 +21,7 @@ import numpy as np
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.frame import (
+    CRANK,
     CROSSHEAD_PIN,
     LIFTING_ARM,
     VALVE_GUIDE,
@@ -153,7 +154,11 @@ class Walschaerts:
     union_link: UnionLink
 
     name: ClassVar[str] = "walschaerts"
-    frame_bars: ClassVar[tuple[tuple[str, str, str], ...]] = (LIFTING_ARM,)
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
+        CRANK,
+        ("return crank", "crank pin", "return-crank pin"),
+        LIFTING_ARM,
+    )
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""

@@ -11,6 +11,7 @@ from typing import Any
 
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.studies.virtual_eccentric import of_side
 from linkmotion.valve import ENDS
 
 
@@ -59,6 +60,9 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("room_bottom", "room at bottom", "length", "nearest approach of the die to the slot's bottom end"),
     Column("link_swing", "swing", "angle", "total swing of the link"),
+    Column("virtual_throw", "virtual throw", "length", "throw of the equivalent eccentric"),
+    Column("virtual_angle", "virtual angle", "angle", "equivalent eccentric ahead of the crank pin in forward running"),
+    Column("left_over", "left over", "length", "greatest departure of the valve from the equivalent eccentric"),
     Column("remarks", "remarks", "words", "ports that never open, open twice, or just touch"),
 )
 
@@ -76,6 +80,7 @@ def event_rows(
         Directions to be listed for a side's notch (by its number); both unless said otherwise.
     """
     for side in assessment.sides:
+        alike = of_side(side)
         for i, notch in enumerate(side.notches):
             own = {
                 "state": side.state,
@@ -83,6 +88,9 @@ def event_rows(
                 "notch": notch,
                 "drives": side.drives[i],
                 "valve_travel": side.turned.travel[i],
+                "virtual_throw": alike.throw[i],
+                "virtual_angle": alike.angle[i],
+                "left_over": alike.left_over[i],
             } | _link(side, i)
             for way in wanted(side, i):
                 for end in ENDS:

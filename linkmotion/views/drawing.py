@@ -12,6 +12,7 @@ from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, S
 from linkmotion.studies.assess import SideEvents
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new
 
+_PLAIN = ("crank", "forward eccentric", "backward eccentric", "eccentric")  # need no name beside them
 _LINK, _ROD = "#7a5c1e", "#3d5a4c"
 
 
@@ -44,9 +45,14 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
                 _bar(ax, [_at(solution, by), _at(solution, pin)], INK, None)
             case Slide(pin=pin, a=a, b=b):
                 _tail(ax, _at(solution, pin), _at(solution, a), _at(solution, b))
-    for bar, *ends in side.gear.frame_bars:
+    for bar, *ends in side.gear.arms:
         if set(ends) <= set(solution.linkage.names):
-            _bar(ax, [_at(solution, solution.linkage.names[end]) for end in ends], INK, bar if names else None)
+            _bar(
+                ax,
+                [_at(solution, solution.linkage.names[end]) for end in ends],
+                INK,
+                None if bar in _PLAIN or not names else bar,
+            )
     if side.gear.slot is not None:
         _slot(ax, side.gear.slot, solution)
     _pins(ax, solution)
@@ -65,15 +71,12 @@ def _drawn(solution: Solution, pin: int) -> bool:
 
 
 def _wheel(solution: Solution, ax: Any) -> None:
+    """The circles in which the wheel's pins turn."""
     for part in solution.linkage.parts:
         if isinstance(part, Crank):
             centre, pin = _at(solution, part.about), _at(solution, part.pin)
             ring = centre + abs(pin - centre) * np.exp(1j * np.linspace(0, 2 * np.pi, 181))
             ax.plot(ring.real, ring.imag, color=GRID, lw=0.9, zorder=0)
-            _bar(ax, [centre, pin], INK, None, width=3.0 if part.phase is not None else 2.0)
-    cranks = [_at(solution, p.pin) for p in solution.linkage.parts if isinstance(p, Crank)]
-    if len(cranks) == 2:  # the return crank is fixed on the crank pin
-        _bar(ax, cranks, INK, None, width=1.6)
 
 
 def _bar(ax: Any, ends: list[complex], colour: str, name: str | None, width: float = 2.2) -> None:

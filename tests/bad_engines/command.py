@@ -46,5 +46,7 @@ def assert_refused(run: Run, name: str | Path) -> None:
     assert re.fullmatch(r"  \S.{8,}", lines[1]), f"no remedy: {run.err}"
     assert max(map(len, lines)) < 700, run.err
     assert all(sign.isprintable() for line in lines for sign in line), repr(run.err)
-    foreign = re.search(r"Traceback|\bError\b|pydantic|Input should|instance of|dictionary|\bdict\b|NoneType|\bnan mm", run.err)
+    foreign = re.search(
+        r"Traceback|\bError\b|pydantic|Input should|instance of|dictionary|\bdict\b|NoneType|\bnan mm", run.err
+    )
     assert foreign is None, run.err
