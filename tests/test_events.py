@@ -71,14 +71,19 @@ def test_a_zero_at_a_sample_is_found_there(sample: int) -> None:
 
 @pytest.mark.parametrize("name", every_gear())
 def test_a_valve_without_lead_opens_at_its_dead_centre(name: str) -> None:
-    """The lap is made the valve's own displacement at front dead centre, in every notch."""
+    """The lap is made the valve's own displacement at front dead centre, in every notch.
+
+    In mid gear the valve may stand so near its turning point there that the port just touches.
+    """
     own = every_gear()[name]
     turned = revolve(own.gear, own.together())
+    displacement = turned.displacement(turned.spindle.c[:, 0].real)
     for row, notch in enumerate(own.settings):
-        spindle = turned.spindle[row : row + 1]
-        lap = -float(spindle(0.0)[0])
-        told = end_events(spindle, ports(steam_lap=lap), own.gear.crank, "front")
-        assert told.lead[0] == 0.0
+        valve = displacement[row : row + 1]
+        told = end_events(valve, ports(steam_lap=-float(valve(0.0)[0])), own.gear.crank, "front")
+        assert abs(told.lead[0]) < 1e-12
+        if notch == "mid" and "just touches" in told.missing["steam"][0]:
+            continue
         nearest = min(round_the_circle(told.angle[event][0], 0.0, 360.0) for event in ("admission", "cutoff"))
         assert nearest < 1e-6, notch  # degrees
 

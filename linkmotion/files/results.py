@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
@@ -92,8 +93,17 @@ def write_whole(path: Path, data: str | bytes) -> None:
 
 
 def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Write a folder of files so that it holds these and no others, or stays as it was."""
+    """Write a folder of files so that it holds these and no others, or stays as it was.
+
+    Raises
+    ------
+    FileError
+        The folder holds files of another kind, which would be lost.
+    """
     folder.parent.mkdir(parents=True, exist_ok=True)
+    kinds = {Path(name).suffix for name in files}
+    if folder.exists() and any(old.suffix not in kinds for old in folder.iterdir()):
+        raise FileError(str(folder), "this folder holds other files, which would be lost", "choose another with --into")
     with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as new:
         for name, data in files.items():
             (Path(new) / name).write_bytes(data)

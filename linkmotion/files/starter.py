@@ -73,6 +73,9 @@ def _key(key: Field[Any]) -> Iterator[str]:
             meaning += f": {', '.join(data['choices'])}"
         case "setting":
             value = '{ notch = "full forward", direction = "forward" }'
+        case "table":
+            inner = ", ".join(f'{k.name} = "?"' for k in fields(data["table"]) if k.default is MISSING)
+            value = f"{{ {inner} }}"
         case "angle":
             value = f"{key.default:g}" if isinstance(key.default, float) else '"?"'
         case _:

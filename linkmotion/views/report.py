@@ -38,7 +38,7 @@ def write_report(request: Request, results: list[Assessment], found: dict[str, l
         unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
     )
-    write_folder(folder / "plots", {f"{p.name}.svg": p.svg for s in sections for p in s["pictures"]})
+    write_folder(folder / "report-plots", {f"{p.name}.svg": p.svg for s in sections for p in s["pictures"]})
     write_whole(folder / "report.html", text)
     return folder / "report.html"
 
