@@ -88,7 +88,9 @@ def _incline(tables: Tables, slope: float, more: float, height: float) -> None:
     """Incline and offset the cylinder line, and the guide with it; the lever's ends keep their heights."""
     cylinder, valve = tables["cylinder"], tables["valve"]
     ahead = tables["expansion_link"]["trunnion_x"] + _forth(tables) * tables["radius_rod"]["length"]
-    before = cylinder["line_height"] + tables["connecting_rod"]["length"] * math.tan(math.radians(cylinder["inclination"]))
+    before = cylinder["line_height"] + tables["connecting_rod"]["length"] * math.tan(
+        math.radians(cylinder["inclination"])
+    )
     guide = valve["guide_height"] + ahead * math.tan(math.radians(valve["guide_inclination"]))
     cylinder["inclination"] += slope
     cylinder["line_height"] += height

@@ -115,7 +115,11 @@ def test_a_drawn_gear_is_refused_by_both_or_by_neither(drawn: tuple[Tables, floa
     assert (by_product(*drawn) is None) == (by_joint_angles(*drawn) is None)
 
 
-TIGHT = {("union_link", "length"): (0.16, 0.5), ("eccentric_rod", "length"): (0.9, 1.1), ("connecting_rod", "length"): (0.8, 1.2)}
+TIGHT = {
+    ("union_link", "length"): (0.16, 0.5),
+    ("eccentric_rod", "length"): (0.9, 1.1),
+    ("connecting_rod", "length"): (0.8, 1.2),
+}
 
 
 @settings(max_examples=60)

@@ -36,7 +36,9 @@ def with_zeros_at(angles: list[float], scale: float) -> Harmonics:
 
 
 def ports(admission: str = "outside", **keys: Any) -> Ports:
-    return Ports.of(Valve(**{"admission": admission, "port_width": 38.0, "guide_height": 0.0, "steam_lap": 23.0} | keys))
+    return Ports.of(
+        Valve(**{"admission": admission, "port_width": 38.0, "guide_height": 0.0, "steam_lap": 23.0} | keys)
+    )
 
 
 def round_the_circle(one: Any, other: Any, turn: float = TURN) -> float:

@@ -86,12 +86,7 @@ def starts(gear: AngleGear) -> list[Floats]:
             x[LIFT] = d.slot_side * (gear.arm_end.real - d.trunnion.real)
         else:
             x[LIFT] = arm_side(gear) * math.pi / 2
-            hung = (
-                gear.arm_end.imag
-                - arm_side(gear) * d.lifting_link
-                - d.slot_side * d.lift_rise
-                - d.trunnion.imag
-            )
+            hung = gear.arm_end.imag - arm_side(gear) * d.lifting_link - d.slot_side * d.lift_rise - d.trunnion.imag
             x[SLOT] = np.clip(hung / d.slot_radius, -0.3, 0.3)
         found.append(x)
     return found

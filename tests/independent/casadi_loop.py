@@ -111,9 +111,7 @@ def rough_start(dims: Tables, arm: float) -> NDArray[np.float64]:
         up = end_y - rod["lift_pin_rise"] - link["trunnion_y"]
     s = dims["cylinder"]["crank_radius"] + dims["connecting_rod"]["length"]
     lever_x = link["trunnion_x"] + forward * rod["length"]
-    guide_y = dims["valve"]["guide_height"] + lever_x * math.tan(
-        math.radians(dims["valve"]["guide_inclination"])
-    )
+    guide_y = dims["valve"]["guide_height"] + lever_x * math.tan(math.radians(dims["valve"]["guide_inclination"]))
     lever_y = guide_y - dims["combination_lever"]["upper_arm"]
     return np.array([s, 0.0, link["trunnion_x"], link["trunnion_y"] + up, lever_x, lever_y, 0.0, lever_x])
 
@@ -127,9 +125,7 @@ def build(dims: Tables, positions: int) -> Callable[[float, NDArray[np.float64]]
     x, phi, arm = ca.SX.sym("x", 8), ca.SX.sym("phi"), ca.SX.sym("arm")
     equations = {"x": x, "p": ca.vertcat(phi, arm), "g": closures(dims, x, phi, arm)}
     first = ca.rootfinder("first", "newton", equations, {"abstol": 1e-11, "max_iter": 60})
-    step = ca.rootfinder(
-        "step", "fast_newton", equations, {"abstol": 1e-12, "abstolStep": 1e-12, "max_iter": 12}
-    )
+    step = ca.rootfinder("step", "fast_newton", equations, {"abstol": 1e-12, "abstolStep": 1e-12, "max_iter": 12})
     before, given = ca.MX.sym("before", 8), ca.MX.sym("given", 2)
     chain = ca.Function("one", [before, given], [step(before, given)]).mapaccum("revolution", positions)
     cyl = dims["cylinder"]

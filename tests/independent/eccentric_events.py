@@ -23,9 +23,7 @@ class EccentricRevolution(Revolution):
         self.front = self.eccentric_gear.front_dead_centre
         x, self.scan = first_solution(self.eccentric_gear), list[Floats]()
         for degree in range(361):
-            x = follow(
-                self.eccentric_gear, x, self.direction_of(max(degree - 1, 0)), self.direction_of(degree)
-            )
+            x = follow(self.eccentric_gear, x, self.direction_of(max(degree - 1, 0)), self.direction_of(degree))
             self.scan.append(x)
 
     def at(self, angle: float) -> Floats:
@@ -60,8 +58,7 @@ def eccentric_events(
                 return opening(dims, port, end, float(x[VALVE]) - central)
 
             found[event] = tuple(
-                Event((angle - dead) % 360.0, turn.percent(angle, end))
-                for angle in turn.crossings(signed, rising)
+                Event((angle - dead) % 360.0, turn.percent(angle, end)) for angle in turn.crossings(signed, rising)
             )
         lead = opening(dims, "steam", end, float(turn.at(dead)[VALVE]) - central)
         ends[end] = EndEvents(lead, found)

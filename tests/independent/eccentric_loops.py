@@ -217,9 +217,7 @@ class EccentricGear:
         else:
             turn = at.turn("rocker")
             near = driving - pivot + 1j * float(table["lower_arm"]) * turn
-            pins["rocker pin"] = upper = (
-                pivot + 1j * float(table["upper_arm"]) * cis(-float(table["angle"])) * turn
-            )
+            pins["rocker pin"] = upper = pivot + 1j * float(table["upper_arm"]) * cis(-float(table["angle"])) * turn
         if "spindle_rod" in valve:
             return [near, upper + float(valve["spindle_rod"]) * at.turn("spindle") - spindle]
         # the rocker's pin works in a block square to the spindle: "spindle" is its height over the guide

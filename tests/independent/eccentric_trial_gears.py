@@ -57,9 +57,7 @@ CROSSED_DIRECT = with_changes(
         "valve": {"admission": "inside", "steam_lap": 17.0, "guide_height": 0.0, "central_at": 1466.2},
         "eccentrics": {"forward_angle": -68.0, "backward_angle": 68.0},
         "expansion_link": {"forward_pin_y": -152.0, "backward_pin_y": 152.0},
-        "reversing": {
-            "notches": {"full forward": 19.5, "half forward": 9.5, "mid": 0.0, "full backward": -19.5}
-        },
+        "reversing": {"notches": {"full forward": 19.5, "half forward": 9.5, "mid": 0.0, "full backward": -19.5}},
     },
 )
 del CROSSED_DIRECT["valve"]["rocker"]
@@ -131,7 +129,10 @@ INCLINED = with_changes(  # cylinders and valve on a rising line; the link stand
         "valve": {"guide_height": 5.0, "guide_inclination": 6.0, "central_at": 1465.5},
         "eccentrics": {"forward_angle": 106.0, "backward_angle": -106.0},
         "reversing": {
-            "shaft_x": 1100.0, "shaft_y": 545.0, "arm": 365.0, "lifting_link": 395.0,
+            "shaft_x": 1100.0,
+            "shaft_y": 545.0,
+            "arm": 365.0,
+            "lifting_link": 395.0,
             "notches": {"full forward": -20.5, "half forward": -10.0, "mid": 0.0, "full backward": 20.5},
         },
     },
@@ -271,6 +272,4 @@ def settings_of(gear: str) -> dict[str, float]:
     if KIND_OF[gear] != "eccentric":
         return dict(tables["reversing"]["notches"])
     stops = {"forward": "angle", "backward": "backward_angle"}
-    return {
-        stop: tables["eccentric"][key] for stop, key in stops.items() if key in tables["eccentric"]
-    }
+    return {stop: tables["eccentric"][key] for stop, key in stops.items() if key in tables["eccentric"]}

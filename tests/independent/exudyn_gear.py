@@ -34,9 +34,7 @@ class Bodies:
 
     def add(self, name: str, origin: Point, angle: float) -> None:
         """Add a body with its own axes at ``origin`` (mm) turned by ``angle`` (radians)."""
-        node = self.mbs.AddNode(
-            items.NodeRigidBody2D(referenceCoordinates=[origin[0] * MM, origin[1] * MM, angle])
-        )
+        node = self.mbs.AddNode(items.NodeRigidBody2D(referenceCoordinates=[origin[0] * MM, origin[1] * MM, angle]))
         body = self.mbs.AddObject(items.ObjectRigidBody2D(nodeNumber=node, mass=1.0, inertia=1.0))
         self.by_name[name] = (node, body)
 
@@ -86,9 +84,7 @@ class Bodies:
             return float(turns[min(max(round(t * steps) - 1, 0), steps - 1)])
 
         self.mbs.AddObject(
-            items.ObjectConnectorCoordinate(
-                markerNumbers=[fixed, angle], offsetUserFunction=offset if steps > 1 else 0
-            )
+            items.ObjectConnectorCoordinate(markerNumbers=[fixed, angle], offsetUserFunction=offset if steps > 1 else 0)
         )
 
 
@@ -149,9 +145,7 @@ def join(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
     bodies.pin("ground", (link["trunnion_x"], link["trunnion_y"]), "link", o)
     centre = bodies.marker("link", (link["slot_offset"] + runs * link["slot_radius"], 0.0))
     die = bodies.marker("radius rod", o)
-    bodies.mbs.AddObject(
-        items.ObjectConnectorDistance(markerNumbers=[centre, die], distance=link["slot_radius"] * MM)
-    )
+    bodies.mbs.AddObject(items.ObjectConnectorDistance(markerNumbers=[centre, die], distance=link["slot_radius"] * MM))
     bodies.pin("radius rod", (rod["length"], 0.0), "lever", (lever["lower_arm"], 0.0))
     bodies.pin("crosshead", (cross["arm_x"], cross["arm_y"]), "union link", o)
     bodies.pin("union link", (dims["union_link"]["length"], 0.0), "lever", o)
@@ -161,9 +155,7 @@ def join(dims: Tables, bodies: Bodies, arm_end: Point) -> None:
     else:
         bodies.block("radius rod", (0.0, runs * rod["lift_pin_rise"]), arm_end)
     bodies.pin("lever", (lever["lower_arm"] + lever["upper_arm"], -lever["offset"]), "spindle", o)
-    bodies.guide(
-        (0.0, dims["valve"]["guide_height"]), math.radians(dims["valve"]["guide_inclination"]), "spindle"
-    )
+    bodies.guide((0.0, dims["valve"]["guide_height"]), math.radians(dims["valve"]["guide_inclination"]), "spindle")
     for sliding in ("crosshead", "spindle"):
         bodies.hold_angle(sliding)
 
@@ -204,7 +196,5 @@ def valve_positions(dims: Tables, arm: float, crank_angles: NDArray[np.float64])
     mbs.SolveStatic(settings(len(crank_angles)))
     record = mbs.GetSensorStoredData(sensor)[1:]  # the first row is the sketch
     slope = math.radians(dims["valve"]["guide_inclination"])
-    along = record[:, 1] * math.cos(slope) + (record[:, 2] - dims["valve"]["guide_height"] * MM) * math.sin(
-        slope
-    )
+    along = record[:, 1] * math.cos(slope) + (record[:, 2] - dims["valve"]["guide_height"] * MM) * math.sin(slope)
     return np.asarray(along / MM, dtype=np.float64)

@@ -191,9 +191,7 @@ class AngleGear:
         }
 
 
-def solve(
-    dims: Dims, arm: float, crank_angles: Sequence[float] | Floats, direction: str = "forward"
-) -> Positions:
+def solve(dims: Dims, arm: float, crank_angles: Sequence[float] | Floats, direction: str = "forward") -> Positions:
     """Solve the gear of the tables ``dims`` at each crank angle (degrees), one after the other.
 
     ``arm`` is the lifting arm's angle in degrees, or the die place in mm where the suspension is "ideal".

@@ -40,9 +40,7 @@ class EndEvents:
 def lap(dims: Dims, kind: str, end: str) -> float:
     """``steam_lap`` or ``exhaust_lap`` of one end, mm."""
     table = dims["valve"]
-    return float(
-        table[f"{kind}_lap_{end}"] if f"{kind}_lap_{end}" in table else table.get(f"{kind}_lap", 0.0)
-    )
+    return float(table[f"{kind}_lap_{end}"] if f"{kind}_lap_{end}" in table else table.get(f"{kind}_lap", 0.0))
 
 
 def opening(dims: Dims, port: str, end: str, v: float) -> float:
@@ -72,9 +70,7 @@ class Revolution:
     def at(self, angle: float) -> Floats:
         """All unknowns at ``angle`` degrees from front dead centre."""
         nearest = round(angle % 360.0)
-        return self.gear.follow(
-            self.scan[nearest], self.direction_of(nearest), self.direction_of(angle % 360.0)
-        )
+        return self.gear.follow(self.scan[nearest], self.direction_of(nearest), self.direction_of(angle % 360.0))
 
     def back_angle(self) -> float:
         """Crank angle of the back dead centre, degrees from the front one in the direction of running."""
@@ -112,8 +108,7 @@ def port_events(dims: Dims, arm: float, direction: str = "forward") -> dict[str,
                 return opening(dims, port, end, float(x[VALVE]) - central)
 
             found[kind] = tuple(
-                Event((angle - dead) % 360.0, turn.percent(angle, end))
-                for angle in turn.crossings(signed, rising)
+                Event((angle - dead) % 360.0, turn.percent(angle, end)) for angle in turn.crossings(signed, rising)
             )
         lead = opening(dims, "steam", end, float(turn.at(dead)[VALVE]) - central)
         ends[end] = EndEvents(lead, found)

@@ -30,9 +30,7 @@ RODS = (
 def solved() -> dict[tuple[str, str], Positions]:
     """Every trial gear in every notch by joint angles."""
     gears = {name: tables["reversing"]["notches"] for name, tables in TRIAL_GEARS.items()}
-    return {
-        (gear, notch): solve(TRIAL_GEARS[gear], gears[gear][notch], CRANK_ANGLES) for gear, notch in CASES
-    }
+    return {(gear, notch): solve(TRIAL_GEARS[gear], gears[gear][notch], CRANK_ANGLES) for gear, notch in CASES}
 
 
 def worst(a: np.ndarray, b: np.ndarray) -> float:
@@ -42,9 +40,7 @@ def worst(a: np.ndarray, b: np.ndarray) -> float:
 
 
 @pytest.mark.parametrize(("gear", "notch"), CASES)
-def test_rods_keep_their_drawn_lengths(
-    gear: str, notch: str, solved: dict[tuple[str, str], Positions]
-) -> None:
+def test_rods_keep_their_drawn_lengths(gear: str, notch: str, solved: dict[tuple[str, str], Positions]) -> None:
     tables, motion = TRIAL_GEARS[gear], solved[gear, notch]
     assert motion.closure < 1e-11
     for table, key, one, other in RODS:
@@ -63,10 +59,7 @@ def test_casadi_agrees(gear: str, notch: str, solved: dict[tuple[str, str], Posi
 
     tables = TRIAL_GEARS[gear]
     revolution = casadi_loop.build(tables, len(CRANK_ANGLES))
-    assert (
-        worst(revolution(tables["reversing"]["notches"][notch], CRANK_ANGLES), solved[gear, notch].valve)
-        < 1e-9
-    )
+    assert worst(revolution(tables["reversing"]["notches"][notch], CRANK_ANGLES), solved[gear, notch].valve) < 1e-9
 
 
 @pytest.mark.parametrize(("gear", "notch"), WITH_ARM)

@@ -55,8 +55,7 @@ def shaft_to_pin(n: Numbers) -> Routes:
 
 def travel(n: Numbers) -> Routes:
     return {
-        name: at(radians(n["from"])) - at(radians(n["to"]))
-        for name, at in crossheads(n["crank"], n["rod"]).items()
+        name: at(radians(n["from"])) - at(radians(n["to"])) for name, at in crossheads(n["crank"], n["rod"]).items()
     }
 
 
@@ -180,9 +179,7 @@ def exhaust_at_end_of_stroke(n: Numbers) -> Routes:
 def leads(turn: Revolution, gear: Walschaerts) -> np.ndarray[Any, Any]:
     """Lead, mm: shape (directions and ends, notches)."""
     valve, ports = turn.displacement(gear.valve.central_at), Ports.of(gear.valve)
-    return np.array(
-        [end_events(valve, ports, gear.crank, end, way).lead for way in DIRECTIONS for end in ENDS]
-    )
+    return np.array([end_events(valve, ports, gear.crank, end, way).lead for way in DIRECTIONS for end in ENDS])
 
 
 def exact_gears() -> Iterable[tuple[str, Walschaerts, Setting]]:
