@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import fields
 from typing import Any
@@ -10,6 +11,7 @@ from linkmotion.engine import SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.source import dotted
 from linkmotion.linkage import UnreachableError
 from linkmotion.studies.assess import Assessment, NotchError, assess
 from linkmotion.studies.findings import Finding, findings
@@ -25,7 +27,11 @@ def run_check(request: Request) -> int:
     FileError
         Wrong input; nothing has been written.
     """
+    if not math.isfinite(request.crank_angle):
+        raise FileError("--crank-angle", "not an angle", "give the crank angle as a number of degrees")
     engine = read_engine(request.engine)
+    if request.fraction_of and engine.unit not in ("in", "ft"):
+        raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
     results = list(_assessed(engine, request))
     found = {a.state: findings(a) for a in results}
     out = any(finding.out for told in found.values() for finding in told)
@@ -38,7 +44,7 @@ def run_check(request: Request) -> int:
 
 def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
     name = str(request.engine)
-    for state in request.states or ("drawing",):
+    for state in dict.fromkeys(request.states or ("drawing",)):
         if state not in engine.state_names:
             raise FileError(name, f"there is no state {state!r}", nearest(state, engine.state_names))
         sides = SIDES if request.side == "both" else (request.side,)
@@ -53,26 +59,29 @@ def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
             raise _told(engine, name, error) from None
 
 
+_TABLES = {  # of parts that have no table of their own name
+    "slot": "expansion_link",
+    "suspension link": "expansion_link",
+    "forward eccentric rod": "eccentric_rods",
+    "backward eccentric rod": "eccentric_rods",
+    "slidebars": "cylinder",
+}
+
+
 def _told(engine: Engine, name: str, error: NotchError) -> FileError:
-    """A notch that cannot be passed, told with the line of the part to look at."""
-    cause = error.cause
-    part = cause.parts[0] if isinstance(cause, UnreachableError) else "valve"
-    table = part.replace(" ", "_")
-    if table not in {t.name for t in fields(engine.gear_type)}:
-        table = "reversing"
-    place: tuple[str, ...] = (table,)
-    for state in reversed(engine.lineage(error.state)):
-        for layer in (error.side, "both"):
-            if place == (table,) and table in engine.states[state].layers.get(layer, {}):
-                place = ("state", state, layer, table)
+    """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any."""
+    parts = error.cause.parts if isinstance(error.cause, UnreachableError) else ("valve",)
+    tables = [table.name for table in fields(engine.gear_type)]
+    places = []
+    for part in parts:
+        table = _TABLES.get(part, part.replace(" ", "_"))
+        if table not in tables:
+            table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
+        places.append((*engine.layer_of(table, error.state, error.side), table))
+    place = max(places, key=len)  # a state's layer has the longer path; the first of equals
     where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
-    return FileError(
-        name,
-        f"{error}{where}",
-        "check the figures of these parts, and the notch's own",
-        line_of(key_lines(engine.text), place),
-        ".".join(place),
-    )
+    remedy = "check the figures of these parts, and the notch's own"
+    return FileError(name, f"{error}{where}", remedy, line_of(key_lines(engine.text), place), dotted(place))
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
@@ -92,22 +101,24 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
 
     from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, events_table, print_findings, tables_of
 
+    engine = results[0].engine
+    report = None
+    if request.output == "report":
+        from linkmotion.views.report import write_report
+
+        report = write_report(request, results, found)
     console = Console(highlight=False)
     console.width = max(console.width, 108)
-    engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    console.print(
-        f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}", markup=False, style="bold"
-    )
+    title = f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}"
+    console.print(title, markup=False, style="bold")
     for a in results:
-        for title, rows in tables_of(a, request):
-            console.print(events_table(rows, title, shown, request.angles))
+        for heading, rows in tables_of(a, request):
+            console.print(events_table(rows, heading, shown, request.angles))
         print_findings(console, found[a.state], shown)
     others = [name for name in engine.state_names if name not in {a.state for a in results}]
     if others:
         console.print(f"Other states in this file: {', '.join(others)} (--state).", markup=False)
-    if request.output == "report":
-        from linkmotion.views.report import write_report
-
-        console.print(f"Plots and report: {write_report(request, results, found)}", markup=False, soft_wrap=True)
+    if report is not None:
+        console.print(f"Plots and report: {report}", markup=False, soft_wrap=True)
     console.print(CAUTION, style="dim", markup=False)

@@ -68,6 +68,8 @@ def check(
 
     Ends with 0 when all is within the targets, 1 when something is out, 2 when the input is wrong.
     """
+    if json + csv + tables > 1:
+        raise typer.BadParameter("--json, --csv and --tables exclude one another; give one")
     from linkmotion.check import run_check
     from linkmotion.views.request import Request
 
@@ -103,7 +105,7 @@ def begin(
         raise FileError("linkmotion begin", f"no gear {gear!r}", nearest(gear, list(GEARS)))
     if unit not in UNITS:
         raise FileError("linkmotion begin", f"no unit {unit!r}", nearest(unit, list(UNITS)))
-    if file.exists():
+    if file.exists() or file.is_symlink():
         raise FileError(str(file), "this file is there already", "choose another name; nothing was written")
     write_whole(file, starter(gear, unit))
     typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")

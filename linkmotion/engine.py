@@ -60,8 +60,13 @@ class Setup:
     side: str
     state: str
     gear: Gear
-    notches: dict[str, Notch]
-    notches_of: Gear  # the gear on which a die height is turned into an arm angle
+    rack: Gear  # the drawing's gear, on which a die height is turned into an arm angle
+    own_notches: frozenset[str]  # notches that the state gives itself
+
+    @property
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+        return self.gear.notches
 
 
 @dataclass(frozen=True)
@@ -118,6 +123,14 @@ class Engine:
             name = self.states[name].based_on
         return chain[::-1]
 
+    def layer_of(self, table: str, state: str, side: str) -> tuple[str, ...]:
+        """Path of the latest layer that says something of a table: () for the drawing."""
+        for name in reversed(self.lineage(state)):
+            for layer in (side, "both"):
+                if table in self.states[name].layers.get(layer, {}):
+                    return ("state", name, layer)
+        return ()
+
     def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
         """The gear of one side in one state."""
         hints = get_type_hints(self.gear_type)
@@ -129,15 +142,16 @@ class Engine:
         """One side in one state, ready to be turned.
 
         A notch given by a die height is a notch of the rack: its arm angle is found on the drawing
-        and holds in every state, unless the state gives notches of its own.
+        and holds in every state, unless the state gives that notch itself.
         """
         gear = self.gear(state, side)
-        own = any(
-            "notches" in self.states[name].layers.get(layer, {}).get("reversing", {})
+        own = {
+            notch
             for name in self.lineage(state)
             for layer in ("both", side)
-        )
-        return Setup(side, state, gear, gear.notches, gear if own else self.gear())
+            for notch in self.states[name].layers.get(layer, {}).get("reversing", {}).get("notches", {})
+        }
+        return Setup(side, state, gear, self.gear(), frozenset(own))
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
@@ -175,13 +189,14 @@ def layered(below: Mapping[str, Any], above: Mapping[str, Any], table: type[Any]
     """Keys laid over others.
 
     Where the upper layer gives all of some keys, those they stand instead of go (the table's
-    ``INSTEAD``); small tables are laid over key by key.
+    ``INSTEAD``); small tables and notches are laid over key by key.
     """
     merged = dict(below)
     for given, gone in getattr(table, "INSTEAD", ()):
         if all(key in above for key in given):
             merged = {key: value for key, value in merged.items() if key not in gone}
-    for key in _inner(table):
+    nested = {*_inner(table), *(key.name for key in fields(table) if key.metadata["kind"] == "notches")}
+    for key in nested:
         if key in above and key in merged:
             above = {**above, key: {**merged[key], **above[key]}}
     return merged | dict(above)

@@ -62,73 +62,101 @@ class Zeros:
 
 
 def zeros(signal: Harmonics, samples: int = 0) -> Zeros:
-    """All zeros of S signals, shape (S, K) of coefficients, polished to about 1e-12 rad."""
-    kept = signal.c.shape[-1]
-    count = samples or max(96, 4 * kept)
+    """All zeros of S signals, shape (S, K) of coefficients, polished to about 1e-12 rad.
+
+    A turning point within TOUCH of zero is told as touching, and makes no zeros.
+    """
+    count = samples or max(96, 4 * signal.c.shape[-1])
     f = signal.on_grid(count)
+    over = f > 0
+    turns = _turns(signal, f, over)
+    changes = over != np.roll(over, -1, -1)
+    changes[turns.row[turns.lone], turns.at[turns.lone] - 1] = False  # one sample over the line, and only touching
+    changes[turns.row[turns.lone], turns.at[turns.lone]] = False
+    row, at = np.nonzero(changes)
     step = _TURN / count
-    row, at = np.nonzero((f > 0) != (np.roll(f, -1, -1) > 0))
-    low, high = at * step, (at + 1) * step
-    extra_row, extra_low, extra_high, touching = _close_turns(signal, f, step)
-    row = np.concatenate([row, extra_row])
-    low, high = np.concatenate([low, extra_low]), np.concatenate([high, extra_high])
-    angle, slope = _polish(signal, row, low, high)
-    angle %= _TURN
+    row, low, high, rising = (
+        np.concatenate(pair)
+        for pair in zip((row, at * step, (at + 1) * step, ~over[row, at]), turns.brackets(over, step), strict=True)
+    )
+    angle = _polish(signal, row, low, high, rising) % _TURN
     order = np.lexsort((angle, row))
-    return Zeros(row[order], angle[order], (slope > 0)[order], touching, f[:, 0] > 0)
+    return Zeros(row[order], angle[order], rising[order], turns.touching, over[:, 0])
 
 
 def _polish(
-    signal: Harmonics, row: NDArray[np.intp], low: NDArray[Any], high: NDArray[Any]
-) -> tuple[NDArray[Any], NDArray[Any]]:
-    """Newton inside brackets, halving where a step leaves them; angles and slopes there."""
+    signal: Harmonics, row: NDArray[np.intp], low: NDArray[Any], high: NDArray[Any], rising: NDArray[np.bool_]
+) -> NDArray[Any]:
+    """Newton inside brackets, halving where a step leaves them."""
     own = signal[row]
     rate = own.rate()
-    below = own(low) > 0
     t = (low + high) / 2
-    slope = rate(t)
     for _ in range(60):
         value = own(t)
-        inside = (value > 0) == below
-        low, high = np.where(inside, t, low), np.where(inside, high, t)
+        before = (value > 0) != rising
+        low, high = np.where(before, t, low), np.where(before, high, t)
         with np.errstate(divide="ignore", invalid="ignore"):
-            step = t - value / slope
+            step = t - value / rate(t)
         new = np.where((step >= low) & (step <= high), step, (low + high) / 2)
         done = np.max(np.abs(new - t), initial=0.0) < 1e-13
         t = new
-        slope = rate(t)
         if done:
             break
-    return t, slope
+    return np.asarray(t)
 
 
-def _close_turns(
-    signal: Harmonics, f: NDArray[Any], step: float
-) -> tuple[NDArray[np.intp], NDArray[Any], NDArray[Any], tuple[tuple[int, float], ...]]:
-    """Turning points that may reach zero between samples of one sign: brackets of the two zeros each makes."""
+@dataclass(frozen=True)
+class _Turns:
+    """Turning points near the line: the sample nearest, the place and value polished.
+
+    ``lone`` marks those whose one sample over the line only touches it; ``twice`` those that pass the
+    line between samples, and so make two zeros there.
+    """
+
+    row: NDArray[np.intp]
+    at: NDArray[np.intp]
+    place: NDArray[Any]
+    touches: NDArray[np.bool_]
+    lone: NDArray[np.bool_]
+    twice: NDArray[np.bool_]
+
+    @property
+    def touching(self) -> tuple[tuple[int, float], ...]:
+        pairs = zip(self.row[self.touches], self.place[self.touches], strict=True)
+        return tuple((int(row), float(place % _TURN)) for row, place in pairs)
+
+    def brackets(self, over: NDArray[np.bool_], step: float) -> tuple[NDArray[Any], ...]:
+        """Row, ends and direction of the brackets of the zeros made between samples."""
+        row, at, middle = self.row[self.twice], self.at[self.twice], self.place[self.twice]
+        first = ~over[row, at]
+        return (
+            np.concatenate([row, row]),
+            np.concatenate([(at - 1) * step, middle]),
+            np.concatenate([middle, (at + 1) * step]),
+            np.concatenate([first, ~first]),
+        )
+
+
+def _turns(signal: Harmonics, f: NDArray[Any], over: NDArray[np.bool_]) -> _Turns:
+    """Turning points that may reach the line between samples of one side, or at one lone sample."""
     before, after = np.roll(f, 1, -1), np.roll(f, -1, -1)
-    toward = np.where(f > 0, -f, f)  # distance still to go, as a negative number; a peak is nearest
-    same = ((f > 0) == (before > 0)) & ((f > 0) == (after > 0))
-    peak = same & (np.abs(f) <= np.abs(before)) & (np.abs(f) <= np.abs(after))
-    reach = np.abs(before - f) + np.abs(after - f)
-    row, at = np.nonzero(peak & (toward + reach + TOUCH > 0))
-    if row.size == 0:
-        none = np.empty(0)
-        return row, none, none, ()
-    own = signal[row]
-    rate, bend = own.rate(), own.rate().rate()
+    differs = [over != np.roll(over, by, -1) for by in (1, -1)]
+    alone = differs[0] & differs[1]
+    nearest = ~differs[0] & ~differs[1] & (np.abs(f) <= np.abs(before)) & (np.abs(f) < np.abs(after))
+    reach = np.abs(before - f) + np.abs(after - f) + TOUCH
+    row, at = np.nonzero((alone | nearest) & (np.abs(f) <= reach))
+    own, step = signal[row], _TURN / f.shape[-1]
+    rate = own.rate()
+    bend = rate.rate()
     t = at * step
-    for _ in range(30):
+    for _ in range(30 if row.size else 0):
         curve = bend(t)
         move = np.where(curve == 0, 0.0, -rate(t) / np.where(curve == 0, 1.0, curve))
         t = np.clip(t + move, (at - 1) * step, (at + 1) * step)
     value = own(t)
     touches = np.abs(value) <= TOUCH
-    crosses = ~touches & ((value > 0) != (f[row, at] > 0))
-    touching = tuple((int(r), float(a % _TURN)) for r, a in zip(row[touches], t[touches], strict=True))
-    r, mid, i = row[crosses], t[crosses], at[crosses]
-    rows, lows = np.concatenate([r, r]), np.concatenate([(i - 1) * step, mid])
-    return rows, lows, np.concatenate([mid, (i + 1) * step]), touching
+    twice = nearest[row, at] & ~touches & ((value > 0) != over[row, at])
+    return _Turns(row, at, t, touches, touches & alone[row, at], twice)
 
 
 @dataclass(frozen=True)

@@ -65,27 +65,27 @@ class Revolution:
         c[..., 0] -= central_at
         return Harmonics(c)
 
-    @property
+    @cached_property
     def extremes(self) -> tuple[Any, Any]:
         """Rearmost and foremost place of the spindle pin, mm, shape (S,) each."""
         return extremes(self.spindle)
 
-    @property
+    @cached_property
     def travel(self) -> Any:
         """Valve travel, mm, shape (S,)."""
         return np.ptp(self.extremes, axis=0)
 
-    @property
+    @cached_property
     def die_reach(self) -> tuple[Any, Any]:
         """Lowest and highest die place, mm, shape (S,) each."""
         return extremes(self.die)
 
-    @property
+    @cached_property
     def die_slip(self) -> Any:
         """Movement of the die along the slot in a revolution, mm, shape (S,)."""
         return np.ptp(self.die_reach, axis=0)
 
-    @property
+    @cached_property
     def link_swing(self) -> Any:
         """Total angle of the link, degrees, shape (S,)."""
         return np.ptp(extremes(self.swing), axis=0)

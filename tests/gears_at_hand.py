@@ -1,11 +1,11 @@
 """The gears over which the laws are looped: the examples' and the trial gears, every notch as a setting.
 
-A further kind of gear is added by its trial gears in :func:`every_gear` and its line in ``TURNED_OVER``.
+A further kind of gear is added by its trial gears in ``TRIAL`` and its line in ``TURNED_OVER``.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, get_type_hints
@@ -15,23 +15,47 @@ import numpy as np
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.gears import GEARS, Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.gears.reverser import figure, stacked
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from tests.independent.drawing import crank_radius
+from tests.independent.eccentric_trial_gears import KIND_OF
+from tests.independent.eccentric_trial_gears import TRIAL_GEARS as ECCENTRIC_GEARS
 from tests.independent.trial_gears import TRIAL_GEARS, Tables
 
 EXAMPLES = tuple(sorted((Path(__file__).parents[1] / "examples").glob("*.toml")))
 Key = tuple[str, str]
 
 # Dimensions that change sign when a gear is turned over, y to −y. The combination lever is written with its
-# union pin below, so turned over its arms are negative; its offset, ahead, stays.
-TURNED_OVER: dict[str, frozenset[Key]] = {
-    "walschaerts": frozenset({
-        ("cylinder", "line_height"), ("cylinder", "inclination"), ("crosshead", "arm_y"),
-        ("valve", "guide_height"), ("valve", "guide_inclination"), ("return_crank", "angle"),
-        ("expansion_link", "trunnion_y"), ("expansion_link", "foot_drop"), ("radius_rod", "lift_pin_rise"),
-        ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"), ("reversing", "shaft_y"),
-    }),
+# union pin below, so turned over its arms are negative; its offset, ahead, stays. So are a rocker's arms.
+_ENGINE = {
+    ("cylinder", "line_height"),
+    ("cylinder", "inclination"),
+    ("valve", "guide_height"),
+    ("valve", "guide_inclination"),
+}
+_DRIVE = {("valve", f"rocker.{key}") for key in ("pivot_y", "lower_arm", "upper_arm", "angle")} | {
+    ("valve", "hanger.pivot_y")
+}
+_LINK = {
+    *_ENGINE, *_DRIVE, ("eccentrics", "forward_angle"), ("eccentrics", "backward_angle"), ("reversing", "shaft_y"),
+    *(("expansion_link", f"{pin}_y") for pin in ("forward_pin", "backward_pin", "saddle")),
 }  # fmt: skip
+_ROD = {("radius_rod", "lift_pin_rise"), ("reversing", "shaft_y")}
+TURNED_OVER: dict[str, set[Key]] = {
+    "walschaerts": _ENGINE | _ROD | {
+        ("crosshead", "arm_y"), ("return_crank", "angle"), ("expansion_link", "trunnion_y"),
+        ("expansion_link", "foot_drop"), ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
+    },
+    "stephenson": _LINK,
+    "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},
+    "allan": _LINK | _ROD | {("reversing", "rod_arm_angle")},
+    "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
+}  # fmt: skip
+TRIAL: dict[str, tuple[str, Tables]] = {name: ("walschaerts", tables) for name, tables in TRIAL_GEARS.items()} | {
+    f"{name} ({KIND_OF[name]})": (KIND_OF[name].replace("eccentric", "plain eccentric"), tables)
+    for name, tables in ECCENTRIC_GEARS.items()
+    if name != "Gooch, link ahead"  # the product's Gooch gear has its radius rod running forward
+}
 
 
 @dataclass(frozen=True)
@@ -49,21 +73,26 @@ class GearAtHand:
 
 def gear_from(tables: Tables, kind: str = "walschaerts") -> Any:
     """The product's gear from nested tables; notches that are bare numbers are arm angles."""
-    made = get_type_hints(GEARS[kind])
-    reversing = tables["reversing"]
-    read = {name: Arm(n) if isinstance(n, int | float) else n for name, n in reversing["notches"].items()}
-    tables = {**tables, "reversing": {**reversing, "notches": read}}
-    return GEARS[kind](**{name: made[name](**keys) for name, keys in tables.items()})
+    kinds = get_type_hints(GEARS[kind])
+    return GEARS[kind](**{name: _table(kinds[name], keys) for name, keys in tables.items()})
+
+
+def _table(kind: Any, keys: dict[str, Any]) -> Any:
+    read = dict(keys)
+    if "suspension" not in {key.name for key in fields(kind)}:
+        read.pop("suspension", None)  # an Allan gear has no choice of it
+    for key in fields(kind):
+        value = read.get(key.name)
+        if value is not None and key.metadata["kind"] == "table":
+            read[key.name] = _table(key.metadata["table"], value)
+        elif key.metadata["kind"] == "notches":
+            read[key.name] = {name: Arm(n) if isinstance(n, int | float) else n for name, n in value.items()}
+    return kind(**read)
 
 
 def number_of(setting: Setting) -> float:
-    """The arm angle, degrees, or the die place, mm."""
-    return float(np.ravel(setting.angle if isinstance(setting, Arm) else setting.place)[0])  # type: ignore[union-attr]
-
-
-def stacked(settings: list[Setting]) -> Setting:
-    """Several notches as one setting, shape (S, 1)."""
-    return type(settings[0])(np.array([[number_of(s)] for s in settings]))
+    """The arm angle or the eccentric's, degrees, or the die place, mm."""
+    return float(np.ravel(figure(setting))[0])
 
 
 @cache
@@ -76,23 +105,26 @@ def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearA
     """One side of an engine in one state."""
     setup = engine.setup(state, side)
     settings = {
-        name: (setup.notches_of if isinstance(notch, DieHeight) else setup.gear).setting(notch)
+        name: (setup.rack if isinstance(notch, DieHeight) else setup.gear).setting(notch)
         for name, notch in setup.notches.items()
     }
     return GearAtHand(f"{engine.name}, {state}, {side}", setup.gear, settings)
 
 
-def of_tables(name: str, tables: Tables) -> GearAtHand:
+def of_tables(name: str, tables: Tables, kind: str = "walschaerts") -> GearAtHand:
     """A trial gear; with the ideal suspension its notches are places of the die."""
-    held = DieHeld if tables["reversing"]["suspension"] == "ideal" else Arm
-    return GearAtHand(name, gear_from(tables), {k: held(n) for k, n in tables["reversing"]["notches"].items()})
+    gear = gear_from(tables, kind)
+    if "reversing" not in tables:
+        return GearAtHand(name, gear, {stop: gear.setting(notch) for stop, notch in gear.notches.items()})
+    held = DieHeld if tables["reversing"].get("suspension") == "ideal" else Arm
+    return GearAtHand(name, gear, {k: held(n) for k, n in tables["reversing"]["notches"].items()})
 
 
 @cache
 def every_gear() -> dict[str, GearAtHand]:
     """Every gear at hand, by a short name: the examples as drawn, and the trial gears."""
     drawn = {path.stem: of_engine(example(path.stem)) for path in EXAMPLES}
-    return drawn | {name: of_tables(name, tables) for name, tables in TRIAL_GEARS.items()}
+    return drawn | {name: of_tables(name, tables, kind) for name, (kind, tables) in TRIAL.items()}
 
 
 def plain_tables(engine: Engine, state: str = DRAWING, side: str = "left") -> Tables:
@@ -111,7 +143,7 @@ def mirrored(gear: Gear) -> Gear:
 
 def mirrored_setting(setting: Setting) -> Setting:
     """The reverser's setting for the gear turned over."""
-    return type(setting)(-(setting.angle if isinstance(setting, Arm) else setting.place))  # type: ignore[union-attr]
+    return type(setting)(-figure(setting))
 
 
 def with_valve(gear: Gear, **keys: Any) -> Any:

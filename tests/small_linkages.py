@@ -17,7 +17,7 @@ from scipy.optimize import fsolve
 from linkmotion.linkage import Linkage
 
 Pins = dict[str, complex]
-CRANK = 90.0  # mm
+CRANK = 60.0  # mm
 
 
 @dataclass(frozen=True)
@@ -69,6 +69,10 @@ def off_guide(pin: complex, origin: complex, direction: float) -> float:
     return ((pin - origin) * cmath.exp(-1j * direction)).imag
 
 
+def _zero(left: complex) -> tuple[float, float]:
+    return left.real, left.imag
+
+
 def begun(*free: tuple[str, complex]) -> Linkage:
     """A linkage with a crank about the origin, and free pins in their sketched places."""
     linkage = Linkage()
@@ -117,10 +121,10 @@ def carried_pin() -> Linkage:
 
 def slotted_lever() -> Linkage:
     """A lever from a fixed shaft through the crank pin; a rod from a fixed pin slides along it."""
-    linkage = begun(("slider", 150 + 190j))
+    linkage = begun(("slider", 20 + 350j))
     linkage.fixed("shaft", -40.0, -220.0)
     linkage.fixed("anchor", 330.0, 60.0)
-    linkage.rod("rod", "anchor", "slider", 280.0)
+    linkage.rod("rod", "anchor", "slider", 430.0)
     linkage.slide("slot", "slider", "shaft", "crank pin", 14.0)
     return linkage
 
@@ -153,15 +157,15 @@ def square_block() -> Linkage:
 
 # ---- loops: nothing can be placed without a cut ---------------------------------------------------------------------
 
-POINTS = {"one": 0 + 0j, "two": 150 + 10j, "three": 70 - 95j}
-SHAFTS = {"upper": 420 + 260j, "lower": 330 - 190j}
+POINTS = {"one": 0 + 0j, "two": 220 + 30j, "three": -20 - 110j}
+SHAFTS = {"upper": 505 + 320j, "lower": 275 - 310j}
 
 
 def _floating(*free: tuple[str, complex]) -> Linkage:
     """A plate of three pins, the first on a rod from the crank."""
-    linkage = begun(("one", 260 + 30j), ("two", 410 + 40j), ("three", 330 - 65j), *free)
+    linkage = begun(("one", 230 + 30j), ("two", 450 + 60j), ("three", 210 - 80j), *free)
     linkage.plate("plate", {name: (place.real, place.imag) for name, place in POINTS.items()})
-    linkage.rod("drive rod", "crank pin", "one", 190.0)
+    linkage.rod("drive rod", "crank pin", "one", 230.0)
     for name, place in SHAFTS.items():
         linkage.fixed(name, place.real, place.imag)
     return linkage
@@ -175,34 +179,47 @@ def _rigid(p: Pins) -> list[float]:
 
 def held_by_three_rods() -> Linkage:
     linkage = _floating()
-    linkage.rod("upper rod", "upper", "two", 230.0)
-    linkage.rod("lower rod", "lower", "three", 125.0)
+    linkage.rod("upper rod", "upper", "two", 260.0)
+    linkage.rod("lower rod", "lower", "three", 230.0)
     return linkage
 
 
 def held_by_a_guide() -> Linkage:
     linkage = _floating()
-    linkage.rod("upper rod", "upper", "two", 230.0)
-    linkage.guide("slidebars", "three", (0.0, -70.0), 0.03)
+    linkage.rod("upper rod", "upper", "two", 260.0)
+    linkage.guide("slidebars", "three", (0.0, -88.0), 0.03)
     return linkage
 
 
 def held_by_a_block() -> Linkage:
     """The plate's edge one–two slides through a fixed block."""
     linkage = _floating()
-    linkage.rod("lower rod", "lower", "three", 125.0)
-    linkage.slide("swivel", "upper", "one", "two", 208.0)
+    linkage.rod("lower rod", "lower", "three", 230.0)
+    linkage.slide("swivel", "upper", "one", "two", 257.0)
     return linkage
 
 
-def held_abreast() -> Linkage:
-    """A crosshead on slanting bars, kept abreast of a pin of the plate, and a rod from it to the plate."""
-    linkage = _floating(("crosshead", 340 + 140j))
-    linkage.rod("upper rod", "upper", "two", 230.0)
-    linkage.rod("hanger", "crosshead", "three", 215.0)
+def held_abreast(side_rod: float = 268.0) -> Linkage:
+    """A crosshead on slanting bars, kept abreast of one pin of the plate, with a rod to another."""
+    linkage = _floating(("crosshead", 190 + 140j))
+    linkage.rod("upper rod", "upper", "two", 260.0)
+    linkage.rod("side rod", "crosshead", "two", side_rod)
     linkage.guide("slidebars", "crosshead", (0.0, 150.0), -0.04)
     linkage.abreast("yoke", "three", "crosshead", 0.1)
     return linkage
+
+
+def abreast(side_rod: float) -> Small:
+    """The plate held abreast; with a side rod of 242 it leans 12 degrees away from its sketch."""
+    return Small(
+        lambda: held_abreast(side_rod),
+        lambda p: [
+            *_rigid(p), far(p["crank pin"], p["one"], 230.0), far(SHAFTS["upper"], p["two"], 260.0),
+            far(p["crosshead"], p["two"], side_rod), off_guide(p["crosshead"], 150j, -0.04),
+            ((p["three"] - p["crosshead"]) * cmath.exp(-0.1j)).real,
+        ],
+        {"one": 290 + 30j, "two": 510 + 60j, "three": 270 - 80j, "crosshead": 250 + 140j},
+    )  # fmt: skip
 
 
 SMALL: dict[str, Small] = {
@@ -234,8 +251,8 @@ SMALL: dict[str, Small] = {
     ),
     "slotted lever": Small(
         slotted_lever,
-        lambda p: [far(330 + 60j, p["slider"], 280.0), beside(p["slider"], -40 - 220j, p["crank pin"], 14.0)],
-        {"slider": 180 + 290j},
+        lambda p: [far(330 + 60j, p["slider"], 430.0), beside(p["slider"], -40 - 220j, p["crank pin"], 14.0)],
+        {"slider": 120 + 430j},
     ),
     "swivel block": Small(
         swivel_block,
@@ -258,40 +275,28 @@ SMALL: dict[str, Small] = {
     "held by three rods": Small(
         held_by_three_rods,
         lambda p: [
-            *_rigid(p), far(p["crank pin"], p["one"], 190.0), far(SHAFTS["upper"], p["two"], 230.0),
-            far(SHAFTS["lower"], p["three"], 125.0),
+            *_rigid(p), far(p["crank pin"], p["one"], 230.0), far(SHAFTS["upper"], p["two"], 260.0),
+            far(SHAFTS["lower"], p["three"], 230.0),
         ],
-        {"one": 275 + 30j, "two": 425 + 40j, "three": 345 - 65j},
+        {"one": 290 + 30j, "two": 510 + 60j, "three": 270 - 80j},
     ),
     "held by a guide": Small(
         held_by_a_guide,
         lambda p: [
-            *_rigid(p), far(p["crank pin"], p["one"], 190.0), far(SHAFTS["upper"], p["two"], 230.0),
-            off_guide(p["three"], -70j, 0.03),
+            *_rigid(p), far(p["crank pin"], p["one"], 230.0), far(SHAFTS["upper"], p["two"], 260.0),
+            off_guide(p["three"], -88j, 0.03),
         ],
-        {"one": 275 + 30j, "two": 425 + 40j, "three": 345 - 60j},
+        {"one": 290 + 30j, "two": 510 + 60j, "three": 270 - 80j},
     ),
     "held by a block": Small(
         held_by_a_block,
         lambda p: [
-            *_rigid(p), far(p["crank pin"], p["one"], 190.0), far(SHAFTS["lower"], p["three"], 125.0),
-            beside(SHAFTS["upper"], p["one"], p["two"], 208.0),
+            *_rigid(p), far(p["crank pin"], p["one"], 230.0), far(SHAFTS["lower"], p["three"], 230.0),
+            beside(SHAFTS["upper"], p["one"], p["two"], 257.0),
         ],
-        {"one": 275 + 30j, "two": 425 + 40j, "three": 345 - 65j},
+        {"one": 290 + 30j, "two": 510 + 60j, "three": 270 - 80j},
     ),
-    "held abreast": Small(
-        held_abreast,
-        lambda p: [
-            *_rigid(p), far(p["crank pin"], p["one"], 190.0), far(SHAFTS["upper"], p["two"], 230.0),
-            far(p["crosshead"], p["three"], 215.0), off_guide(p["crosshead"], 150j, -0.04),
-            ((p["three"] - p["crosshead"]) * cmath.exp(-0.1j)).real,
-        ],
-        {"one": 275 + 30j, "two": 425 + 40j, "three": 345 - 65j, "crosshead": 350 + 140j},
-    ),
+    "held abreast": abreast(268.0),
 }  # fmt: skip
 
 LOOPS = tuple(name for name in SMALL if name.startswith("held"))
-
-
-def _zero(left: complex) -> tuple[float, float]:
-    return left.real, left.imag

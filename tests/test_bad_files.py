@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from linkmotion.files.engine_file import LARGEST
+from linkmotion.files.source import LARGEST
 from tests.bad_engines import wrong_form, wrong_sense
 from tests.bad_engines.changed import DOCK, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, assert_refused
@@ -223,8 +223,7 @@ GEOMETRY = [
     ("die height beyond the slot's circle", changed("reversing.notches", "mid", "{ die = 45 }", DOCK), ("'mid'",)),
     ("radius rod far too long", changed("radius_rod", "length", "9999"), ()),
     ("radius rod far too short", changed("radius_rod", "length", "16"), ()),
-    ("link hollow to the axle", changed("expansion_link", "slot_concave_to", '"axle"'), ("radius rod",)),
-    ("cylinder upright", changed("cylinder", "inclination", "90"), ()),
+    ("link hollow to the axle", changed("expansion_link", "slot_concave_to", '"axle"'), ()),
 ]
 
 

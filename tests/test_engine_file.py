@@ -119,10 +119,10 @@ def test_keys_left_out_take_their_defaults() -> None:
     gear = parse_engine(short).gear()
     assert gear.cylinder.inclination == 0.0
     assert gear.valve.laps("exhaust", "front") == 0.0
-    assert (
-        parse_engine(changed("valve", "set_in", '{ notch = "mid" }', DOCK)).gear().valve.set_in["direction"]
-        == "forward"
-    )
+    forward = '{ notch = "mid", direction = "forward" }'
+    silent, told = (parse_engine(changed("valve", "set_in", v, DOCK)) for v in ('{ notch = "mid" }', forward))
+    silent_at, told_at = (assess(engine, notches=["mid"]).sides[0].central_at for engine in (silent, told))
+    assert silent_at == told_at
 
 
 def test_targets_given_are_chosen_and_the_others_are_defaults() -> None:

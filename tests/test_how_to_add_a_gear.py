@@ -6,12 +6,12 @@ import re
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from linkmotion import assess, parse_engine
 from linkmotion.cli import app
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
-from typer.testing import CliRunner
 
 ROOT = Path(__file__).parents[1]
 

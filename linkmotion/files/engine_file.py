@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
-from functools import cached_property
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
@@ -15,14 +12,10 @@ from pydantic import BaseModel, ValidationError
 from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.schema import table_model, targets_model
+from linkmotion.files.source import STARTER, Source, Where, dotted, shown
 from linkmotion.gears import GEARS
 from linkmotion.gears.book import Fault
-
-LARGEST = 1_000_000  # bytes: an engine file is a few thousand
-_STARTER = "linkmotion begin writes a starter file"
-Where = tuple[str, ...]
 
 
 def read_engine(path: str | Path) -> Engine:
@@ -33,23 +26,12 @@ def read_engine(path: str | Path) -> Engine:
     FileError
         With file, line, key, what was read and the remedy.
     """
-    name = str(path)
-    try:
-        if Path(path).stat().st_size > LARGEST:
-            raise FileError(name, "larger than a megabyte, which no engine file is", "is this the right file?")
-        data = Path(path).read_bytes()
-    except OSError as error:
-        raise FileError(name, (error.strerror or "cannot be read").lower(), f"check the name; {_STARTER}") from None
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FileError(name, f"not a text file (byte {error.start})", "save it as plain text, UTF-8") from None
-    return parse_engine(text, name)
+    return _Reader(Source.read(path)).engine()
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:
     """Read an engine from the text of its file; ``name`` is used in messages."""
-    return _Reader(text, name).engine()
+    return _Reader(Source(text, name)).engine()
 
 
 def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side: str = "both") -> Engine:
@@ -69,9 +51,9 @@ def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side
     import tomlkit
 
     document: Any = tomlkit.parse(engine.text)
-    table, _, name = key.partition(".")
+    *tables, name = key.split(".")
     where = document
-    for step in [table] if state == DRAWING else ["state", state, side, table]:
+    for step in tables if state == DRAWING else ["state", state, side, *tables]:
         if step not in where:
             where[step] = tomlkit.table()
         where = where[step]
@@ -80,31 +62,23 @@ def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side
 
 
 class _Reader:
-    """One reading of one text."""
+    """One reading of one source."""
 
-    def __init__(self, text: str, name: str) -> None:
-        self.text, self.name = text, name
-
-    @cached_property
-    def lines(self) -> Mapping[Where, int]:
-        return key_lines(self.text)
-
-    def fault(self, where: Where, problem: str, remedy: str) -> FileError:
-        return FileError(self.name, problem, remedy, line_of(self.lines, where), ".".join(where))
+    def __init__(self, source: Source) -> None:
+        self.source = source
 
     def engine(self) -> Engine:
-        document = self._document()
+        document = self.source.document()
         head = self._head(document)
-        gear_type = GEARS[head["gear"]]
-        tables = {table.name for table in fields(gear_type)}
-        self._known(document, (), [*sorted(tables), "engine", "targets", "state"])
-        unit = head["unit"]
+        gear_type, unit = GEARS[head["gear"]], head["unit"]
+        tables = [table.name for table in fields(gear_type)]
+        self.source.known(document, (), [*tables, "engine", "targets", "state"])
         engine = Engine(
             name=head["name"],
             unit=unit,
             gear_type=gear_type,
             note=head.get("note", ""),
-            text=self.text,
+            text=self.source.text,
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
@@ -112,137 +86,117 @@ class _Reader:
         self._complete(engine)
         return engine
 
-    def _document(self) -> dict[str, Any]:
-        if not self.text.strip():
-            raise FileError(self.name, "the file is empty", _STARTER)
-        try:
-            return tomllib.loads(self.text)
-        except (tomllib.TOMLDecodeError, RecursionError) as error:
-            found = re.match(r"(.*?)\s*\(at (?:line (\d+), column \d+|end of document)\)", str(error))
-            said = found[1] if found else str(error)
-            line = int(found[2]) if found and found[2] else self.text.rstrip().count("\n") + 1
-            remedy = 'a length with a unit or fraction stands in quotes: "1 5/16 in"'
-            if "overwrite" in said or "twice" in said:
-                remedy = "the key or table is given twice; keep one"
-            raise FileError(self.name, f"not valid TOML: {said.lower()}", remedy, line) from None
-
     def _head(self, document: dict[str, Any]) -> dict[str, Any]:
-        head = document.get("engine")
+        source, head = self.source, document.get("engine")
         if not isinstance(head, dict):
-            raise FileError(
-                self.name, "there is no [engine] table", f"begin with [engine], name, gear and unit; {_STARTER}"
-            )
-        self._known(head, ("engine",), ["name", "gear", "unit", "note"])
-        for key, choices in (("name", None), ("gear", list(GEARS)), ("unit", list(UNITS))):
+            remedy = f"begin with [engine], name, gear and unit; {STARTER}"
+            raise FileError(source.name, "there is no [engine] table", remedy)
+        source.known(head, ("engine",), ["name", "gear", "unit", "note"])
+        for key, choices in (("name", []), ("gear", list(GEARS)), ("unit", list(UNITS))):
+            where = ("engine", key)
             if key not in head:
-                raise self.fault(
-                    ("engine", key), "missing", f'give {key} = "…"' + (f": {', '.join(choices)}" if choices else "")
-                )
-            if not isinstance(head[key], str):
-                raise self.fault(("engine", key), f"read {head[key]!r}, wanted words in quotes", f'write {key} = "…"')
+                raise source.fault(where, "missing", f'give {key} = "…"' + f" ({', '.join(choices)})" * bool(choices))
+            source.words(head[key], where)
             if choices and head[key] not in choices:
-                raise self.fault(("engine", key), f"read {head[key]!r}", nearest(head[key], choices))
+                raise source.fault(where, f"read {shown(head[key])}", nearest(head[key], choices))
         if not isinstance(head.get("note", ""), str):
-            raise self.fault(("engine", "note"), "wanted words in quotes", 'write note = "…"')
+            source.words(head["note"], ("engine", "note"))
         return head
 
-    def _known(self, table: Mapping[str, Any], where: Where, known: list[str]) -> None:
-        for key in table:
-            if key not in known:
-                raise self.fault((*where, key), "unknown", nearest(key, known))
-
-    def _table(self, value: Any, where: Where) -> dict[str, Any]:
-        if not isinstance(value, dict):
-            raise self.fault(
-                where, f"read {value!r}, wanted a table", f"write [{'.'.join(where)}] on a line of its own"
-            )
-        return value
-
-    def _tables(self, source: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
+    def _tables(self, read: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
         found = {}
-        for name, made in get_type_hints(gear).items():
-            if name not in {f.name for f in fields(gear)}:
-                continue
-            if name in source:
-                model = table_model(made, unit, whole)
-                found[name] = self._validated(model, self._table(source[name], (*where, name)), (*where, name))
-            elif whole and (missing := self._needs(made)):
-                raise FileError(self.name, f"the table [{name}] is missing", f"give [{name}] with {', '.join(missing)}")
+        hints = get_type_hints(gear)
+        for name in (table.name for table in fields(gear)):
+            if name in read:
+                model = table_model(hints[name], unit, whole)
+                found[name] = self._validated(model, self.source.table(read[name], (*where, name)), (*where, name))
+            elif whole and (needs := _needs(hints[name])):
+                remedy = f"give [{name}] with {', '.join(needs)}"
+                raise FileError(self.source.name, f"the table [{name}] is missing", remedy)
+        for name in found.get("reversing", {}).get("notches", {}):
+            self.source.printable(name, (*where, "reversing", "notches", name))
         return found
-
-    @staticmethod
-    def _needs(table: Any) -> list[str]:
-        return [name for name, key in table_model(table, "mm", True).model_fields.items() if key.is_required()]
 
     def _validated(self, model: type[BaseModel], value: dict[str, Any], where: Where) -> dict[str, Any]:
         try:
             read = model.model_validate(value)
         except ValidationError as error:
-            first = min(error.errors(), key=lambda each: each["type"] == "missing")  # a misspelt key is missing too
-            raise self._told(first, model, where) from None
+            raise self._told(error.errors(), model, where) from None
         found = {key: getattr(read, key) for key in model.model_fields if key in read.model_fields_set}
         return {
             k: each.model_dump(exclude_unset=True) if isinstance(each, BaseModel) else each for k, each in found.items()
         }
 
-    def _told(self, error: Any, model: type[BaseModel], where: Where) -> FileError:
-        path = (*where, *(str(part) for part in error["loc"]))
+    def _told(self, errors: list[Any], model: type[BaseModel], where: Where) -> FileError:
+        """The fault to be told first: the topmost; a missing key last, since a misspelt one is missing too."""
+
+        def place(error: Any) -> tuple[bool, int]:
+            return error["type"] == "missing", self.source.line(_path(where, error)) or 0
+
+        error = min(errors, key=place)
+        path = _path(where, error)
         match error["type"]:
             case "extra_forbidden":
-                known = _known_at(model, error["loc"])
-                return self.fault(path, "unknown", nearest(path[-1], known))
+                return self.source.fault(path, "unknown", nearest(path[-1], _known_at(model, error["loc"])))
             case "missing":
-                return self.fault(path, "missing", f"give {path[-1]} in [{'.'.join(path[:-1])}]")
+                return self.source.fault(path, "missing", f"give {path[-1]} in [{dotted(path[:-1])}]")
             case "literal_error":
-                return self.fault(path, f"read {error['input']!r}", f"choose {error['ctx']['expected']}")
-            case "value_error":
-                return self.fault(path, str(error["ctx"]["error"]), "correct this figure")
-        return self.fault(path, f"read {error['input']!r}", error["msg"])
+                return self.source.fault(path, f"read {shown(error['input'])}", f"choose {error['ctx']['expected']}")
+        if error["input"] == "?":
+            more = sum(each["input"] == "?" for each in errors) - 1
+            rest = f" ({more} more in this table)" if more else ""
+            return self.source.fault(
+                path, f"'?' is still to be filled in{rest}", f"fill in: {_meaning(model, error['loc'])}"
+            )
+        if error["type"] == "value_error":
+            return self.source.fault(path, str(error["ctx"]["error"]), "correct this figure")
+        keys = ", ".join(f"{key} = …" for key in _known_at(model, (*error["loc"], "")))
+        return self.source.fault(path, f"read {shown(error['input'])}, wanted a table", f"write {{ {keys} }}")
 
     def _targets(self, document: dict[str, Any], unit: str) -> Targets:
         if "targets" not in document:
             return Targets()
-        given = self._validated(targets_model(unit), self._table(document["targets"], ("targets",)), ("targets",))
+        where = ("targets",)
+        given = self._validated(targets_model(unit), self.source.table(document["targets"], where), where)
+        if "lead_within" in given and "lead" not in given:
+            raise self.source.fault((*where, "lead_within"), "there is no lead to be near to", "give lead too")
         return replace(Targets(), **given, chosen=frozenset(given))
 
     def _states(self, document: dict[str, Any], gear: Any, unit: str) -> dict[str, State]:
-        states = {}
-        for name, value in self._table(document.get("state", {}), ("state",)).items():
+        source, states = self.source, {}
+        for name, value in source.table(document.get("state", {}), ("state",)).items():
             where = ("state", name)
-            table = self._table(value, where)
-            self._known(table, where, ["based_on", "note", "both", *SIDES])
+            table = source.table(value, where)
+            source.printable(name, where)
+            source.known(table, where, ["based_on", "note", "both", *SIDES])
             for key in ("based_on", "note"):
                 if not isinstance(table.get(key, ""), str):
-                    raise self.fault(
-                        (*where, key), f"read {table[key]!r}, wanted words in quotes", f'write {key} = "…"'
-                    )
+                    source.words(table[key], (*where, key))
             if name == DRAWING:
-                raise self.fault(where, "this name stands for the drawing itself", "give the state another name")
+                raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
             layers = {}
             for side in ("both", *SIDES):
                 if side in table:
-                    own = self._table(table[side], (*where, side))
-                    self._known(own, (*where, side), [f.name for f in fields(gear)])
+                    own = source.table(table[side], (*where, side))
+                    source.known(own, (*where, side), [f.name for f in fields(gear)])
                     layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
             states[name] = State(name, table.get("based_on"), table.get("note", ""), layers)
-        for name, state in states.items():
-            self._grounded(name, state, states)
+        for state in list(states.values()):
+            self._grounded(state, states)
         return states
 
-    def _grounded(self, name: str, state: State, states: dict[str, State]) -> None:
-        seen = {name}
+    def _grounded(self, state: State, states: dict[str, State]) -> None:
+        """See that a state rests on the drawing in the end."""
+        seen = {state.name}
         while state.based_on not in (None, DRAWING):
-            where = ("state", state.name, "based_on")
-            if state.based_on not in states:
-                raise self.fault(
-                    where, f"there is no state {state.based_on!r}", nearest(str(state.based_on), list(states))
-                )
-            if state.based_on in seen:
-                raise self.fault(
-                    where, "the states are based on one another in a ring", "let one start from the drawing"
-                )
-            seen.add(state.based_on)
-            state = states[state.based_on]
+            where, base = ("state", state.name, "based_on"), str(state.based_on)
+            if base not in states:
+                raise self.source.fault(where, f"there is no state {base!r}", nearest(base, list(states)))
+            if base in seen:
+                remedy = "let one start from the drawing"
+                raise self.source.fault(where, "the states are based on one another in a ring", remedy)
+            seen.add(base)
+            state = states[base]
         if state.based_on == DRAWING:
             states[state.name] = replace(state, based_on=None)
 
@@ -251,19 +205,9 @@ class _Reader:
         for state in engine.state_names:
             for side in SIDES:
                 for fault in _faults(engine, state, side):
-                    where: Where = (fault.table, fault.key)
-                    if state != DRAWING and (layer := self._layer(engine, state, side, where)):
-                        where = (*layer, *where)
+                    where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
                     told = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
-                    raise self.fault(where, told, fault.remedy)
-
-    def _layer(self, engine: Engine, state: str, side: str, where: Where) -> Where | None:
-        """The layer that says something of the faulty table, latest first."""
-        for name in reversed(engine.lineage(state)):
-            for layer in (side, "both"):
-                if where[0] in engine.states[name].layers.get(layer, {}):
-                    return ("state", name, layer)
-        return None
+                    raise self.source.fault(where, told, fault.remedy)
 
 
 def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
@@ -273,11 +217,30 @@ def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
         yield Fault("valve", str(error), "missing", f"give {error} too")
 
 
-def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
-    """Keys known where an unknown one was read."""
+def _needs(table: Any) -> list[str]:
+    return [name for name, key in table_model(table, "mm", True).model_fields.items() if key.is_required()]
+
+
+def _path(where: Where, error: Any) -> Where:
+    return (*where, *(str(part) for part in error["loc"]))
+
+
+def _inner(model: type[BaseModel], loc: tuple[Any, ...]) -> type[BaseModel]:
+    """The model in which the last key of a path stands."""
     for step in loc[:-1]:
-        kinds = [
-            kind for kind in get_args(model.model_fields[step].annotation) or [model.model_fields[step].annotation]
-        ]
-        model = next(kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel))
-    return list(model.model_fields)
+        kind = model.model_fields[step].annotation
+        inner = [k for k in (kind, *get_args(kind)) if isinstance(k, type) and issubclass(k, BaseModel)]
+        if not inner:
+            break
+        model = inner[0]
+    return model
+
+
+def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
+    return list(_inner(model, loc).model_fields)
+
+
+def _meaning(model: type[BaseModel], loc: tuple[Any, ...]) -> str:
+    """What a key means, as the dimension book has it."""
+    field = _inner(model, loc).model_fields.get(str(loc[-1]))
+    return field.description if field is not None and field.description else "give its figure"

@@ -69,12 +69,17 @@ def _size(finding: Finding, value: float, unit: str) -> float:
 def sentence(finding: Finding, unit: str, fraction_of: int | None = None) -> str:
     """A finding's sentence with its figures in a unit."""
 
-    def shown(value: float) -> str:
+    def figures(digits: int | None, fraction: int | None) -> list[str]:
         if finding.unit == "percent":
-            return f"{value:.1f} %"
-        return format_length(value, unit, fraction_of=fraction_of if unit in ("in", "ft") else None)
+            return [f"{value:.{1 if digits is None else digits}f} %" for value in (finding.size, finding.limit)]
+        return [format_length(v, unit, digits=digits, fraction_of=fraction) for v in (finding.size, finding.limit)]
 
-    return finding.words.format(size=shown(finding.size), limit=shown(finding.limit))
+    size, limit = figures(None, fraction_of if unit in ("in", "ft") else None)
+    digits = 2
+    while size == limit and finding.size > finding.limit and digits < 8:  # show that the one is more than the other
+        size, limit = figures(digits, None)
+        digits += 1
+    return finding.words.format(size=size, limit=limit)
 
 
 def write_whole(path: Path, data: str | bytes) -> None:

@@ -6,13 +6,14 @@ The models are made from the book's own dataclasses, so that a new gear or key n
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, Field, fields
+from dataclasses import MISSING, fields
 from functools import lru_cache
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, StrictStr, create_model
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StrictStr, create_model
 
 from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.source import shown
 from linkmotion.gears import Arm, DieHeight
 
 _LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
@@ -30,6 +31,8 @@ def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
 
 def _length(unit: str, signed: bool = True, zero: bool = True) -> Any:
     def read(value: Any) -> float:
+        if isinstance(value, dict | list | bool):
+            raise LengthError(f'read {shown(value)}; a length is wanted, such as 33.3 or "1 5/16 in"')
         mm = parse_length(value, unit)
         if abs(mm) > _LONGEST:
             raise LengthError(f"{value!r} is over 100 metres; is the unit right? (file unit: {unit})")
@@ -44,9 +47,9 @@ def _length(unit: str, signed: bool = True, zero: bool = True) -> Any:
 
 def _degrees(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise LengthError(f"read {value!r}; an angle is a plain number of degrees, such as 2.5")
+        raise LengthError(f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5")
     if not -360 <= value <= 360:  # also turns away nan and inf
-        raise LengthError(f"read {value!r}; an angle from -360 to 360 degrees is wanted")
+        raise LengthError(f"read {shown(value)}; an angle from -360 to 360 degrees is wanted")
     return float(value)
 
 
@@ -59,7 +62,7 @@ def _notch(unit: str) -> Any:
     def read(value: Any) -> Arm | DieHeight:
         if isinstance(value, dict):
             if set(value) != {"die"}:
-                raise LengthError(f"read {value!r}; a notch is an arm angle in degrees, or {{ die = height }}")
+                raise LengthError(f"read {shown(value)}; a notch is an arm angle in degrees, or {{ die = height }}")
             return DieHeight(heights.__metadata__[0].func(value["die"]))
         return Arm(_degrees(value))
 
@@ -80,7 +83,7 @@ def _some(notches: dict[str, Any]) -> dict[str, Any]:
     return notches
 
 
-def _kind(key: Field[Any], unit: str, whole: bool) -> Any:
+def _kind(key: Any, unit: str, whole: bool) -> Any:
     data = key.metadata
     match data["kind"]:
         case "length":
@@ -103,8 +106,11 @@ def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
     """Model of one table; ``whole`` when keys without a default must be given."""
     keys: dict[str, Any] = {}
     for key in fields(table):
+        kind, meaning = _kind(key, unit, whole), key.metadata["meaning"]
         needed = whole and key.default is MISSING
-        keys[key.name] = (_kind(key, unit, whole), ...) if needed else (_kind(key, unit, whole) | None, None)
+        keys[key.name] = (
+            (kind, Field(description=meaning)) if needed else (kind | None, Field(None, description=meaning))
+        )
     return create_model(table.__name__, __config__=ConfigDict(extra="forbid", arbitrary_types_allowed=True), **keys)
 
 
@@ -126,5 +132,5 @@ def targets_model(unit: str) -> type[BaseModel]:
 
 def _percent(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
-        raise LengthError(f"read {value!r}; a figure from 0 to 100 percent of stroke is wanted")
+        raise LengthError(f"read {shown(value)}; a figure from 0 to 100 percent of stroke is wanted")
     return float(value)

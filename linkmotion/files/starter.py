@@ -43,15 +43,16 @@ def starter(gear: str, unit: str) -> str:
     made = GEARS[gear]
     hints = get_type_hints(made)
     tables = [(table.name, hints[table.name]) for table in fields(made)]
-    body = "".join(_table(name, kind) for name, kind in tables)
+    first_notch = "full forward" if "reversing" in hints else "fixed"
+    body = "".join(_table(name, kind, first_notch) for name, kind in tables)
     table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
     lead = "1/64 in" if unit in ("in", "ft") else "0.4 mm"
     return _HEAD.format(gear=gear, unit=unit) + body + _TAIL.format(lead=lead, table=table, key=key)
 
 
-def _table(name: str, kind: type[Any]) -> str:
+def _table(name: str, kind: type[Any], first_notch: str) -> str:
     lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
-    lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key)]
+    lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key, first_notch)]
     if any(key.metadata["kind"] == "notches" for key in fields(kind)):
         lines += [
             f"\n[{name}.notches]",
@@ -64,7 +65,7 @@ def _table(name: str, kind: type[Any]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _key(key: Field[Any]) -> Iterator[str]:
+def _key(key: Field[Any], first_notch: str) -> Iterator[str]:
     data = key.metadata
     meaning = data["meaning"]
     match data["kind"]:
@@ -72,7 +73,7 @@ def _key(key: Field[Any]) -> Iterator[str]:
             value = f'"{data["choices"][0]}"'
             meaning += f": {', '.join(data['choices'])}"
         case "setting":
-            value = '{ notch = "full forward", direction = "forward" }'
+            value = f'{{ notch = "{first_notch}", direction = "forward" }}'
         case "table":
             inner = ", ".join(f'{k.name} = "?"' for k in fields(data["table"]) if k.default is MISSING)
             value = f"{{ {inner} }}"

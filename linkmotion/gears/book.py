@@ -15,6 +15,8 @@ from typing import Any, ClassVar
 import numpy as np
 
 RADIAN = np.pi / 180
+SHORTEST, LONGEST = 5.0, 1000.0  # mm: cranks from the smallest models to the largest engines
+STEEPEST = 60.0  # degrees
 Number = Any  # float, or an array of variants
 Instead = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]  # keys given, keys they stand instead of
 
@@ -70,19 +72,33 @@ class Cylinder:
 
     INSTEAD: ClassVar[Instead] = ((("crank_radius",), ("stroke",)), (("stroke",), ("crank_radius",)))
 
-    def faults(self, rod: ConnectingRod) -> Iterator[Fault]:
-        """What is wrong with the crank's figures, if anything."""
-        if (self.crank_radius is None) == (self.stroke is None):
-            yield Fault("cylinder", "crank_radius", "one of crank_radius and stroke is wanted", "give one of the two")
+    def faults(self, rod: ConnectingRod, valve: Valve) -> Iterator[Fault]:
+        """What is wrong with the crank's figures, and with the valve's beside them, if anything."""
+        if self.crank_radius is None and self.stroke is None:
+            yield Fault("cylinder", "crank_radius", "neither crank_radius nor stroke is given", "give one of the two")
+            return
+        if self.crank_radius is not None and self.stroke is not None:
+            yield Fault("cylinder", "crank_radius", "both crank_radius and stroke are given", "keep one of the two")
             return
         radius = self.crank_radius or _crank_radius(self.stroke, rod.length, self.line_height)
+        key = "stroke" if self.crank_radius is None else "crank_radius"
         if not radius + abs(self.line_height) < rod.length:
+            problem = f"the rod is too short to pass the crank ({rod.length:.6g} mm)"
+            remedy = "it must be longer than the crank radius and the line height together"
+            yield Fault("connecting_rod", "length", problem, remedy)
+        if not SHORTEST <= radius <= LONGEST:
+            problem = f"a crank of {radius:.6g} mm is no steam engine's"
+            yield Fault("cylinder", key, problem, "is the unit right?")
+        if not abs(self.inclination) <= STEEPEST:
             yield Fault(
-                "connecting_rod",
-                "length",
-                f"the rod is too short to pass the crank ({rod.length:.6g} mm)",
-                "it must be longer than the crank radius and the line height together",
+                "cylinder",
+                "inclination",
+                f"{self.inclination:g}° is no cylinder ahead of the axle",
+                "look at the figure",
             )
+        if not radius / 250 <= valve.port_width <= radius:
+            problem = f"a port of {valve.port_width:.6g} mm does not go with a crank of {radius:.6g} mm"
+            yield Fault("valve", "port_width", problem, "is the unit right?")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,9 +122,9 @@ class Valve:
 
     admission: str = one_of("which edges admit steam", ("outside", "inside"))
     port_width: Number = in_mm("width of the steam ports")
-    steam_lap: Number = in_mm("steam lap, both ends", None, signed=True)
-    steam_lap_front: Number = in_mm("steam lap at the front end, if the ends differ", None, signed=True)
-    steam_lap_back: Number = in_mm("steam lap at the back end, if the ends differ", None, signed=True)
+    steam_lap: Number = in_mm("steam lap, both ends", None, zero=True)
+    steam_lap_front: Number = in_mm("steam lap at the front end, if the ends differ", None, zero=True)
+    steam_lap_back: Number = in_mm("steam lap at the back end, if the ends differ", None, zero=True)
     exhaust_lap: Number = in_mm("exhaust lap, both ends (negative: exhaust clearance)", None, signed=True)
     exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True)
     exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True)
@@ -132,21 +148,22 @@ class Valve:
         for which in ("steam", "exhaust"):
             both = getattr(self, f"{which}_lap")
             own = [getattr(self, f"{which}_lap_{end}") for end in ("front", "back")]
+            pair = f"{which}_lap_front and {which}_lap_back"
+            if both is not None and own != [None, None]:
+                end = "front" if own[0] is not None else "back"
+                problem = f"{which}_lap for both ends is given too"
+                yield Fault("valve", f"{which}_lap_{end}", problem, f"keep {which}_lap, or {pair}")
             if both is None and None in own and (which == "steam" or own != [None, None]):
-                yield Fault(
-                    "valve",
-                    f"{which}_lap",
-                    f"no {which} lap for both ends",
-                    f"give {which}_lap, or {which}_lap_front and {which}_lap_back",
-                )
-        if (self.central_at is None) == (self.set_by is None):
+                yield Fault("valve", f"{which}_lap", f"no {which} lap for both ends", f"give {which}_lap, or {pair}")
+        if self.central_at is None and self.set_by is None:
             yield Fault(
-                "valve", "central_at", "one of central_at and set_by is wanted", "give central_at, or set_by and set_in"
+                "valve", "central_at", "neither central_at nor set_by is given", "give central_at, or set_by and set_in"
             )
+        elif self.central_at is not None and self.set_by is not None:
+            yield Fault("valve", "central_at", "both central_at and set_by are given", "keep one of the two")
         elif self.set_by is not None and self.set_in is None:
-            yield Fault(
-                "valve", "set_in", "set_by needs set_in", 'give set_in = { notch = "NAME", direction = "forward" }'
-            )
+            remedy = 'give set_in = { notch = "NAME", direction = "forward" }'
+            yield Fault("valve", "set_in", "set_by needs set_in", remedy)
         if self.set_in is not None and self.set_in["notch"] not in notches:
             yield Fault(
                 "valve",
@@ -166,7 +183,9 @@ class Valve:
 class Reversing:
     """Weighshaft, lifting arm and link, notches."""
 
-    notches: Any = in_form("named positions of the reverser: arm angle in degrees, or { die = height }", "notches")
+    notches: Any = in_form(
+        "named positions of the reverser: arm angle in degrees, or { die = height }", "notches", MISSING
+    )
     shaft_x: Number = in_mm("weighshaft ahead of the axle", None, signed=True)
     shaft_y: Number = in_mm("weighshaft above the axle", None, signed=True)
     arm: Number = in_mm("lifting arm, weighshaft to lifting-link pin", None)

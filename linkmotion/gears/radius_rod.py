@@ -46,9 +46,10 @@ class RadiusRodReversing(book.Reversing):
         if self.suspension == "lifting link" and rod.lift_pin is None:
             yield Fault("radius_rod", "lift_pin", "the lifting link needs its pin on the rod", "give lift_pin")
         arms = [name for name, notch in self.notches.items() if isinstance(notch, Arm)]
-        hung = (*(getattr(self, key) for key in needs["lifting link"]), rod.lift_pin)
-        if self.suspension == "ideal" and arms and None in hung:
-            problem = f"notch {arms[0]!r} is an arm angle, but no lifting link is given"
+        hung = {key: getattr(self, key) for key in needs["lifting link"]} | {"lift_pin": rod.lift_pin}
+        missing = [key for key, value in hung.items() if value is None]
+        if self.suspension == "ideal" and arms and missing:
+            problem = f"notch {arms[0]!r} is an arm angle, which needs {' and '.join(missing)}"
             yield Fault("reversing", "notches", problem, "give { die = height } with the ideal suspension")
 
 

@@ -79,7 +79,7 @@ class Stephenson:
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        yield from self.cylinder.faults(self.connecting_rod)
+        yield from self.cylinder.faults(self.connecting_rod, self.valve)
         yield from self.valve.faults(self.notches)
         yield from self.reversing.faults()
 

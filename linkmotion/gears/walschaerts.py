@@ -162,7 +162,7 @@ class Walschaerts:
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        crank = list(self.cylinder.faults(self.connecting_rod))
+        crank = list(self.cylinder.faults(self.connecting_rod, self.valve))
         yield from crank
         yield from self.valve.faults(self.reversing.notches)
         if not crank:

@@ -217,6 +217,8 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     shape = np.broadcast_shapes(wheel.turn.shape, *(np.shape(p) for p in x if p is not None))
     q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
     if not closed:
+        if not np.all(np.isfinite(residual)):  # lost on the way: tell how the sketch fits
+            residual, _meets = loop.place(x, np.broadcast_to(loop.cut.start, shape).astype(float))
         raise _unreachable(x, loop.steps, wheel, loop, residual)
     slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:

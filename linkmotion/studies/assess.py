@@ -15,7 +15,7 @@ from linkmotion.gears import DieHeight, Gear, Setting
 from linkmotion.gears.reverser import stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution, revolve
-from linkmotion.studies.valve_setting import central_place
+from linkmotion.studies.valve_setting import RuleError, central_place
 from linkmotion.valve import Ports
 
 _DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
@@ -28,13 +28,13 @@ class NotchError(LinkageError):
     ----------
     notch, side, state : str
         Where.
-    cause : LinkageError
-        Which parts, by how much.
+    cause : LinkageError or RuleError
+        Which parts, by how much; or why the setting rule finds no place.
     crank_angle : float or None
         Crank angle from front dead centre in forward running, degrees.
     """
 
-    def __init__(self, notch: str, setup: Setup, cause: LinkageError) -> None:
+    def __init__(self, notch: str, setup: Setup, cause: LinkageError | RuleError) -> None:
         self.notch, self.side, self.state, self.cause = notch, setup.side, setup.state, cause
         self.crank_angle = None
         told = str(cause)
@@ -44,7 +44,8 @@ class NotchError(LinkageError):
             told = (
                 f"{' and '.join(cause.parts)}: {way} {abs(cause.short):.2f} mm at crank angle {self.crank_angle:.0f}°"
             )
-        super().__init__(f"notch {notch!r}: the gear cannot pass: {told}")
+        passing = "" if isinstance(cause, RuleError) else "the gear cannot pass: "
+        super().__init__(f"notch {notch!r}: {passing}{told}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +151,7 @@ def assess(
 
 def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
     """Turn one side in one state."""
-    names = tuple(setup.notches) if notches is None else tuple(notches)
+    names = tuple(setup.notches) if notches is None else tuple(dict.fromkeys(notches))
     settings = {name: _setting(setup, name) for name in names}
 
     def setting_of(name: str) -> Setting:
@@ -162,14 +163,15 @@ def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvent
         raise _blamed(setup, settings) or error from None
     try:
         central = central_place(setup.gear, setting_of)
-    except LinkageError as error:
+    except (LinkageError, RuleError) as error:
         raise NotchError(setup.gear.valve.set_in["notch"], setup, error) from None
     return SideEvents(setup.side, setup.state, names, tuple(settings.values()), turned, central)
 
 
 def _setting(setup: Setup, name: str) -> Setting:
     notch = setup.notches[name]
-    gear = setup.notches_of if isinstance(notch, DieHeight) else setup.gear
+    on_rack = isinstance(notch, DieHeight) and name not in setup.own_notches
+    gear = setup.rack if on_rack else setup.gear
     try:
         return gear.setting(notch)
     except LinkageError as error:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from linkmotion.engine import Targets
+from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.valve import ENDS
 
@@ -17,7 +21,7 @@ class Finding:
     Attributes
     ----------
     what : str
-        "lead", "cutoff", "die", "port", "sides".
+        "lead", "cutoff", "die", "port", "sense", "sides".
     out : bool
         True when a target or limit is passed; false for a remark.
     side, notch, direction : str
@@ -53,6 +57,8 @@ def findings(assessment: Assessment) -> list[Finding]:
                 found += _ends(side, i, way, targets)
                 found += _ports(side, i, way)
             found += _die(side, i)
+            found += _sense(side, i)
+        found += _blind(side)
     if len(assessment.distinct_sides) == 2:
         left, right = assessment.sides
         found += _sides(left, right, targets)
@@ -101,6 +107,26 @@ def _ends(side: SideEvents, i: int, way: str, targets: Targets) -> Iterator[Find
             "percent",
             f"the {later} end cuts off {{size}} of stroke later than the other; {{limit}} is allowed",
         )
+
+
+def _sense(side: SideEvents, i: int) -> Iterator[Finding]:
+    """A notch whose name says the one direction, and that drives in the other."""
+    name, drives = side.notches[i].lower(), side.drives[i]
+    other = {FORWARD: "back", BACKWARD: "for"}.get(drives, " never ")
+    named = re.search(rf"\b{other}", name) and not re.search(rf"\b{drives[:3]}", name)
+    if named:
+        words = (
+            f"drives {drives}: look at the signs of admission, of the eccentrics or return crank, and of the notches"
+        )
+        yield Finding("sense", True, side.side, side.notches[i], "", 0.0, 0.0, "mm", words)
+
+
+def _blind(side: SideEvents) -> Iterator[Finding]:
+    """At both dead centres of every notch the valve stands on the wrong side of central."""
+    wrong = [np.all(own.lead < -side.ports.edge("steam", end).lap) for end, own in side.events[FORWARD].items()]
+    if all(wrong):
+        words = "the valve covers both ports at their dead centres in every notch: is admission the right way about?"
+        yield Finding("sense", True, side.side, "", "", 0.0, 0.0, "mm", words)
 
 
 def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:

@@ -9,11 +9,14 @@ import numpy as np
 
 from linkmotion.events import BACKWARD, both_ends
 from linkmotion.gears import Gear, Setting
-from linkmotion.linkage import LinkageError
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import Ports
 
 _EXACT = 1e-9  # mm
+
+
+class RuleError(ValueError):
+    """A setting rule that no place of the valve can meet."""
 
 
 def central_place(gear: Gear, setting_of: Callable[[str], Setting]) -> float:
@@ -72,7 +75,7 @@ def _equal_cutoff(turned: Revolution, ports: Ports, backward: bool) -> float:
     low, high = middle - reach, middle + reach
     f_low, f_high = unequal(low), unequal(high)
     if not f_low * f_high < 0:
-        raise LinkageError("no place of the valve makes the cutoffs equal in that notch")
+        raise RuleError("no place of the valve makes the cutoffs equal there")
     return _root(unequal, low, high, f_low, f_high)
 
 

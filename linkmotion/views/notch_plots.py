@@ -21,6 +21,7 @@ from linkmotion.views.style import (
     axes_or_new,
     crank_axis,
     displacement_of,
+    label,
     notch_colour,
     piston_of,
     scale_of,
@@ -39,7 +40,7 @@ def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
             color=notch_colour(i, count),
             lw=1.4,
             ls="-" if running == FORWARD else (0, (6, 2, 1, 2)),
-            label=name,
+            label=label(name),
         )
     for end in ENDS:
         edge = side.ports.edge("steam", end)
@@ -121,7 +122,7 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
         y = np.append(places[i], places[i][0]) * scale
         ax.plot(angle, y, color=notch_colour(i, len(side.notches)), lw=1.4)
         ax.annotate(
-            f"{name}: slip {side.turned.die_slip[i] * scale:.3g}",
+            f"{label(name)}: slip {side.turned.die_slip[i] * scale:.3g}",
             (361, y[-1]),
             fontsize=7.5,
             va="center",
@@ -145,5 +146,5 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
 
 
 def _notch_axis(side: SideEvents, ax: Any) -> None:
-    ax.set_xticks(range(len(side.notches)), side.notches, rotation=35, ha="right")
+    ax.set_xticks(range(len(side.notches)), [label(name) for name in side.notches], rotation=35, ha="right")
     ax.set_xlim(-0.3, len(side.notches) - 0.7)

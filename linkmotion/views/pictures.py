@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 import re
+import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -53,7 +54,8 @@ class Picture:
 
 def drawn(plan: Plan) -> Picture:
     """Draw a picture as SVG."""
-    with matplotlib.rc_context(style.STYLE | {"svg.hashsalt": "linkmotion"}):  # type: ignore[arg-type]
+    with matplotlib.rc_context(style.STYLE | {"svg.hashsalt": "linkmotion"}), warnings.catch_warnings():  # type: ignore[arg-type]
+        warnings.filterwarnings("ignore", "Glyph .* missing")  # SVG text is drawn by the reader's own fonts
         figure = Figure(figsize=(10, plan.height), layout="constrained")
         axes = figure.subplots(*plan.grid, subplot_kw=plan.axes)
         plan.draw(axes)
@@ -83,8 +85,9 @@ def plans(request: Request, side: SideEvents, a: Assessment, unit: str) -> Itera
     listed += [plan for i in chosen for plan in _one_notch(side, i, unit)]
     listed += _all_notches(side, unit, a.engine.targets.lead_difference)
     for number, plan in enumerate(listed, 1):
-        words = re.sub(r"[^\w]+", "-", f"{a.state} {side.side}").strip("-").lower()[:40]
-        name = f"{words}-{number:02d}-{plan.name}".lstrip("-")
+        words = re.sub(r"[^\w]+", "-", a.state).strip("-").lower()[:40]
+        count = a.engine.state_names.index(a.state)
+        name = f"{count}-{words}-{side.side}-{number:02d}-{plan.name}"
         yield replace(plan, name=name, title=f"{plan.title} – {here}")
 
 

@@ -38,6 +38,7 @@ STYLE = {
     "axes.titleweight": "bold",
     "axes.titlelocation": "left",
     "svg.fonttype": "none",
+    "text.parse_math": False,
 }
 COUNT = 720
 
@@ -77,6 +78,12 @@ def dead_centre(side: SideEvents, end: str, running: str) -> float:
         return 0.0
     back = float(np.degrees(side.gear.crank.back))
     return back if running == FORWARD else 360.0 - back
+
+
+def label(name: str, most: int = 24) -> str:
+    """A notch's name as a label: cut when very long; a leading underscore would hide it from a legend."""
+    short = name if len(name) <= most else f"{name[: most - 1]}…"
+    return f" {short}" if short.startswith("_") else short
 
 
 def scale_of(unit: str) -> float:

@@ -337,11 +337,4 @@ STATES = [
         "lifting_link",
         "give",
     ),
-    state(
-        "notches without the setting notch",
-        "[state.x.both.reversing.notches]\nahead = 30\nfull-forward = 3",
-        "[state.x.both.reversing.notches]",
-        "state.x.both.reversing.notches",
-        "full forward",
-    ),
 ]

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .casadi_loop import apart, on_line
-from .eccentric_trial_gears import Tables
+from .trial_gears import Tables
 
 Pair = tuple[Any, Any]
 Motion = tuple[NDArray[np.float64], NDArray[np.float64]]
@@ -219,7 +219,8 @@ class Sketch:
             die = level - (mid - level)  # the rod is lifted about as far as the link drops
         else:
             die = end - math.copysign(rev["lifting_link"], end - level)
-        return [*placed, complex(across, die), complex(across + rod["length"], level)]
+        runs = self.concave if self.kind == "gooch" else 1.0
+        return [*placed, complex(across, die), complex(across + runs * rod["length"], level)]
 
 
 def build(dims: Tables, positions: int, kind: str) -> Callable[[float, NDArray[np.float64]], Motion]:

@@ -122,7 +122,6 @@ def guess_drive(gear: EccentricGear, x: Guess, driving: complex) -> None:
 
 def sketch(gear: EccentricGear) -> Floats:
     """All unknowns at front dead centre, roughly."""
-    r, length, _ = gear.reach
     x: Guess = {"piston": gear.piston_limits[1], "connecting rod": gear.front_dead_centre}
     if gear.kind == "eccentric":
         centre = gear.eccentric("forward") * cmath.rect(1.0, gear.front_dead_centre)

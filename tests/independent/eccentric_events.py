@@ -6,7 +6,7 @@ import math
 
 from .drawing import Dims
 from .eccentric_assembly import first_solution
-from .eccentric_gears import follow
+from .eccentric_gears import follow, solve
 from .eccentric_loops import EccentricGear
 from .plane_vectors import Floats
 from .port_events import KINDS, EndEvents, Event, Revolution, lap, opening
@@ -44,12 +44,26 @@ class EccentricRevolution(Revolution):
         return 100.0 * ((front - s) if end == "front" else (s - back)) / (front - back)
 
 
+def leads(dims: Dims, setting: float, direction: str = "forward", kind: str = "stephenson") -> dict[str, float]:
+    """Signed steam opening in mm of each end at its own dead centre."""
+    front, back = dead_centre_places(dims, setting, direction, kind) - float(dims["valve"]["central_at"])
+    return {"front": opening(dims, "steam", "front", front), "back": opening(dims, "steam", "back", back)}
+
+
+def dead_centre_places(dims: Dims, setting: float, direction: str, kind: str) -> Floats:
+    """Place of the spindle pin along the guide, mm, at the front and at the back dead centre."""
+    gear = EccentricGear(dims, kind, setting)
+    sense = {"forward": -1, "backward": 1}[direction]
+    back = math.degrees(sense * (gear.back_dead_centre - gear.front_dead_centre)) % 360.0
+    return solve(dims, setting, [0.0, back], direction, kind).valve
+
+
 def eccentric_events(
     dims: Dims, setting: float, direction: str = "forward", kind: str = "stephenson"
 ) -> dict[str, EndEvents]:
     """Events and lead of both ends ("front", "back"); ``valve.central_at`` must be given."""
     turn, central = EccentricRevolution(dims, setting, direction, kind), float(dims["valve"]["central_at"])
-    ends = {}
+    lead, ends = leads(dims, setting, direction, kind), {}
     for end, dead in (("front", 0.0), ("back", turn.back_angle())):
         found = {}
         for event, (port, rising) in KINDS.items():
@@ -60,14 +74,12 @@ def eccentric_events(
             found[event] = tuple(
                 Event((angle - dead) % 360.0, turn.percent(angle, end)) for angle in turn.crossings(signed, rising)
             )
-        lead = opening(dims, "steam", end, float(turn.at(dead)[VALVE]) - central)
-        ends[end] = EndEvents(lead, found)
+        ends[end] = EndEvents(lead[end], found)
     return ends
 
 
 def central_for_equal_lead(dims: Dims, setting: float, kind: str = "stephenson") -> float:
     """Place of the spindle pin along the guide, mm, with the valve central, that makes both leads equal."""
-    turn = EccentricRevolution(dims, setting, "forward", kind)
-    front, back = float(turn.at(0.0)[VALVE]), float(turn.at(turn.back_angle())[VALVE])
+    front, back = dead_centre_places(dims, setting, "forward", kind)
     steam = (lap(dims, "steam", "front") - lap(dims, "steam", "back")) / 2
-    return (front + back) / 2 + (steam if dims["valve"]["admission"] == "outside" else -steam)
+    return float(front + back) / 2 + (steam if dims["valve"]["admission"] == "outside" else -steam)

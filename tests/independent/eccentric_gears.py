@@ -1,7 +1,7 @@
 """Stephenson, Gooch, Allan and plain eccentric gears, solved one crank position at a time.
 
 The loops of `eccentric_loops` are closed by ``scipy.optimize`` at front dead centre in the assembly the rules
-choose (`eccentric_assembly`), and followed from there in small steps of the crank.
+choose (`eccentric_assembly`), and followed from there by Newton's method in small steps of the crank.
 """
 
 from __future__ import annotations
@@ -23,22 +23,26 @@ LARGEST_TURN = 0.3  # radians any part may turn in one such step; a crank turns 
 TURNING = ("connecting rod", "forward rod", "backward rod", "link", "radius rod", "rocker", "swing")
 
 
+def polish(gear: EccentricGear, x: Floats, crank: float) -> Floats:
+    """Newton's method from a near solution; refuses what does not close to rounding."""
+    worst = math.inf
+    for _ in range(8):
+        r, slopes = residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0])
+        before, worst = worst, float(np.abs(r).max())
+        if worst < CLOSURE / 4 or (worst < CLOSURE and worst >= before):
+            return x
+        x = x - np.linalg.solve(slopes, r)
+    raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
+
+
 def close(gear: EccentricGear, start: Floats, crank: float) -> Floats:
-    """Solve at one direction of the crank (radians), then polish by Newton on the same loops."""
+    """Solve from a rough sketch at one direction of the crank (radians)."""
 
     def closures(x: Floats) -> tuple[Floats, Floats]:
         return residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0])
 
     x = np.asarray(root(closures, start, jac=True, options={"xtol": 1e-10}).x, dtype=np.float64)
-    for _ in range(4):
-        r, slopes = closures(x)
-        if np.abs(r).max() < CLOSURE / 4:
-            break
-        x = x - np.linalg.solve(slopes, r)
-    worst = float(np.abs(closures(x)[0]).max())
-    if not worst < CLOSURE:
-        raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
-    return x
+    return polish(gear, x, crank)
 
 
 def follow(gear: EccentricGear, x: Floats, crank: float, target: float) -> Floats:
@@ -49,7 +53,7 @@ def follow(gear: EccentricGear, x: Floats, crank: float, target: float) -> Float
     steps = max(1, math.ceil(abs(target - crank) / math.radians(LARGEST_STEP) - 1e-9))
     for k in range(1, steps + 1):
         there = crank + (target - crank) * k / steps
-        new = close(gear, x, there)
+        new = polish(gear, x, there)
         if np.abs(new - x)[turning].max() > LARGEST_TURN or not keeps_assembly(gear, new):
             raise NotClosed(f"assembly lost with the crank at {math.degrees(there):.3f} degrees")
         x = new

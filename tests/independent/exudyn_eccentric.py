@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from .eccentric_trial_gears import Tables
 from .exudyn_gear import MM, Bodies, Point, exu, items, settings
+from .trial_gears import Tables
 
 ORIGIN: Point = (0.0, 0.0)
 
