@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 
 import numpy as np
 import pytest
 
+from linkmotion.events import both_ends
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE, VALVE_PIN
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.linkage import Solution, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.linkage.parts import Crank, Plate, Rod
-from linkmotion.revolution import revolve
+from linkmotion.revolution import TAIL, revolve
+from linkmotion.valve import ENDS, Ports
 from tests.gears_at_hand import (
     EXAMPLES,
+    GearAtHand,
     every_gear,
     example,
     gear_from,
@@ -27,6 +32,7 @@ from tests.gears_at_hand import (
 GEARS = tuple(every_gear())
 FINE = Wheel.revolution(3600)  # each tenth of a degree
 CLOSED = 1e-9  # mm
+ALIKE = 1e-12  # mm
 TURN = 2 * np.pi
 
 
@@ -165,24 +171,41 @@ def test_die_and_swing_are_those_of_the_pins(name: str) -> None:
 # ---- symmetry -------------------------------------------------------------------------------------------------------
 
 
+def solve_at(own: GearAtHand, wheel: Any) -> Solution:
+    """All notches together at any wheel angles, radians anticlockwise."""
+    return solve(own.gear.declare(own.together()), Wheel.at(wheel))
+
+
 @pytest.mark.parametrize("name", GEARS)
-def test_running_backward_is_running_forward_reversed(name: str) -> None:
-    """Every pin, at the same place of the wheel, however the wheel came there; the series is value(−t)."""
+def test_a_place_of_the_wheel_is_the_same_whichever_way_it_is_reached(name: str) -> None:
+    own = every_gear()[name]
+    wheel = np.radians(np.arange(0.0, 360.0, 7.0))
+    one, other = solve_at(own, -wheel), solve_at(own, -wheel[::-1])
+    shape = (len(own.settings), wheel.size)
+    for pin in one.linkage.names:
+        there, back = (np.broadcast_to(solution[pin], shape) for solution in (one, other))
+        assert np.max(np.abs(there - back[:, ::-1])) < 1e-9, pin
+
+
+REVERSED = {"admission": "cutoff", "cutoff": "admission", "release": "compression", "compression": "release"}
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_running_backward_meets_the_events_of_running_forward_in_reverse(name: str) -> None:
+    """Where a port opens in one direction it closes in the other; angles count the other way; leads are the same."""
     own = every_gear()[name]
     turned = revolve(own.gear, own.together())
-    theta = np.radians(np.arange(0.0, 360.0, 7.0))
-    forward = solve(own.gear.declare(own.together()), Wheel.at(-theta))
-    backward = solve(own.gear.declare(own.together()), Wheel.at(theta[::-1]))
-    for pin in forward.linkage.names:
-        ahead, astern = (np.broadcast_to(s[pin], (len(own.settings), theta.size)) for s in (forward, backward))
-        assert np.max(np.abs(np.roll(astern[..., ::-1], 0, -1) - solve_at(own, theta)[pin])) < 1e-9, pin
-        assert ahead.shape == astern.shape
-    for row in range(len(own.settings)):
-        assert np.max(np.abs(turned.spindle.reversed()[row](theta) - turned.spindle[row](-theta))) < 1e-11
-
-
-def solve_at(own: Any, wheel: Any) -> Solution:
-    return solve(own.gear.declare(own.together()), Wheel.at(wheel))
+    valve, ports = turned.displacement(np.mean(turned.extremes, axis=0)), Ports.of(own.gear.valve)
+    ahead, astern = (both_ends(valve, ports, own.gear.crank, way) for way in ("forward", "backward"))
+    for end in ENDS:
+        assert np.max(np.abs(ahead[end].lead - astern[end].lead)) < 1e-10
+        assert ahead[end].missing == astern[end].missing
+        for event, other in REVERSED.items():
+            there, back = ahead[end].angle[event], astern[end].angle[other]
+            assert np.array_equal(np.isnan(there), np.isnan(back))
+            assert np.nanmax(np.abs((there + back + 180) % 360 - 180), initial=0.0) < 1e-8
+            gone = ahead[end].percent[event] - astern[end].percent[other]
+            assert np.nanmax(np.abs(gone), initial=0.0) < 1e-8
 
 
 @pytest.mark.parametrize("name", GEARS)
@@ -200,7 +223,7 @@ def test_every_pin_of_a_gear_turned_over_is_the_mirror_image(name: str) -> None:
     wheel = np.random.default_rng(5).uniform(0, TURN, 12)
     solution = solve_at(own, wheel)
     over = solve(mirrored(own.gear).declare(mirrored_setting(own.together())), Wheel.at(-wheel))
-    for pin in solution.linkage.names:
+    for pin in set(solution.linkage.names) - {"slot bottom"}:  # turned over, that end is the top
         assert np.max(np.abs(over[pin] - np.conj(solution[pin]))) < 1e-9, pin
 
 
@@ -219,31 +242,42 @@ def test_a_gear_twice_the_size_moves_twice_as_far(name: str) -> None:
 
 def angles_of(gear: Any) -> set[tuple[str, str]]:
     """Keys that are angles, by the dimension book's own word."""
-    from dataclasses import fields
+    return {(table.name, key) for table in fields(gear) for key in _angles(getattr(gear, table.name))}
 
-    found = set()
-    for table in fields(gear):
-        own = getattr(gear, table.name)
-        for key in fields(own):
-            inner = getattr(own, key.name) if key.metadata["kind"] == "table" else None
-            found |= {(table.name, f"{key.name}.{k.name}") for k in (fields(inner) if inner else ()) if k.metadata["kind"] == "angle"}
-            if key.metadata["kind"] == "angle":
-                found.add((table.name, key.name))
-    return found
+
+def _angles(table: Any) -> Iterator[str]:
+    for key in fields(table):
+        inner = getattr(table, key.name)
+        if key.metadata["kind"] == "angle":
+            yield key.name
+        elif key.metadata["kind"] == "table" and inner is not None:
+            yield from (f"{key.name}.{name}" for name in _angles(inner))
 
 
 # ---- many at once ---------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", GEARS)
+def test_notches_together_stand_as_each_alone(name: str) -> None:
+    own = every_gear()[name]
+    together = solve(own.gear.declare(own.together()), Wheel.revolution(48))
+    for row, setting in enumerate(own.settings.values()):
+        alone = solve(own.gear.declare(setting), Wheel.revolution(48))
+        for pin in alone.linkage.names:
+            there = np.broadcast_to(together[pin], (len(own.settings), 48))[row]
+            assert np.max(np.abs(there - alone[pin])) < ALIKE, pin
+
+
+@pytest.mark.parametrize("name", GEARS)
 def test_notches_together_move_as_each_alone(name: str) -> None:
+    """The series together has as many terms as its worst notch needs: apart by what the tail may be."""
     own = every_gear()[name]
     together = revolve(own.gear, own.together())
     theta = np.radians(np.arange(0.0, 360.0, 11.0))
     for row, (notch, setting) in enumerate(own.settings.items()):
         alone = revolve(own.gear, setting)
-        assert np.max(np.abs(together.spindle[row](theta) - alone.spindle[0](theta))) < 1e-11, notch
-        assert abs(together.travel[row] - alone.travel[0]) < 1e-11
+        assert np.max(np.abs(together.spindle[row](theta) - alone.spindle[0](theta))) < 10 * TAIL, notch
+        assert abs(together.travel[row] - alone.travel[0]) < 10 * TAIL
         if own.gear.slot is not None:
             assert abs(together.die_slip[row] - alone.die_slip[0]) < 1e-9
             assert abs(together.link_swing[row] - alone.link_swing[0]) < 1e-9

@@ -33,7 +33,7 @@ WHEEL = -np.arange(COUNT) * 2 * np.pi / COUNT  # clockwise
 STEPS = {
     "slider crank": [RodGuide], "four bar": [RodRod], "coupler plate": [RodRod, Placed],
     "carried pin": [RodGuide, Riding, Riding], "slotted lever": [RodSlide], "swivel block": [Threaded],
-    "swivel block on a tail": [Threaded], "square block": [Foot], **dict.fromkeys(LOOPS, [Loop]),
+    "swivel block on a tail": [Threaded], "square block": [Foot], **{name: [Loop] for name in LOOPS},
 }  # fmt: skip
 
 

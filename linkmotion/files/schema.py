@@ -32,7 +32,7 @@ def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
 def _length(unit: str, signed: bool = True, zero: bool = True) -> Any:
     def read(value: Any) -> float:
         if isinstance(value, dict | list | bool):
-            raise LengthError(f'read {shown(value)}; a length is wanted, such as 33.3 or "1 5/16 in"')
+            raise LengthError(f"{shown(value)} is not a length; write it like 33.3 mm or 1 5/16 in")
         mm = parse_length(value, unit)
         if abs(mm) > _LONGEST:
             raise LengthError(f"{value!r} is over 100 metres; is the unit right? (file unit: {unit})")

@@ -41,7 +41,7 @@ class Source:
             raise FileError(name, str(error), f"check the name; {STARTER}") from None
         if not plain:
             kind = "is a directory" if stat.S_ISDIR(status.st_mode) else "not a plain file"
-            raise FileError(name, kind, "give the name of an engine file")
+            raise FileError(name, kind, f"check the name; {STARTER}")
         if len(data) > LARGEST:
             raise FileError(name, "larger than a megabyte, which no engine file is", "is this the right file?")
         try:

@@ -1,7 +1,8 @@
 """Gooch link motion: the link hangs from a fixed point, the reverser shifts the radius rod.
 
 The assembly: the link ahead of the axle, roughly upright, its saddle pin hanging from the fixed pivot
-when that is above the driving pin's level, standing on it when below; the radius rod running forward.
+when that is above the driving pin's level, standing on it when below; the radius rod running toward the
+side from which the slot is concave.
 """
 
 from __future__ import annotations
@@ -91,10 +92,11 @@ class Gooch:
         gear.pin("die pin", origin)
         held = DieHeld(setting.height) if isinstance(setting, DieHeight) else setting
         self.slot.declare(gear, origin, held)
-        front = self.valve.driven_at(np.real(origin[0] + rod.length))
-        gear.pin("rod pin", (np.real(origin[0] + rod.length), front[1]))
+        forth = 1 if link.slot_concave_to == "valve" else -1
+        end = np.real(origin[0] + forth * rod.length)
+        gear.pin("rod pin", (end, self.valve.driven_at(end)[1]))
         declare_drive(gear, self.valve, "rod pin")
-        declare_radius_rod(gear, rod, self.reversing, setting, origin, "rod pin", 1)
+        declare_radius_rod(gear, rod, self.reversing, setting, origin, "rod pin", forth)
         return gear
 
     def setting(self, notch: Notch) -> Setting:

@@ -80,7 +80,7 @@ def dead_centre(side: SideEvents, end: str, running: str) -> float:
     return back if running == FORWARD else 360.0 - back
 
 
-def label(name: str, most: int = 24) -> str:
+def label(name: str, most: int = 40) -> str:
     """A notch's name as a label: cut when very long; a leading underscore would hide it from a legend."""
     short = name if len(name) <= most else f"{name[: most - 1]}…"
     return f" {short}" if short.startswith("_") else short

@@ -1,6 +1,7 @@
 """The gear as a multibody model in exudyn: ten rigid bodies, revolute joints, two guides, a curved slot.
 
-Thirty coordinates, thirty constraints (with a sliding block nine bodies, the block being a third guide). The static solver carries the crank through the wanted angles as load
+Thirty coordinates, thirty constraints (with a sliding block nine bodies, the block being a third guide). The
+static solver carries the crank through the wanted angles as load
 steps; with no loads and no stiffness its Newton iteration solves the constraints alone. Here in metres.
 """
 
