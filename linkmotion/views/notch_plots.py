@@ -146,5 +146,5 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
 
 
 def _notch_axis(side: SideEvents, ax: Any) -> None:
-    ax.set_xticks(range(len(side.notches)), [label(name) for name in side.notches], rotation=35, ha="right")
+    ax.set_xticks(range(len(side.notches)), [label(name, 20) for name in side.notches], rotation=35, ha="right")
     ax.set_xlim(-0.3, len(side.notches) - 0.7)

@@ -1,0 +1,277 @@
+"""Derivatives: to every dimension against finite differences, to every joint shift against multipliers and moved holes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from linkmotion.gears.frame import VALVE_GUIDE
+from linkmotion.gears.reverser import figure
+from linkmotion.gears.sensitivity import numbers, valve_derivatives, with_numbers
+from linkmotion.linkage import Linkage, Solution, Wheel, solve
+from linkmotion.linkage.constraints import equations, jacobian, misfit
+from linkmotion.linkage.derivatives import Gradient, gradient, gradient_along
+from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide, dimensions
+from tests.gears_at_hand import every_gear
+from tests.small_linkages import SMALL
+
+GEARS = tuple(every_gear())
+WHEEL = Wheel.at(np.radians([8.0, 77.0, 131.0, 200.0, 262.0, 319.0]))
+RELATIVE = 1e-6  # of the derivative's own greatest size over the positions
+FLOOR = 2e-9  # mm per mm or degree: rounding of 1e-12 mm over a step of 1e-3 or more
+
+
+def stencil(f: Callable[[float], Any], step: float) -> Any:
+    """Central difference, free of third and fourth derivatives."""
+    return (8 * (f(step) - f(-step)) - (f(2 * step) - f(-2 * step))) / (12 * step)
+
+
+def alike(one: Any, other: Any) -> bool:
+    size = float(np.max(np.abs(other)))
+    return bool(np.max(np.abs(np.subtract(one, other))) <= RELATIVE * size + FLOOR)
+
+
+# ---- a linkage with one number, or one hole, changed ------------------------------------------------------------------
+
+
+def with_dimension(linkage: Linkage, key: tuple[str, str], by: float) -> Linkage:
+    """The linkage with one of its numbers, keyed as in ``dimensions``, changed."""
+    names = list(linkage.names)
+    parts = []
+    for part in linkage.parts:
+        own = names[part.pin] if isinstance(part, Fixed | Crank) else part.name
+        parts.append(_changed(part, key[1], by, names) if own == key[0] else part)
+    return replace(linkage, parts=parts)
+
+
+def _changed(part: Any, what: str, by: float, names: list[str]) -> Any:
+    if isinstance(part, Plate):
+        pin, axis = what.rsplit(".", 1)
+        hole = part.pins.index(names.index(pin))
+        places = list(part.places)
+        x, y = places[hole]
+        places[hole] = (x + by, y) if axis == "x" else (x, y + by)
+        return replace(part, places=tuple(places))
+    if isinstance(part, Guide | Carried) and what in ("x", "y"):
+        field = "origin" if isinstance(part, Guide) else "offset"
+        x, y = getattr(part, field)
+        return replace(part, **{field: (x + by, y) if what == "x" else (x, y + by)})
+    return replace(part, **{what: getattr(part, what) + by})
+
+
+def with_hole_moved(linkage: Linkage, part: str, pin: int, shift: complex) -> Linkage:
+    """The linkage with a part's hole for a pin displaced in the frame's directions.
+
+    The part is put on a pin of its own, carried by the old one without turning: with the hole shifted ahead
+    of where the part should have it, the part stands as if its pin were as much behind.
+    """
+    moved = Linkage(dict(linkage.names), list(linkage.near), list(linkage.parts))
+    moved.names["hole"] = len(moved.near)
+    moved.near.append(linkage.near[pin])
+    hole = moved.names["hole"]
+    moved.parts = [_rehung(p, pin, hole) if getattr(p, "name", None) == part else p for p in linkage.parts]
+    moved.parts.append(Carried("bush", hole, pin, (-shift.real, -shift.imag)))
+    return moved
+
+
+def _rehung(part: Any, old: int, new: int) -> Any:
+    if isinstance(part, Plate):
+        return replace(part, pins=tuple(new if pin == old else pin for pin in part.pins))
+    fields = {Rod: ("a", "b"), Guide: ("pin",), Slide: ("pin", "a", "b"), Carried: ("pin", "by"), Abreast: ("pin", "by")}
+    return replace(part, **{f: new for f in fields[type(part)] if getattr(part, f) == old})
+
+
+def holes(linkage: Linkage) -> list[tuple[str, int]]:
+    """Every part and each pin that it holds."""
+    found: list[tuple[str, int]] = []
+    for part in linkage.parts:
+        match part:
+            case Rod(name=name, a=a, b=b):
+                found += [(name, a), (name, b)]
+            case Plate(name=name, pins=pins):
+                found += [(name, pin) for pin in pins]
+            case Guide(name=name, pin=pin):
+                found.append((name, pin))
+            case Carried(name=name, pin=pin, by=by) | Abreast(name=name, pin=pin, by=by):
+                found += [(name, pin), (name, by)]
+            case Slide(name=name, pin=pin, a=a, b=b):
+                found += [(name, pin), (name, a), (name, b)]
+    return found
+
+
+def multipliers(solution: Solution, wish: dict[str, complex]) -> dict[tuple[str, int], Any]:
+    """Derivatives to every joint shift from the transposed loop equations, solved densely.
+
+    With the equations f(x) = 0, a hole shifted by d counts as f(x − d): f' dx = g d, and w dx = l (g d), f'ᵀ l = w.
+    """
+    matrix, _rows, columns = jacobian(solution)
+    weights = np.zeros((*solution.shape, matrix.shape[-1]))
+    for k, pin in enumerate(columns):
+        weights[..., 2 * k], weights[..., 2 * k + 1] = np.real(wish.get(pin, 0)), np.imag(wish.get(pin, 0))
+    found = np.linalg.solve(np.swapaxes(matrix, -1, -2), weights[..., None])[..., 0]
+    shifts: dict[tuple[str, int], Any] = {}
+    for row, equation in enumerate(equations(solution)):
+        for pin, g in equation.gradient:
+            shifts[equation.part, pin] = shifts.get((equation.part, pin), 0) + found[..., row] * g
+    return shifts
+
+
+# ---- small linkages: every kind of step, cut and closure ------------------------------------------------------------
+
+OUTPUTS = [(name, pin) for name, small in SMALL.items() for pin in small.start]
+
+
+@pytest.mark.parametrize(("name", "pin"), OUTPUTS)
+@pytest.mark.parametrize("way", [1.0, 1j], ids=["x", "y"])
+def test_derivatives_of_small_linkages_to_every_number(name: str, pin: str, way: complex) -> None:
+    linkage = SMALL[name].declare()
+
+    def place(key: tuple[str, str], by: float) -> Any:
+        changed = solve(with_dimension(linkage, key, by), WHEEL)
+        return (np.conj(way) * changed[pin]).real
+
+    found = gradient(solve(linkage, WHEEL), {pin: way})
+    for key in dimensions(linkage):
+        step = 1e-4 if key[1] in ("phase", "direction") else 2e-2
+        difference = stencil(lambda by, key=key: place(key, by), step)  # type: ignore[misc]
+        assert np.max(np.abs(found.dimension(*key) - difference)) < RELATIVE * np.max(np.abs(difference)) + 1e-7, key
+
+
+@pytest.mark.parametrize(("name", "pin"), OUTPUTS)
+@pytest.mark.parametrize("way", [1.0, 1j], ids=["x", "y"])
+def test_joint_shifts_of_small_linkages_are_the_multipliers(name: str, pin: str, way: complex) -> None:
+    solution = solve(SMALL[name].declare(), WHEEL)
+    found, names = gradient(solution, {pin: way}), list(solution.linkage.names)
+    wanted = multipliers(solution, {pin: way})
+    for part, at in holes(solution.linkage):
+        assert np.max(np.abs(found.joint(part, names[at]) - wanted[part, at])) < 1e-9 * LARGE, (part, names[at])
+
+
+LARGE = 10.0  # greatest multiplier in the small linkages, about
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_joint_shifts_of_small_linkages_are_what_a_moved_hole_does(name: str) -> None:
+    linkage, pin = SMALL[name].declare(), next(iter(SMALL[name].start))
+    _check_moved_holes(linkage, gradient(solve(linkage, WHEEL), {pin: 1.0}), lambda solution: solution[pin].real)
+
+
+def _check_moved_holes(linkage: Linkage, found: Gradient, output: Callable[[Solution], Any]) -> None:
+    names = list(linkage.names)
+    for part, at in holes(linkage):
+        for way in (1.0, 1j):
+
+            def shifted(by: float, part: str = part, at: int = at, way: complex = way) -> Any:
+                return output(solve(with_hole_moved(linkage, part, at, by * way), WHEEL))
+
+            shift = found.joint(part, names[at])
+            slope = np.real(shift) if way == 1.0 else np.imag(shift)
+            difference = (shifted(1e-3) - shifted(-1e-3)) / 2e-3
+            assert np.max(np.abs(slope - difference)) < 1e-6 * max(1.0, np.max(np.abs(difference))), (part, names[at], way)
+
+
+# ---- gears ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_the_valve_s_derivative_to_every_dimension_is_its_finite_difference(name: str) -> None:
+    own = every_gear()[name]
+    for setting in own.settings.values():
+        found = valve_derivatives(own.gear, setting, solve(own.gear.declare(setting), WHEEL))
+        for key, value in numbers(own.gear).items():
+
+            def valve(by: float, key: Any = key, value: float = value, setting: Any = setting) -> Any:
+                changed = with_numbers(own.gear, {key: value + by})
+                return solve(changed.declare(setting), WHEEL).along(VALVE_GUIDE)
+
+            step = 2e-2
+            if key != ("valve", "central_at"):  # the spindle does not move with that
+                assert alike(found[key], stencil(valve, step)), key
+        assert found["valve", "central_at"] == -1.0
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_the_valve_s_derivative_to_the_reverser_is_its_finite_difference(name: str) -> None:
+    own = every_gear()[name]
+    for setting in own.settings.values():
+        found = valve_derivatives(own.gear, setting, solve(own.gear.declare(setting), WHEEL))
+        key = next(k for k in found if k in {("reversing", w) for w in ("arm angle", "die place", "stop angle")})
+
+        def valve(by: float, setting: Any = setting) -> Any:
+            return solve(own.gear.declare(type(setting)(figure(setting) + by)), WHEEL).along(VALVE_GUIDE)
+
+        assert alike(found[key], stencil(valve, 1e-2))
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_derivatives_of_notches_together_are_those_of_each_alone(name: str) -> None:
+    own = every_gear()[name]
+    together = solve(own.gear.declare(own.together()), WHEEL)
+    found = valve_derivatives(own.gear, own.together(), together)
+    shape = (len(own.settings), WHEEL.turn.size)
+    for row, setting in enumerate(own.settings.values()):
+        alone = valve_derivatives(own.gear, setting, solve(own.gear.declare(setting), WHEEL))
+        for key, value in alone.items():
+            assert np.max(np.abs(np.broadcast_to(found[key], shape)[row] - value)) < 1e-9, key
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_joint_shifts_of_gears_are_the_multipliers(name: str) -> None:
+    """The valve's place is taken along its guide, so the guide's own shift counts against it."""
+    own = every_gear()[name]
+    for setting in own.settings.values():
+        solution = solve(own.gear.declare(setting), WHEEL)
+        guide, names = solution.guide(VALVE_GUIDE), list(solution.linkage.names)
+        line = complex(np.exp(1j * guide.direction))
+        found, wanted = gradient_along(solution, VALVE_GUIDE), multipliers(solution, {names[guide.pin]: line})
+        wanted[VALVE_GUIDE, guide.pin] = wanted[VALVE_GUIDE, guide.pin] - line
+        for part, pin in holes(solution.linkage):
+            assert np.max(np.abs(found.joint(part, names[pin]) - wanted[part, pin])) < 1e-9, (part, names[pin])
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_joint_shifts_of_gears_are_what_a_moved_hole_does(name: str) -> None:
+    own = every_gear()[name]
+    linkage = own.gear.declare(next(iter(own.settings.values())))
+    found = gradient_along(solve(linkage, WHEEL), VALVE_GUIDE)
+    guide = solve(linkage, WHEEL).guide(VALVE_GUIDE)
+
+    def along(solution: Solution) -> Any:
+        """Of the pin in the guide, or (the guide's own hole moved) of the place at the guide."""
+        return solution.along(VALVE_GUIDE)
+
+    assert guide.pin in range(len(linkage.near))
+    _check_moved_holes(linkage, found, along)
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_the_loop_equations_are_as_many_as_the_unknowns_and_are_met(name: str) -> None:
+    own = every_gear()[name]
+    solution = solve(own.gear.declare(next(iter(own.settings.values()))), WHEEL)
+    matrix, rows, columns = jacobian(solution)
+    assert matrix.shape == (*solution.shape, len(rows), 2 * len(columns))
+    assert len(rows) == 2 * len(columns)
+    assert max(misfit(solution).values()) < 1e-10
+    assert np.max(np.linalg.cond(matrix)) < 1e5
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_the_jacobian_is_the_slope_of_what_is_left_over(name: str) -> None:
+    """Pins moved off their places one by one; the equations' left-overs against the Jacobian's columns."""
+    own = every_gear()[name]
+    solution = solve(own.gear.declare(next(iter(own.settings.values()))), WHEEL)
+    matrix, _rows, columns = jacobian(solution)
+    for k, pin in enumerate(columns):
+        for axis, way in enumerate((1.0, 1j)):
+            left = []
+            for by in (1e-3, -1e-3):
+                points = [np.array(p) for p in solution.points]
+                points[solution.linkage.names[pin]] = points[solution.linkage.names[pin]] + by * way
+                moved = replace(solution, points=points)
+                left.append([np.broadcast_to(e.left, solution.shape) for e in equations(moved)])
+            slope = (np.array(left[0]) - np.array(left[1])) / 2e-3
+            assert np.max(np.abs(slope.T - matrix[..., 2 * k + axis])) < 1e-8, pin
