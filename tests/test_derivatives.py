@@ -66,8 +66,8 @@ def _changed(part: Any, what: str, by: float, names: list[str]) -> Any:
 def with_hole_moved(linkage: Linkage, part: str, pin: int, shift: complex) -> Linkage:
     """The linkage with a part's hole for a pin displaced in the frame's directions.
 
-    The part is put on a pin of its own, carried by the old one without turning: with the hole shifted ahead
-    of where the part should have it, the part stands as if its pin were as much behind.
+    The part is put on a pin of its own, carried by the old one without turning: with its hole shifted, the
+    part stands as if the pin were shifted by as much the other way.
     """
     moved = Linkage(dict(linkage.names), list(linkage.near), list(linkage.parts))
     moved.names["hole"] = len(moved.near)
@@ -148,30 +148,30 @@ def test_joint_shifts_of_small_linkages_are_the_multipliers(name: str, pin: str,
     found, names = gradient(solution, {pin: way}), list(solution.linkage.names)
     wanted = multipliers(solution, {pin: way})
     for part, at in holes(solution.linkage):
-        assert np.max(np.abs(found.joint(part, names[at]) - wanted[part, at])) < 1e-9 * LARGE, (part, names[at])
-
-
-LARGE = 10.0  # greatest multiplier in the small linkages, about
+        assert np.max(np.abs(found.joint(part, names[at]) - wanted[part, at])) < 1e-8, (part, names[at])
 
 
 @pytest.mark.parametrize("name", SMALL)
 def test_joint_shifts_of_small_linkages_are_what_a_moved_hole_does(name: str) -> None:
-    linkage, pin = SMALL[name].declare(), next(iter(SMALL[name].start))
-    _check_moved_holes(linkage, gradient(solve(linkage, WHEEL), {pin: 1.0}), lambda solution: solution[pin].real)
+    pin = next(iter(SMALL[name].start))
+    solution = solve(SMALL[name].declare(), WHEEL)
+    check_moved_holes(solution, gradient(solution, {pin: 1.0}), lambda moved: moved[pin].real)
 
 
-def _check_moved_holes(linkage: Linkage, found: Gradient, output: Callable[[Solution], Any]) -> None:
-    names = list(linkage.names)
-    for part, at in holes(linkage):
-        for way in (1.0, 1j):
-
-            def shifted(by: float, part: str = part, at: int = at, way: complex = way) -> Any:
-                return output(solve(with_hole_moved(linkage, part, at, by * way), WHEEL))
-
-            shift = found.joint(part, names[at])
-            slope = np.real(shift) if way == 1.0 else np.imag(shift)
-            difference = (shifted(1e-3) - shifted(-1e-3)) / 2e-3
-            assert np.max(np.abs(slope - difference)) < 1e-6 * max(1.0, np.max(np.abs(difference))), (part, names[at], way)
+def check_moved_holes(solution: Solution, found: Gradient, output: Callable[[Solution], Any]) -> None:
+    """At two places of the wheel, each with the sketch of the assembly taken from the solution there."""
+    names = list(solution.linkage.names)
+    for at in (1, 4):
+        wheel = Wheel(WHEEL.turn[at : at + 1])
+        places = [np.broadcast_to(point, solution.shape)[at] for point in solution.points]
+        linkage = replace(solution.linkage, near=[(float(p.real), float(p.imag)) for p in places])
+        for part, pin in holes(linkage):
+            shift = np.broadcast_to(found.joint(part, names[pin]), solution.shape)[at]
+            for way, slope in ((1.0, shift.real), (1j, shift.imag)):
+                moved = [with_hole_moved(linkage, part, pin, by * way) for by in (1e-3, -1e-3)]
+                ends = [output(solve(each, wheel, alone=True))[0] for each in moved]
+                difference = (ends[0] - ends[1]) / 2e-3
+                assert abs(slope - difference) < 1e-6 * max(1.0, abs(difference)), (part, names[pin], way)
 
 
 # ---- gears ----------------------------------------------------------------------------------------------------------
@@ -188,9 +188,8 @@ def test_the_valve_s_derivative_to_every_dimension_is_its_finite_difference(name
                 changed = with_numbers(own.gear, {key: value + by})
                 return solve(changed.declare(setting), WHEEL).along(VALVE_GUIDE)
 
-            step = 2e-2
             if key != ("valve", "central_at"):  # the spindle does not move with that
-                assert alike(found[key], stencil(valve, step)), key
+                assert alike(found[key], stencil(valve, 2e-2)), key  # mm, or degrees
         assert found["valve", "central_at"] == -1.0
 
 
@@ -235,17 +234,10 @@ def test_joint_shifts_of_gears_are_the_multipliers(name: str) -> None:
 
 @pytest.mark.parametrize("name", GEARS)
 def test_joint_shifts_of_gears_are_what_a_moved_hole_does(name: str) -> None:
+    """With the guide's own hole moved, the place along the guide is that of the hole."""
     own = every_gear()[name]
-    linkage = own.gear.declare(next(iter(own.settings.values())))
-    found = gradient_along(solve(linkage, WHEEL), VALVE_GUIDE)
-    guide = solve(linkage, WHEEL).guide(VALVE_GUIDE)
-
-    def along(solution: Solution) -> Any:
-        """Of the pin in the guide, or (the guide's own hole moved) of the place at the guide."""
-        return solution.along(VALVE_GUIDE)
-
-    assert guide.pin in range(len(linkage.near))
-    _check_moved_holes(linkage, found, along)
+    solution = solve(own.gear.declare(next(iter(own.settings.values()))), WHEEL)
+    check_moved_holes(solution, gradient_along(solution, VALVE_GUIDE), lambda moved: moved.along(VALVE_GUIDE))
 
 
 @pytest.mark.parametrize("name", GEARS)

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, Fault, Number, in_degrees, in_mm
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.eccentrics import (
     EccentricLink,
@@ -29,12 +29,12 @@ from linkmotion.gears.frame import (
     arm_end,
     declare_arm,
     declare_crank,
-    found_arm,
     hung_from,
     plumb_end,
 )
+from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.radius_rod import RadiusRod
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import StraightSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
@@ -63,11 +63,9 @@ class TwoArmReversing(book.Reversing):
 
 
 @dataclass(frozen=True)
-class Allan:
+class Allan(ShiftedGear):
     """Dimensions of an Allan link motion, table by table; lengths mm, angles degrees."""
 
-    cylinder: book.Cylinder
-    connecting_rod: book.ConnectingRod
     valve: DrivenValve
     reversing: TwoArmReversing
     eccentrics: Eccentrics
@@ -83,21 +81,9 @@ class Allan:
         ("rod lifting arm", "weighshaft", "rod-arm pin"),
     )
 
-    def faults(self) -> Iterator[Fault]:
-        """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        yield from self.cylinder.faults(self.connecting_rod, self.valve)
-        yield from self.valve.faults(self.notches)
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the suspension's figures, if anything."""
         yield from self.reversing.faults(self.radius_rod)
-
-    @property
-    def notches(self) -> dict[str, Notch]:
-        """Named positions of the reverser."""
-        return self.reversing.notches  # type: ignore[no-any-return]
-
-    @property
-    def crank(self) -> CrankMotion:
-        """Crank, connecting rod and cylinder line."""
-        return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     @property
     def slot(self) -> StraightSlot:
@@ -151,7 +137,3 @@ class Allan:
         turned = shaft.rod_arm_angle * RADIAN
         arm = (shaft.rod_arm * np.cos(turned), shaft.rod_arm * np.sin(turned))
         gear.plate("lifting arm", {"weighshaft": (0.0, 0.0), "arm pin": (shaft.arm, 0.0), "rod-arm pin": arm})
-
-    def setting(self, notch: Notch) -> Setting:
-        """The reverser's setting in a notch: a die place is turned into the arm angle that gives it."""
-        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))

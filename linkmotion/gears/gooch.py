@@ -13,8 +13,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from linkmotion.gears import book
-from linkmotion.gears.book import CrankMotion, Fault, Number, in_mm
+from linkmotion.gears.book import Fault, Number, in_mm
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.eccentrics import (
     CurvedEccentricLink,
@@ -24,9 +23,10 @@ from linkmotion.gears.eccentrics import (
     declare_eccentrics,
     declare_link_pins,
 )
-from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank, found_arm, hung_from
+from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank, hung_from
+from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.reverser import DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage
 
@@ -41,11 +41,9 @@ class HungLink(CurvedEccentricLink):
 
 
 @dataclass(frozen=True)
-class Gooch:
+class Gooch(ShiftedGear):
     """Dimensions of a Gooch link motion, table by table; lengths mm, angles degrees."""
 
-    cylinder: book.Cylinder
-    connecting_rod: book.ConnectingRod
     valve: DrivenValve
     reversing: RadiusRodReversing
     eccentrics: Eccentrics
@@ -56,21 +54,9 @@ class Gooch:
     name: ClassVar[str] = "gooch"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
-    def faults(self) -> Iterator[Fault]:
-        """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        yield from self.cylinder.faults(self.connecting_rod, self.valve)
-        yield from self.valve.faults(self.notches)
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the suspension's figures, if anything."""
         yield from self.reversing.faults(self.radius_rod)
-
-    @property
-    def notches(self) -> dict[str, Notch]:
-        """Named positions of the reverser."""
-        return self.reversing.notches  # type: ignore[no-any-return]
-
-    @property
-    def crank(self) -> CrankMotion:
-        """Crank, connecting rod and cylinder line."""
-        return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     @property
     def slot(self) -> CurvedSlot:
@@ -98,9 +84,3 @@ class Gooch:
         declare_drive(gear, self.valve, "rod pin")
         declare_radius_rod(gear, rod, self.reversing, setting, origin, "rod pin", forth)
         return gear
-
-    def setting(self, notch: Notch) -> Setting:
-        """The reverser's setting in a notch: a die place is turned into the arm angle that gives it."""
-        if self.reversing.suspension == "ideal" and isinstance(notch, DieHeight):
-            return DieHeld(notch.height)
-        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))

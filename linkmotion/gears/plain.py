@@ -5,16 +5,15 @@ The assembly: the driving pin ahead of the eccentric.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, Number, in_degrees, in_mm
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.frame import CRANK, declare_crank
+from linkmotion.gears.gear import Gear
 from linkmotion.gears.reverser import Notch, Setting, Stop
 from linkmotion.linkage import Linkage
 
@@ -36,23 +35,15 @@ class EccentricRod:
 
 
 @dataclass(frozen=True)
-class PlainEccentric:
+class PlainEccentric(Gear):
     """Dimensions of a valve driven by one eccentric; lengths mm, angles degrees."""
 
-    cylinder: book.Cylinder
-    connecting_rod: book.ConnectingRod
     valve: DrivenValve
     eccentric: Eccentric
     eccentric_rod: EccentricRod
 
     name: ClassVar[str] = "plain eccentric"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, ("eccentric", "axle", "eccentric"))
-    slot: ClassVar[None] = None
-
-    def faults(self) -> Iterator[Fault]:
-        """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        yield from self.cylinder.faults(self.connecting_rod, self.valve)
-        yield from self.valve.faults(self.notches)
 
     @property
     def notches(self) -> dict[str, Notch]:
@@ -60,11 +51,6 @@ class PlainEccentric:
         if self.eccentric.backward_angle is None:
             return {"fixed": Stop(self.eccentric.angle)}
         return {"forward": Stop(self.eccentric.angle), "backward": Stop(self.eccentric.backward_angle)}
-
-    @property
-    def crank(self) -> CrankMotion:
-        """Crank, connecting rod and cylinder line."""
-        return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the eccentric against a stop."""
@@ -78,8 +64,3 @@ class PlainEccentric:
         gear.rod("eccentric rod", "eccentric", "driving pin", rod)
         declare_drive(gear, self.valve, "driving pin")
         return gear
-
-    def setting(self, notch: Notch) -> Setting:
-        """The stop itself."""
-        assert isinstance(notch, Stop)
-        return notch

@@ -21,7 +21,7 @@ Key = tuple[str, str]
 
 def numbers(gear: Gear) -> dict[Key, float]:
     """Every length and angle given for a gear that its linkage is made from, by (table, key)."""
-    return {(t.name, key): value for t in fields(gear) for key, value in _numbers(getattr(gear, t.name))}  # type: ignore[arg-type]
+    return {(t.name, key): value for t in fields(gear) for key, value in _numbers(getattr(gear, t.name))}
 
 
 def _numbers(table: Any) -> Iterator[tuple[str, float]]:
@@ -41,7 +41,7 @@ def with_numbers(gear: Gear, values: dict[Key, Any]) -> Gear:
     for (table, key), value in values.items():
         tables.setdefault(table, {})[key] = value
     changed = {table: _with(getattr(gear, table), keys) for table, keys in tables.items()}
-    return replace(gear, **changed)  # type: ignore[type-var]
+    return replace(gear, **changed)
 
 
 def _with(table: Any, values: dict[str, Any]) -> Any:

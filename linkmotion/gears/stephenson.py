@@ -17,7 +17,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import CrankMotion, Fault, one_of
+from linkmotion.gears.book import Fault, one_of
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.eccentrics import (
     CurvedEccentricLink,
@@ -34,11 +34,11 @@ from linkmotion.gears.frame import (
     arm_end,
     declare_arm,
     declare_crank,
-    found_arm,
     hung_from,
     plumb_end,
 )
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.gear import ShiftedGear
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
@@ -63,11 +63,9 @@ class LinkReversing(book.Reversing):
 
 
 @dataclass(frozen=True)
-class Stephenson:
+class Stephenson(ShiftedGear):
     """Dimensions of a Stephenson link motion, table by table; lengths mm, angles degrees."""
 
-    cylinder: book.Cylinder
-    connecting_rod: book.ConnectingRod
     valve: DrivenValve
     reversing: LinkReversing
     eccentrics: Eccentrics
@@ -77,21 +75,9 @@ class Stephenson:
     name: ClassVar[str] = "stephenson"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
-    def faults(self) -> Iterator[Fault]:
-        """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        yield from self.cylinder.faults(self.connecting_rod, self.valve)
-        yield from self.valve.faults(self.notches)
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the suspension's figures, if anything."""
         yield from self.reversing.faults()
-
-    @property
-    def notches(self) -> dict[str, Notch]:
-        """Named positions of the reverser."""
-        return self.reversing.notches  # type: ignore[no-any-return]
-
-    @property
-    def crank(self) -> CrankMotion:
-        """Crank, connecting rod and cylinder line."""
-        return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     @property
     def slot(self) -> CurvedSlot:
@@ -126,9 +112,3 @@ class Stephenson:
             return hung[1] - self.expansion_link.saddle_y
         place = setting.height if isinstance(setting, DieHeight) else setting.place  # type: ignore[union-attr]
         return die - np.real(place)
-
-    def setting(self, notch: Notch) -> Setting:
-        """The reverser's setting in a notch: a die place is turned into the arm angle that gives it."""
-        if self.reversing.suspension == "ideal" and isinstance(notch, DieHeight):
-            return DieHeld(notch.height)
-        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))

@@ -19,7 +19,7 @@ from typing import ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, Fault, Instead, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.frame import (
     CRANK,
     CROSSHEAD_PIN,
@@ -27,9 +27,9 @@ from linkmotion.gears.frame import (
     VALVE_GUIDE,
     VALVE_PIN,
     declare_crank,
-    found_arm,
     turned,
 )
+from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import CurvedSlot
@@ -138,13 +138,10 @@ class UnionLink:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Walschaerts:
+class Walschaerts(ShiftedGear):
     """Dimensions of a Walschaerts gear, table by table; lengths mm, angles degrees."""
 
-    cylinder: book.Cylinder
-    connecting_rod: book.ConnectingRod
     crosshead: book.Crosshead
-    valve: book.Valve
     reversing: RadiusRodReversing
     return_crank: ReturnCrank
     eccentric_rod: EccentricRod
@@ -160,27 +157,13 @@ class Walschaerts:
         LIFTING_ARM,
     )
 
-    def faults(self) -> Iterator[Fault]:
-        """What is wrong with the figures before anything is turned: key, problem, remedy."""
-        crank = list(self.cylinder.faults(self.connecting_rod, self.valve))
-        yield from crank
-        yield from self.valve.faults(self.reversing.notches)
-        if not crank:
-            yield from self.return_crank.faults(self.crank.radius)
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the gear's own tables, if anything."""
+        yield from self.return_crank.faults(self.crank.radius)
         yield from self.reversing.faults(self.radius_rod)
         if self.combination_lever.lower_arm + self.combination_lever.upper_arm <= 0:
             problem = "the valve pin is at or below the union pin"
             yield Fault("combination_lever", "upper_arm", problem, "upper_arm may be negative, but less than lower_arm")
-
-    @property
-    def notches(self) -> dict[str, Notch]:
-        """Named positions of the reverser."""
-        return self.reversing.notches  # type: ignore[no-any-return]
-
-    @property
-    def crank(self) -> CrankMotion:
-        """Crank, connecting rod and cylinder line."""
-        return CrankMotion.of(self.cylinder, self.connecting_rod)
 
     @property
     def slot(self) -> CurvedSlot:
@@ -232,16 +215,14 @@ class Walschaerts:
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def setting(self, notch: Arm | DieHeight) -> Setting:
-        """The reverser's setting in a notch: a die height is turned into the arm angle that gives it.
+    def setting(self, notch: Notch) -> Setting:
+        """Setting of the reverser in a notch: a die height is turned into the arm angle that gives it.
 
-        With the ideal suspension the die is held where it stands at front dead centre.
+        With the ideal suspension the die is held where it stands at front dead centre; an arm angle then says
+        where it would stand on its real lifting link.
         """
-        ideal = self.reversing.suspension == "ideal"
-        if isinstance(notch, Arm) and ideal:  # hung by its real lifting link, to find where the die stands
-            return replace(self, reversing=replace(self.reversing, suspension="lifting link")).die_of(notch)
-        return notch if isinstance(notch, Arm) else self.die_of(notch) if ideal else found_arm(self.declare(notch))
-
-    def die_of(self, notch: Arm | DieHeight) -> DieHeld:
-        """The die held where it stands in a notch at front dead centre."""
-        return DieHeld(self.slot.die_place(solve(self.declare(notch), Wheel.at(0.0), alone=True)))
+        if self.reversing.suspension != "ideal":
+            return super().setting(notch)
+        hung = replace(self, reversing=replace(self.reversing, suspension="lifting link"))
+        gear = (hung if isinstance(notch, Arm) else self).declare(notch)
+        return DieHeld(self.slot.die_place(solve(gear, Wheel.at(0.0), alone=True)))

@@ -1,0 +1,101 @@
+"""What every gear is: crank, connecting rod and valve, and whatever stands between them."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Fault, Reversing, Valve
+from linkmotion.gears.frame import CRANK, found_arm
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.slots import Slot
+from linkmotion.linkage import Linkage
+
+
+@dataclass(frozen=True)
+class Gear(ABC):
+    """Dimensions of a gear, table by table; lengths mm, angles degrees (numbers, or arrays of variants).
+
+    A gear adds its own tables, says how they make a linkage (``declare``) and what is wrong with their
+    figures, if anything (``own_faults``).
+
+    Attributes
+    ----------
+    name : str
+        As in an engine file.
+    arms : tuple of (name, pin, pin)
+        Stiff arms that are no rods, for drawing.
+    """
+
+    cylinder: Cylinder
+    connecting_rod: ConnectingRod
+    valve: Valve
+
+    name: ClassVar[str]
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK,)
+
+    @property
+    def crank(self) -> CrankMotion:
+        """Crank, connecting rod and cylinder line."""
+        return CrankMotion.of(self.cylinder, self.connecting_rod)
+
+    @property
+    def slot(self) -> Slot | None:
+        """The link's slot, where there is a link."""
+        return None
+
+    @property
+    @abstractmethod
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+
+    @abstractmethod
+    def declare(self, setting: Setting) -> Linkage:
+        """Declare the linkage with the reverser as set."""
+
+    def setting(self, notch: Notch) -> Setting:
+        """Setting of the reverser in a notch as written."""
+        if isinstance(notch, DieHeight):
+            raise TypeError(f"a {self.name} gear has no die to bring to a place")
+        return notch
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the figures before anything is turned: key, problem, remedy."""
+        crank = list(self.cylinder.faults(self.connecting_rod, self.valve))
+        yield from crank
+        yield from self.valve.faults(self.notches)
+        if not crank:
+            yield from self.own_faults()
+
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the gear's own tables, if anything."""
+        yield from ()
+
+
+@dataclass(frozen=True)
+class ShiftedGear(Gear):
+    """A gear with a link and a weighshaft that shifts link or rod."""
+
+    reversing: Reversing
+
+    @property
+    def notches(self) -> dict[str, Notch]:
+        """Named positions of the reverser."""
+        return self.reversing.notches  # type: ignore[no-any-return]
+
+    @property
+    @abstractmethod
+    def slot(self) -> Slot:
+        """The link's slot."""
+
+    def setting(self, notch: Notch) -> Setting:
+        """Setting of the reverser in a notch: a die place is turned into the arm angle that gives it.
+
+        With the ideal suspension the die is held at that place.
+        """
+        reversing: Any = self.reversing
+        if isinstance(notch, DieHeight) and getattr(reversing, "suspension", "") == "ideal":
+            return DieHeld(notch.height)
+        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))
