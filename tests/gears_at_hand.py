@@ -105,7 +105,9 @@ def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearA
     """One side of an engine in one state."""
     setup = engine.setup(state, side)
     settings = {
-        name: (setup.rack if isinstance(notch, DieHeight) else setup.gear).setting(notch)
+        name: (setup.rack if isinstance(notch, DieHeight) and name not in setup.own_notches else setup.gear).setting(
+            notch
+        )
         for name, notch in setup.notches.items()
     }
     return GearAtHand(f"{engine.name}, {state}, {side}", setup.gear, settings)

@@ -1,4 +1,4 @@
-"""Derivatives: to every dimension against finite differences, to every joint shift against multipliers and moved holes."""
+"""Derivatives to every dimension (finite differences) and every joint shift (multipliers, holes really moved)."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def alike(one: Any, other: Any) -> bool:
     return bool(np.max(np.abs(np.subtract(one, other))) <= RELATIVE * size + FLOOR)
 
 
-# ---- a linkage with one number, or one hole, changed ------------------------------------------------------------------
+# ---- a linkage with one number, or one hole, changed ----------------------------------------------------------------
 
 
 def with_dimension(linkage: Linkage, key: tuple[str, str], by: float) -> Linkage:
@@ -81,7 +81,13 @@ def with_hole_moved(linkage: Linkage, part: str, pin: int, shift: complex) -> Li
 def _rehung(part: Any, old: int, new: int) -> Any:
     if isinstance(part, Plate):
         return replace(part, pins=tuple(new if pin == old else pin for pin in part.pins))
-    fields = {Rod: ("a", "b"), Guide: ("pin",), Slide: ("pin", "a", "b"), Carried: ("pin", "by"), Abreast: ("pin", "by")}
+    fields = {
+        Rod: ("a", "b"),
+        Guide: ("pin",),
+        Slide: ("pin", "a", "b"),
+        Carried: ("pin", "by"),
+        Abreast: ("pin", "by"),
+    }
     return replace(part, **{f: new for f in fields[type(part)] if getattr(part, f) == old})
 
 

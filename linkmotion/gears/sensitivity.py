@@ -69,9 +69,8 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
     """
     values = numbers(gear)
     count = len(values) + 1
-    shape = (count,)
-    varied = {key: _vary(value, row, shape) for row, (key, value) in enumerate(values.items())}
-    turned = type(setting)(_vary(np.ravel(figure(setting))[0], count - 1, shape))
+    varied = {key: _vary(value, row, count) for row, (key, value) in enumerate(values.items())}
+    turned = type(setting)(_vary(figure(setting), count - 1, count))
     linkage = with_numbers(gear, varied).declare(turned)
     found = chain(gradient_along(solution, VALVE_GUIDE), linkage, count, STEP)
     result = dict(zip((*values, ("reversing", _NAMES[type(setting)])), found, strict=True))
@@ -79,7 +78,8 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
     return result
 
 
-def _vary(value: Any, row: int, shape: tuple[int, ...]) -> Any:
-    varied = np.full(shape, value, complex)
-    varied[row] += 1j * STEP
+def _vary(value: Any, row: int, count: int) -> Any:
+    """The value in a last axis of ``count``, with the complex step in its own row."""
+    varied = np.repeat(np.asarray(value, complex)[..., None], count, axis=-1)
+    varied[..., row] += 1j * STEP
     return varied

@@ -165,7 +165,7 @@ def gradient_along(solution: Solution, guide: str) -> Gradient:
 def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[Any]:
     """Derivatives to ``count`` figures from which the linkage was declared.
 
-    ``varied`` is the linkage declared from figures that are complex arrays of shape (count,), each
+    ``varied`` is the linkage declared from figures that are complex arrays of shape (..., count), each
     with ``i * step`` added in its own row: the imaginary parts of its dimensions, over ``step``, are
     the exact derivatives of the dimensions to the figures (complex step; no difference is taken).
     """
@@ -175,9 +175,10 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
         if not np.iscomplexobj(value):
             continue
         slopes = np.imag(value) / step
-        rows = np.flatnonzero(slopes)
+        rows = np.flatnonzero(slopes.reshape(-1, count).any(axis=0))
         if rows.size:
             own = gradient.dimension(part, what)
             for row in rows:
-                total[row] = total[row] + (own if slopes[row] == 1.0 else own * slopes[row])
+                slope = slopes[..., row]
+                total[row] = total[row] + (own if slope.ndim == 0 and slope == 1.0 else own * slope)
     return total

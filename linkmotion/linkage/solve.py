@@ -214,7 +214,8 @@ def _run(linkage: Linkage, wheel: Wheel, stages: list[Step | Loop], starts: list
 
 def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     """Close a loop from the sketch and see that the assembly does not change over."""
-    shape = np.broadcast_shapes(wheel.turn.shape, *(np.shape(p) for p in x if p is not None))
+    placed = (np.shape(p) for p in x if p is not None)
+    shape = np.broadcast_shapes(wheel.turn.shape, np.shape(loop.cut.start), *placed)
     q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
     if not closed:
         if not np.all(np.isfinite(residual)):  # lost on the way: tell how the sketch fits

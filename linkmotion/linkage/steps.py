@@ -221,4 +221,5 @@ class Riding:
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         add(bar, self.by, bar[self.pin])
-        add(shifts, (self.part, self.by if self.back else self.pin), bar[self.pin] * (-1 if self.back else 1))
+        add(shifts, (self.part, self.pin), bar[self.pin])
+        add(shifts, (self.part, self.by), -bar[self.pin])

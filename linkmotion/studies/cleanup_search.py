@@ -1,0 +1,226 @@
+"""The arcs that clean up a slot with the least metal, about a given centre or about the best one.
+
+For one centre the radii follow exactly: a face is clean when its arc is nowhere above the worn surface, and is cut
+no deeper than that needs, or than its limit lets it. What is left to choose is the centre in the link's plane:
+
+    first   the least sum over both faces of the deepest hollow left (nought where all cleans up),
+    then    the least mean depth of the finished faces below the drawn ones, along the slot, both faces alike
+
+(with nothing left hollow the second is the mean cut plus the mean loss, which is given). The linear programme in
+centre and radii gives a step; the step is taken when the exact figures are better for it, and shortened when not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from linkmotion.wear.slot_faces import Arc, Floats, SlotDrawing, WornFace
+
+_REACH = 0.5  # of the slot's radius: how far the centre may move, fore and aft or up and down
+_SLACK = 1e-10  # mm of hollow that is none
+_PENALTY = 1e4  # of mean depth, per hollow beyond the least one
+_STEPS = 100
+_SOLVER = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
+
+
+@dataclass(frozen=True, eq=False)
+class FaceToCut:
+    """A worn face with what may be taken from it.
+
+    Attributes
+    ----------
+    worn : WornFace
+        The face.
+    cut : float
+        Deepest cut below the worn surface, mm.
+    depth : float
+        Deepest that the finished face may lie below the drawn one, mm (the wall less what must be left of it).
+    """
+
+    worn: WornFace
+    cut: float = np.inf
+    depth: float = np.inf
+
+    @property
+    def limited(self) -> bool:
+        """Whether there is any limit."""
+        return bool(np.isfinite(min(self.cut, self.depth)))
+
+    @cached_property
+    def stations(self) -> Floats:
+        """Places looked at, with those where the loss passes the greatest depth, where the limit has a corner."""
+        places = self.worn.stations
+        over = self.worn.loss(places) - self.depth
+        k = np.flatnonzero(over[:-1] * over[1:] < 0) if np.isfinite(self.depth) else np.array([], int)
+        corners = places[k] + np.diff(places)[k] * over[k] / (over[k] - over[k + 1])
+        return np.unique(np.concatenate([places, corners]))
+
+    @cached_property
+    def loss(self) -> Floats:
+        """Worn surface below the drawn face at the stations."""
+        return self.worn.loss(self.stations)  # type: ignore[no-any-return]
+
+    @cached_property
+    def allowed(self) -> Floats:
+        """Deepest finished surface at the stations; where wear has passed the limit, the worn surface itself."""
+        return np.maximum(np.minimum(self.loss + self.cut, self.depth), self.loss)
+
+    @cached_property
+    def weights(self) -> Floats:
+        """Weights of the stations in a mean along the slot."""
+        gaps = np.diff(self.stations)
+        weights = np.concatenate([gaps, [0.0]]) + np.concatenate([[0.0], gaps])
+        return weights / weights.sum()  # type: ignore[no-any-return]
+
+    def radius_about(self, shift: complex) -> float:
+        """Radius of the arc about a centre: as deep as clean needs, no deeper than allowed."""
+        sign = self.worn.sign
+        radius = sign * self.worn.farthest(self.stations, self.loss, shift, sign)
+        if self.limited:
+            radius = min(radius, sign * self.worn.farthest(self.stations, self.allowed, shift, -sign))
+        return sign * radius
+
+
+@dataclass(frozen=True, eq=False)
+class Finished:
+    """Both faces cut about one centre.
+
+    Attributes
+    ----------
+    shift : complex
+        Centre, from the drawn one, mm.
+    arcs : tuple of Arc
+        In the order of the faces given.
+    hollows : tuple of float
+        Deepest hollow left on each face, mm, nought when clean.
+    depth : float
+        Mean depth of the finished faces below the drawn ones, mm.
+    """
+
+    shift: complex
+    arcs: tuple[Arc, ...]
+    hollows: tuple[float, ...]
+    depth: float
+
+    @property
+    def hollow(self) -> float:
+        """Sum of the deepest hollows, mm."""
+        return sum(self.hollows)
+
+
+Faces = tuple[FaceToCut, FaceToCut]
+
+
+def finished_about(faces: Faces, shift: complex) -> Finished:
+    """Both faces cut about a centre that stands ``shift`` from the drawn one."""
+    drawing: SlotDrawing = faces[0].worn.drawing
+    place = complex(*drawing.centre) + shift
+    arcs = tuple(Arc((place.real, place.imag), face.radius_about(shift)) for face in faces)
+    depths = [drawing.depth(f.worn.face, f.stations, arc) for f, arc in zip(faces, arcs, strict=True)]
+    hollows = tuple(
+        0.0 if (low := float(np.max(f.loss - depth))) < _SLACK else low for f, depth in zip(faces, depths, strict=True)
+    )
+    mean = np.mean([f.weights @ depth for f, depth in zip(faces, depths, strict=True)])
+    return Finished(shift, arcs, hollows, float(mean))
+
+
+def least_metal(faces: Faces) -> Finished:
+    """Both faces cut about the centre that leaves the least hollow, then takes the least metal."""
+    best = finished_about(faces, 0j)
+    if any(face.limited for face in faces):
+        free: Faces = (FaceToCut(faces[0].worn), FaceToCut(faces[1].worn))
+        within = finished_about(faces, least_metal(free).shift)
+        if within.hollow == 0:  # the limits do not bear: nothing can be better
+            return within
+        start = min(best, within, key=lambda made: made.hollow)
+        best = _descend(faces, start, lambda made: made.hollow, None)
+    least = best.hollow
+
+    def metal(made: Finished) -> float:
+        return made.depth + _PENALTY * max(made.hollow - least - _SLACK, 0.0)
+
+    return _descend(faces, best, metal, least)
+
+
+def _descend(faces: Faces, start: Finished, merit: Callable[[Finished], float], cap: float | None) -> Finished:
+    """Steps by linear programme for as long as the exact figures get better.
+
+    ``cap`` is the sum of hollows not to be passed while metal is saved; None while the hollows are lessened.
+    """
+    best, trust = start, 0.1
+    for _ in range(_STEPS):
+        step, promised = _linear_step(faces, best, trust, cap)
+        if merit(best) - promised < 1e-11 or trust < 1e-10:
+            break
+        made = finished_about(faces, best.shift + step)
+        gain = merit(best) - merit(made)
+        if gain > 0.7 * (merit(best) - promised):
+            trust = min(2 * trust, _REACH)
+        elif gain < 0.3 * (merit(best) - promised):
+            trust /= 4
+        best = made if gain > 0 else best
+    return best
+
+
+def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -> tuple[complex, float]:
+    """Best small movement of the centre with everything linearised, and the merit it promises.
+
+    Unknowns: movement of the centre in x and in y, change of the two radii, deepest hollow of each face.
+    """
+    from scipy.optimize import linprog
+
+    drawing = faces[0].worn.drawing
+    rows, limits, means = [], [], np.zeros(6)
+    for k, (face, arc) in enumerate(zip(faces, now.arcs, strict=True)):
+        depth = drawing.depth(face.worn.face, face.stations, arc)
+        slopes = np.zeros((len(depth), 6))
+        slopes[:, [0, 1, 2 + k]] = depth_slopes(drawing, face.worn.face, face.stations, arc)
+        hollow = np.eye(6)[4 + k]
+        rows.append(-slopes - hollow)  # the worn surface is below the finished one by the hollow at most
+        limits.append(depth - face.loss)
+        if face.limited:
+            rows.append(slopes)
+            limits.append(face.allowed - depth)
+        means += face.weights @ slopes / 2
+    if cap is not None:
+        rows.append(np.array([[0, 0, 0, 0, 1.0, 1.0]]))
+        limits.append(np.array([cap]))
+    goal = np.array([0, 0, 0, 0, 1.0, 1.0]) if cap is None else means
+    found = linprog(
+        goal,
+        A_ub=np.concatenate(rows),
+        b_ub=np.concatenate(limits),
+        bounds=[*_box(drawing, now.shift, trust), (None, None), (None, None), (0, None), (0, None)],
+        method="highs-ds",
+        options=_SOLVER,
+    )
+    if found.x is None:  # nothing is to be had at this precision: stay
+        return 0j, np.inf
+    return complex(*found.x[:2]), float(found.fun) + (0.0 if cap is None else now.depth)
+
+
+def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float, float]]:
+    """Bounds of the centre's movement: of the step, and of the reach from the drawn centre.
+
+    A centre moved fore and aft tells on a face by the square of the slot's half angle, up and down by the
+    half angle itself, so the box is the narrower up and down.
+    """
+    half = drawing.length / 2 / drawing.radius
+    room, reach = trust * drawing.radius * np.array([1.0, half]), _REACH * drawing.radius
+    place = np.array([shift.real, shift.imag])
+    low, high = np.maximum(-room, -reach - place), np.minimum(room, reach - place)
+    return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]
+
+
+def depth_slopes(drawing: SlotDrawing, face: str, places: Any, arc: Arc) -> Any:
+    """Derivative of an arc's depth to its centre's x, y and to its radius, shape (..., 3)."""
+    ray = drawing.ray(places)
+    across = ((complex(*arc.centre) - complex(*drawing.centre)) * np.conj(ray)).imag
+    reach = np.sqrt(arc.radius**2 - across**2)
+    move = ray - across / reach * (1j * ray)
+    return drawing.sign(face) * np.stack([move.real, move.imag, arc.radius / reach], axis=-1)

@@ -1,0 +1,1 @@
+"""Wear, bends and fits: parts that are not as drawn."""
