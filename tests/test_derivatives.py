@@ -164,20 +164,36 @@ def test_joint_shifts_of_small_linkages_are_what_a_moved_hole_does(name: str) ->
     check_moved_holes(solution, gradient(solution, {pin: 1.0}), lambda moved: moved[pin].real)
 
 
+def settled(linkage: Linkage, near: Solution) -> Solution:
+    """A linkage with a hole moved, by Newton on all its equations together from where it stood."""
+    points = [np.broadcast_to(point, near.shape) for point in near.points]
+    bush = linkage.parts[-1]
+    assert isinstance(bush, Carried)
+    points.append(points[bush.by])
+    solution = replace(near, linkage=linkage, points=points)
+    for _ in range(6):
+        matrix, _rows, columns = jacobian(solution)
+        left = np.stack([np.broadcast_to(e.left, near.shape) for e in equations(solution)], axis=-1)
+        step = np.linalg.solve(matrix, left[..., None])[..., 0]
+        moved = list(solution.points)
+        for k, pin in enumerate(columns):
+            moved[linkage.names[pin]] = moved[linkage.names[pin]] - (step[..., 2 * k] + 1j * step[..., 2 * k + 1])
+        solution = replace(solution, points=moved)
+    assert max(misfit(solution).values()) < 1e-11
+    return solution
+
+
 def check_moved_holes(solution: Solution, found: Gradient, output: Callable[[Solution], Any]) -> None:
-    """At two places of the wheel, each with the sketch of the assembly taken from the solution there."""
-    names = list(solution.linkage.names)
-    for at in (1, 4):
-        wheel = Wheel(WHEEL.turn[at : at + 1])
-        places = [np.broadcast_to(point, solution.shape)[at] for point in solution.points]
-        linkage = replace(solution.linkage, near=[(float(p.real), float(p.imag)) for p in places])
-        for part, pin in holes(linkage):
-            shift = np.broadcast_to(found.joint(part, names[pin]), solution.shape)[at]
-            for way, slope in ((1.0, shift.real), (1j, shift.imag)):
-                moved = [with_hole_moved(linkage, part, pin, by * way) for by in (1e-3, -1e-3)]
-                ends = [output(solve(each, wheel, alone=True))[0] for each in moved]
-                difference = (ends[0] - ends[1]) / 2e-3
-                assert abs(slope - difference) < 1e-6 * max(1.0, abs(difference)), (part, names[pin], way)
+    """Every hole moved by a thousandth either way, along x and along y."""
+    linkage = solution.linkage
+    for part, pin in holes(linkage):
+        shift = found.joint(part, list(linkage.names)[pin])
+        for way, slope in ((1.0, np.real(shift)), (1j, np.imag(shift))):
+            ahead, behind = (
+                output(settled(with_hole_moved(linkage, part, pin, by * way), solution)) for by in (1e-3, -1e-3)
+            )
+            difference = (ahead - behind) / 2e-3
+            assert np.max(np.abs(slope - difference)) < 1e-6 * max(1.0, np.max(np.abs(difference))), (part, pin, way)
 
 
 # ---- gears ----------------------------------------------------------------------------------------------------------
@@ -185,8 +201,9 @@ def check_moved_holes(solution: Solution, found: Gradient, output: Callable[[Sol
 
 @pytest.mark.parametrize("name", GEARS)
 def test_the_valve_s_derivative_to_every_dimension_is_its_finite_difference(name: str) -> None:
+    """In every third notch."""
     own = every_gear()[name]
-    for setting in own.settings.values():
+    for setting in list(own.settings.values())[::3]:
         found = valve_derivatives(own.gear, setting, solve(own.gear.declare(setting), WHEEL))
         for key, value in numbers(own.gear).items():
 

@@ -89,7 +89,7 @@ class Allan(ShiftedGear):
     def slot(self) -> StraightSlot:
         """The link's slot."""
         link = self.expansion_link
-        return StraightSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, 0.0)
+        return StraightSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, link.slot_offset)
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""

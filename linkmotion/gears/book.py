@@ -41,9 +41,13 @@ def _key(kind: str, meaning: str, default: Any, **more: Any) -> Any:
     return field(metadata=metadata) if default is MISSING else field(default=default, metadata=metadata)
 
 
-def in_mm(meaning: str, default: Any = MISSING, *, signed: bool = False, zero: bool = False) -> Any:
-    """Key holding a length, mm; positive unless ``signed``, or ``zero`` is allowed."""
-    return _key("length", meaning, default, signed=signed, zero=zero)
+def in_mm(meaning: str, default: Any = MISSING, *, signed: bool = False, zero: bool = False, frame: str = "") -> Any:
+    """Key holding a length, mm; positive unless ``signed``, or ``zero`` is allowed.
+
+    ``frame`` says which coordinate of a place fixed on the frame it is: "x", "y", or "line" (a height of the
+    cylinder line): an axle that rises in its horns, or a warm frame, changes those.
+    """
+    return _key("length", meaning, default, signed=signed, zero=zero, frame=frame)
 
 
 def in_degrees(meaning: str, default: Any = MISSING) -> Any:
@@ -67,7 +71,9 @@ class Cylinder:
 
     crank_radius: Number = in_mm("crank radius (half the stroke when the line passes through the axle)", None)
     stroke: Number = in_mm("piston stroke, instead of the crank radius", None)
-    line_height: Number = in_mm("height of the cylinder line above the axle, square to the line", 0.0, signed=True)
+    line_height: Number = in_mm(
+        "height of the cylinder line above the axle, square to the line", 0.0, signed=True, frame="line"
+    )
     inclination: Number = in_degrees("slope of the cylinder line, + rising to the front", 0.0)
 
     INSTEAD: ClassVar[Instead] = ((("crank_radius",), ("stroke",)), (("stroke",), ("crank_radius",)))
@@ -128,7 +134,7 @@ class Valve:
     exhaust_lap: Number = in_mm("exhaust lap, both ends (negative: exhaust clearance)", None, signed=True)
     exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True)
     exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True)
-    guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True)
+    guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True, frame="y")
     guide_inclination: Number = in_degrees("slope of the spindle pin's line, + rising to the front", 0.0)
     central_at: Number = in_mm("place of the spindle pin along its line with the valve central", None, signed=True)
     set_by: str | None = one_of(
@@ -186,8 +192,8 @@ class Reversing:
     notches: Any = in_form(
         "named positions of the reverser: arm angle in degrees, or { die = height }", "notches", MISSING
     )
-    shaft_x: Number = in_mm("weighshaft ahead of the axle", None, signed=True)
-    shaft_y: Number = in_mm("weighshaft above the axle", None, signed=True)
+    shaft_x: Number = in_mm("weighshaft ahead of the axle", None, signed=True, frame="x")
+    shaft_y: Number = in_mm("weighshaft above the axle", None, signed=True, frame="y")
     arm: Number = in_mm("lifting arm, weighshaft to lifting-link pin", None)
     lifting_link: Number = in_mm("lifting link, centres", None)
 

@@ -18,8 +18,8 @@ from linkmotion.linkage.parts import XY
 class Rocker:
     """Rocker between the die and the spindle; its pose with the lower arm plumb."""
 
-    pivot_x: Number = in_mm("rocker shaft ahead of the axle", signed=True)
-    pivot_y: Number = in_mm("rocker shaft above the axle", signed=True)
+    pivot_x: Number = in_mm("rocker shaft ahead of the axle", signed=True, frame="x")
+    pivot_y: Number = in_mm("rocker shaft above the axle", signed=True, frame="y")
     lower_arm: Number = in_mm("shaft to the driving pin, below it (negative: above)", signed=True)
     upper_arm: Number = in_mm("shaft to the spindle arm's pin")
     angle: Number = in_degrees("spindle arm, + leaning forward; 0: arms in one line, 180: both on one side", 0.0)
@@ -29,8 +29,8 @@ class Rocker:
 class Hanger:
     """Swing link that carries the driven end of an intermediate rod."""
 
-    pivot_x: Number = in_mm("fixed pivot ahead of the axle", signed=True)
-    pivot_y: Number = in_mm("fixed pivot above the axle", signed=True)
+    pivot_x: Number = in_mm("fixed pivot ahead of the axle", signed=True, frame="x")
+    pivot_y: Number = in_mm("fixed pivot above the axle", signed=True, frame="y")
     length: Number = in_mm("swing link, centres")
 
 

@@ -45,6 +45,7 @@ class EccentricLink:
     backward_pin_y: Number = in_mm("back-gear rod's pin above mid slot (negative below)", signed=True)
     saddle_x: Number = in_mm("saddle pin ahead of mid slot (negative behind)", 0.0, signed=True)
     saddle_y: Number = in_mm("saddle pin above mid slot", 0.0, signed=True)
+    slot_offset: Number = in_mm("slot centre line ahead of that origin (a slot ground afresh)", 0.0, signed=True)
     slot_top: Number = in_mm("reach of the die pin above mid slot, along the slot")
     slot_bottom: Number = in_mm("reach of the die pin below mid slot, along the slot")
 
@@ -92,7 +93,7 @@ class CurvedEccentricLink(EccentricLink):
 def curved_slot(link: CurvedEccentricLink) -> CurvedSlot:
     """The slot of a link rocked by two eccentrics."""
     forward = link.slot_concave_to == "valve"
-    centre = (link.slot_radius if forward else -link.slot_radius, 0.0)
+    centre = (link.slot_offset + (link.slot_radius if forward else -link.slot_radius), 0.0)
     return CurvedSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, centre, link.slot_radius, forward)
 
 

@@ -35,8 +35,8 @@ from linkmotion.linkage import Linkage
 class HungLink(CurvedEccentricLink):
     """Link hung from a fixed point; axes of the link upright, origin on the slot centre line at mid link."""
 
-    hanger_x: Number = in_mm("fixed pivot of the suspension link ahead of the axle", signed=True)
-    hanger_y: Number = in_mm("fixed pivot of the suspension link above the axle", signed=True)
+    hanger_x: Number = in_mm("fixed pivot of the suspension link ahead of the axle", signed=True, frame="x")
+    hanger_y: Number = in_mm("fixed pivot of the suspension link above the axle", signed=True, frame="y")
     hanger: Number = in_mm("suspension link, fixed pivot to saddle pin")
 
 

@@ -108,8 +108,8 @@ class EccentricRod:
 class ExpansionLink:
     """Expansion link on its trunnions; axes of the link upright."""
 
-    trunnion_x: Number = in_mm("trunnion ahead of the axle", signed=True)
-    trunnion_y: Number = in_mm("trunnion above the axle", signed=True)
+    trunnion_x: Number = in_mm("trunnion ahead of the axle", signed=True, frame="x")
+    trunnion_y: Number = in_mm("trunnion above the axle", signed=True, frame="y")
     foot_drop: Number = in_mm("foot pin below the trunnion (negative above)", signed=True)
     foot_backset: Number = in_mm("foot pin behind the trunnion", 0.0, signed=True)
     slot_radius: Number = in_mm("radius of the slot's centre line")

@@ -40,11 +40,14 @@ class FaceToCut:
         Deepest cut below the worn surface, mm.
     depth : float
         Deepest that the finished face may lie below the drawn one, mm (the wall less what must be left of it).
+    allowance : float
+        How far below the worn surface the finished one must lie to count as clean, mm.
     """
 
     worn: WornFace
     cut: float = np.inf
     depth: float = np.inf
+    allowance: float = 0.0
 
     @property
     def limited(self) -> bool:
@@ -66,9 +69,19 @@ class FaceToCut:
         return self.worn.loss(self.stations)  # type: ignore[no-any-return]
 
     @cached_property
+    def wanted(self) -> Floats:
+        """Least depth of a clean face at the stations."""
+        return self.loss + self.allowance
+
+    @cached_property
     def allowed(self) -> Floats:
         """Deepest finished surface at the stations; where wear has passed the limit, the worn surface itself."""
         return np.maximum(np.minimum(self.loss + self.cut, self.depth), self.loss)
+
+    @property
+    def without_limits(self) -> FaceToCut:
+        """The same face, to be cut as deep as it needs."""
+        return FaceToCut(self.worn, allowance=self.allowance)
 
     @cached_property
     def weights(self) -> Floats:
@@ -80,7 +93,7 @@ class FaceToCut:
     def radius_about(self, shift: complex) -> float:
         """Radius of the arc about a centre: as deep as clean needs, no deeper than allowed."""
         sign = self.worn.sign
-        radius = sign * self.worn.farthest(self.stations, self.loss, shift, sign)
+        radius = sign * self.worn.farthest(self.stations, self.wanted, shift, sign)
         if self.limited:
             radius = min(radius, sign * self.worn.farthest(self.stations, self.allowed, shift, -sign))
         return sign * radius
@@ -123,7 +136,8 @@ def finished_about(faces: Faces, shift: complex) -> Finished:
     arcs = tuple(Arc((place.real, place.imag), face.radius_about(shift)) for face in faces)
     depths = [drawing.depth(f.worn.face, f.stations, arc) for f, arc in zip(faces, arcs, strict=True)]
     hollows = tuple(
-        0.0 if (low := float(np.max(f.loss - depth))) < _SLACK else low for f, depth in zip(faces, depths, strict=True)
+        0.0 if (low := float(np.max(f.wanted - depth))) < _SLACK else low
+        for f, depth in zip(faces, depths, strict=True)
     )
     mean = np.mean([f.weights @ depth for f, depth in zip(faces, depths, strict=True)])
     return Finished(shift, arcs, hollows, float(mean))
@@ -133,7 +147,7 @@ def least_metal(faces: Faces) -> Finished:
     """Both faces cut about the centre that leaves the least hollow, then takes the least metal."""
     best = finished_about(faces, 0j)
     if any(face.limited for face in faces):
-        free: Faces = (FaceToCut(faces[0].worn), FaceToCut(faces[1].worn))
+        free: Faces = (faces[0].without_limits, faces[1].without_limits)
         within = finished_about(faces, least_metal(free).shift)
         if within.hollow == 0:  # the limits do not bear: nothing can be better
             return within
@@ -182,7 +196,7 @@ def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -
         slopes[:, [0, 1, 2 + k]] = depth_slopes(drawing, face.worn.face, face.stations, arc)
         hollow = np.eye(6)[4 + k]
         rows.append(-slopes - hollow)  # the worn surface is below the finished one by the hollow at most
-        limits.append(depth - face.loss)
+        limits.append(depth - face.wanted)
         if face.limited:
             rows.append(slopes)
             limits.append(face.allowed - depth)
@@ -220,7 +234,7 @@ def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float
 def depth_slopes(drawing: SlotDrawing, face: str, places: Any, arc: Arc) -> Any:
     """Derivative of an arc's depth to its centre's x, y and to its radius, shape (..., 3)."""
     ray = drawing.ray(places)
-    across = ((complex(*arc.centre) - complex(*drawing.centre)) * np.conj(ray)).imag
+    across = ((arc.place - complex(*drawing.centre)) * np.conj(ray)).imag
     reach = np.sqrt(arc.radius**2 - across**2)
     move = ray - across / reach * (1j * ray)
     return drawing.sign(face) * np.stack([move.real, move.imag, arc.radius / reach], axis=-1)

@@ -28,6 +28,10 @@ from linkmotion.wear.fits import Fit, Span
 from linkmotion.wear.materials import Material
 
 Values = Any  # float, or an array of interferences
+FRICTION = (0.08, 0.2)
+"""Least and greatest coefficient of a bush pressed in, oiled to dry (from memory)."""
+OSCILLATING_CLEARANCE = 0.0015
+"""Running clearance over bore for oscillating bushes, as RBC Bearings prints it: a figure to compare with."""
 
 
 class BushError(ValueError):
@@ -41,8 +45,8 @@ class Rings:
     Attributes
     ----------
     seat, outside, bore, length : float
-        Diameter of the bore in the housing; of the housing (or twice the least metal around, plus the bore); of the
-        bush's own bore; length pressed in; mm.
+        Diameter of the bore in the housing; of the housing (of an eye or boss: the bore plus twice the least metal
+        around it); of the bush's own bore; length pressed in; mm.
     """
 
     seat: float
@@ -96,7 +100,7 @@ def press(rings: Rings, interference: Values) -> Pressed:
     ...               housing=material("mild steel"), bush=material("phosphor bronze"))
     >>> pressed = press(rings, 0.04)
     >>> round(float(pressed.pressure), 2), round(float(pressed.closing), 4)
-    (23.09, 0.0307)
+    (24.44, 0.0325)
     """
     tight = np.maximum(interference, 0.0)
     d, big, b, housing, bush = rings.seat, rings.outside, rings.bore, rings.housing, rings.bush
@@ -187,6 +191,21 @@ class BushPlan:
     def bore_for(self, interference: float) -> Span:
         """Bush bore before pressing, mm, for one interference that was measured on the two parts, mm."""
         return self.inner.hole.plus(self.closing_rate * max(interference, 0.0))
+
+    @property
+    def may_be_loose(self) -> bool:
+        """Whether parts within their limits can meet without interference."""
+        return self.outer.interference.least <= 0
+
+    @property
+    def overstressed(self) -> dict[str, float]:
+        """Housing and bush where the greatest interference goes beyond elastic: stress over what it bears."""
+        pressed, rings = self.pressed, self.rings
+        shares = {
+            "housing": float(pressed.housing_shear[1]) / rings.housing.yields,
+            "bush": float(pressed.bush_shear[1]) / rings.bush.yields,
+        }
+        return {part: share for part, share in shares.items() if share > 1}
 
     @property
     def clearance_per_bore(self) -> Span:

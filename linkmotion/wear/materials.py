@@ -82,7 +82,7 @@ class Material:
 
         Examples
         --------
-        >>> round(material("cast iron").strain(120.0), 6), round(material("C54400 phosphor bronze").strain(-20.0), 6)
+        >>> round(material("cast iron").strain(120.0), 6), round(material("phosphor bronze c54400").strain(-20.0), 6)
         (0.001001, -0.000692)
         """
         warm, deep = max(temperature, COLD) - ROOM, min(temperature - COLD, 0.0)
@@ -104,25 +104,26 @@ MATERIALS = dict(
         _metal("mild steel", 11.7e-6, MEMORY, 205e3, 0.29, 220),
         _metal("cast steel", 11.7e-6, MEMORY, 200e3, 0.29, 220),
         _metal("tempered steel", 6.89 * _PER_F, _DOOLEY, 205e3, 0.29, 500),
-        _metal("C54400 phosphor bronze", 17.3e-6, f"{_COPPER_ASSOCIATION}, C54400, 20 to 300 °C", 103e3, 0.34, 130),
-        _metal("C53400 phosphor bronze", 17.8e-6, f"{_COPPER_ASSOCIATION}, C53400", 103e3, 0.34, 130),
+        _metal("phosphor bronze c54400", 17.3e-6, f"{_COPPER_ASSOCIATION}, C54400, 20 to 300 °C", 103e3, 0.34, 130),
+        _metal("phosphor bronze c53400", 17.8e-6, f"{_COPPER_ASSOCIATION}, C53400", 103e3, 0.34, 130),
         _metal("phosphor bronze", 17.3e-6, f"{_COPPER_ASSOCIATION}, that of C54400", 103e3, 0.34, 130),
         _metal("gunmetal", 18.0e-6, MEMORY, 95e3, 0.33, 100),
         _metal("brass", 10.52 * _PER_F, _DOOLEY, 100e3, 0.34, 100),
         _metal("copper", 8.87 * _PER_F, _DOOLEY, 117e3, 0.34, 60),
     )
 )
-"""By name. Young's modulus of grey cast iron ranges from about 80 to 140 GPa, of cast bronzes by a tenth (from memory)."""
+"""By name. Young's modulus of grey cast iron ranges from about 80 to 140 GPa, of cast bronzes by a tenth
+(from memory)."""
 
 
 def material(name: str) -> Material:
-    """A material by its name.
+    """A material by its name, in capitals or not.
 
     Raises
     ------
     MaterialError
         With the names that are known.
     """
-    if name not in MATERIALS:
+    if name.lower() not in MATERIALS:
         raise MaterialError(f"no material {name!r}: known here are {', '.join(MATERIALS)}")
-    return MATERIALS[name]
+    return MATERIALS[name.lower()]

@@ -37,7 +37,7 @@ class SlotError(ValueError):
 
 @dataclass(frozen=True)
 class Arc:
-    """A true arc.
+    """A true arc (its figures numbers, or arrays of variants).
 
     Attributes
     ----------
@@ -48,7 +48,12 @@ class Arc:
     """
 
     centre: XY
-    radius: float
+    radius: Any
+
+    @property
+    def place(self) -> Any:
+        """The centre as a complex number."""
+        return self.centre[0] + 1j * self.centre[1]
 
 
 @dataclass(frozen=True)
@@ -131,7 +136,7 @@ class SlotDrawing:
 
     def depth(self, face: str, place: Any, arc: Arc) -> Any:
         """Depth of an arc below the drawn face at a place, mm, square to the drawn face."""
-        shift, ray = complex(*arc.centre) - complex(*self.centre), self.ray(place)
+        shift, ray = arc.place - complex(*self.centre), self.ray(place)
         turned = shift * np.conj(ray)  # along the ray, and across it
         along = turned.real + np.sqrt(arc.radius**2 - turned.imag**2)
         return self.sign(face) * (along - self.face_radius(face))
@@ -189,14 +194,12 @@ class SlotReadings:
 class WornFace:
     """A face as worn: straight lines of loss between the readings, level beyond the last ones.
 
-    A burr (loss below zero) is taken as dressed off. ``allowance`` is added to the loss everywhere, for the
-    gauge's uncertainty.
+    A burr (loss below zero) is taken as dressed off.
     """
 
     drawing: SlotDrawing
     face: str
     readings: FaceReadings
-    allowance: float = 0.0
 
     @property
     def sign(self) -> int:
@@ -206,7 +209,7 @@ class WornFace:
     def loss(self, place: Any) -> Any:
         """Loss at a place, mm, none below zero."""
         places, losses = self.readings.averaged
-        return np.interp(place, places, np.maximum(losses, 0.0)) + self.allowance
+        return np.interp(place, places, np.maximum(losses, 0.0))
 
     @cached_property
     def stations(self) -> Floats:

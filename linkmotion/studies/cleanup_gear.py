@@ -1,0 +1,89 @@
+"""A cleaned-up slot in its gear: the slot's places in the link, and the gear with the pin on its new path.
+
+The pin's path in the link is an arc about a centre that may stand anywhere in the link's plane. The keys of the
+dimension book draw that centre on the link's own x axis; axes of a rigid link may be chosen, so the link is drawn
+anew in axes turned (for an eccentric link also shifted) so that the centre lies on them. The motion of the pin is
+then the same to rounding; only the die's place along the slot is counted from a middle that has moved by a second-order
+amount.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from linkmotion.engine import Setup
+from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import with_numbers
+from linkmotion.gears.slots import CurvedSlot
+from linkmotion.linkage.parts import XY
+from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.wear.slot_faces import Arc, SlotDrawing, SlotError
+
+MID_SLOT = "mid slot"
+
+
+def slot_of(gear: Gear) -> CurvedSlot:
+    """The curved slot of a gear.
+
+    Raises
+    ------
+    SlotError
+        The gear has none.
+    """
+    slot = gear.slot
+    if not isinstance(slot, CurvedSlot):
+        raise SlotError(f"a {gear.name} gear has no curved slot", "clean a straight slot up to a straight line")
+    return slot
+
+
+def drawn_slot(gear: Gear, width: float, die_length: float = 0.0) -> SlotDrawing:
+    """The slot as drawn: the faces reach past the pin's reach by half the die block's length."""
+    slot = slot_of(gear)
+    beyond = die_length / 2
+    return SlotDrawing(slot.radius, width, slot.concave_forward, slot.top + beyond, slot.bottom + beyond, die_length)
+
+
+def datum_of(gear: Gear, name: str) -> XY:
+    """Place of a datum on the link from mid slot, mm: "mid slot", or a pin of the link, such as "trunnion"."""
+    slot = slot_of(gear)
+    if name == MID_SLOT:
+        return 0.0, 0.0
+    if name not in slot.pins:
+        raise SlotError(f"no datum {name!r} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
+    middle, pin = slot.at(0.0), slot.pins[name]
+    return pin[0] - middle[0], pin[1] - middle[1]
+
+
+def with_path(gear: Gear, path: Arc) -> Gear:
+    """The gear with the die pin's path in the link an arc about any centre.
+
+    Parameters
+    ----------
+    path : Arc
+        Centre in mm from mid slot as the gear's own figures have it, forward and up.
+    """
+    slot: Any = slot_of(gear)
+    forth = 1 if slot.concave_forward else -1
+    middle = complex(*slot.at(0.0))
+    centre = path.place + middle
+    turn = forth * centre / abs(centre)  # of the new x axis, through the link's origin and the centre
+    new_middle = centre - forth * path.radius * turn
+    aside = slot.place_of(new_middle)
+    keys = {"slot_radius": path.radius, "slot_top": slot.top - aside, "slot_bottom": slot.bottom + aside}
+    if "trunnion" in slot.pins:
+        foot = complex(*slot.pins["foot"]) / turn
+        ahead = (new_middle / turn).real
+        keys |= {"slot_offset": ahead, "foot_backset": -foot.real, "foot_drop": -foot.imag}
+    else:
+        link: Any = gear.expansion_link  # type: ignore[attr-defined]
+        for pin in ("forward_pin", "backward_pin", "saddle"):
+            place = complex(getattr(link, f"{pin}_x"), getattr(link, f"{pin}_y"))
+            moved = (place - new_middle) / turn
+            keys |= {f"{pin}_x": moved.real, f"{pin}_y": moved.imag}
+    return with_numbers(gear, {("expansion_link", key): value for key, value in keys.items()})
+
+
+def events_after(setup: Setup, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
+    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
+    return assess_side(replace(setup, gear=with_path(setup.gear, path)), notches)

@@ -1,0 +1,194 @@
+"""The printed sheet of a bush: what to bore and turn, the press, the freezer, in a table and in plain words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from rich.console import Console
+from rich.table import Table
+
+from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.wear.bushes import FRICTION, OSCILLATING_CLEARANCE, Assembly, BushPlan
+from linkmotion.wear.fits import SOURCES, Span
+from linkmotion.wear.materials import COLD, Material
+
+CAUTION = (
+    "Figures guide the work; they certify nothing. Press square, behind guards, hands and faces clear: a bush can "
+    "burst or fly. Liquid gas and dry ice burn the skin and drive the air out of a room; warmed parts burn too, and "
+    "look no different. Fitness of parts, repairs by heat and return to service are for the competent person, the "
+    "owner's rules and the local law."
+)
+LONG_TON = 2240 * 0.45359237 * 9.80665  # N
+PLACES = {"mm": 3, "in": 4}
+"""Units of the sheet, and decimals shown."""
+
+
+def size(mm: float, unit: str) -> str:
+    """A length to the last place of the sheet, without its unit."""
+    return format_length(mm, unit, digits=PLACES[unit]).removesuffix(f" {unit}")
+
+
+def inward(limits: Span, unit: str) -> Span:
+    """Limits, mm, moved inward to the last place shown; to the nearest where they are closer than that."""
+    step = float(UNITS[unit]) * 10.0 ** -PLACES[unit]
+    slack = 1e-6  # of a step, so that limits which are whole steps stay
+    low, high = math.ceil(limits.least / step - slack), math.floor(limits.most / step + slack)
+    return Span(low * step, high * step) if low <= high else limits
+
+
+def bush_table(plan: BushPlan, unit: str) -> Table:
+    """Sizes to make, least and most."""
+    table = Table(
+        title=f"To bore and turn, {unit} (20 °C; limits rounded inward)",
+        title_justify="left",
+        title_style="bold",
+        box=None,
+    )
+    for head, justify in (("part", "left"), ("least", "right"), ("most", "right"), ("", "left")):
+        table.add_column(head, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+    for part, limits, note in _sizes(plan, unit):
+        table.add_row(part, *(size(mm, unit) for mm in inward(limits, unit)), note)
+    return table
+
+
+def _sizes(plan: BushPlan, unit: str) -> Iterator[tuple[str, Span, str]]:
+    yield "housing, bore", plan.outer.hole, plan.outer.name
+    yield "bush, turn outside", plan.outer.shaft, plan.outer.name
+    if plan.bore_before is not None:
+        yield "bush, bore before pressing", plan.bore_before, "closes in to the next"
+    else:
+        tight = plan.outer.interference
+        for interference in (max(tight.least, 0.0), max(tight.middle, 0.0), tight.most):
+            note = f"if the interference measures {size(interference, unit)}"
+            yield "bush, bore before pressing", plan.bore_for(interference), note
+    yield "bush, bore after pressing", plan.inner.hole, plan.inner.name
+    yield "pin, turn", plan.inner.shaft, plan.inner.name
+
+
+def expect_table(plan: BushPlan, unit: str) -> Table:
+    """What to expect at the least and the greatest interference."""
+    table = Table(title="To expect", title_justify="left", title_style="bold", box=None)
+    for head, justify in (("", "left"), ("least", "right"), ("most", "right"), ("", "left")):
+        table.add_column(head, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+    lengths = (
+        ("interference", plan.outer.interference),
+        ("bush bore closes in by", plan.closing),
+        ("housing outside grows by", Span(*plan.pressed.growth)),
+        ("pin's running clearance", plan.inner.clearance),
+    )
+    for name, span in lengths:
+        table.add_row(name, *(size(mm, unit) for mm in span), unit)
+    low, high = plan.friction
+    tons = " to ".join(f"{force / LONG_TON:.1f}" for force in plan.force)
+    note = f"kN = {tons} tons (friction {low:g} to {high:g})"
+    table.add_row("press force", *(f"{force / 1e3:.1f}" for force in plan.force), note)
+    pressed = plan.pressed
+    stresses = (
+        ("pressure", pressed.pressure, "MPa"),
+        ("hoop tension, housing bore", pressed.housing_hoop, "MPa"),
+        ("hoop compression, bush bore", -pressed.bush_hoop, "MPa"),
+    )
+    for name, values, mark in stresses:
+        table.add_row(name, *(f"{value + 0.0:.0f}" for value in values), mark)
+    for step in plan.assemblies:
+        table.add_row(f"interference left, {_parts_at(step)}", *(size(mm, unit) for mm in step.left), unit)
+    return table
+
+
+def _parts_at(step: Assembly) -> str:
+    return f"bush {step.bush_at:g} °C, housing {step.housing_at:g} °C"
+
+
+def warnings(plan: BushPlan) -> list[str]:
+    """What is wrong with the plan, in plain words; nothing when all is well."""
+    found = []
+    if plan.may_be_loose:
+        found.append("Within these limits the bush can be loose in its bore and turn there: choose a tighter fit.")
+    for part, share in plan.overstressed.items():
+        stuff: Material = getattr(plan.rings, part)
+        found.append(
+            f"At the greatest interference the {part} ({stuff.name}) is stressed to {share:.1f} times the "
+            f"{stuff.yields:g} MPa at which it may stretch or crack ({stuff.strength_source}): the figures no longer "
+            "hold there. Less interference, or more metal."
+        )
+    return found
+
+
+def words(plan: BushPlan, unit: str) -> list[str]:
+    """The sheet in sentences."""
+    told = [
+        f"Of every {size(0.01 * float(UNITS[unit]), unit)} {unit} of interference the bore closes in by "
+        f"{size(plan.closing_rate * 0.01 * float(UNITS[unit]), unit)}."
+    ]
+    if plan.bore_before is not None:
+        told.append("Bored as above before pressing, the bush comes within its limits whatever the fit turns out.")
+    else:
+        told.append(
+            "The closing in varies by more than the bore's own limits are wide: measure housing and bush first and "
+            f"bore for that interference (the bore wanted + {plan.closing_rate:.2f} of it), or finish the bore after "
+            "pressing."
+        )
+    per_bore = " to ".join(f"{ratio * 1e3:.2f}" for ratio in plan.clearance_per_bore)
+    told.append(
+        f"The pin's clearance is {per_bore} thousandths of the bore; for bushes that swing RBC Bearings prints "
+        f"{OSCILLATING_CLEARANCE * 1e3:g}."
+    )
+    told.append(
+        "The housing is taken as a ring; where an eye or boss is thinner to one side, give the least metal there."
+    )
+    told.extend(_of_assembly(step, unit) for step in plan.assemblies)
+    if any(step.bush_at < COLD for step in plan.assemblies):
+        told.append(
+            f"Below {COLD:g} °C only seven tenths of the coefficient are counted: it falls with cold (from memory)."
+        )
+    return told
+
+
+def _of_assembly(step: Assembly, unit: str) -> str:
+    least, most = (size(abs(mm), unit) for mm in step.left)
+    if step.left.most < 0:
+        end = f"it drops in with {most} to {least} {unit} to spare. Be quick and go home in one push."
+    elif step.left.least < 0:
+        end = f"anything from {least} loose to {most} {unit} tight: do not count on its dropping in."
+    else:
+        end = f"{least} to {most} {unit} of interference are left: it must still be pressed."
+    moves = [f"the bush {size(step.shrinks, unit)} {unit} smaller"] if step.shrinks else []
+    moves += [f"the bore {size(step.grows, unit)} {unit} larger"] if step.grows else []
+    return f"With {', '.join([_parts_at(step), *moves])}: {end}"
+
+
+def sources(plan: BushPlan) -> list[str]:
+    """Where the figures are from."""
+    told = []
+    for name in dict.fromkeys((plan.outer.name, plan.inner.name)):
+        source = SOURCES["ANSI B4.1"] if name.startswith("RC") else SOURCES["ISO 286"] if "/" in name else ""
+        if source and source not in told:
+            told.append(source)
+    for stuff in dict.fromkeys((plan.rings.housing, plan.rings.bush)):
+        told.append(
+            f"{stuff.name}: expansion {stuff.expansion * 1e6:.1f} millionths per K ({stuff.expansion_source}); Young's "
+            f"modulus {stuff.young / 1e3:g} GPa, Poisson's ratio {stuff.poisson:g} ({stuff.strength_source})"
+        )
+    if plan.friction == FRICTION:
+        told.append(f"friction {FRICTION[0]:g} to {FRICTION[1]:g} from memory, oiled to dry")
+    return told
+
+
+def print_bush(console: Console, plan: BushPlan, unit: str) -> None:
+    """Print the whole sheet."""
+    rings = plan.rings
+    title = (
+        f"Bush of {rings.bush.name} in {rings.housing.name}: {size(rings.seat, unit)} outside, "
+        f"{size(rings.bore, unit)} bore, {size(rings.length, unit)} long, housing {size(rings.outside, unit)} "
+        f"across, {unit}"
+    )
+    console.print(title, style="bold", markup=False)
+    for table in (bush_table(plan, unit), expect_table(plan, unit)):
+        console.print(table)
+    for sentence in warnings(plan):
+        console.print(f" ✗ {sentence}", markup=False)
+    for sentence in words(plan, unit):
+        console.print(f" · {sentence}", markup=False)
+    console.print("Figures: " + ". ".join(sources(plan)) + ".", style="dim", markup=False)
+    console.print(CAUTION, style="dim", markup=False)

@@ -1,0 +1,139 @@
+"""What the gauge found: clearances, worn faces, bends, slips, heights and heat of one side of an engine.
+
+Everything here is in the gauge's own words. :mod:`linkmotion.wear.effects` turns it into changed
+dimensions, a shifted slot and free movement at the joints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, replace
+from typing import Any
+
+import numpy as np
+
+Amounts = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class FaceLoss:
+    """Metal lost on the slot's faces at one place, mm; places along the slot from mid link, + up."""
+
+    at: float
+    front: float = 0.0
+    back: float = 0.0
+
+
+@dataclass(frozen=True)
+class Condition:
+    """Condition of one side.
+
+    Attributes
+    ----------
+    clearance : dict
+        Pin name → diametral clearance, mm.
+    slot : tuple of FaceLoss
+        Readings along the slot, in order of place.
+    die_clearance : float
+        Clearance of the die square to the slot where the faces have lost nothing, mm.
+    die_offset : float
+        Pin hole ahead of the middle of the die block, mm.
+    bow : dict
+        Rod → bow, mm (its chord shortens by 8 b² / 3 L).
+    bent : dict
+        Link pin → (ahead, up): how far a bend in the link's plane has carried it, mm.
+    twist, die_length, die_side_clearance : float
+        Out-of-plane twist of the link over the slot's length; length and side clearance of the die, mm.
+    angle_slip : dict
+        Return crank or eccentric → slip ahead of where it was keyed, degrees.
+    axle_height : float
+        Axle above its running height in the horns, mm.
+    heat : dict
+        "rods", "spindle", "frame" → kelvin above the temperature at which the valve was set.
+    spindle_length : float
+        Spindle pin to valve, mm (for heat).
+    """
+
+    clearance: Amounts = field(default_factory=dict)
+    slot: tuple[FaceLoss, ...] = ()
+    die_clearance: float = 0.0
+    die_offset: float = 0.0
+    bow: Amounts = field(default_factory=dict)
+    bent: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    twist: float = 0.0
+    die_length: float = 0.0
+    die_side_clearance: float = 0.0
+    angle_slip: Amounts = field(default_factory=dict)
+    axle_height: float = 0.0
+    heat: Amounts = field(default_factory=dict)
+    spindle_length: float = 0.0
+
+    @property
+    def sound(self) -> bool:
+        """True when nothing has been entered."""
+        return self == Condition()
+
+    def slot_shift(self, place: Any) -> Any:
+        """How far the die pin's path stands ahead of the drawn slot at a place along it, mm.
+
+        The centre line moves by half the difference of the losses; an offset die adds its own.
+        """
+        return (self._loss("front", place) - self._loss("back", place)) / 2 + self.die_offset
+
+    def die_play(self, place: Any) -> Any:
+        """Clearance of the die square to the slot at a place along it, mm: the losses of both faces and its own fit."""
+        return self._loss("front", place) + self._loss("back", place) + self.die_clearance
+
+    def _loss(self, face: str, place: Any) -> Any:
+        """Loss of a face between and beyond the readings: a smooth curve that overshoots none of them."""
+        if not self.slot:
+            return np.zeros(np.shape(place))
+        at = np.array([reading.at for reading in self.slot])
+        depth = np.array([getattr(reading, face) for reading in self.slot])
+        if at.size == 1:
+            return np.full(np.shape(place), depth[0])
+        from scipy.interpolate import PchipInterpolator
+
+        return PchipInterpolator(at, depth)(np.clip(place, at[0], at[-1]))
+
+    def items(self) -> list[tuple[str, Condition]]:
+        """Each thing entered, by itself: its name in plain words and the condition with it alone."""
+        found: list[tuple[str, Condition]] = []
+        for key, words in _NAMED.items():
+            for name, amount in getattr(self, key).items():
+                one: dict[str, Any] = {key: {name: amount}}
+                if key == "heat":
+                    one["spindle_length"] = self.spindle_length
+                alone = Condition(**one)
+                found.append((words.format(name), alone))
+        if self.slot:
+            found.append(("slot worn", Condition(slot=self.slot)))
+        found += [
+            (words, Condition(**{key: getattr(self, key)})) for key, words in _SINGLE.items() if getattr(self, key)
+        ]
+        return found
+
+    def without(self, item: Condition) -> Condition:
+        """The condition with one of its items made good."""
+        changes: dict[str, Any] = {}
+        for key in (f.name for f in fields(Condition)):
+            amount = getattr(item, key)
+            if not amount:
+                continue
+            own = getattr(self, key)
+            changes[key] = {k: v for k, v in own.items() if k not in amount} if isinstance(own, dict) else type(own)()
+        return replace(self, **changes)
+
+
+_NAMED = {
+    "clearance": "clearance at the {}",
+    "bow": "{} bowed",
+    "bent": "link bent at the {}",
+    "angle_slip": "{} slipped",
+    "heat": "{} warm",
+}
+_SINGLE = {
+    "die_clearance": "die slack in the slot",
+    "die_offset": "die's pin hole off its middle",
+    "axle_height": "axle off its running height",
+}

@@ -1,0 +1,100 @@
+"""Lost motion: how far the valve can be pushed and pulled with the wheel held.
+
+By virtual work the reaction in joint i per unit valve load is -dv/d(gap_i), so a pin with diametral clearance
+c lets the valve move freely by ``c |dv/d(gap_i)|``, and the die in its slot likewise with the component
+square to the slot: exact to first order in the clearances. The sum over the joints is what a dial gauge on
+the spindle reads when it is pushed and pulled.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from linkmotion.gears import Gear, Setting
+from linkmotion.gears.frame import VALVE_GUIDE
+from linkmotion.gears.slots import PART
+from linkmotion.linkage import Solution, Wheel, solve
+from linkmotion.linkage.derivatives import Gradient, gradient_along
+from linkmotion.linkage.parts import Carried, Linkage, Plate, Rod
+from linkmotion.wear.condition import Condition
+
+DIE = "die in the slot"
+
+
+@dataclass(frozen=True)
+class LostMotion:
+    """Free movement of the valve, wheel held.
+
+    Attributes
+    ----------
+    crank_angle : float array, shape (N,)
+        From front dead centre in forward running, degrees.
+    joints : dict of float arrays, shape (N,) or (S, N)
+        Free movement from each joint alone, mm, by pin name (and DIE).
+    """
+
+    crank_angle: Any
+    joints: dict[str, Any]
+
+    @property
+    def total(self) -> Any:
+        """Sum over the joints, mm."""
+        return sum(self.joints.values(), np.zeros(np.shape(self.crank_angle)))
+
+
+def joints_of(linkage: Linkage) -> dict[str, str]:
+    """Pins that can have clearance: pin → a part whose hole it runs in (the slot's die is apart)."""
+    names = list(linkage.names)
+    found: dict[str, str] = {}
+    for part in linkage.parts:
+        match part:
+            case Rod(name=name, a=a, b=b) if name != "slot":
+                pins: tuple[int, ...] = (a, b)
+            case Plate(name=name, pins=pins):
+                pass
+            case Carried(name=name, pin=pin):
+                pins = (pin,)
+            case _:
+                continue
+        for pin in pins:
+            if not names[pin].startswith("slot "):
+                found.setdefault(names[pin], name)
+    return found
+
+
+def lost_motion(gear: Gear, setting: Setting, condition: Condition, positions: int = 96) -> LostMotion:
+    """Lost motion round the wheel, from each joint.
+
+    Parameters
+    ----------
+    gear, setting
+        The gear as it stands, and the reverser.
+    condition : Condition
+        Its clearances.
+    positions : int
+        Crank positions, evenly round the wheel.
+    """
+    solution = solve(gear.declare(setting), Wheel.revolution(positions))
+    gradient = gradient_along(solution, VALVE_GUIDE)
+    angle = np.arange(positions) * (360.0 / positions)
+    return LostMotion(angle, dict(_free(gear, condition, solution, gradient)))
+
+
+def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradient) -> Iterator[tuple[str, Any]]:
+    parts = joints_of(solution.linkage)
+    for pin, clearance in condition.clearance.items():
+        yield pin, clearance * np.abs(gradient.joint(parts[pin], pin))
+    if gear.slot is not None and (condition.slot or condition.die_clearance):
+        play = condition.die_play(gear.slot.die_place(solution))
+        yield DIE, play * np.abs(_square_to_slot(gear, gradient))
+
+
+def _square_to_slot(gear: Gear, gradient: Gradient) -> Any:
+    """Derivative of the valve to a shift of the die square to the slot."""
+    assert gear.slot is not None
+    part = "slot" if any(getattr(p, "name", "") == "slot" for p in gradient.solution.linkage.parts) else PART
+    return gradient.joint(part, gear.slot.die)
