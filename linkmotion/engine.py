@@ -12,6 +12,7 @@ from typing import Any, get_type_hints
 
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Notch
+from linkmotion.wear.condition import SOUND, Condition
 
 SIDES = ("left", "right")
 DRAWING = "drawing"
@@ -51,6 +52,7 @@ class State:
     based_on: str | None = None
     note: str = ""
     layers: Mapping[str, Tables] = field(default_factory=dict)  # "both", "left", "right" → tables
+    wear: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)  # the same → what the gauge found
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,7 @@ class Setup:
     gear: Gear
     rack: Gear  # the drawing's gear, on which a die height is turned into an arm angle
     own_notches: frozenset[str]  # notches that the state gives itself
+    condition: Condition = SOUND
 
     @property
     def notches(self) -> dict[str, Notch]:
@@ -87,6 +90,8 @@ class Engine:
         By name, in file order.
     targets : Targets
         What is to be held.
+    wear : dict
+        Clearances and the like of the drawing itself, both sides.
     text : str
         The file's own text, with its comments.
     """
@@ -97,6 +102,7 @@ class Engine:
     drawing: Tables
     states: Mapping[str, State] = field(default_factory=dict)
     targets: Targets = Targets()
+    wear: Mapping[str, Any] = field(default_factory=dict)
     note: str = ""
     text: str = ""
 
@@ -138,6 +144,15 @@ class Engine:
         parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
         return self.gear_type(**parts)  # type: ignore[no-any-return]
 
+    def condition(self, state: str = DRAWING, side: str = "left") -> Condition:
+        """What the gauge found on one side in one state, laid over what it is based on."""
+        found = dict(self.wear)
+        for name in self.lineage(state):
+            for layer in ("both", side):
+                for key, value in self.states[name].wear.get(layer, {}).items():
+                    found[key] = {**found[key], **value} if isinstance(value, dict) and key in found else value
+        return Condition(**found)
+
     def setup(self, state: str = DRAWING, side: str = "left") -> Setup:
         """One side in one state, ready to be turned.
 
@@ -151,7 +166,7 @@ class Engine:
             for layer in ("both", side)
             for notch in self.states[name].layers.get(layer, {}).get("reversing", {}).get("notches", {})
         }
-        return Setup(side, state, gear, self.gear(), frozenset(own))
+        return Setup(side, state, gear, self.gear(), frozenset(own), self.condition(state, side))
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:

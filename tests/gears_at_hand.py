@@ -54,7 +54,6 @@ TURNED_OVER: dict[str, set[Key]] = {
 TRIAL: dict[str, tuple[str, Tables]] = {name: ("walschaerts", tables) for name, tables in TRIAL_GEARS.items()} | {
     f"{name} ({KIND_OF[name]})": (KIND_OF[name].replace("eccentric", "plain eccentric"), tables)
     for name, tables in ECCENTRIC_GEARS.items()
-    if name != "Gooch, link ahead"  # the product's Gooch gear has its radius rod running forward
 }
 
 

@@ -28,7 +28,7 @@ from tests.independent import eccentric_gears, joint_angles
 from tests.independent.joint_angles import NotClosed
 from tests.independent.notches import arm_for_height, central_for_equal_lead
 from tests.independent.port_events import EndEvents, port_events
-from tests.independent.trial_gears import TRIAL_GEARS, Tables
+from tests.independent.trial_gears import IDEAL_GEAR, INSIDE_GEAR, OUTSIDE_GEAR, TRIAL_GEARS, Tables, with_changes
 
 ENGINES = ("dock_shunter", "metre_gauge")
 STATES = [(name, state, side) for name in ENGINES for state in example(name).state_names for side in SIDES]
@@ -100,10 +100,26 @@ def test_trial_gears_with_eccentrics_move_alike_in_every_notch_and_direction(nam
             assert apart(spindle(sense * np.radians(TENS)), theirs.valve) < POSITION
 
 
+@pytest.mark.parametrize(
+    ("table", "key"),
+    [
+        ("union_link", "length"),
+        ("eccentric_rod", "length"),
+        ("combination_lever", "offset"),
+        ("cylinder", "line_height"),
+    ],
+)
+def test_a_hundredth_of_a_millimetre_would_be_seen(table: str, key: str) -> None:
+    """The comparison can fail: it does, by far more than it allows, with one dimension off."""
+    place = INSIDE_GEAR["reversing"]["notches"]["full forward"]
+    off = with_changes(INSIDE_GEAR, {table: {key: INSIDE_GEAR[table][key] + 0.01}})
+    assert apart(by_product(off, place), by_joint_angles(INSIDE_GEAR, place)) > 100 * POSITION
+
+
 KEPT: Counter[bool] = Counter()
 
 
-@settings(max_examples=150)
+@settings(max_examples=120)
 @given(gears())
 def test_drawn_gears_move_alike(drawn: tuple[Tables, float]) -> None:
     """Those that one solution or the other cannot close are left to the next test."""
@@ -116,14 +132,34 @@ def test_drawn_gears_move_alike(drawn: tuple[Tables, float]) -> None:
 def test_most_drawn_gears_were_compared() -> None:
     if not KEPT:
         test_drawn_gears_move_alike()
-    assert KEPT[True] >= 135
+    assert KEPT[True] >= 108
     assert KEPT[True] > 10 * KEPT[False]
 
 
-@settings(max_examples=150)
+@settings(max_examples=100)
 @given(gears())
 def test_a_drawn_gear_is_refused_by_both_or_by_neither(drawn: tuple[Tables, float]) -> None:
     assert (by_product(*drawn) is None) == (by_joint_angles(*drawn) is None)
+
+
+CLOSES = [
+    (INSIDE_GEAR, "connecting_rod", "length", 0.965), (INSIDE_GEAR, "combination_lever", "lower_arm", 0.9375),
+    (IDEAL_GEAR, "combination_lever", "lower_arm", 0.9375), (INSIDE_GEAR, "union_link", "length", 0.88),
+    (INSIDE_GEAR, "union_link", "length", 1.12), (OUTSIDE_GEAR, "combination_lever", "lower_arm", 0.85),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("tables", "table", "key", "times"), CLOSES)
+def test_a_gear_that_closes_far_from_its_sketch_is_not_refused(
+    tables: Tables, table: str, key: str, times: float
+) -> None:
+    """The lever leans far from its sketch at front dead centre, but no part is near a dead point."""
+    changed = with_changes(tables, {table: {key: tables[table][key] * times}})
+    for place in tables["reversing"]["notches"].values():
+        ours, theirs = by_product(changed, place), by_joint_angles(changed, place)
+        assert theirs is not None
+        assert ours is not None
+        assert apart(ours, theirs) < POSITION
 
 
 TIGHT = {
@@ -133,7 +169,7 @@ TIGHT = {
 }
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(st.sampled_from(sorted(TIGHT)), parts(0.5), st.sampled_from(sorted(TRIAL_GEARS)))
 def test_a_gear_far_out_of_proportion_is_refused_by_both_or_by_neither(
     key: tuple[str, str], share: float, name: str

@@ -12,10 +12,12 @@ from pydantic import BaseModel, ValidationError
 from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.schema import table_model, targets_model
+from linkmotion.files.schema import table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, dotted, shown
 from linkmotion.gears import GEARS
 from linkmotion.gears.book import Fault
+from linkmotion.wear.condition import FaceLoss
+from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
 
 def read_engine(path: str | Path) -> Engine:
@@ -72,7 +74,7 @@ class _Reader:
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         tables = [table.name for table in fields(gear_type)]
-        self.source.known(document, (), [*tables, "engine", "targets", "state"])
+        self.source.known(document, (), [*tables, "engine", "targets", "state", "wear"])
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -82,6 +84,7 @@ class _Reader:
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
+            wear=self._wear(document, (), unit),
         )
         self._complete(engine)
         return engine
@@ -162,6 +165,23 @@ class _Reader:
             raise self.source.fault((*where, "lead_within"), "there is no lead to be near to", "give lead too")
         return replace(Targets(), **given, chosen=frozenset(given))
 
+    def _wear(self, read: Mapping[str, Any], where: Where, unit: str) -> dict[str, Any]:
+        """What the gauge found, in one layer."""
+        if "wear" not in read:
+            return {}
+        where = (*where, "wear")
+        found = self._validated(wear_model(unit), self.source.table(read["wear"], where), where)
+        if "bent" in found:
+            found["bent"] = {pin: (moved.ahead, moved.up) for pin, moved in found["bent"].items()}
+        if "slot" in found:
+            found["slot"] = tuple(
+                sorted((FaceLoss(**each.model_dump()) for each in found["slot"]), key=lambda loss: loss.at)
+            )
+            places = [loss.at for loss in found["slot"]]
+            if len(set(places)) < len(places):
+                raise self.source.fault((*where, "slot"), "two readings at one place", "give one reading for a place")
+        return found
+
     def _states(self, document: dict[str, Any], gear: Any, unit: str) -> dict[str, State]:
         source, states = self.source, {}
         for name, value in source.table(document.get("state", {}), ("state",)).items():
@@ -174,13 +194,14 @@ class _Reader:
                     source.words(table[key], (*where, key))
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
-            layers = {}
+            layers, wear = {}, {}
             for side in ("both", *SIDES):
                 if side in table:
                     own = source.table(table[side], (*where, side))
-                    source.known(own, (*where, side), [f.name for f in fields(gear)])
+                    source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear"])
                     layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
-            states[name] = State(name, table.get("based_on"), table.get("note", ""), layers)
+                    wear[side] = self._wear(own, (*where, side), unit)
+            states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear)
         for state in list(states.values()):
             self._grounded(state, states)
         return states
@@ -208,6 +229,30 @@ class _Reader:
                     where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
                     told = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
                     raise self.source.fault(where, told, fault.remedy)
+                self._named(engine, state, side)
+
+    def _named(self, engine: Engine, state: str, side: str) -> None:
+        """See that what is worn is a part of this gear."""
+        condition, gear = engine.condition(state, side), engine.gear(state, side)
+        if condition.sound:
+            return
+        known = {
+            "clearance": pins_of(gear),
+            "bow": list(rods_of(gear)),
+            "bent": link_pins_of(gear),
+            "angle_slip": list(angles_of(gear)),
+        }
+        for key, names in known.items():
+            for name in getattr(condition, key):
+                if name not in names:
+                    layers = [
+                        ("state", s, layer) for s in engine.lineage(state) for layer in (side, "both")
+                        if name in engine.states[s].wear.get(layer, {}).get(key, {})
+                    ]  # fmt: skip
+                    where = (*(layers[-1] if layers else ()), "wear", key, name)
+                    raise self.source.fault(where, "unknown", nearest(name, names))
+        if condition.heat.get("spindle") and not condition.spindle_length:
+            raise self.source.fault(("wear", "heat"), "spindle_length is missing", "give it beside heat, pin to valve")
 
 
 def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:

@@ -134,3 +134,30 @@ def _percent(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 100:
         raise LengthError(f"read {shown(value)}; a figure from 0 to 100 percent of stroke is wanted")
     return float(value)
+
+
+def _kelvin(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not -300 <= value <= 600:
+        raise LengthError(f"read {shown(value)}; degrees (kelvin) above the temperature of setting are wanted")
+    return float(value)
+
+
+Kelvin = Annotated[float, BeforeValidator(_checked(_kelvin))]
+
+
+@lru_cache
+def wear_model(unit: str) -> type[BaseModel]:
+    """Model of a wear table: what the gauge found."""
+    strict = ConfigDict(extra="forbid")
+    size: Any = _length(unit, signed=False)
+    shift: Any = _length(unit)
+    loss: Any = create_model("Reading", __config__=strict, at=(shift, ...), front=(shift, 0.0), back=(shift, 0.0))
+    moved: Any = create_model("Moved", __config__=strict, ahead=(shift, 0.0), up=(shift, 0.0))
+    keys: dict[str, Any] = {
+        "clearance": dict[str, size], "slot": list[loss], "die_clearance": size, "die_offset": shift,
+        "bow": dict[str, size], "bent": dict[str, moved], "twist": size, "die_length": size,
+        "die_side_clearance": size, "angle_slip": dict[str, Degrees], "axle_height": shift,
+        "heat": dict[Literal["rods", "spindle", "frame"], Kelvin], "spindle_length": size,
+    }  # fmt: skip
+    optional: dict[str, Any] = {name: (kind | None, None) for name, kind in keys.items()}
+    return create_model("Wear", __config__=strict, **optional)

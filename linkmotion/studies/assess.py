@@ -14,9 +14,12 @@ from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, both_end
 from linkmotion.gears import DieHeight, Gear, Setting
 from linkmotion.gears.reverser import stacked
 from linkmotion.linkage import LinkageError, UnreachableError
-from linkmotion.revolution import Revolution, revolve
+from linkmotion.revolution import Revolution
 from linkmotion.studies.valve_setting import RuleError, central_place
 from linkmotion.valve import Ports
+from linkmotion.wear.condition import SOUND, Condition
+from linkmotion.wear.effects import central_when_warm, turned, warm, worn
+from linkmotion.wear.lost_motion import lost_motion
 
 _DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
 
@@ -64,6 +67,8 @@ class SideEvents:
         The motion, S notches.
     central_at : float
         Place of the spindle pin with the valve central, mm along its guide.
+    condition : Condition
+        What the gauge found.
     """
 
     side: str
@@ -72,6 +77,7 @@ class SideEvents:
     settings: tuple[Setting, ...]
     turned: Revolution
     central_at: float
+    condition: Condition = SOUND
 
     @property
     def gear(self) -> Gear:
@@ -92,6 +98,14 @@ class SideEvents:
     def events(self) -> dict[str, dict[str, EndEvents]]:
         """Events by direction of running and end."""
         return {way: both_ends(self.displacement, self.ports, self.gear.crank, way) for way in DIRECTIONS}
+
+    @cached_property
+    def lost(self) -> Any:
+        """Lost motion at the spindle round the wheel, mm, shape (S, 96): evenly from front dead centre."""
+        settings = stacked(self.settings)
+        if self.condition.sound:
+            return np.zeros((len(self.notches), 96))
+        return lost_motion(self.gear, settings, self.condition).total + np.zeros((len(self.notches), 1))
 
     @cached_property
     def drives(self) -> tuple[str, ...]:
@@ -142,30 +156,35 @@ def assess(
         A state or notch that the engine does not have.
     """
     found: list[SideEvents] = []
+    first: tuple[Gear, Condition] | None = None
     for side in sides:
         setup = engine.setup(state, side)
-        alike = found and setup.gear == found[0].gear
+        alike = found and (setup.gear, setup.condition) == first
         found.append(replace(found[0], side=side) if alike else assess_side(setup, notches))
+        first = (setup.gear, setup.condition) if len(found) == 1 else first
     return Assessment(engine, state, tuple(found))
 
 
 def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
-    """Turn one side in one state."""
+    """Turn one side in one state, as worn; a setting rule is applied cold, and heat comes after."""
     names = tuple(setup.notches) if notches is None else tuple(dict.fromkeys(notches))
     settings = {name: _setting(setup, name) for name in names}
 
     def setting_of(name: str) -> Setting:
         return settings[name] if name in settings else _setting(setup, name)
 
+    condition = setup.condition
+    gear = worn(setup.gear, condition)
     try:
-        turned = revolve(setup.gear, stacked(list(settings.values())))
+        now = turned(warm(gear, condition), stacked(list(settings.values())), condition)
     except LinkageError as error:
         raise _blamed(setup, settings) or error from None
     try:
-        central = central_place(setup.gear, setting_of)
+        central = central_place(gear, setting_of, lambda own, setting: turned(own, setting, condition))
     except (LinkageError, RuleError) as error:
         raise NotchError(setup.gear.valve.set_in["notch"], setup, error) from None
-    return SideEvents(setup.side, setup.state, names, tuple(settings.values()), turned, central)
+    central = central_when_warm(central, condition)
+    return SideEvents(setup.side, setup.state, names, tuple(settings.values()), now, central, condition)
 
 
 def _setting(setup: Setup, name: str) -> Setting:
@@ -182,7 +201,7 @@ def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:
     """Which notch it is that cannot be passed."""
     for name, setting in settings.items():
         try:
-            revolve(setup.gear, setting)
+            turned(warm(worn(setup.gear, setup.condition), setup.condition), setting, setup.condition)
         except LinkageError as error:
             return NotchError(name, setup, error)
     return None

@@ -84,8 +84,8 @@ def clean_up(
     >>> done = clean_up(slot, SlotReadings(front, back, 0.02))
     >>> for p in done.proposals:
     ...     print(f"{p.name}: cut {p.mean_cut:.3f}, die {p.die.width:.2f} wide, path within {p.residual:.3f} mm")
-    drawn centre: cut 0.214, die 50.70 wide, path within 0.000 mm
-    worn centre: cut 0.191, die 50.63 wide, path within 0.009 mm
+    drawn centre: cut 0.200, die 50.80 wide, path within 0.000 mm
+    worn centre: cut 0.065, die 50.53 wide, path within 0.202 mm
     """
     _refuse(drawing, readings, clearance, allowance)
     limits = limits or Limits()

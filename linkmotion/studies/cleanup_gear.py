@@ -9,18 +9,53 @@ amount.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from linkmotion.engine import Setup
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import with_numbers
 from linkmotion.gears.slots import CurvedSlot
+from linkmotion.linkage import LinkageError
 from linkmotion.linkage.parts import XY
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.wear.slot_faces import Arc, SlotDrawing, SlotError
+from linkmotion.studies.cleanup import CleanUp, clean_up
+from linkmotion.studies.cleanup_parts import Limits
+from linkmotion.wear.slot_faces import Arc, SlotDrawing, SlotError, SlotReadings
 
 MID_SLOT = "mid slot"
+
+
+@dataclass(frozen=True, eq=False)
+class SlotInGear:
+    """A clean-up with its place in the gear.
+
+    Attributes
+    ----------
+    done : CleanUp
+        The proposals.
+    datum : str
+        "mid slot" or a pin of the link.
+    origin : (x, y)
+        The datum, mm from mid slot.
+    before : SideEvents or None
+        Events with the pin on the drawn centre line; None when there is no gear.
+    after : dict
+        By proposal: events with the die as proposed.
+    plain : dict
+        By proposal: events with a die that has its pin hole in the middle.
+    stuck : dict
+        By proposal: why there are no events.
+    """
+
+    done: CleanUp
+    datum: str = MID_SLOT
+    origin: XY = (0.0, 0.0)
+    before: SideEvents | None = None
+    after: Mapping[str, SideEvents] = field(default_factory=dict)
+    plain: Mapping[str, SideEvents] = field(default_factory=dict)
+    stuck: Mapping[str, str] = field(default_factory=dict)
 
 
 def slot_of(gear: Gear) -> CurvedSlot:
@@ -87,3 +122,32 @@ def with_path(gear: Gear, path: Arc) -> Gear:
 def events_after(setup: Setup, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
     """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
     return assess_side(replace(setup, gear=with_path(setup.gear, path)), notches)
+
+
+def clean_up_in_gear(
+    setup: Setup,
+    readings: SlotReadings,
+    width: float,
+    die_length: float = 0.0,
+    limits: Limits | None = None,
+    clearance: float = 0.1,
+    allowance: float = 0.0,
+    datum: str = MID_SLOT,
+) -> SlotInGear:
+    """Clean up the slot of one side of an engine, and find the events that each proposal gives.
+
+    Parameters
+    ----------
+    width, die_length : float
+        Of the slot as drawn between its faces; of the die block along it, mm.
+    """
+    origin = datum_of(setup.gear, datum)
+    done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
+    after, plain, stuck = {}, {}, {}
+    for proposal in done.proposals:
+        try:
+            after[proposal.name] = events_after(setup, proposal.path)
+            plain[proposal.name] = events_after(setup, proposal.plain_path)
+        except LinkageError as error:
+            stuck[proposal.name] = str(error)
+    return SlotInGear(done, datum, origin, assess_side(setup), after, plain, stuck)

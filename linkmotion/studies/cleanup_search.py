@@ -21,7 +21,7 @@ import numpy as np
 
 from linkmotion.wear.slot_faces import Arc, Floats, SlotDrawing, WornFace
 
-_REACH = 0.5  # of the slot's radius: how far the centre may move, fore and aft or up and down
+REACH = 0.5  # of the slot's radius: how far the centre may move, fore and aft or up and down
 _SLACK = 1e-10  # mm of hollow that is none
 _PENALTY = 1e4  # of mean depth, per hollow beyond the least one
 _STEPS = 100
@@ -174,7 +174,7 @@ def _descend(faces: Faces, start: Finished, merit: Callable[[Finished], float], 
         made = finished_about(faces, best.shift + step)
         gain = merit(best) - merit(made)
         if gain > 0.7 * (merit(best) - promised):
-            trust = min(2 * trust, _REACH)
+            trust = min(2 * trust, REACH)
         elif gain < 0.3 * (merit(best) - promised):
             trust /= 4
         best = made if gain > 0 else best
@@ -225,7 +225,7 @@ def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float
     half angle itself, so the box is the narrower up and down.
     """
     half = drawing.length / 2 / drawing.radius
-    room, reach = trust * drawing.radius * np.array([1.0, half]), _REACH * drawing.radius
+    room, reach = trust * drawing.radius * np.array([1.0, half]), REACH * drawing.radius
     place = np.array([shift.real, shift.imag])
     low, high = np.maximum(-room, -reach - place), np.minimum(room, reach - place)
     return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]

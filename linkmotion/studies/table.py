@@ -63,6 +63,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("virtual_throw", "virtual throw", "length", "throw of the equivalent eccentric"),
     Column("virtual_angle", "virtual angle", "angle", "equivalent eccentric ahead of the crank pin in forward running"),
     Column("left_over", "left over", "length", "greatest departure of the valve from the equivalent eccentric"),
+    Column("lost_motion", "lost motion", "length", "greatest lost motion at the spindle, wheel held"),
     Column("remarks", "remarks", "words", "ports that never open, open twice, or just touch"),
 )
 
@@ -91,6 +92,7 @@ def event_rows(
                 "virtual_throw": alike.throw[i],
                 "virtual_angle": alike.angle[i],
                 "left_over": alike.left_over[i],
+                "lost_motion": side.lost[i].max(),
             } | _link(side, i)
             for way in wanted(side, i):
                 for end in ENDS:

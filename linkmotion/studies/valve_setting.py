@@ -19,7 +19,9 @@ class RuleError(ValueError):
     """A setting rule that no place of the valve can meet."""
 
 
-def central_place(gear: Gear, setting_of: Callable[[str], Setting]) -> float:
+def central_place(
+    gear: Gear, setting_of: Callable[[str], Setting], turn: Callable[[Gear, Setting], Revolution] = revolve
+) -> float:
     """Place of the spindle pin with the valve central, mm along its guide.
 
     Rules: "equal lead" makes the leads of both ends alike in the notch and direction of ``set_in``,
@@ -32,11 +34,13 @@ def central_place(gear: Gear, setting_of: Callable[[str], Setting]) -> float:
         With ``valve.central_at``, or ``valve.set_by`` and ``set_in``.
     setting_of : callable
         Reverser setting of a notch, by name.
+    turn : callable
+        How the gear is turned (with its wear, if it has any).
     """
     valve = gear.valve
     if valve.central_at is not None:
         return valve.central_at  # type: ignore[no-any-return]
-    turned = revolve(gear, setting_of(valve.set_in["notch"]))
+    turned = turn(gear, setting_of(valve.set_in["notch"]))
     backward = valve.set_in.get("direction") == BACKWARD
     rule = {"equal lead": _equal_lead, "equal opening": _equal_opening, "equal cutoff": _equal_cutoff}
     return rule[str(valve.set_by)](turned, Ports.of(valve), backward)

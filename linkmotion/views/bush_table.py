@@ -81,8 +81,8 @@ def expect_table(plan: BushPlan, unit: str) -> Table:
         table.add_row(name, *(size(mm, unit) for mm in span), unit)
     low, high = plan.friction
     tons = " to ".join(f"{force / LONG_TON:.1f}" for force in plan.force)
-    note = f"kN = {tons} tons (friction {low:g} to {high:g})"
-    table.add_row("press force", *(f"{force / 1e3:.1f}" for force in plan.force), note)
+    name = f"press force, friction {low:g} to {high:g}"
+    table.add_row(name, *(f"{force / 1e3:.1f}" for force in plan.force), f"kN = {tons} tons")
     pressed = plan.pressed
     stresses = (
         ("pressure", pressed.pressure, "MPa"),
@@ -110,7 +110,7 @@ def warnings(plan: BushPlan) -> list[str]:
         found.append(
             f"At the greatest interference the {part} ({stuff.name}) is stressed to {share:.1f} times the "
             f"{stuff.yields:g} MPa at which it may stretch or crack ({stuff.strength_source}): the figures no longer "
-            "hold there. Less interference, or more metal."
+            "hold there. Less interference, more metal, or your own metal's figure (yields=) if it bears more."
         )
     return found
 

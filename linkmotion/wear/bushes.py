@@ -218,6 +218,9 @@ def plan(
 ) -> BushPlan:
     """Plan a bush.
 
+    The rings' stiffness is that of their nominal sizes: of sizes within limits the closing differs by less than
+    0.001 mm (measured in the tests: 0.0006).
+
     Parameters
     ----------
     rings

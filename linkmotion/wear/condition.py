@@ -71,7 +71,7 @@ class Condition:
     @property
     def sound(self) -> bool:
         """True when nothing has been entered."""
-        return self == Condition()
+        return self == SOUND
 
     def slot_shift(self, place: Any) -> Any:
         """How far the die pin's path stands ahead of the drawn slot at a place along it, mm.
@@ -137,3 +137,7 @@ _SINGLE = {
     "die_offset": "die's pin hole off its middle",
     "axle_height": "axle off its running height",
 }
+
+
+SOUND = Condition()
+"""Nothing entered: as drawn."""

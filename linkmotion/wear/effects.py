@@ -18,6 +18,7 @@ from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.wear.condition import Condition
+from linkmotion.wear.lost_motion import joints_of
 
 STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Science for Metal Workers
 _RODS: dict[str, Key] = {
@@ -57,6 +58,12 @@ def link_pins_of(gear: Gear) -> list[str]:
 def angles_of(gear: Gear) -> dict[str, Key]:
     """Return crank or eccentrics of a gear that can slip."""
     return {name: key for name, key in _ANGLES.items() if hasattr(gear, key[0])}
+
+
+def pins_of(gear: Gear) -> list[str]:
+    """Pins of a gear that can have clearance."""
+    notch = next(iter(gear.notches.values()))
+    return list(joints_of(gear.declare(notch)))
 
 
 def worn(gear: Gear, condition: Condition) -> Gear:

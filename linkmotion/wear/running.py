@@ -36,7 +36,7 @@ class Load:
     revolutions: float = 0.0
 
     def inertia(self, bend: Any) -> Any:
-        """Force that accelerates the valve, N; ``bend`` is the valve's second derivative to the wheel angle, mm/rad²."""
+        """Force that accelerates the valve, N, from its second derivative to the wheel angle, mm/rad²."""
         return self.mass * bend * 1e-3 * (2 * np.pi * self.revolutions / 60) ** 2
 
 
@@ -54,10 +54,10 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
     turns : int
         Times round; the follower repeats from the second.
     """
-    x = np.asarray(driven, float)
+    x: Any = np.asarray(driven, float)
     low, high = x - half_width, x + half_width
     y = np.empty(np.broadcast_shapes(x.shape, np.shape(half_width)))
-    last = np.broadcast_to(x, y.shape)[..., 0]
+    last: Any = np.broadcast_to(x, y.shape)[..., 0]
     for _ in range(turns):
         for n in range(y.shape[-1]):
             last = np.minimum(np.maximum(last, low[..., n]), high[..., n])
