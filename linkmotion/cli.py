@@ -70,7 +70,7 @@ def check(
     """
     if json + csv + tables > 1:
         raise typer.BadParameter("--json, --csv and --tables exclude one another; give one")
-    from linkmotion.check import run_check
+    from linkmotion.commands.check import run_check
     from linkmotion.views.request import Request
 
     request = Request(
@@ -86,6 +86,50 @@ def check(
         "json" if json else "csv" if csv else "tables" if tables else "report",
     )
     raise typer.Exit(run_check(request))
+
+
+@app.command()
+def wear(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    drag: Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N")] = 1.0,
+    mass: Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")] = 0.0,
+    revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
+    picture: Annotated[Path | None, typer.Option(help="draw the plot into this SVG file")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """Which wear matters: every item alone, all together, and what renewing each would gain.
+
+    Play in the gear is taken up by the valve's drag; where its inertia at the given revolutions is more, by that.
+    """
+    from linkmotion.commands.wear import WearRequest, run_wear
+    from linkmotion.wear.running import Load
+
+    sides = ("left", "right") if side is Side.BOTH else (side.value,)
+    load = Load(drag, mass, revolutions)
+    raise typer.Exit(run_wear(WearRequest(engine, state, sides, tuple(notch or ()), load, picture, json)))
+
+
+@app.command()
+def compare(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    state: Annotated[
+        list[str] | None, typer.Option(help="state to compare (more than once); the drawing if none")
+    ] = None,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    swap: Annotated[list[str] | None, typer.Option(help="part that changes sides, such as radius_rod")] = None,
+    borrow: Annotated[list[str] | None, typer.Option(help="part from another engine: PART:SIDE:OTHER.toml")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """Compare states of one engine side by side; parts may change sides or come from another engine."""
+    from linkmotion.commands.compare import CompareRequest, run_compare
+
+    request = CompareRequest(
+        engine, tuple(state or ()), tuple(notch or ()), tuple(swap or ()), tuple(borrow or ()), json
+    )
+    raise typer.Exit(run_compare(request))
 
 
 @app.command()

@@ -96,8 +96,8 @@ def _fits(done: CleanUp) -> Iterator[Remark]:
             yield Remark(f"the {face} face has fewer than three places read: no worn arc can be fitted", (), True)
         elif fit.no_arc:
             words = (
-                f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), the "
-                "gauge by {1}; its centre and radius are then less sure than stated"
+                f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), "
+                "the gauge by {1}; its centre and radius are then less sure than stated"
             )
             yield Remark(words, (float(fit.misfit), fit.uncertainty))
 

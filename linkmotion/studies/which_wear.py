@@ -83,7 +83,7 @@ def _items(drawn: Setup, found: Setup) -> list[tuple[str, Setup, Setup]]:
     listed = []
     for key in {**before, **now}:
         if before.get(key) != now.get(key):
-            name = f"{key[0]}.{key[1]}".replace("_", " ")
+            name = f"{key[0]}, {key[1]}".replace("_", " ")
             listed.append((name, _with_key(drawn, found, key), _with_key(found, drawn, key)))
     for name, item in found.condition.items():
         listed.append((name, replace(drawn, condition=item), replace(found, condition=found.condition.without(item))))

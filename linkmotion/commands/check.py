@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import fields
 from typing import Any
 
-from linkmotion.engine import SIDES, Engine
-from linkmotion.files.engine_file import read_engine
-from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lines import key_lines, line_of
-from linkmotion.files.source import dotted
-from linkmotion.linkage import UnreachableError
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import Assessment, NotchError, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
@@ -29,12 +25,12 @@ def run_check(request: Request) -> int:
     """
     if not math.isfinite(request.crank_angle):
         raise FileError("--crank-angle", "not an angle", "give the crank angle as a number of degrees")
-    engine = read_engine(request.engine)
+    engine = engine_with(request.engine, request.states, request.notches)
     if request.fraction_of and engine.unit not in ("in", "ft"):
         raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
     results = list(_assessed(engine, request))
     found = {a.state: findings(a) for a in results}
-    out = any(finding.out for told in found.values() for finding in told)
+    out = any(finding.out for each in found.values() for finding in each)
     if request.output in ("json", "csv"):
         print(_data(request, results, found), end="")
     else:
@@ -43,45 +39,12 @@ def run_check(request: Request) -> int:
 
 
 def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
-    name = str(request.engine)
-    for state in dict.fromkeys(request.states or ("drawing",)):
-        if state not in engine.state_names:
-            raise FileError(name, f"there is no state {state!r}", nearest(state, engine.state_names))
-        sides = SIDES if request.side == "both" else (request.side,)
-        for side in sides:
-            known = list(engine.setup(state, side).notches)
-            for notch in request.notches:
-                if notch not in known:
-                    raise FileError(name, f"there is no notch {notch!r} ({state}, {side} side)", nearest(notch, known))
+    sides = SIDES if request.side == "both" else (request.side,)
+    for state in dict.fromkeys(request.states or (DRAWING,)):
         try:
             yield assess(engine, state, sides, request.notches or None)
         except NotchError as error:
-            raise _told(engine, name, error) from None
-
-
-_TABLES = {  # of parts that have no table of their own name
-    "slot": "expansion_link",
-    "suspension link": "expansion_link",
-    "forward eccentric rod": "eccentric_rods",
-    "backward eccentric rod": "eccentric_rods",
-    "slidebars": "cylinder",
-}
-
-
-def _told(engine: Engine, name: str, error: NotchError) -> FileError:
-    """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any."""
-    parts = error.cause.parts if isinstance(error.cause, UnreachableError) else ("valve",)
-    tables = [table.name for table in fields(engine.gear_type)]
-    places = []
-    for part in parts:
-        table = _TABLES.get(part, part.replace(" ", "_"))
-        if table not in tables:
-            table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
-        places.append((*engine.layer_of(table, error.state, error.side), table))
-    place = max(places, key=len)  # a state's layer has the longer path; the first of equals
-    where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
-    remedy = "check the figures of these parts, and the notch's own"
-    return FileError(name, f"{error}{where}", remedy, line_of(key_lines(engine.text), place), dotted(place))
+            raise told(engine, request.engine, error) from None
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
@@ -92,8 +55,8 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
     if request.output == "csv":
         return as_csv(rows, engine.unit)
     head: dict[str, Any] = {"engine": engine.name, "gear": engine.gear_type.name, "file": str(request.engine)}
-    told = [finding for each in found.values() for finding in each]
-    return as_json(head, rows, told, engine.unit) + "\n"
+    all_found = [finding for each in found.values() for finding in each]
+    return as_json(head, rows, all_found, engine.unit) + "\n"
 
 
 def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:

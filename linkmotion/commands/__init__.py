@@ -1,0 +1,1 @@
+"""Commands: each reads its input, makes one study, and shows it."""

@@ -1,0 +1,83 @@
+"""``linkmotion compare``: states side by side."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from linkmotion.commands.chosen import engine_with, table_named, told
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.engine_file import read_engine
+from linkmotion.files.faults import FileError
+from linkmotion.studies.assess import NotchError
+from linkmotion.studies.compare import Compared, borrowed, compare, swapped
+
+
+@dataclass(frozen=True)
+class CompareRequest:
+    """What the user asked for."""
+
+    engine: Path
+    states: tuple[str, ...]
+    notches: tuple[str, ...] = ()
+    swap: tuple[str, ...] = ()  # parts that change sides, in the last state
+    borrow: tuple[str, ...] = ()  # "PART:SIDE:OTHER.toml", in the last state
+    json: bool = False
+
+
+def run_compare(request: CompareRequest) -> int:
+    """Compare states; 1 when the last is out of target, else 0."""
+    engine = engine_with(request.engine, request.states, request.notches)
+    engine, made = _with_moved_parts(engine, request)
+    states = tuple(dict.fromkeys((*(request.states or (DRAWING,)), *made)))
+    if len(states) < 2:
+        raise FileError("linkmotion compare", "one state alone", "give --state twice, or --swap, or --borrow")
+    try:
+        result = compare(engine, states, request.notches or None)
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    if request.json:
+        print(json.dumps({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
+                          "out_of_target": result.out}, indent=1, ensure_ascii=False))  # fmt: skip
+    else:
+        _print(engine, result)
+    return int(result.out[-1] > 0)
+
+
+def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, list[str]]:
+    state, made = (request.states or (DRAWING,))[-1], []
+    for part in request.swap:
+        engine, name = swapped(engine, table_named(engine, request.engine, part), state)
+        made.append(name)
+    for wish in request.borrow:
+        part, _, rest = wish.partition(":")
+        side, _, file = rest.partition(":")
+        if side not in SIDES or not file:
+            raise FileError("--borrow", f"read {wish!r}", "write PART:left:OTHER.toml, or PART:right:OTHER.toml")
+        other = read_engine(file)
+        table = table_named(engine, request.engine, part)
+        try:
+            engine, name = borrowed(engine, other, table, side, state)
+        except KeyError:
+            raise FileError(
+                file, f"no {part!r} of a {engine.gear_type.name} gear there", "is it the right file?"
+            ) from None
+        made.append(name)
+    return engine, made
+
+
+def _print(engine: Engine, result: Compared) -> None:
+    from rich.console import Console
+
+    from linkmotion.views.compare_view import compared_table
+    from linkmotion.views.tables import CAUTION, Shown
+
+    console = Console(highlight=False)
+    console.width = max(console.width, 40 + 26 * len(result.states))
+    for side in SIDES:
+        console.print(compared_table(result, side, engine.targets, Shown(engine.unit)))
+    for name, out in zip(result.states, result.out, strict=True):
+        console.print(f"{name}: {f'{out} out of target' if out else 'all within the targets'}", markup=False)
+    console.print("✗: the ends differ by more than the target.", markup=False)
+    console.print(CAUTION, style="dim", markup=False)

@@ -1,0 +1,98 @@
+"""States side by side, and states made by moving parts: from side to side, or from another engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+from linkmotion.engine import DRAWING, SIDES, Engine, State
+from linkmotion.studies.assess import Assessment, assess
+from linkmotion.studies.findings import Finding, findings
+from linkmotion.studies.table import event_rows
+
+COMPARED = (
+    "lead",
+    "cutoff_percent",
+    "release_percent",
+    "compression_percent",
+    "opening",
+    "valve_travel",
+    "lost_motion",
+)
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Rows of the events of several states, matched.
+
+    Attributes
+    ----------
+    states : tuple of str
+        The first is what the others are compared with.
+    rows : list of dict
+        "side", "notch", "running", "end" and, for each of COMPARED, a tuple of the figure in each state.
+    assessments : tuple of Assessment
+        In the same order.
+    findings : tuple of lists
+        In the same order.
+    """
+
+    states: tuple[str, ...]
+    rows: list[dict[str, Any]]
+    assessments: tuple[Assessment, ...]
+    findings: tuple[list[Finding], ...]
+
+    @property
+    def out(self) -> tuple[int, ...]:
+        """How many findings are out of target in each state."""
+        return tuple(sum(f.out for f in told) for told in self.findings)
+
+
+def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None = None) -> Compared:
+    """Assess several states of one engine and match their rows (driving directions of the first)."""
+    names = tuple(states)
+    found = tuple(assess(engine, name, SIDES, notches) for name in names)
+    first = found[0]
+    wanted = {side.side: [side.driven(i) for i in range(len(side.notches))] for side in first.sides}
+    tables = [{_key(row): row for row in event_rows(a, lambda side, i: wanted[side.side][i])} for a in found]
+    rows = [
+        dict(zip(("side", "notch", "running", "end"), key, strict=True))
+        | {name: tuple(table[key][name] for table in tables) for name in COMPARED}
+        for key in tables[0]
+    ]
+    return Compared(names, rows, found, tuple(findings(a) for a in found))
+
+
+def _key(row: dict[str, Any]) -> tuple[str, ...]:
+    return tuple(row[name] for name in ("side", "notch", "running", "end"))
+
+
+def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, str]:
+    """The engine with a further state, in which a part has changed sides; and that state's name."""
+    left, right = (dict(engine.tables(state, side).get(table, {})) for side in SIDES)
+    layers = {"left": {table: right}, "right": {table: left}}
+    return _with_state(engine, state, f"{state}, {_words(table)} swapped", layers)
+
+
+def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = DRAWING) -> tuple[Engine, str]:
+    """The engine with a further state, in which one side has a part from another engine (as drawn there).
+
+    Raises
+    ------
+    KeyError
+        The other engine has no such table, or its gear is of another kind.
+    """
+    if other.gear_type is not engine.gear_type or table not in other.drawing:
+        raise KeyError(table)
+    layers = {side: {table: dict(other.drawing[table])}}
+    return _with_state(engine, state, f"{state}, {side} {_words(table)} of {other.name}", layers)
+
+
+def _with_state(engine: Engine, base: str, name: str, layers: Any) -> tuple[Engine, str]:
+    made = State(name, None if base == DRAWING else base, "", layers)
+    return replace(engine, states={**engine.states, name: made}), name
+
+
+def _words(table: str) -> str:
+    return table.replace("_", " ")
