@@ -133,6 +133,33 @@ def compare(
 
 
 @app.command()
+def bush(
+    seat: Annotated[str, typer.Option(help="bore in the housing, which is the bush's outside")],
+    housing_outside: Annotated[str, typer.Option(help="outside of the housing round the bush")],
+    bore: Annotated[str, typer.Option(help="bush bore, which is the pin")],
+    length: Annotated[str, typer.Option(help="length of the bush")],
+    press: Annotated[
+        str, typer.Option(help="press fit: ISO 286 class, or the interference, such as '2 to 4 thou'")
+    ] = "H7/r6",
+    running: Annotated[str, typer.Option(help="running fit: ISO 286 or RC class, or the clearance")] = "H8/f7",
+    housing: Annotated[str, typer.Option(help="housing's material, with figures of your own if any")] = "mild steel",
+    material: Annotated[str, typer.Option(help="bush's material, such as 'cast iron, young=110'")] = "phosphor bronze",
+    freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, °C")] = None,
+    warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, °C")] = None,
+    unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """What to bore and turn for a pressed bush and its pin, the press force, and how to get it in cold or warm."""
+    from linkmotion.commands.bush import BushRequest, run_bush
+
+    request = BushRequest(
+        seat=seat, housing_outside=housing_outside, bore=bore, length=length, press=press, running=running,
+        housing=housing, bush=material, freezer=freezer, warm=warm, unit=unit, output="json" if json else "tables",
+    )  # fmt: skip
+    raise typer.Exit(run_bush(request))
+
+
+@app.command()
 def begin(
     gear: Annotated[str, typer.Argument(help="kind of gear, such as walschaerts")],
     file: Annotated[Path, typer.Argument(help="file to be written")],

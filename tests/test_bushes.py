@@ -15,7 +15,7 @@ import sympy as sp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from linkmotion.bush import BushRequest, read_bush, run_bush
+from linkmotion.commands.bush import BushRequest, read_bush, run_bush
 from linkmotion.files.faults import FileError
 from linkmotion.views.bush_table import PLACES, inward, warnings
 from linkmotion.wear.bushes import BushError, BushPlan, Pressed, Rings, assembly, plan, press, push

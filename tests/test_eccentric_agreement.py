@@ -76,24 +76,17 @@ def gear_of(name: str, state: str = DRAWING, side: str = "left") -> GearAtHand:
 
 
 @pytest.mark.parametrize(("name", "state", "side"), [*((name, DRAWING, "left") for name in TRIALS), *STATES])
-def test_spindle_stands_alike_in_every_notch_state_and_direction(name: str, state: str, side: str) -> None:
+def test_spindle_die_and_link_stand_alike_in_every_notch_state_and_direction(name: str, state: str, side: str) -> None:
     own, tables = gear_of(name, state, side), full_tables(name, state, side)
     for notch, setting in own.settings.items():
-        spindle = revolve(own.gear, setting).spindle[0]
-        for way, sense in (("forward", 1), ("backward", -1)):
-            theirs = joints.solve(tables, number_of(setting), ANGLES, way, kind_of(own)).valve
-            assert apart(spindle(sense * np.radians(ANGLES)), theirs) < POSITION, (notch, way)
-
-
-@pytest.mark.parametrize("name", EVERY)
-def test_link_and_die_stand_alike_in_every_notch(name: str) -> None:
-    own, tables = gear_of(name), full_tables(name)
-    for setting in own.settings.values() if own.gear.slot is not None else ():
         turned = revolve(own.gear, setting)
-        theirs = joints.solve(tables, number_of(setting), ANGLES, kind=kind_of(own))
-        assert apart(turned.die[0](np.radians(ANGLES)), theirs.die_place) < POSITION
-        assert apart(turned.swing[0](np.radians(ANGLES)), theirs.link_angle) < POSITION
-    assert own.gear.crank.back > 0
+        for way, sense in (("forward", 1), ("backward", -1)):
+            at = sense * np.radians(ANGLES)
+            theirs = joints.solve(tables, number_of(setting), ANGLES, way, kind_of(own))
+            assert apart(turned.spindle[0](at), theirs.valve) < POSITION, (notch, way)
+            if name in LINKED:
+                assert apart(turned.die[0](at), theirs.die_place) < POSITION, (notch, way)
+                assert apart(turned.swing[0](at), theirs.link_angle) < POSITION, (notch, way)
 
 
 @pytest.mark.parametrize("name", EVERY)
@@ -133,7 +126,7 @@ def by_joint_angles(kind: str, tables: Tables, place: float) -> np.ndarray | Non
         return None
 
 
-@settings(max_examples=250)
+@settings(max_examples=150)
 @given(eccentric_gears())
 def test_drawn_gears_stand_alike_or_are_refused_by_both(drawn: tuple[str, Tables, float]) -> None:
     ours, theirs = by_product(*drawn), by_joint_angles(*drawn)
@@ -145,7 +138,7 @@ def test_drawn_gears_stand_alike_or_are_refused_by_both(drawn: tuple[str, Tables
 def test_most_drawn_gears_were_compared() -> None:
     if not KEPT:
         test_drawn_gears_stand_alike_or_are_refused_by_both()
-    assert KEPT[True] >= 230
+    assert KEPT[True] >= 135
     assert KEPT[True] > 10 * KEPT[False]
 
 
@@ -202,7 +195,7 @@ def test_assessed_events_are_those_of_the_other_search(name: str) -> None:
             assert abs(events.percent[event][row] - theirs.percent) < PERCENT
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(eccentric_gears())
 def test_drawn_gears_have_the_same_events(drawn: tuple[str, Tables, float]) -> None:
     """With the valve central in the middle of its travel."""
@@ -244,7 +237,7 @@ FURTHER_ARM = pytest.mark.xfail(
 )
 def test_die_places_ask_for_the_same_arm(name: str) -> None:
     own, tables = gear_of(name), full_tables(name)
-    for place in (-60.0, 0.0, 85.0):
+    for place in (-60.0, 85.0):
         turned = number_of(own.gear.setting(DieHeight(place))) - arm_for_die(tables, place, kind_of(own))
         assert abs((turned + 180) % 360 - 180) < 1e-9, place  # degrees, or mm with the ideal suspension
 

@@ -14,7 +14,6 @@ from linkmotion.studies.assess import NotchError
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.wear.running import Load
 
-
 _LEGEND = (
     "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the weight "
     "of everything together. The valve is left where the drawing set it."

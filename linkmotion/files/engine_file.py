@@ -252,7 +252,9 @@ class _Reader:
                     where = (*(layers[-1] if layers else ()), "wear", key, name)
                     raise self.source.fault(where, "unknown", nearest(name, names))
         if condition.heat.get("spindle") and not condition.spindle_length:
-            raise self.source.fault(("wear", "heat"), "spindle_length is missing", "give it beside heat, pin to valve")
+            states = [s for s in engine.lineage(state) for layer in engine.states[s].wear.values() if "heat" in layer]
+            where = ("state", states[-1], "heat") if states else ("wear", "heat")
+            raise self.source.fault(where, "spindle_length is missing", "give it beside heat, pin to valve")
 
 
 def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:

@@ -20,7 +20,7 @@ DIE = "die in the slot"
 Clearances = Mapping[str, float]
 OPTIONS = {
     "ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "ipopt.tol": 1e-9, "ipopt.max_iter": 100,
-    "ipopt.constr_viol_tol": 1e-11, "ipopt.acceptable_iter": 0, "ipopt.mu_target": 0.0,
+    "ipopt.constr_viol_tol": 1e-11,
 }  # fmt: skip
 
 

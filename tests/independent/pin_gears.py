@@ -209,12 +209,13 @@ PinGear = WalschaertsPins | StephensonPins
 
 def pin_gear(dims: Tables) -> PinGear:
     """The gear of some tables, by its pins."""
+    dims = {**dims, "reversing": {"suspension": "lifting link", **dims["reversing"]}}
     return StephensonPins(dims) if "eccentrics" in dims else WalschaertsPins(dims)
 
 
 def in_radians(gear: PinGear, turn: float) -> float:
     """The reverser's figure as the closures want it: the arm in radians, or mm with the die held."""
-    return turn if gear.dims["reversing"].get("suspension") == "ideal" else math.radians(turn)
+    return turn if gear.dims["reversing"]["suspension"] == "ideal" else math.radians(turn)
 
 
 def drawn_places(gear: PinGear, turn: float, crank_angles: Floats, rise: float = 0.0) -> Floats:
