@@ -232,9 +232,7 @@ FURTHER_ARM = pytest.mark.xfail(
 )
 
 
-@pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=FURTHER_ARM if "sliding block" in n else ()) for n in LINKED]
-)
+@pytest.mark.parametrize("name", [pytest.param(n, marks=FURTHER_ARM if "sliding block" in n else ()) for n in LINKED])
 def test_die_places_ask_for_the_same_arm(name: str) -> None:
     own, tables = gear_of(name), full_tables(name)
     for place in (-60.0, 85.0):

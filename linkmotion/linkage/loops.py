@@ -12,12 +12,13 @@ import numpy as np
 
 from linkmotion.linkage.parts import Abreast, Guide, Linkage, Plate, Rod, Slide
 from linkmotion.linkage.slides import Step
-from linkmotion.linkage.steps import Points, Shifts, add, cross, dot, length_of, pull
+from linkmotion.linkage.steps import Placed, Points, Riding, Shifts, add, cross, dot, length_of, pull
 
 CLOSED = 1e-10  # mm: a loop is closed when its last part fits this well
 _ACCEPTED = 5  # times that misfit is still accepted where Newton's steps have died away (short parts magnify rounding)
 _ROUNDING = 1e-13  # of the longest part: what rounding alone may leave
 _SLOPE_KEPT = 0.02  # mm: after a Newton step this small the slope is good to 1 in 10,000
+_STEP_LAST = 1e-11  # mm: nothing is gained by another step
 _STEP_DONE = 1e-6  # mm: after a Newton step this small the error is its square over a length
 
 
@@ -171,9 +172,37 @@ class Loop:
                 q = q - step
                 residual, meets = self.place(x, q)
                 widest = float(np.max(np.abs(step * self.cut.reach)))
-                if widest < _STEP_DONE:
+                if widest < _STEP_DONE and (np.max(np.abs(residual)) < self.closed / 10 or widest < _STEP_LAST):
                     break
         return q, residual, meets and bool(np.max(np.abs(residual)) < _ACCEPTED * self.closed)
+
+    def fits(self, x: Points, residual: Any) -> Any:
+        """Where the loop is closed: its last part fits and every step meets."""
+        with np.errstate(invalid="ignore"):
+            fit = np.abs(residual) < _ACCEPTED * self.closed
+            for step in self.steps:
+                if not isinstance(step, Placed | Riding):
+                    fit = fit & (step.short(x) == 0)
+        return fit
+
+    def close_round(self, x: Points, shape: tuple[int, ...]) -> tuple[Any, Any, bool]:
+        """Close at every position of a revolution, from the sketch.
+
+        Positions far from the sketch may be missed by Newton's method; they are reached by following the
+        assembly round the wheel from their neighbours.
+        """
+        start = np.broadcast_to(self.cut.start, shape).astype(float)
+        q, residual, closed = self.close(x, start)
+        for _ in range(0 if closed else shape[-1]):
+            good = np.broadcast_to(self.fits(x, residual), shape)
+            before, after = np.roll(good, 1, -1), np.roll(good, -1, -1)
+            if good.all() or not (~good & (before | after)).any():
+                break
+            beside = np.where(before, np.roll(q, 1, -1), np.where(after, np.roll(q, -1, -1), start))
+            q, residual, closed = self.close(x, np.where(good, q, beside), most=12)
+            if closed:
+                break
+        return q, residual, closed
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         """Pass wishes at the loop's pins back to the pins before it, through the part that closes."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.parts import Abreast, Crank, Fixed, Guide, Linkage, LinkageError, Plate, Rod, Slide
+from linkmotion.linkage.parts import Abreast, Guide, Linkage, LinkageError, Plate, Rod, Slide
 from linkmotion.linkage.placing import LoopRecipe, Placing, Recipe, make_step
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Points
@@ -24,19 +24,40 @@ def make(linkage: Linkage, order: Order) -> list[Step | Loop]:
     return [r.make(linkage) if isinstance(r, LoopRecipe) else make_step(linkage, r) for r in order]
 
 
-def _looseness(loop: Loop, x: Points) -> float:
-    """Greatest movement of a pin per unit of misfit over the positions; infinite when it does not close."""
+def _looseness(loop: Loop, x: Points) -> tuple[int, float]:
+    """At how many positions a loop does not close, and the greatest movement of a pin per unit of misfit elsewhere."""
     x = list(x)
-    _q, _residual, closed = loop.close(x, loop.cut.start)
-    if not closed:
-        return np.inf
-    slope, moves = loop.slope(x)
-    widest = max(np.max(np.abs(m)) for m in moves if m is not None)
-    return float(max(widest, np.max(loop.cut.reach)) / np.min(np.abs(slope)))
+    shape = np.broadcast_shapes(*(np.shape(p) for p in x if p is not None), np.shape(loop.cut.start))
+    _q, residual, closed = loop.close_round(x, shape)
+    fit = np.broadcast_to(True if closed else loop.fits(x, residual), shape)
+    if not fit.any():
+        return fit.size, np.inf
+    with np.errstate(all="ignore"):  # where it does not close anything may come out; those places are not looked at
+        slope, moves = loop.slope(x)
+        widest = max(np.max(np.abs(np.broadcast_to(m, shape)[fit])) for m in moves if m is not None)
+        slope = np.broadcast_to(slope, shape)[fit]
+        if np.min(slope) * np.max(slope) <= 0:  # this cut passes a dead point of its own
+            return fit.size, np.inf
+        steepest = np.min(np.abs(slope))
+        return int(fit.size - fit.sum()), float(max(widest, np.max(loop.cut.reach)) / steepest)
 
 
-def find_orders(linkage: Linkage, x: Points) -> list[Order]:
-    """Orders of solution, best first; ``x`` holds the fixed and driven pins at some positions.
+def find_order(linkage: Linkage, x: Points, choice: int = 0) -> tuple[Order, bool]:
+    """An order of solution; ``x`` holds the fixed and driven pins at some positions.
+
+    Parameters
+    ----------
+    linkage, x
+        The linkage, with numbers for dimensions, and the pins that need no solving.
+    choice : int
+        0 for the best loop wherever one must be cut, 1 for the second best at the first cut, and so on.
+
+    Returns
+    -------
+    order : Order
+        The stages.
+    sure : bool
+        Whether every loop closed at every position, so that the choice is well founded.
 
     Raises
     ------
@@ -45,40 +66,35 @@ def find_orders(linkage: Linkage, x: Points) -> list[Order]:
     """
     state = Placing(linkage, frozenset(i for i, p in enumerate(x) if p is not None))
     order: list[Recipe | LoopRecipe] = []
-    spare: list[Order] = []
-    x = list(x)
-    while len(state.known) < len(x):
-        if state.closures():
-            raise LinkageError(f"{_part_name(linkage, state.closures()[0])}: held too much, nothing is left to move")
+    sure, x = True, list(x)
+    while not state.closures() and len(state.known) < len(x):
         step = next(state.steps(), None)
         if step is not None:
             order.append(step)
             state = state.after(step)
             make_step(linkage, step).place(x)
             continue
-        loops = list(dict.fromkeys(loop for cut in state.cuts() for loop in state.loops(cut)))
-        if not loops:
-            lost = [name for name, pin in linkage.names.items() if pin not in state.known]
-            raise LinkageError(f"nothing determines {', '.join(lost)}: a part is missing")
-        loops.sort(key=lambda loop: _looseness(loop.make(linkage), x))
-        spare = [(*order, loop) for loop in loops[1:3]]
-        order.append(loops[0])
-        state = state.after_loop(loops[0])
-        best = loops[0].make(linkage)
-        best.close(x, best.cut.start)
-    return [tuple(order), *(complete(linkage, begun) for begun in spare)]
+        ranked = _ranked(linkage, state, x)
+        if choice >= len(ranked):
+            raise LinkageError("no further order")
+        (unclosed, _loose), loop = ranked[choice]
+        choice, sure = 0, sure and unclosed == 0
+        order.append(loop)
+        state = state.after_loop(loop)
+        made = loop.make(linkage)
+        made.close_round(x, np.broadcast_shapes(*(np.shape(p) for p in x if p is not None)))
+    if state.closures():
+        raise LinkageError(f"{_part_name(linkage, state.closures()[0])}: held too much, nothing is left to move")
+    return tuple(order), sure
 
 
-def complete(linkage: Linkage, begun: Order) -> Order:
-    """Finish an order whose last stage is a loop with closed-form steps."""
-    state = Placing(linkage, frozenset(p.pin for p in linkage.parts if isinstance(p, Fixed | Crank)))
-    for stage in begun:
-        state = state.after_loop(stage) if isinstance(stage, LoopRecipe) else state.after(stage)
-    order = list(begun)
-    while (step := next(state.steps(), None)) is not None:
-        order.append(step)
-        state = state.after(step)
-    return tuple(order)
+def _ranked(linkage: Linkage, state: Placing, x: Points) -> list[tuple[tuple[int, float], LoopRecipe]]:
+    """The loops that can be cut, the best conditioned first."""
+    loops = list(dict.fromkeys(loop for cut in state.cuts() for loop in state.loops(cut)))
+    if not loops:
+        lost = [name for name, pin in linkage.names.items() if pin not in state.known]
+        raise LinkageError(f"nothing determines {', '.join(lost)}: a part is missing")
+    return sorted(((_looseness(loop.make(linkage), x), loop) for loop in loops), key=lambda pair: pair[0])
 
 
 def _part_name(linkage: Linkage, closure: Recipe) -> str:

@@ -10,14 +10,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.order import Order, find_orders, make
+from linkmotion.linkage.order import Order, find_order, make
 from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError, UnreachableError
 from linkmotion.linkage.periodic import Harmonics
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Placed, Points, Riding, dot
 
 NODES = 48  # positions from which the others are interpolated (and then checked)
-_orders: dict[Any, list[Order]] = {}
+_orders: dict[Any, Order] = {}
+_CHOICES = 8  # orders tried before a linkage is refused
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,13 +127,24 @@ def _driven(linkage: Linkage, wheel: Wheel) -> Points:
     return x
 
 
-def orders_of(linkage: Linkage) -> list[Order]:
-    """Orders of solution of a linkage of this kind, best first; found at the first call."""
+def order_of(linkage: Linkage, choice: int = 0) -> Order:
+    """Order of solution of a linkage of this kind: found at the first call and kept, when it is well founded.
+
+    ``choice`` 1, 2, … gives the second and third best, which are not kept.
+    """
     key = linkage.topology
-    if key not in _orders:
-        trial = _first_variant(linkage)
-        _orders[key] = find_orders(trial, _driven(trial, Wheel.revolution(12)))
-    return _orders[key]
+    if choice == 0 and key in _orders:
+        return _orders[key]
+    trial = _first_variant(linkage)
+    order, sure = find_order(trial, _driven(trial, Wheel.revolution(12)), choice)
+    if choice == 0 and sure:
+        _orders[key] = order
+    return order
+
+
+def keep_order(linkage: Linkage, order: Order) -> None:
+    """Keep an order for linkages of this kind (another process's, so that both compute alike to the last bit)."""
+    _orders[linkage.topology] = order
 
 
 def _first_variant(linkage: Linkage) -> Linkage:
@@ -169,15 +181,18 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     """
     direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
     first: LinkageError | None = None
-    for order in orders_of(linkage):
-        stages = make(linkage, order)
+    for choice in range(_CHOICES):
+        try:
+            stages = make(linkage, order_of(linkage, choice))
+        except LinkageError as error:
+            raise first or error from None
         try:
             starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), stages, None), wheel)
             return _run(linkage, wheel, stages, starts)
         except LinkageError as error:
             first = first or error
-            if not any(isinstance(stage, Loop) for stage in stages):
-                break
+        if not any(isinstance(stage, Loop) for stage in stages):
+            break
     assert first is not None
     raise first
 
@@ -216,7 +231,10 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     """Close a loop from the sketch and see that the assembly does not change over."""
     placed = (np.shape(p) for p in x if p is not None)
     shape = np.broadcast_shapes(wheel.turn.shape, np.shape(loop.cut.start), *placed)
-    q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
+    if wheel.even:
+        q, residual, closed = loop.close_round(x, shape)
+    else:
+        q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
     if not closed:
         if not np.all(np.isfinite(residual)):  # lost on the way: tell how the sketch fits
             residual, _meets = loop.place(x, np.broadcast_to(loop.cut.start, shape).astype(float))

@@ -17,10 +17,11 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.cleanup_search import depth_slopes
+from linkmotion.studies.cleanup_search import REACH, depth_slopes
 from linkmotion.wear.slot_faces import FACES, Arc, Floats, SlotDrawing, SlotReadings
 
 COVERAGE = 2.0
+_SPAN = 0.25  # of the slot's length: readings on less of it say nothing of its arc
 _JOINT = 7.814727903251179  # 95 % point of chi-square with three degrees of freedom (checked in the tests)
 
 
@@ -108,7 +109,8 @@ def fit_arcs(
     Returns
     -------
     FittedArcs or None
-        None when a face has fewer than three places.
+        None when a face has fewer than three places, or they lie within a quarter of the slot's length, or the
+        nearest arc has its centre further from the drawn one than half the slot's radius: no worn slot is so.
 
     Examples
     --------
@@ -120,7 +122,7 @@ def fit_arcs(
     >>> fit.expanded.round(1)  # centre and radius, far from sharp, and together for the most part
     array([4.8, 0.2, 4.8])
     """
-    if any(len(np.unique(at)) < 3 for at in places):
+    if any(len(np.unique(at)) < 3 or np.ptp(at) < _SPAN * drawing.length for at in places):
         return None
     every = np.concatenate([np.asarray(loss, float) for loss in losses], axis=-1)
     figures = np.zeros((*every.shape[:-1], 2 + len(faces)))
@@ -130,13 +132,15 @@ def fit_arcs(
         depth, slopes = _model(drawing, faces, places, figures)
         q, r = np.linalg.qr(slopes)
         figures = figures + np.linalg.solve(r, np.swapaxes(q, -1, -2) @ (every - depth)[..., None])[..., 0]
+        if np.max(np.abs(figures[..., :2] - np.array(drawing.centre))) > REACH * drawing.radius:
+            return None
     depth, slopes = _model(drawing, faces, places, figures)
-    half = np.linalg.inv(np.linalg.qr(slopes, mode="r"))
-    covariance = uncertainty**2 * half @ np.swapaxes(half, -1, -2)
+    half = uncertainty * np.linalg.inv(np.linalg.qr(slopes, mode="r"))  # covariance = half · halfᵀ
+    covariance = half @ np.swapaxes(half, -1, -2)
     freedom = every.shape[-1] - figures.shape[-1]
     square = ((every - depth) ** 2).sum(-1)
     misfit = np.sqrt(square / freedom) if freedom else np.full_like(square, np.nan)
-    place = _place_uncertainty(drawing, faces, places, figures, covariance)
+    place = _place_uncertainty(drawing, faces, places, figures, half)
     return FittedArcs(faces, figures[..., :2], figures[..., 2:], covariance, misfit, place, uncertainty, freedom)
 
 
@@ -158,15 +162,14 @@ def _arc(figures: Any, k: int) -> Arc:
 
 
 def _place_uncertainty(
-    drawing: SlotDrawing, faces: tuple[str, ...], places: tuple[Any, ...], figures: Any, covariance: Any
+    drawing: SlotDrawing, faces: tuple[str, ...], places: tuple[Any, ...], figures: Any, half: Any
 ) -> Any:
     """Greatest expanded uncertainty of each arc's depth over the length read."""
     greatest = []
     for k, (face, at) in enumerate(zip(faces, places, strict=True)):
         slopes = depth_slopes(drawing, face, np.linspace(np.min(at), np.max(at), 41), _arc(figures, k))
-        pick = np.array([0, 1, 2 + k])
-        own = covariance[..., pick[:, None], pick]
-        greatest.append(COVERAGE * np.sqrt(np.einsum("...ni,...ij,...nj->...n", slopes, own, slopes)).max(-1))
+        spread = np.linalg.norm(slopes @ half[..., [0, 1, 2 + k], :], axis=-1)
+        greatest.append(COVERAGE * spread.max(-1))
     return np.stack(greatest, axis=-1)
 
 

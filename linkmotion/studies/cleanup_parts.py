@@ -10,7 +10,7 @@ from linkmotion.linkage.parts import XY
 from linkmotion.studies.cleanup_search import Faces, FaceToCut, Finished
 from linkmotion.wear.slot_faces import BACK, FRONT, Arc, Floats, SlotDrawing, SlotError, WornFace
 
-_CLEAN = 1e-9  # mm of hollow that is none
+_CLEAN = 1e-3  # mm: a hollow within a limit that no gauge would find is told as clean
 
 
 @dataclass(frozen=True)

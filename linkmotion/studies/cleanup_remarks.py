@@ -93,7 +93,8 @@ def _fits(done: CleanUp) -> Iterator[Remark]:
     for face in FACES:
         fit = done.worn[face]
         if fit is None:
-            yield Remark(f"the {face} face has fewer than three places read: no worn arc can be fitted", (), True)
+            words = f"the {face} face is read at too few places, or they lie on no arc near the drawn one: no worn arc"
+            yield Remark(words, (), True)
         elif fit.no_arc:
             words = (
                 f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), "

@@ -21,42 +21,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, EVENTS, FORWARD, EndEvents, zeros
-from linkmotion.gears import Arm, DieHeld, Gear, Setting
+from linkmotion.events import BACKWARD, EVENTS, FORWARD, zeros
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import STEP, Key, numbers, valve_derivatives, with_numbers
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.event_figures import CENTRAL, Figure, dimensions_of, figures_of, values_of
 from linkmotion.valve import ENDS, Ports
 
-CENTRAL: Key = ("valve", "central_at")
-REVERSER: dict[type[Any], Key] = {Arm: ("reversing", "arm angle"), DieHeld: ("reversing", "die place")}
-END_FIGURES = ("lead", *EVENTS, "opening")
 Slopes = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One figure of the events: which notch, direction of running, end, and what.
-
-    ``what`` is "lead" or "opening" (mm), an event (percent of stroke), or "travel" (mm; no end and no
-    direction).
-    """
-
-    notch: str
-    running: str
-    end: str
-    what: str
-
-    @property
-    def unit(self) -> str:
-        """Unit: "percent" (of stroke) or "mm"."""
-        return "percent" if self.what in EVENTS else "mm"
-
-    def __str__(self) -> str:
-        """In words: end, what, notch, direction."""
-        words = f"{self.end} {self.what}, {self.notch}".strip()
-        return f"{words}, running {self.running}" if self.running else words
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,34 +59,6 @@ class EventDerivatives:
         return self.slope[:, self.keys.index(key)]
 
 
-def dimensions_of(gear: Gear, setting: Setting) -> tuple[Key, ...]:
-    """Every dimension that the events may depend on."""
-    reverser = (REVERSER[type(setting)],) if type(setting) in REVERSER else ()
-    return tuple(dict.fromkeys((*numbers(gear), *reverser, CENTRAL)))
-
-
-def figures_of(side: SideEvents, notches: Iterable[str] | None = None) -> tuple[Figure, ...]:
-    """The figures of some notches, in the directions in which these drive the engine."""
-    found: list[Figure] = []
-    for notch in side.notches if notches is None else notches:
-        ways = side.driven(side.notches.index(notch))
-        found += [Figure(notch, way, end, what) for way in ways for end in ENDS for what in END_FIGURES]
-        found.append(Figure(notch, "", "", "travel"))
-    return tuple(found)
-
-
-def values_of(
-    events: dict[str, dict[str, EndEvents]], ways: Iterable[str], travel: NDArray[Any]
-) -> list[NDArray[np.float64]]:
-    """The figures of one notch in the order of :func:`figures_of`, shape (S,) each."""
-    return [
-        getattr(own, what) if hasattr(own, what) else own.percent[what]
-        for way in ways
-        for own in events[way].values()
-        for what in END_FIGURES
-    ] + [travel]
-
-
 def event_derivatives(side: SideEvents, notches: Iterable[str] | None = None) -> EventDerivatives:
     """Differentiate the events of a side to all its dimensions.
 
@@ -124,6 +69,11 @@ def event_derivatives(side: SideEvents, notches: Iterable[str] | None = None) ->
     notches : iterable of str, optional
         Notches wanted; all, if not given.
 
+    Raises
+    ------
+    ValueError
+        The side has play, worn faces or heat: what is differentiated is a sound gear.
+
     Notes
     -----
     At a port that only just opens or closes (a tangent event) the derivatives grow without bound, and
@@ -131,6 +81,8 @@ def event_derivatives(side: SideEvents, notches: Iterable[str] | None = None) ->
     spread says little and the Monte Carlo is to be believed. Where the greatest opening is the port's
     width, that is what it depends on.
     """
+    if not side.condition.sound:
+        raise ValueError("the derivatives are of a sound gear; assess the side without its wear")
     names = side.notches if notches is None else tuple(notches)
     basis = _Basis(side)
     central = _central_slopes(side, basis)
@@ -210,12 +162,12 @@ class _NotchSlopes:
         """Slopes of the dead centres' forward crank angles."""
         return {"front": np.zeros(self.basis.count), "back": self.basis.slopes(self.basis.gear.crank.back)}
 
-    def opening(self, moment: Any, flow: str, end: str, central: Slopes) -> Slopes:
+    def opening(self, moment: Any, flow: str, end: str, central: Slopes) -> Any:
         """Slopes of an edge's signed opening at a moment's crank angle."""
         sign = self.ports.edge(flow, end).sign
         return sign * (self.place[moment] - central) - self.basis.slopes(self.basis.ports.edge(flow, end).lap)
 
-    def lead(self, end: str, central: Slopes) -> Slopes:
+    def lead(self, end: str, central: Slopes) -> Any:
         """Slopes of the lead: the valve's, and those of the dead centre that it is taken at."""
         sign = self.ports.edge("steam", end).sign
         return self.opening(end, "steam", end, central) + sign * self.rate[end] * self._dead[end]
@@ -230,10 +182,14 @@ class _NotchSlopes:
         gone = self.basis.slopes(self.basis.gear.crank.fraction(angle))
         return away * (speed * turn + gone), away * speed / rate
 
-    def greatest(self, end: str, central: Slopes) -> Slopes:
+    def greatest(self, end: str, central: Slopes) -> Any:
         """Slopes of the greatest steam opening in use."""
         if self.side.events[FORWARD][end].over_travel[self.notch] > 0:
             return self.basis.slopes(self.basis.ports.port_width)
+        return self.uncut(end, central)
+
+    def uncut(self, end: str, central: Slopes) -> Any:
+        """Slopes of the greatest steam opening before it is cut off at the port width."""
         foremost = self.ports.edge("steam", end).sign > 0
         return self.opening("foremost" if foremost else "rearmost", "steam", end, central)
 
@@ -260,18 +216,8 @@ def _central_slopes(side: SideEvents, basis: _Basis) -> Slopes:
     if valve.set_by == "equal cutoff":
         way = BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
         (front, front_c), (back, back_c) = (at.percent(way, end, "cutoff", still) for end in ENDS)
-        return own - (front - back) / (front_c - back_c)
-    of = at.lead if valve.set_by == "equal lead" else _uncut(at)
+        return np.asarray(own - (front - back) / (front_c - back_c))
+    of = at.lead if valve.set_by == "equal lead" else at.uncut
     # lead_front - lead_back = 0 with the valve moved by c: the one changes by -s c, the other by +s c
     sign = side.ports.edge("steam", "front").sign
-    return own + (of("front", still) - of("back", still)) / (2 * sign)
-
-
-def _uncut(at: _NotchSlopes) -> Any:
-    """Greatest openings before they are cut off at the port width, as "equal opening" takes them."""
-
-    def of(end: str, central: Slopes) -> Slopes:
-        foremost = at.ports.edge("steam", end).sign > 0
-        return at.opening("foremost" if foremost else "rearmost", "steam", end, central)
-
-    return of
+    return np.asarray(own + (of("front", still) - of("back", still)) / (2 * sign))

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.event_derivatives import Figure
+from linkmotion.studies.event_figures import Figure
 from linkmotion.valve import ENDS
 
 Array = NDArray[np.float64]
@@ -58,7 +59,7 @@ class Hold:
             own = [each - side[..., self.other] for each, side in zip(own, (left, right), strict=True)]
         return np.stack(own, axis=-1)
 
-    def along(self, slope: Array) -> Array:
+    def along(self, slope: Array) -> Any:
         """Slopes (D,) of what is held to one side's dimensions, from those of the figures (F, D)."""
         return slope[self.figure] - (slope[self.other] if self.between == "ends" else 0.0)
 

@@ -34,6 +34,7 @@ Array = NDArray[np.float64]
 YIELD = 0.95  # share of engines wanted within the targets
 MOST = 10.0  # times the present tolerance: no dimension is let go further
 _ROUNDS = 8
+_FELT = 1e-6  # of a limit's room, squared: a tolerance that takes less even at its widest is not scaled down
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,11 +113,13 @@ def loosest(
     found = event_derivatives(side, names)
     limits, missed = reachable(holds(targets, found.figures), found.value)
     slope = slopes_to(found, tolerances)
-    factors = cheapest(_loads(limits, found.value, slope, tolerances, wanted))
+    loads = _loads(limits, found.value, slope, tolerances, wanted)
+    factors = cheapest(loads)
+    felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
     departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ slope.T
     factors = np.minimum(factors * _widest(limits, found.value, departures, wanted, MOST), MOST)
     for _ in range(_ROUNDS):
-        own = _scaled(tolerances, factors)
+        own = _scaled(tolerances, np.where(felt, factors, MOST))
         sampled = monte_carlo(side, own, names, samples, seed, executor, progress)
         met = kept(limits, sampled.values)
         if met.share >= wanted:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 from concurrent.futures import Executor, as_completed
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +19,11 @@ from numpy.typing import NDArray
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_derivatives import EventDerivatives, Figure, event_derivatives, figures_of
+from linkmotion.studies.event_derivatives import EventDerivatives, event_derivatives
+from linkmotion.studies.event_figures import Figure, figures_of
 from linkmotion.studies.tolerances import Tolerance, Tolerances, draws
 from linkmotion.studies.variants import Variants
+from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]
 BLOCK = 1000  # variants turned in one call, whatever the number of processes
@@ -45,6 +47,8 @@ class Spread:
         Between them lie 95 % (linear: taken as normal).
     share : float array, shape (F, D)
         Share of each tolerance in the variance of each figure, 0 to 1.
+    effect : float array, shape (F, D)
+        What one standard deviation of each dimension does to each figure, signed.
     """
 
     figures: tuple[Figure, ...]
@@ -55,6 +59,7 @@ class Spread:
     low: Array
     high: Array
     share: Array
+    effect: Array
 
     def of(self, figure: Figure) -> int:
         """Number of a figure."""
@@ -97,8 +102,11 @@ class Sampled(Spread):
 def toleranced_side(
     engine: Engine, state: str = DRAWING, side: str = "left", notches: Iterable[str] | None = None
 ) -> SideEvents:
-    """Assess a side in the notches wanted, and in the one in which its valve is set."""
-    setup = engine.setup(state, side)
+    """Assess a side in the notches wanted, and in the one in which its valve is set.
+
+    Tolerances are for parts to be made: play, worn faces and heat of the state are left out.
+    """
+    setup = replace(engine.setup(state, side), condition=SOUND)
     names = list(setup.notches if notches is None else notches)
     valve = setup.gear.valve
     return assess_side(setup, names if valve.central_at is not None else [*names, valve.set_in["notch"]])
@@ -122,7 +130,7 @@ def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[st
     std = np.sqrt(variance)
     share = np.divide(own**2, variance[:, None], out=np.zeros_like(own), where=variance[:, None] > 0)
     low, high = found.value - _WIDE * std, found.value + _WIDE * std
-    return Spread(found.figures, dict(tolerances), found.value, found.value, std, low, high, share)
+    return Spread(found.figures, dict(tolerances), found.value, found.value, std, low, high, share, own)
 
 
 def slopes_to(found: EventDerivatives, tolerances: Tolerances) -> Array:
@@ -211,7 +219,7 @@ def _summed(
     assembled = ~np.all(np.isnan(values), axis=-1)
     shape = (len(figures), len(tolerances))
     mean, std, low, high, rest = (np.full(shape[0], np.nan) for _ in range(5))
-    share = np.zeros(shape)
+    share, effect = np.zeros(shape), np.zeros(shape)
     there = ~np.isnan(values)
     happens = np.sum(there, axis=0) / max(np.sum(assembled), 1)
     for rows in np.unique(there, axis=1).T:  # figures that happen in the same variants go together
@@ -221,17 +229,17 @@ def _summed(
             continue
         mean[columns], std[columns] = np.mean(own, axis=0), np.std(own, axis=0, ddof=1)
         low[columns], high[columns] = np.quantile(own, (0.025, 0.975), axis=0)
-        share[columns], rest[columns] = _regressed(departures[rows], own)
-    return Sampled(figures, tolerances, nominal, mean, std, low, high, share, values, causes, happens, rest)
+        share[columns], effect[columns], rest[columns] = _regressed(departures[rows], own)
+    return Sampled(figures, tolerances, nominal, mean, std, low, high, share, effect, values, causes, happens, rest)
 
 
-def _regressed(departures: Array, values: Array) -> tuple[Array, Array]:
-    """Shares (F, D) and what is unexplained (F,), by least squares on the departures."""
+def _regressed(departures: Array, values: Array) -> tuple[Array, Array, Array]:
+    """Shares and effects (F, D) and what is unexplained (F,), by least squares on the departures."""
     x, y = departures - np.mean(departures, axis=0), values - np.mean(values, axis=0)
     slope = np.linalg.lstsq(x, y, rcond=None)[0]
     variance = np.mean(y**2, axis=0)
     moves = variance > 1e-24  # mm² and percent²: less is rounding
     part = np.where(moves, variance, 1.0)
-    share = (slope**2 * np.mean(x**2, axis=0)[:, None] / part * moves).T
+    effect = (slope * np.std(x, axis=0)[:, None] * moves).T
     left = np.mean((y - x @ slope) ** 2, axis=0) / part * moves
-    return share, left
+    return effect**2 / part[:, None], effect, left

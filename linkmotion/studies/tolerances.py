@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_derivatives import CENTRAL, REVERSER, dimensions_of
+from linkmotion.studies.event_figures import CENTRAL, REVERSER, dimensions_of
 
 Distribution = Literal["normal", "uniform"]
 DISTRIBUTIONS: tuple[str, ...] = get_args(Distribution)
@@ -100,7 +100,7 @@ def general_tolerances(
     """
     wide = {"length": length, "angle": angle}
     found = {
-        key: Tolerance(wide[_kind(gear, key)], distribution, assumed)
+        key: Tolerance(wide[kind_of(gear, key)], distribution, assumed)
         for key in dimensions_of(gear, setting)
         if key != CENTRAL or gear.valve.central_at is not None
     }
@@ -132,7 +132,7 @@ def tolerances_from(
     """
     shape = _distribution(tables, ("distribution",))
     rule = {
-        "length": _figure(tables.get("general", GENERAL), ("general",), length),
+        "length": _figure(tables["general"], ("general",), length) if "general" in tables else GENERAL,
         "angle": _figure(tables.get("general_angle", GENERAL_ANGLE), ("general_angle",), float),
     }
     found = general_tolerances(gear, setting, rule["length"], rule["angle"], shape)
@@ -145,7 +145,7 @@ def tolerances_from(
             raise ToleranceError(path, "this gear's drawing has no such length or angle", told)
         key = known[path]
         own = value if isinstance(value, Mapping) else {"within": value}
-        read = length if _kind(gear, key) == "length" else float
+        read = length if kind_of(gear, key) == "length" else float
         found[key] = Tolerance(_figure(own["within"], path, read), _distribution(own, path, shape))
     order = dimensions_of(gear, setting)
     return {key: found[key] for key in order if key in found and found[key].within > 0}
@@ -193,8 +193,8 @@ def _distribution(table: Mapping[str, Any], path: tuple[str, ...], default: Dist
     return read  # type: ignore[no-any-return]
 
 
-def _kind(gear: Gear, key: Key) -> str:
-    """Whether a dimension is a "length" or an "angle"."""
+def kind_of(gear: Gear, key: Key) -> str:
+    """Whether a dimension is a "length" (mm) or an "angle" (degrees)."""
     if key in REVERSER.values():
         return "angle" if key[1] == "arm angle" else "length"
     table = get_type_hints(type(gear))[key[0]]

@@ -21,10 +21,10 @@ from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics, LinkageError, UnreachableError, Wheel, solve
 from linkmotion.linkage.order import Order
-from linkmotion.linkage.solve import NODES, orders_of
+from linkmotion.linkage.solve import NODES, keep_order, order_of
 from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_derivatives import CENTRAL, END_FIGURES, REVERSER, values_of
+from linkmotion.studies.event_figures import CENTRAL, END_FIGURES, REVERSER, values_of
 from linkmotion.valve import ENDS, Ports
 
 Array = NDArray[Any]
@@ -64,7 +64,7 @@ class Variants:
     keys: tuple[Key, ...]
     set_in: tuple[str, Setting] | None
     central_at: float
-    orders: dict[str, list[Order]] = field(repr=False)
+    orders: dict[str, Order] = field(repr=False)
 
     @classmethod
     def of(cls, side: SideEvents, keys: Iterable[Key], notches: Iterable[str] | None = None) -> Variants:
@@ -74,7 +74,7 @@ class Variants:
         by_rule = side.gear.valve.central_at is None
         set_in = (side.gear.valve.set_in["notch"], at[side.gear.valve.set_in["notch"]]) if by_rule else None
         wanted = {name: at[name] for name in names} | dict([set_in] if set_in else [])
-        orders = {name: orders_of(side.gear.declare(setting)) for name, setting in wanted.items()}
+        orders = {name: order_of(side.gear.declare(setting)) for name, setting in wanted.items()}
         ways = tuple(side.driven(side.notches.index(name)) for name in names)
         settings = tuple(at[name] for name in names)
         return cls(side.gear, names, settings, ways, tuple(keys), set_in, side.central_at, orders)
@@ -94,8 +94,8 @@ class Variants:
         causes : Counter
             How many failed, by the parts that do not meet.
         """
-        for name, setting in self.turned_in().items():  # the list kept under this topology is made the first process's
-            orders_of(self.gear.declare(setting))[:] = self.orders[name]
+        for name, setting in self.turned_in().items():  # every process takes the first one's order
+            keep_order(self.gear.declare(setting), self.orders[name])
         return self._figures(departures, NODES)
 
     def turned_in(self) -> dict[str, Setting]:
@@ -156,7 +156,7 @@ class _Block:
     def _spindle(self, name: str, setting: Setting) -> Harmonics:
         """Spindle pin's place in a notch, shape (S, K); marks the variants that want more positions."""
         if isinstance(setting, Stop):
-            setting = self.tall.notches[name]  # type: ignore[assignment]  # the stop is a dimension's
+            setting = self.tall.notches[name]  # the stop is a dimension's
         reverser = REVERSER.get(type(setting))
         if reverser in self.by:
             setting = type(setting)(np.ravel(figure(setting))[0] + self.by[reverser][:, None])
@@ -181,12 +181,12 @@ class _Block:
             place = self._equal_cutoff(spindle, way)
         return place + self.by.get(CENTRAL, 0.0)
 
-    def _between(self, places: Array) -> Array:
+    def _between(self, places: Array) -> Any:
         """Central place from the sum of two places of the pin at which the ends' openings are to be alike."""
         front, back = (self.ports.edge("steam", end) for end in ENDS)
-        return (places - front.sign * (front.lap - back.lap)) / 2  # type: ignore[no-any-return]
+        return (places - front.sign * (front.lap - back.lap)) / 2
 
-    def _equal_cutoff(self, spindle: Harmonics, way: str) -> Array:
+    def _equal_cutoff(self, spindle: Harmonics, way: str) -> Any:
         """Newton from the place found with no departures, the slope by one small difference.
 
         Raises
@@ -195,7 +195,7 @@ class _Block:
             Some variant has no such place near.
         """
 
-        def unequal(place: Array) -> Array:
+        def unequal(place: Array) -> Any:
             ends = both_ends(_moved(spindle, place), self.ports, self.flat.crank, way)
             return ends["front"].percent["cutoff"] - ends["back"].percent["cutoff"]
 

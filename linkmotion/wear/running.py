@@ -56,7 +56,7 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
     """
     x: Any = np.asarray(driven, float)
     low, high = x - half_width, x + half_width
-    y = np.empty(np.broadcast_shapes(x.shape, np.shape(half_width)))
+    y: Any = np.empty(np.broadcast_shapes(x.shape, np.shape(half_width)))
     last: Any = np.broadcast_to(x, y.shape)[..., 0]
     for _ in range(turns):
         for n in range(y.shape[-1]):

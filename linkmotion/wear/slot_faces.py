@@ -24,6 +24,7 @@ from linkmotion.linkage.parts import XY
 FRONT, BACK = "front", "back"
 FACES = (FRONT, BACK)
 _STATIONS = 201  # along a face, beside the readings' own places; between them the extremes are found exactly
+_ONE_PLACE = 0.1  # mm: no gauge foot is set nearer than this
 Floats = NDArray[np.float64]
 
 
@@ -149,7 +150,8 @@ class FaceReadings:
     Attributes
     ----------
     places : float array, shape (n,)
-        Along the slot from its middle, + up, mm, in any order; readings at one place are averaged.
+        Along the slot from its middle, + up, mm, in any order; readings at one place, or within a tenth of a
+        millimetre of the next, are averaged.
     losses : float array, shape (n,)
         Loss of metal, square to the face, mm; a little below zero is a burr.
     """
@@ -169,8 +171,10 @@ class FaceReadings:
     @cached_property
     def averaged(self) -> tuple[Floats, Floats]:
         """Places in order, each once, and the mean loss at each."""
-        places, which = np.unique(self.places, return_inverse=True)
-        return places, np.bincount(which, weights=self.losses) / np.bincount(which)
+        order = np.argsort(self.places, kind="stable")
+        which = np.cumsum(np.diff(self.places[order], prepend=-np.inf) > _ONE_PLACE) - 1
+        count = np.bincount(which)
+        return tuple(np.bincount(which, weights=each[order]) / count for each in (self.places, self.losses))  # type: ignore[return-value]
 
 
 @dataclass(frozen=True, eq=False)

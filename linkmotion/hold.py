@@ -1,0 +1,243 @@
+"""``linkmotion hold``: which tolerances must be held, and what they make of the events."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import UNITS, parse_length
+from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.results import write_folder
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import NotchError, SideEvents
+from linkmotion.studies.held import Kept, holds, kept
+from linkmotion.studies.loosest import YIELD, Loosest, loosest, reachable
+from linkmotion.studies.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerance_rows import hold_rows, spread_rows, tolerance_rows
+from linkmotion.studies.tolerances import Tolerance, ToleranceError, tolerances_from
+
+
+@dataclass(frozen=True)
+class HoldRequest:
+    """What the user asked for.
+
+    Attributes
+    ----------
+    engine : Path
+        Engine file.
+    state, side, notches
+        Which gear, and where it is looked at (all notches unless given).
+    tables : mapping
+        Tolerances as in the file's [tolerances]; lengths as the shop writes them, bare ones in the file's unit.
+    wanted : float
+        Share of engines that must keep every target.
+    samples, seed, processes : int
+        Monte Carlo: variants, seed, processes that share the work (the result is the same).
+    search : bool
+        Whether to look for the loosest set.
+    pictures : Path or None
+        Folder for the plots.
+    output : str
+        "tables", "json" or "csv".
+    """
+
+    engine: Path
+    state: str = DRAWING
+    side: str = "left"
+    notches: tuple[str, ...] = ()
+    tables: Mapping[str, Any] = field(default_factory=dict)
+    wanted: float = YIELD
+    samples: int = SAMPLES
+    seed: int = SEED
+    processes: int = 1
+    search: bool = True
+    pictures: Path | None = None
+    output: str = "tables"
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """Everything found for one request."""
+
+    engine: Engine
+    side: SideEvents
+    tolerances: dict[Key, Tolerance]
+    linear: Spread
+    sampled: Sampled
+    kept: Kept
+    loosest: Loosest | None
+
+
+def run_hold(request: HoldRequest) -> int:
+    """Do the job; 0 when the wanted share of engines keeps every target at the present tolerances, else 1.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    if not 0 < request.wanted < 1:
+        raise FileError(
+            "--within", f"read {request.wanted:g}", "give a share of engines above 0 and below 1, such as 0.95"
+        )
+    if request.samples < 200:
+        raise FileError("--samples", f"read {request.samples}", "give 200 or more: fewer say nothing of 95 %")
+    engine = engine_with(request.engine, [request.state], request.notches)
+    try:
+        found = _found(request, engine)
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    if request.pictures is not None:
+        from linkmotion.views.tolerance_plots import pictures
+
+        write_folder(request.pictures, pictures(found.sampled, found.linear, found.kept, engine.unit))
+    if request.output == "json":
+        print(json.dumps(_data(found, request), indent=1, ensure_ascii=False))
+    elif request.output == "csv":
+        print(_csv(found), end="")
+    else:
+        _print(found, request)
+    return int(found.kept.share < request.wanted)
+
+
+def _found(request: HoldRequest, engine: Engine) -> Held:
+    side = toleranced_side(engine, request.state, request.side, request.notches or None)
+    names = request.notches or side.notches
+    own = _tolerances(request, engine, side)
+    with _workers(request.processes) as executor, _progress() as told_of:
+        linear = linear_spread(side, own, names)
+        sampled = monte_carlo(side, own, names, request.samples, request.seed, executor, told_of("present tolerances"))
+        limits, _missed = reachable(holds(engine.targets, sampled.figures), sampled.nominal)
+        best = None
+        if request.search and limits:
+            best = loosest(side, own, engine.targets, names, request.wanted, request.samples, request.seed, executor,
+                           told_of("loosest set"))  # fmt: skip
+    return Held(engine, side, own, linear, sampled, kept(holds(engine.targets, sampled.figures), sampled.values), best)
+
+
+def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[Key, Tolerance]:
+    read = partial(parse_length, unit=engine.unit)
+    try:
+        return tolerances_from(request.tables, side.gear, side.settings[0], read)
+    except ToleranceError as error:
+        path = ("tolerances", *error.path)
+        line = line_of(key_lines(engine.text), path)
+        raise FileError(str(request.engine), error.problem, error.remedy, line, ".".join(path)) from None
+
+
+@contextmanager
+def _workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
+    if processes < 2:
+        yield None
+        return
+    with ProcessPoolExecutor(processes) as executor:
+        yield executor
+
+
+@contextmanager
+def _progress() -> Iterator[Any]:
+    """A bar for each stage, on the error stream of a terminal; nothing elsewhere."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True, disable=not Console(stderr=True).is_terminal) as bars:
+
+        def stage(words: str) -> Any:
+            task = bars.add_task(words, total=None)
+            return lambda done, total: bars.update(task, completed=done, total=total)
+
+        yield stage
+
+
+def _print(found: Held, request: HoldRequest) -> None:
+    from rich.console import Console
+
+    from linkmotion.views.tables import CAUTION
+    from linkmotion.views.tolerance_table import hold_table, spread_table, tolerance_table
+
+    console, unit = Console(highlight=False), found.engine.unit
+    console.width = max(console.width, 132)
+    rows = list(spread_rows(found.sampled, found.linear))
+    title = f"{found.engine.name}, {request.state}: events as drawn, ± what holds 95 % of gears"
+    console.print(spread_table(rows, title, unit))
+    console.print(hold_table(hold_rows(found.kept, found.sampled), unit))
+    console.print(tolerance_table(tolerance_rows(found.side.gear, found.tolerances, found.loosest), unit))
+    for line in _words(found, request):
+        console.print(line, markup=False, soft_wrap=True)
+    console.print(CAUTION, style="dim", markup=False)
+
+
+def _words(found: Held, request: HoldRequest) -> Iterator[str]:
+    """What the tables say, in plain words."""
+    now, best = found.kept, found.loosest
+    share, error = f"{100 * now.share:.1f} %", f"± {200 * now.error:.1f}"
+    wanted = f"{100 * request.wanted:g} % wanted"
+    yield f"At the present tolerances {share} ({error}) of engines keep every target; {wanted}."
+    for cause, count in found.sampled.causes.most_common():
+        yield f"{count} of {len(found.sampled.values)} gears cannot be assembled: {cause}."
+    if best is not None:
+        share = f"{100 * best.kept.share:.1f} %"
+        rule = "Cost rule: halving any tolerance costs as much as halving any other."
+        yield (
+            f"With the loosest set {share} do. {rule}"
+            if best.met
+            else f"No set was found that does: the tightest looked at keeps {share}."
+        )
+    missed = reachable(holds(found.engine.targets, found.sampled.figures), found.sampled.nominal)[1]
+    for hold, size in missed:
+        yield f"The drawing itself does not keep: {hold} ({size:.3g} {hold.unit} against {hold.limit:.3g})."
+    if any(own.assumed for own in found.tolerances.values()):
+        yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
+
+
+def _in_unit(row: dict[str, Any], unit: str, keys: tuple[str, ...]) -> dict[str, Any]:
+    """A row with its lengths in the file's unit."""
+    if row["unit"] != "mm":
+        return row
+    scaled = {key: round(row[key] / float(UNITS[unit]), 7) for key in keys if row[key] is not None}
+    return row | scaled | {"unit": unit}
+
+
+_LENGTHS = ("drawn", "mean", "std", "std_linear", "low", "high")
+
+
+def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
+    unit, best = found.engine.unit, found.loosest
+    tolerances = tolerance_rows(found.side.gear, found.tolerances, best)
+    listed = {
+        "events": [_in_unit(row, unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)],
+        "targets": [_in_unit(row, unit, ("limit", "drawn")) for row in hold_rows(found.kept, found.sampled)],
+        "tolerances": [_in_unit(row, unit, ("present", "loosest")) for row in tolerances],
+    }
+    return {
+        "engine": found.engine.name,
+        "state": request.state,
+        "side": request.side,
+        "samples": request.samples,
+        "seed": request.seed,
+        "cannot_be_assembled": dict(found.sampled.causes),
+        "wanted": request.wanted,
+        "kept": found.kept.share,
+        "kept_by_loosest": best.kept.share if best else None,
+        "loosest_found": best.met if best else None,
+    } | listed
+
+
+def _csv(found: Held) -> str:
+    rows = [_in_unit(row, found.engine.unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)]
+    out = io.StringIO()
+    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
