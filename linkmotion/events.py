@@ -23,6 +23,7 @@ FORWARD, BACKWARD = "forward", "backward"
 DIRECTIONS = (FORWARD, BACKWARD)
 TOUCH = 1e-6  # mm: a turning point this near the line is told as touching
 _TURN = 2 * np.pi
+_SAME = 1e-12  # radians
 
 
 class Piston(Protocol):
@@ -80,6 +81,7 @@ def zeros(signal: Harmonics, samples: int = 0) -> Zeros:
         for pair in zip((row, at * step, (at + 1) * step, ~over[row, at]), turns.brackets(over, step), strict=True)
     )
     angle = _polish(signal, row, low, high, rising) % _TURN
+    angle[_TURN - angle < _SAME] = 0.0  # a hair before the full turn is the start of it
     order = np.lexsort((angle, row))
     return Zeros(row[order], angle[order], rising[order], turns.touching, over[:, 0])
 

@@ -130,7 +130,7 @@ def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any
             if low.max() > 1.1e-3:  # a hollow under a thousandth of a millimetre is told as clean
                 assert abs(cut.hollow.max() - low.max()) < 1e-4  # the grid of the one is coarser
             else:
-                assert cut.hollow.max() <= low.max()
+                assert cut.hollow.max() < max(low.max(), 0.0) + 1e-9
             told = low_stretches(cut)
             assert cut.clean == (not told)
             named = np.any([(places > a - 3) & (places < b + 3) for a, b, _ in told], axis=0) if told else False
@@ -296,7 +296,7 @@ def within_scatter(count: int, chance: float) -> bool:
 def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, ...], forward: bool) -> None:
     """Each of centre x, centre y and radius by itself, at coverage 2 (95.45 %); all three together at 95 %.
 
-    Bounds for 1,000 trials, two-sided: 933 to 973 of 954.5 expected, and 928 to 970 of 950.
+    Bounds for 1,000 trials, two-sided: 933 to 973 of 954.5 expected, and 927 to 970 of 950.
     """
     slot, random = replace(SLOT, concave_forward=forward), np.random.default_rng(20)
     centre = (slot.centre[0] + 5.0, 2.0)

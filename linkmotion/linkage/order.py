@@ -72,7 +72,8 @@ def find_order(linkage: Linkage, x: Points, choice: int = 0) -> tuple[Order, boo
         if step is not None:
             order.append(step)
             state = state.after(step)
-            make_step(linkage, step).place(x)
+            with np.errstate(all="ignore"):  # pins of a loop that does not close may stand anywhere
+                make_step(linkage, step).place(x)
             continue
         ranked = _ranked(linkage, state, x)
         if choice >= len(ranked):

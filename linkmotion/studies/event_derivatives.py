@@ -176,6 +176,8 @@ class _NotchSlopes:
         """Slopes of an event's percent of stroke, and its derivative to the central place."""
         moment, flow = (way, end, event), "steam" if event in EVENTS[:2] else "exhaust"
         angle, rate, sign = self.angle[moment], self.rate[moment], self.ports.edge(flow, end).sign
+        if np.isnan(angle):  # the event does not happen
+            return np.full(self.basis.count, np.nan), np.nan
         away = 100.0 if end == "front" else -100.0
         turn = -self.opening(moment, flow, end, central) / (sign * rate)
         speed = float(np.imag(self.side.gear.crank.fraction(angle + 1j * STEP)) / STEP)

@@ -95,6 +95,8 @@ def general_tolerances(
 ) -> dict[Key, Tolerance]:
     """One tolerance for every length (mm) and one for every angle (degrees) of a gear.
 
+    A line's inclination turns it about the place below the axle from which it is measured, a metre or more from
+    where the parts are: a tenth of a degree there is millimetres at the guide, so give that tolerance by itself.
     The reverser's arm on its shaft is among the angles; the valve's place on its spindle is among the
     lengths only where the file gives it (a rule by which the valve is set is taken to be followed).
     """

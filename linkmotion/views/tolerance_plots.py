@@ -75,7 +75,8 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
                 textcoords="offset points", va="top", fontsize=8, color=FLAG)  # fmt: skip
     shown = "% of stroke" if figure.unit == "percent" else unit
     ax.set(xlabel=f"{figure.what}, {shown}", ylabel="density", title=str(figure))
-    ax.legend(loc="upper left", fontsize=8)
+    ax.set_ylim(top=ax.get_ylim()[1] * 1.22)  # room for the legend
+    ax.legend(loc="upper left", ncols=2, fontsize=8)
     return ax
 
 

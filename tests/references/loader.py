@@ -13,7 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 FOLDER = Path(__file__).parent
-EVIDENCE = ("published figure", "published rule", "derived from published data")
+EVIDENCE = ("published figure", "published rule", "published in words", "derived from published data")
 _DEGREES = re.compile(r"(\d+)°(\d+)′")
 
 

@@ -17,6 +17,7 @@ from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import OUTSIDE_GEAR
+from tests.references import eccentric_values, peabody_gear
 from tests.references.constant_lead import constant_lead, walschaerts
 
 Numbers = dict[str, float]
@@ -216,7 +217,7 @@ def valve_moved_by_die(_: Numbers) -> Routes:
     return found
 
 
-VALUES: dict[str, Callable[[Numbers], Routes]] = {
+_PLAIN: dict[str, Callable[[Numbers], Routes]] = {
     "shaft to pin": shaft_to_pin,
     "travel": travel,
     "angle at travel": angle_at_travel,
@@ -231,4 +232,18 @@ VALUES: dict[str, Callable[[Numbers], Routes]] = {
     "mid-gear travel": mid_gear_travel,
     "spread of lead": spread_of_lead,
     "valve moved by the die": valve_moved_by_die,
+}
+
+
+def _by_every_route(ways: list[Callable[[Numbers], Routes]]) -> Callable[[Numbers], Routes]:
+    def routes(n: Numbers) -> Routes:
+        return {name: value for way in ways for name, value in way(n).items()}
+
+    return routes
+
+
+_TABLES = (_PLAIN, eccentric_values.VALUES, peabody_gear.VALUES)
+VALUES: dict[str, Callable[[Numbers], Routes]] = {
+    check: _by_every_route([table[check] for table in _TABLES if check in table])
+    for check in dict.fromkeys(check for table in _TABLES for check in table)
 }
