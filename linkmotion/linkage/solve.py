@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -18,7 +19,7 @@ from linkmotion.linkage.steps import Placed, Points, Riding, dot
 
 NODES = 48  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, Order] = {}
-_CHOICES = 8  # orders tried before a linkage is refused
+_CHOICES = 3  # orders tried before a linkage is refused
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,17 +128,13 @@ def _driven(linkage: Linkage, wheel: Wheel) -> Points:
     return x
 
 
-def order_of(linkage: Linkage, choice: int = 0) -> Order:
-    """Order of solution of a linkage of this kind: found at the first call and kept, when it is well founded.
-
-    ``choice`` 1, 2, … gives the second and third best, which are not kept.
-    """
+def order_of(linkage: Linkage) -> Order:
+    """Order of solution of a linkage of this kind: found at the first call and kept, when it is well founded."""
     key = linkage.topology
-    if choice == 0 and key in _orders:
+    if key in _orders:
         return _orders[key]
-    trial = _first_variant(linkage)
-    order, sure = find_order(trial, _driven(trial, Wheel.revolution(12)), choice)
-    if choice == 0 and sure:
+    order, sure = _fresh_order(linkage, 0)
+    if sure:
         _orders[key] = order
     return order
 
@@ -147,16 +144,38 @@ def keep_order(linkage: Linkage, order: Order) -> None:
     _orders[linkage.topology] = order
 
 
-def _first_variant(linkage: Linkage) -> Linkage:
-    """The linkage with every array dimension replaced by its first entry."""
+def _fresh_order(linkage: Linkage, choice: int) -> tuple[Order, bool]:
+    """An order judged on this very linkage (on some of its variants); and whether it is well founded."""
+    trial = _some_variants(linkage)
+    return find_order(trial, _driven(trial, Wheel.revolution(12)), choice)
 
-    def first(value: Any) -> Any:
+
+def _some_variants(linkage: Linkage, most: int = 16) -> Linkage:
+    """The linkage with no more than a few variants in its array dimensions, spread over all of them."""
+
+    def some(value: Any) -> Any:
         if isinstance(value, tuple):
-            return tuple(first(v) for v in value)
-        return float(np.ravel(value)[0]) if isinstance(value, np.ndarray) else value
+            return tuple(some(v) for v in value)
+        if not isinstance(value, np.ndarray) or value.ndim < 2 or value.shape[0] <= most:
+            return value
+        return value[np.linspace(0, value.shape[0] - 1, most).astype(int)]
 
-    parts = [type(p)(**{f: first(getattr(p, f)) for f in p.__dataclass_fields__}) for p in linkage.parts]
-    return Linkage(dict(linkage.names), [first(n) for n in linkage.near], parts)
+    parts = [type(p)(**{f: some(getattr(p, f)) for f in p.__dataclass_fields__}) for p in linkage.parts]
+    return Linkage(dict(linkage.names), [some(n) for n in linkage.near], parts)
+
+
+def _orders_to_try(linkage: Linkage) -> Iterator[Order]:
+    """The order kept for this kind; where that fails, orders judged on this linkage itself, best first."""
+    tried = [order_of(linkage)]
+    yield tried[0]
+    for choice in range(_CHOICES):
+        try:
+            order, _sure = _fresh_order(linkage, choice)
+        except LinkageError:
+            return
+        if order not in tried:
+            tried.append(order)
+            yield order
 
 
 def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
@@ -181,11 +200,8 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     """
     direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
     first: LinkageError | None = None
-    for choice in range(_CHOICES):
-        try:
-            stages = make(linkage, order_of(linkage, choice))
-        except LinkageError as error:
-            raise first or error from None
+    for order in _orders_to_try(linkage):
+        stages = make(linkage, order)
         try:
             starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), stages, None), wheel)
             return _run(linkage, wheel, stages, starts)
