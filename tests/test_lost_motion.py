@@ -25,7 +25,7 @@ from tests.independent.pin_clearances import names_of, valve_reach
 from tests.independent.pin_gears import PinGear, pin_gear
 
 Floats = NDArray[np.float64]
-ANGLES = np.arange(12) * 30.0
+ANGLES: Floats = np.arange(12.0) * 30
 ENGINES = ("dock_shunter", "metre_gauge", "stephenson_goods")
 NOTCHES = ("full forward", "forward 25")
 CASES = [(name, notch) for name in ENGINES for notch in NOTCHES]

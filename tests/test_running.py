@@ -29,7 +29,8 @@ harmonics = st.lists(st.tuples(numbers, st.floats(0, 6.2)), min_size=1, max_size
 
 
 def waves(parts: list[tuple[float, float]]) -> Floats:
-    return np.sum([a * np.cos((k + 1) * TURN - b) for k, (a, b) in enumerate(parts)], axis=0)
+    total: Floats = np.sum([a * np.cos((k + 1) * TURN - b) for k, (a, b) in enumerate(parts)], axis=0)
+    return total
 
 
 @st.composite

@@ -19,6 +19,7 @@ from linkmotion.engine import Targets
 from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.hold import HoldRequest, run_hold
+from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of
 from linkmotion.studies.held import holds, kept
@@ -59,7 +60,7 @@ def first_two(side: SideEvents) -> list[str]:
 @cache
 def both(stem: str) -> tuple[Spread, Sampled]:
     side = side_of(stem)
-    return linear_spread(side, small(side), first_two(side)), monte_carlo(side, small(side), first_two(side), 4000)
+    return linear_spread(side, small(side), first_two(side)), monte_carlo(side, small(side), first_two(side), 2000)
 
 
 # ---- what is read ---------------------------------------------------------------------------------------------------
@@ -249,7 +250,7 @@ def test_a_wide_tolerance_is_no_longer_linear_and_says_so() -> None:
 def run_on(executor: Executor | None, seed: int = 7) -> Sampled:
     side = side_of("dock_shunter")
     tolerances = general_tolerances(side.gear, side.settings[0])
-    return monte_carlo(side, tolerances, first_two(side), 2500, seed, executor)
+    return monte_carlo(side, tolerances, ["full forward"], 2500, seed, executor)
 
 
 @cache
@@ -334,6 +335,26 @@ def test_variants_that_do_not_meet_are_counted_and_the_others_are_untouched() ->
     assert np.max(np.abs(values[~bad][[0, 1, 2, 3]] - alone[1])) < 1e-9
 
 
+@pytest.mark.parametrize(("stem", "wide"), [("dock_shunter", 20.0), ("gooch_tank", 12.0)])
+def test_the_same_variants_fail_as_when_each_gear_is_assessed_alone(stem: str, wide: float) -> None:
+    side = side_of(stem)
+    setup, name = replace(example(stem).setup(), condition=SOUND), side.notches[0]
+    tolerances = general_tolerances(side.gear, side.settings[0], wide, 0.05)
+    tolerances.pop(("reversing", "arm angle"))
+    departures = draws(tolerances, 600, np.random.SeedSequence(4))
+    values, causes = Variants.of(side, tolerances, [name]).figures(departures)
+    lost = np.flatnonzero(np.isnan(values[:, -1]))
+    assert 0 < causes.total() == lost.size < 100
+    for i in (*lost[:4], *np.flatnonzero(~np.isnan(values[:, -1]))[:4]):
+        changed = {key: numbers(side.gear)[key] + by for key, by in zip(tolerances, departures[i], strict=True)}
+        own = replace(setup, gear=with_numbers(setup.gear, changed))
+        if i in lost:
+            with pytest.raises(LinkageError):
+                assess_side(own, [name])
+        else:
+            assert assess_side(own, [name]).turned.travel[0] == pytest.approx(values[i, -1], abs=1e-7)
+
+
 def test_the_spread_is_over_those_that_can_be_assembled() -> None:
     side = side_of("dock_shunter")
     tolerances = {("eccentric_rod", "length"): Tolerance(260.0, "uniform")}
@@ -341,7 +362,7 @@ def test_the_spread_is_over_those_that_can_be_assembled() -> None:
     assert 0 < sampled.failed < 300
     there = ~np.isnan(sampled.values[:, -1])
     assert np.sum(~there) == sampled.failed
-    assert sampled.mean[-1] == np.mean(sampled.values[there, -1])
+    assert sampled.mean[-1] == pytest.approx(np.mean(sampled.values[there, -1]), rel=1e-12)
     target = holds(Targets(), sampled.figures)
     whole = there[:150] & there[150:300]
     assert kept(target, sampled.values).share <= np.mean(whole)
@@ -395,14 +416,14 @@ def test_the_cheapest_factors_against_a_general_solver() -> None:
 def loosest_of(stem: str) -> Loosest:
     side = side_of(stem)
     tolerances = general_tolerances(side.gear, side.settings[0])
-    return loosest(side, tolerances, example(stem).targets, first_two(side), 0.9, 4000)
+    return loosest(side, tolerances, example(stem).targets, first_two(side), 0.9, 2000)
 
 
 @pytest.mark.parametrize("stem", ["dock_shunter", "stephenson_goods"])
 def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> None:
     side, found = side_of(stem), loosest_of(stem)
     assert found.met
-    again = monte_carlo(side, found.tolerances, first_two(side), 4000, seed=99)
+    again = monte_carlo(side, found.tolerances, first_two(side), 2000, seed=99)
     share = kept(found.kept.holds, again.values)
     assert share.share > 0.9 - 4 * share.error
     assert found.kept.share < 0.9 + 4 * share.error  # and no more than wanted: it is the loosest
@@ -411,7 +432,7 @@ def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> N
 def test_a_little_looser_still_and_the_targets_are_missed() -> None:
     side, found = side_of("dock_shunter"), loosest_of("dock_shunter")
     wider = {key: own.scaled(1.25) for key, own in found.tolerances.items()}
-    assert kept(found.kept.holds, monte_carlo(side, wider, first_two(side), 4000).values).share < 0.88
+    assert kept(found.kept.holds, monte_carlo(side, wider, first_two(side), 2000).values).share < 0.88
 
 
 def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_closest() -> None:
@@ -429,7 +450,7 @@ def test_it_costs_less_than_scaling_all_alike() -> None:
     own = sum(1 / np.array(list(found.factors.values())))
     alike = len(found.present) / own  # the factor at which all alike would cost as much
     same_cost = {key: each.scaled(alike) for key, each in found.present.items()}
-    assert kept(found.kept.holds, monte_carlo(side, same_cost, first_two(side), 4000).values).share < found.kept.share
+    assert kept(found.kept.holds, monte_carlo(side, same_cost, first_two(side), 2000).values).share < found.kept.share
 
 
 def test_a_target_that_the_drawing_misses_is_told_and_left_out() -> None:

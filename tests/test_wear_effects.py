@@ -32,7 +32,7 @@ from tests.independent.pin_gears import pin_gear
 from tests.independent.worn_slot import valve_with_axle_raised, valve_with_slot
 
 Floats = NDArray[np.float64]
-ANGLES = np.arange(24) * 15.0
+ANGLES: Floats = np.arange(24.0) * 15
 ENGINES = ("dock_shunter", "metre_gauge", "stephenson_goods")
 EVERY = list(every_gear())
 SLOTTED = [name for name in EVERY if every_gear()[name].gear.slot is not None]
@@ -302,7 +302,12 @@ def test_valve_is_central_over_the_warm_ports(central: float, spindle: float, ho
 # ---- what was entered
 
 amounts = st.integers(1, 50).map(lambda n: n / 16)
-named = lambda names: st.dictionaries(st.sampled_from(names), amounts, max_size=3)  # noqa: E731
+
+
+def named(names: list[str]) -> st.SearchStrategy[dict[str, float]]:
+    return st.dictionaries(st.sampled_from(names), amounts, max_size=3)
+
+
 conditions = st.builds(
     Condition,
     clearance=named(["foot", "die pin", "union pin"]),

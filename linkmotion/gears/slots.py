@@ -43,6 +43,10 @@ class Slot(ABC):
         """Place along the slot of a point given in the link's own axes (complex), mm, + up."""
 
     @abstractmethod
+    def square_at(self, place: Any) -> Any:
+        """Direction square to the slot at a place along it, in the link's own axes, complex, pointing ahead."""
+
+    @abstractmethod
     def cut(self, gear: Linkage, sketch: XY) -> None:
         """Declare the link with its slot; ``sketch`` is the origin of its axes, upright."""
 
@@ -102,6 +106,11 @@ class CurvedSlot(Slot):
         arm = point - _complex(self.centre)
         return -self.radius * np.angle(-arm) if self.concave_forward else self.radius * np.angle(arm)
 
+    def square_at(self, place: Any) -> Any:
+        """Along the radius."""
+        angle = place / self.radius
+        return np.exp(-1j * angle if self.concave_forward else 1j * angle)
+
     def cut(self, gear: Linkage, sketch: XY) -> None:
         """Keep the die at the slot radius from the centre of curvature, which moves with the link."""
         gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
@@ -122,6 +131,10 @@ class StraightSlot(Slot):
     def place_of(self, point: Any) -> Any:
         """Place along the line."""
         return np.imag(point)
+
+    def square_at(self, place: Any) -> Any:
+        """The link's own x axis."""
+        return np.ones(np.shape(place), complex)
 
     def cut(self, gear: Linkage, sketch: XY) -> None:
         """Keep the die on the line through two points of the link."""

@@ -191,8 +191,10 @@ class Loop:
         Positions far from the sketch may be missed by Newton's method; they are reached by following the
         assembly round the wheel from their neighbours.
         """
+        shape = np.broadcast_shapes(shape, np.shape(self.cut.start))
         start = np.broadcast_to(self.cut.start, shape).astype(float)
         q, residual, closed = self.close(x, start)
+        shape = np.broadcast_shapes(np.shape(q), np.shape(residual))  # dimensions of the loop itself may hold variants
         for _ in range(0 if closed else shape[-1]):
             good = np.broadcast_to(self.fits(x, residual), shape)
             before, after = np.roll(good, 1, -1), np.roll(good, -1, -1)

@@ -28,7 +28,8 @@ def _looseness(loop: Loop, x: Points) -> tuple[int, float]:
     """At how many positions a loop does not close, and the greatest movement of a pin per unit of misfit elsewhere."""
     x = list(x)
     shape = np.broadcast_shapes(*(np.shape(p) for p in x if p is not None), np.shape(loop.cut.start))
-    _q, residual, closed = loop.close_round(x, shape)
+    q, residual, closed = loop.close_round(x, shape)
+    shape = np.broadcast_shapes(np.shape(q), np.shape(residual))
     fit = np.broadcast_to(True if closed else loop.fits(x, residual), shape)
     if not fit.any():
         return fit.size, np.inf

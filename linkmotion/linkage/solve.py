@@ -14,11 +14,13 @@ from linkmotion.linkage.loops import Loop
 from linkmotion.linkage.order import Order, find_order, make
 from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError, UnreachableError
 from linkmotion.linkage.periodic import Harmonics
+from linkmotion.linkage.placing import LoopRecipe
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Placed, Points, Riding, dot
 
 NODES = 48  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, Order] = {}
+_SEEN, _JUMP = 24, 8.0  # from so many positions a step so many times the mean (1.6 for a sine) is a jump
 _CHOICES = 3  # orders tried before a linkage is refused
 
 
@@ -63,6 +65,8 @@ class Solution:
         Pins in the order of declaration, mm, each broadcastable to ``shape``.
     cuts : list of arrays
         The cut coordinate of each loop.
+    order : Order
+        The order in which it was solved.
     """
 
     linkage: Linkage
@@ -70,6 +74,7 @@ class Solution:
     points: Points
     stages: list[Step | Loop]
     cuts: list[Any]
+    order: Order
 
     def __getitem__(self, pin: str) -> Any:
         """Positions of a pin, complex mm."""
@@ -156,7 +161,10 @@ def _some_variants(linkage: Linkage, most: int = 16) -> Linkage:
     def some(value: Any) -> Any:
         if isinstance(value, tuple):
             return tuple(some(v) for v in value)
-        if not isinstance(value, np.ndarray) or value.ndim < 2 or value.shape[0] <= most:
+        if not isinstance(value, np.ndarray) or value.ndim == 0:
+            return value
+        value = value[..., :1]  # a figure that varies round the wheel: as at the first position
+        if value.ndim < 2 or value.shape[0] <= most:
             return value
         return value[np.linspace(0, value.shape[0] - 1, most).astype(int)]
 
@@ -201,16 +209,23 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
     first: LinkageError | None = None
     for order in _orders_to_try(linkage):
-        stages = make(linkage, order)
         try:
-            starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), stages, None), wheel)
-            return _run(linkage, wheel, stages, starts)
+            starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), order, None), wheel)
+            return _run(linkage, wheel, order, starts)
         except LinkageError as error:
             first = first or error
-        if not any(isinstance(stage, Loop) for stage in stages):
+        if not any(isinstance(stage, LoopRecipe) for stage in order):
             break
     assert first is not None
     raise first
+
+
+def solve_near(linkage: Linkage, solution: Solution) -> Solution:
+    """Solve a linkage that differs a little from one already solved, at the same positions and in its assembly.
+
+    Its dimensions may differ from position to position.
+    """
+    return _run(linkage, solution.wheel, solution.order, solution.cuts)
 
 
 def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
@@ -222,7 +237,8 @@ def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
     return [s[..., None, :](angle) for s in series]
 
 
-def _run(linkage: Linkage, wheel: Wheel, stages: list[Step | Loop], starts: list[Any] | None) -> Solution:
+def _run(linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None) -> Solution:
+    stages = make(linkage, order)
     x = _driven(linkage, wheel)
     cuts: list[Any] = []
     for stage in stages:
@@ -240,7 +256,7 @@ def _run(linkage: Linkage, wheel: Wheel, stages: list[Step | Loop], starts: list
                 if not closed:
                     raise _unreachable(x, stage.steps, wheel, stage, residual)
         cuts.append(q)
-    return Solution(linkage, wheel, x, stages, cuts)
+    return Solution(linkage, wheel, x, stages, cuts, order)
 
 
 def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
@@ -255,6 +271,10 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
         if not np.all(np.isfinite(residual)):  # lost on the way: tell how the sketch fits
             residual, _meets = loop.place(x, np.broadcast_to(loop.cut.start, shape).astype(float))
         raise _unreachable(x, loop.steps, wheel, loop, residual)
+    if wheel.even and wheel.turn.size >= _SEEN:
+        step = np.abs(q - np.roll(q, 1, -1)) * loop.cut.reach
+        if np.any(np.max(step, -1) > _JUMP * np.mean(step, -1) + 1.0):
+            raise LinkageError(f"{loop.closure.part}: the assembly jumps within the revolution")
     slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:
         raise LinkageError(f"{loop.closure.part}: the assembly changes over within the revolution (a dead point)")

@@ -12,7 +12,7 @@ import numpy as np
 from linkmotion.engine import DRAWING, SIDES, Engine, Setup
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, both_ends
 from linkmotion.gears import DieHeight, Gear, Setting
-from linkmotion.gears.reverser import stacked
+from linkmotion.gears.reverser import Stop, stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution
 from linkmotion.studies.valve_setting import RuleError, central_place
@@ -189,6 +189,8 @@ def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvent
 
 def _setting(setup: Setup, name: str) -> Setting:
     notch = setup.notches[name]
+    if isinstance(notch, Stop):  # where the eccentric stands now, slipped or not
+        return worn(setup.gear, setup.condition).notches[name]
     on_rack = isinstance(notch, DieHeight) and name not in setup.own_notches
     gear = setup.rack if on_rack else setup.gear
     try:

@@ -1,7 +1,7 @@
 """Many gears at once, each with dimensions of its own: their events, and which cannot be assembled.
 
-A block of a few thousand variants is turned in one call. What one variant spoils for its block
-(parts that do not meet, motion that wants more crank positions) is found by halving the block.
+A block of a thousand variants is turned in one call. What some variants spoil for their block (parts that
+do not meet, motion that wants more crank positions) is found variant by variant, and the block is cut up so.
 """
 
 from __future__ import annotations
@@ -17,20 +17,22 @@ from numpy.typing import NDArray
 from linkmotion.events import BACKWARD, FORWARD, both_ends, extremes
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.reverser import Stop, figure
+from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
-from linkmotion.linkage import Harmonics, LinkageError, UnreachableError, Wheel, solve
+from linkmotion.linkage import Harmonics, Linkage, Wheel
 from linkmotion.linkage.order import Order
-from linkmotion.linkage.solve import NODES, keep_order, order_of
+from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import MOST_NODES
+from linkmotion.studies.assembling import DEAD_POINT, orders_for, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, END_FIGURES, REVERSER, values_of
 from linkmotion.valve import ENDS, Ports
 
 Array = NDArray[Any]
+Found = tuple[Array, Counter[str]]
 ROUGH = 1e-8  # mm: a variant's motion is taken at more positions while its series' tail is larger
 MOST_POSITIONS = 200_000  # solved in one call, which keeps the memory within some hundred megabytes
-DEAD_POINT = "a part is at a dead point"
+NO_PLACE = "the valve cannot be set by its rule"
 
 
 class _Rule(Exception):
@@ -53,8 +55,8 @@ class Variants:
         Notch in which the valve is set, where a rule finds its place.
     central_at : float
         Place of the valve with every dimension at its figure, mm.
-    orders : dict
-        Orders of solution, by notch: another process must solve in the same order to get the same digits.
+    orders : list of Order
+        Orders of solution, best first: every process must solve in the same one to get the same digits.
     """
 
     gear: Gear
@@ -64,7 +66,7 @@ class Variants:
     keys: tuple[Key, ...]
     set_in: tuple[str, Setting] | None
     central_at: float
-    orders: dict[str, Order] = field(repr=False)
+    orders: list[Order] = field(repr=False)
 
     @classmethod
     def of(cls, side: SideEvents, keys: Iterable[Key], notches: Iterable[str] | None = None) -> Variants:
@@ -74,12 +76,12 @@ class Variants:
         by_rule = side.gear.valve.central_at is None
         set_in = (side.gear.valve.set_in["notch"], at[side.gear.valve.set_in["notch"]]) if by_rule else None
         wanted = {name: at[name] for name in names} | dict([set_in] if set_in else [])
-        orders = {name: order_of(side.gear.declare(setting)) for name, setting in wanted.items()}
+        orders = orders_for(side.gear.declare(stacked(list(wanted.values()))))
         ways = tuple(side.driven(side.notches.index(name)) for name in names)
         settings = tuple(at[name] for name in names)
         return cls(side.gear, names, settings, ways, tuple(keys), set_in, side.central_at, orders)
 
-    def figures(self, departures: Array) -> tuple[Array, Counter[str]]:
+    def figures(self, departures: Array) -> Found:
         """Figures of each variant, and why some cannot be assembled.
 
         Parameters
@@ -94,8 +96,6 @@ class Variants:
         causes : Counter
             How many failed, by the parts that do not meet.
         """
-        for name, setting in self.turned_in().items():  # every process takes the first one's order
-            keep_order(self.gear.declare(setting), self.orders[name])
         return self._figures(departures, NODES)
 
     def turned_in(self) -> dict[str, Setting]:
@@ -103,26 +103,42 @@ class Variants:
         wanted = dict(zip(self.names, self.settings, strict=True))
         return wanted | dict([self.set_in] if self.set_in else [])
 
-    def _figures(self, departures: Array, nodes: int) -> tuple[Array, Counter[str]]:
-        count = len(departures)
-        if count > 1 and count * nodes > MOST_POSITIONS:
-            return self._halved(departures, nodes)
-        try:
-            block = _Block(self, departures, nodes)
-            values = block.values()
-        except (LinkageError, _Rule) as error:
-            return self._halved(departures, nodes) if count > 1 else (self._nothing(1), Counter([_cause(error)]))
-        rough, causes = block.rough, Counter[str]()
-        if np.any(rough):
-            if 2 * nodes > MOST_NODES:
-                return self._nothing(count), Counter({DEAD_POINT: count})
-            values[rough], causes = self._figures(departures[rough], 2 * nodes)
-        return values, causes
+    def _figures(self, departures: Array, nodes: int, attempt: int = 0) -> Found:
+        """Figures by so many crank positions.
 
-    def _halved(self, departures: Array, nodes: int) -> tuple[Array, Counter[str]]:
-        middle = len(departures) // 2
-        (one, why), (two, why_too) = (self._figures(d, nodes) for d in (departures[:middle], departures[middle:]))
-        return np.concatenate([one, two]), why + why_too
+        Attempts: Newton's method from the sketch; the same and round the wheel; then in other orders of solution.
+        """
+        count = len(departures)
+        if count == 0 or attempt > len(self.orders):
+            return self._nothing(count), Counter()
+        if count > 1 and count * nodes > MOST_POSITIONS:
+            return self._halved(departures, nodes, attempt)
+        block = _Block(self, departures, nodes, attempt)
+        lost = block.told != ""
+        if np.any(lost):
+            values = self._nothing(count)
+            values[~lost], causes = self._figures(departures[~lost], nodes, attempt)
+            values[lost], why = self._figures(departures[lost], nodes, attempt + 1)
+            if attempt > 0:  # the best order names the parts
+                why = Counter(block.told[lost & np.all(np.isnan(values), axis=-1)].tolist())
+            return values, causes + why
+        if np.any(block.rough):
+            return self._parted(departures, block.rough, nodes, 2 * nodes, attempt)
+        try:
+            return block.values(), Counter()
+        except _Rule:
+            return self._halved(departures, nodes, attempt) if count > 1 else (self._nothing(1), Counter([NO_PLACE]))
+
+    def _parted(self, departures: Array, apart: Array, nodes: int, other_nodes: int, attempt: int) -> Found:
+        """Some variants by themselves, with a number of positions of their own."""
+        values = self._nothing(len(departures))
+        values[~apart], causes = self._figures(departures[~apart], nodes, attempt)
+        values[apart], why = self._figures(departures[apart], other_nodes, attempt)
+        return values, causes + why
+
+    def _halved(self, departures: Array, nodes: int, attempt: int) -> Found:
+        first = np.arange(len(departures)) < len(departures) // 2
+        return self._parted(departures, first, nodes, nodes, attempt)
 
     def _nothing(self, count: int) -> Array:
         return np.full((count, sum(len(ways) * len(ENDS) * len(END_FIGURES) + 1 for ways in self.ways)), np.nan)
@@ -131,45 +147,56 @@ class Variants:
 class _Block:
     """Variants turned together at so many crank positions."""
 
-    def __init__(self, own: Variants, departures: Array, nodes: int) -> None:
-        self.own, self.nodes, self.count = own, nodes, len(departures)
+    def __init__(self, own: Variants, departures: Array, nodes: int, attempt: int) -> None:
+        self.own, self.count = own, len(departures)
         self.by = dict(zip(own.keys, departures.T, strict=True))
         given = numbers(own.gear)
         varied = {key: given[key] + by for key, by in self.by.items() if key in given}
         self.flat = with_numbers(own.gear, varied)  # for what goes by variants alone
         self.tall = with_numbers(own.gear, {key: value[:, None] for key, value in varied.items()})
-        self.rough = np.zeros(self.count, bool)
         self.ports = Ports.of(self.flat.valve)
+        self.rough, self.told = np.zeros(self.count, bool), np.full(self.count, "", object)
+        self.spindles = {
+            name: self._spindle(name, setting, nodes, attempt) for name, setting in own.turned_in().items()
+        }
+        if 2 * nodes > MOST_NODES:
+            self.told[self.rough] = DEAD_POINT
 
     def values(self) -> Array:
-        """Figures, shape (S, F)."""
-        spindles = {name: self._spindle(name, setting) for name, setting in self.own.turned_in().items()}
-        central = self._central(spindles)
+        """Figures, shape (S, F); of use when all can be assembled and none is rough."""
+        central = self._central()
         columns: list[Array] = []
         for name, ways in zip(self.own.names, self.own.ways, strict=True):
-            least, most = extremes(spindles[name])
-            valve = _moved(spindles[name], central)
+            least, most = extremes(self.spindles[name])
+            valve = _moved(self.spindles[name], central)
             events = {way: both_ends(valve, self.ports, self.flat.crank, way) for way in ways}
             columns += values_of(events, ways, most - least)
         return np.stack(columns, axis=-1)
 
-    def _spindle(self, name: str, setting: Setting) -> Harmonics:
-        """Spindle pin's place in a notch, shape (S, K); marks the variants that want more positions."""
+    def _spindle(self, name: str, setting: Setting, nodes: int, attempt: int) -> Harmonics:
+        """Spindle pin's place in a notch, shape (S, K); marks what cannot be assembled or wants more positions."""
+        linkage, wheel = self._declared(name, setting), Wheel.revolution(nodes)
+        order = self.own.orders[max(attempt - 1, 0)]
+        solution, told = turned_as_can_be(linkage, order, wheel, self.count, follow=attempt > 0)
+        self.told = np.where(self.told == "", told, self.told)
+        with np.errstate(invalid="ignore"):
+            c = Harmonics.through(solution.along(VALVE_GUIDE)).c
+            self.rough |= np.max(np.abs(c[..., -3:]), axis=-1) > ROUGH
+        return Harmonics(np.broadcast_to(c, (self.count, c.shape[-1])))
+
+    def _declared(self, name: str, setting: Setting) -> Linkage:
         if isinstance(setting, Stop):
             setting = self.tall.notches[name]  # the stop is a dimension's
         reverser = REVERSER.get(type(setting))
         if reverser in self.by:
             setting = type(setting)(np.ravel(figure(setting))[0] + self.by[reverser][:, None])
-        solution = solve(self.tall.declare(setting), Wheel.revolution(self.nodes))
-        c = Harmonics.through(solution.along(VALVE_GUIDE)).c
-        self.rough |= np.max(np.abs(c[..., -3:]), axis=-1) > ROUGH
-        return Harmonics(np.broadcast_to(c, (self.count, c.shape[-1])))
+        return self.tall.declare(setting)
 
-    def _central(self, spindles: dict[str, Harmonics]) -> Any:
+    def _central(self) -> Any:
         """Central place in each variant: as given, or by the rule, and the valve's departure from it."""
         if self.own.set_in is None:
             return self.flat.valve.central_at
-        valve, spindle = self.own.gear.valve, spindles[self.own.set_in[0]]
+        valve, spindle = self.own.gear.valve, self.spindles[self.own.set_in[0]]
         if valve.set_by == "equal opening":
             least, most = extremes(spindle)
             place = self._between(most + least)
@@ -216,10 +243,3 @@ def _moved(spindle: Harmonics, central: Any) -> Harmonics:
     c = spindle.c.copy()
     c[..., 0] -= central
     return Harmonics(c)
-
-
-def _cause(error: Exception) -> str:
-    """Why a variant cannot be assembled, alike for all that fail in the same way."""
-    if isinstance(error, UnreachableError):
-        return f"{' and '.join(error.parts)}: too {'short to meet' if error.short > 0 else 'long to fit'}"
-    return "the valve cannot be set by its rule" if isinstance(error, _Rule) else DEAD_POINT

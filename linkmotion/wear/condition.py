@@ -122,6 +122,8 @@ class Condition:
                 continue
             own = getattr(self, key)
             changes[key] = {k: v for k, v in own.items() if k not in amount} if isinstance(own, dict) else type(own)()
+        if changes.get("heat"):
+            changes.pop("spindle_length", None)
         return replace(self, **changes)
 
 

@@ -16,6 +16,7 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.linkage.solve import solve_near
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
@@ -71,6 +72,9 @@ def worn(gear: Gear, condition: Condition) -> Gear:
     if condition.angle_slip and isinstance(gear, Walschaerts):
         gear = _with_angle(gear)
     given = numbers(gear)
+    if gear.cylinder.crank_radius is None and (condition.axle_height or condition.bow):
+        gear = replace(gear, cylinder=replace(gear.cylinder, crank_radius=gear.crank.radius, stroke=None))
+        given = numbers(gear)
     changes: dict[Key, Any] = {}
     for key, change in _changes(gear, condition, given):
         changes[key] = changes.get(key, given[key]) + change
@@ -93,6 +97,8 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
             yield ("expansion_link", own), sign * distance
     for name, slip in condition.angle_slip.items():
         yield angles_of(gear)[name], slip
+        if name == "eccentric" and ("eccentric", "backward_angle") in given:
+            yield ("eccentric", "backward_angle"), slip  # both stops are on the one eccentric
     if condition.axle_height:
         for where, coordinate in _on_frame(gear):
             if coordinate != "x":  # seen from the axle the frame has gone down
@@ -116,6 +122,8 @@ def warm(gear: Gear, condition: Condition) -> Gear:
     """The gear with rods and frame grown by heat."""
     if not condition.heat:
         return gear
+    if gear.cylinder.crank_radius is None and any(condition.heat.values()):
+        gear = replace(gear, cylinder=replace(gear.cylinder, crank_radius=gear.crank.radius, stroke=None))
     given = numbers(gear)
     rods, frame = (1 + STEEL * condition.heat.get(part, 0.0) for part in ("rods", "frame"))
     grown = {key: given[key] * rods for key in rods_of(gear).values()}
@@ -140,16 +148,16 @@ def turned(gear: Gear, setting: Any, condition: Condition) -> Revolution:
     the places found until they stand still (they differ by the slope of the wear, so a few turns do).
     """
     revolution = revolve(gear, setting)
-    if not (condition.slot or condition.die_offset) or gear.slot is None:
+    if not (any(r.front or r.back for r in condition.slot) or condition.die_offset) or gear.slot is None:
         return revolution
     nodes = 192  # a worn slot's profile has more harmonics than the gear
     linkage = gear.declare(setting)
-    solution = solve(linkage, Wheel.revolution(nodes), alone=True)
+    solution = solve(linkage, Wheel.revolution(nodes))
     place = gear.slot.die_place(solution)
     for _ in range(12):
         shifted = _shifted(gear, condition.slot_shift(place))
         assert shifted.slot is not None
-        solution = solve(shifted.declare(setting), Wheel.revolution(nodes), alone=True)
+        solution = solve_near(shifted.declare(setting), solution)
         last, place = place, shifted.slot.die_place(solution)
         if np.max(np.abs(place - last)) < 1e-9:
             break

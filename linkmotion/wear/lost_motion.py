@@ -19,7 +19,7 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.slots import PART
 from linkmotion.linkage import Solution, Wheel, solve
 from linkmotion.linkage.derivatives import Gradient, gradient_along
-from linkmotion.linkage.parts import Carried, Linkage, Plate, Rod
+from linkmotion.linkage.parts import Carried, Linkage, Plate, Rod, Slide
 from linkmotion.wear.condition import Condition
 
 DIE = "die in the slot"
@@ -58,6 +58,8 @@ def joints_of(linkage: Linkage) -> dict[str, str]:
                 pass
             case Carried(name=name, pin=pin):
                 pins = (pin,)
+            case Slide(name=name, pin=pin) if name != "slot":
+                pins = (pin,)
             case _:
                 continue
         for pin in pins:
@@ -87,7 +89,10 @@ def lost_motion(gear: Gear, setting: Setting, condition: Condition, positions: i
 def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradient) -> Iterator[tuple[str, Any]]:
     parts = joints_of(solution.linkage)
     for pin, clearance in condition.clearance.items():
-        yield pin, clearance * np.abs(gradient.joint(parts[pin], pin))
+        push = gradient.joint(parts[pin], pin)
+        if parts[pin] == "radius rod":
+            push = push + gradient.joint("swivel block", pin)
+        yield pin, clearance * np.abs(push)
     if gear.slot is not None and (condition.slot or condition.die_clearance):
         play = condition.die_play(gear.slot.die_place(solution))
         yield DIE, play * np.abs(_square_to_slot(gear, gradient))
@@ -97,4 +102,9 @@ def _square_to_slot(gear: Gear, gradient: Gradient) -> Any:
     """Derivative of the valve to a shift of the die square to the slot."""
     assert gear.slot is not None
     part = "slot" if any(getattr(p, "name", "") == "slot" for p in gradient.solution.linkage.parts) else PART
-    return gradient.joint(part, gear.slot.die)
+    push = gradient.joint(part, gear.slot.die)
+    if part == "slot":
+        return push
+    solution = gradient.solution  # the die held fast: only the part square to the slot is its own
+    square = gear.slot.turn(solution) * gear.slot.square_at(gear.slot.die_place(solution))
+    return np.real(push * np.conj(square))

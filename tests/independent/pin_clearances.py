@@ -18,7 +18,7 @@ from .pin_gears import Floats, PinGear, Stand, drawn_places, front_dead_centre, 
 
 DIE = "die in the slot"
 Clearances = Mapping[str, float]
-OPTIONS = {
+OPTIONS: dict[str, Any] = {
     "ipopt.print_level": 0, "print_time": False, "ipopt.sb": "yes", "ipopt.tol": 1e-9, "ipopt.max_iter": 100,
     "ipopt.constr_viol_tol": 1e-11,
 }  # fmt: skip
