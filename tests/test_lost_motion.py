@@ -21,6 +21,8 @@ from tests.gears_at_hand import GearAtHand, every_gear, example, number_of, of_e
 from tests.independent.trial_gears import TRIAL_GEARS, Tables
 
 pytest.importorskip("casadi")
+import itertools
+
 from tests.independent.pin_clearances import names_of, valve_reach
 from tests.independent.pin_gears import PinGear, pin_gear
 
@@ -109,7 +111,7 @@ def test_error_of_the_sum_rule_is_of_second_order(name: str, notch: str) -> None
         total = of_product(name, notch, every, c)
         side[c] = np.max(np.abs(fore - total / 2)) / c
         whole[c] = np.max(np.abs(fore - rear - total)) / c
-    for one, two in zip(TOGETHER, TOGETHER[1:], strict=False):
+    for one, two in itertools.pairwise(TOGETHER):
         assert side[two] / side[one] == pytest.approx(two / one, rel=0.02)
     assert side[0.5] < 0.021
     assert all(whole[c] < 0.005 * c for c in TOGETHER)
