@@ -16,7 +16,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     help="Valve events of steam-locomotive valve gear, from dimensions you can measure.",
 )
-ALL_WITHIN, OUT_OF_TARGET, BAD_INPUT = 0, 1, 2
+ALL_WITHIN, BAD_INPUT = 0, 2
 
 
 class Side(StrEnum):

@@ -15,7 +15,6 @@ import numpy as np
 from linkmotion.gears.book import Valve
 
 ENDS = ("front", "back")
-FLOWS = ("steam", "exhaust")
 
 
 @dataclass(frozen=True)

@@ -144,15 +144,6 @@ def test_most_drawn_gears_were_compared() -> None:
     assert KEPT[True] > 10 * KEPT[False]
 
 
-REFUSED = pytest.mark.xfail(
-    strict=True,
-    raises=LinkageError,
-    reason="'valve guide: the assembly changes over' is true of the order chosen, not of the gear: the second loop to be "
-    "cut is always the one judged best, another is never tried",
-)
-
-
-@REFUSED
 @pytest.mark.parametrize(("forward", "backward"), [(1139.0, 1185.0), (1133.0, 1210.0)])
 def test_a_gooch_gear_with_unequal_rods_is_not_refused(
     forward: float, backward: float, monkeypatch: pytest.MonkeyPatch

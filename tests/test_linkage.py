@@ -186,7 +186,7 @@ def test_a_walschaerts_gear_is_cut_at_the_valve(name: str, monkeypatch: pytest.M
     own = every_gear()[name]
     linkage = own.gear.declare(next(iter(own.settings.values())))
     monkeypatch.setattr(SOLVING, "_orders", {})
-    orders = list(SOLVING._orders_to_try(linkage))
+    orders = list(SOLVING.orders_to_try(linkage))
     loop = next(stage for stage in make(linkage, orders[0]) if isinstance(stage, Loop))
     assert isinstance(loop.cut, GuideCut)
     assert loop.cut.pin == linkage.names["valve pin"]

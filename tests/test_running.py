@@ -1,4 +1,4 @@
-"""Valve in motion with play: what characterises the play operator, inertia ruling, and the change from one to the other.
+"""Valve in motion with play: what characterises the play operator, inertia ruling, and the change between them.
 
 The play operator's laws (the follower rests inside the play, rate independence, wiping out, composition) are those
 by which it is defined in the mathematics of hysteresis; they are checked here on drawn motions, most of them exactly.

@@ -15,10 +15,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from linkmotion.commands.hold import HoldRequest, run_hold
 from linkmotion.engine import Targets
 from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
-from linkmotion.hold import HoldRequest, run_hold
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of

@@ -293,7 +293,7 @@ def test_heat_lengthens_rods_and_frame(name: str) -> None:
 
 @given(st.floats(500, 3000), st.floats(300, 1500), st.floats(0, 250), st.floats(0, 60))
 def test_valve_is_central_over_the_warm_ports(central: float, spindle: float, hot: float, frame: float) -> None:
-    """Ports at central + spindle on a frame that grows from the axle; the valve stands a warm spindle ahead of its pin."""
+    """Ports at central + spindle on a frame that grows from the axle; the valve is a warm spindle ahead of its pin."""
     found = Condition(heat={"spindle": hot, "frame": frame}, spindle_length=spindle)
     pin = central_when_warm(central, found)
     assert pin + spindle * (1 + STEEL * hot) == pytest.approx((central + spindle) * (1 + STEEL * frame), abs=1e-9)

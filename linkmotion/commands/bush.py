@@ -68,12 +68,10 @@ def run_bush(request: BushRequest) -> int:
     if request.output == "json":
         print(json.dumps(as_data(made, request.unit), indent=1, ensure_ascii=False))
     else:
-        from rich.console import Console
-
         from linkmotion.views.bush_table import print_bush
+        from linkmotion.views.tables import wide_console
 
-        console = Console(highlight=False)
-        console.width = max(console.width, 108)
+        console = wide_console(108)
         print_bush(console, made, request.unit)
     return int(made.may_be_loose or bool(made.overstressed))
 

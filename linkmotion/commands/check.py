@@ -60,9 +60,15 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
 
 
 def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:
-    from rich.console import Console
-
-    from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, events_table, print_findings, tables_of
+    from linkmotion.views.tables import (
+        CAUTION,
+        UNIT_NAMES,
+        Shown,
+        events_table,
+        print_findings,
+        tables_of,
+        wide_console,
+    )
 
     engine = results[0].engine
     report = None
@@ -70,8 +76,7 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
         from linkmotion.views.report import write_report
 
         report = write_report(request, results, found)
-    console = Console(highlight=False)
-    console.width = max(console.width, 108)
+    console = wide_console(108)
     shown = Shown(engine.unit, request.fraction_of)
     title = f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}"
     console.print(title, markup=False, style="bold")

@@ -68,13 +68,10 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
 
 
 def _print(engine: Engine, result: Compared) -> None:
-    from rich.console import Console
-
     from linkmotion.views.compare_view import compared_table
-    from linkmotion.views.tables import CAUTION, Shown
+    from linkmotion.views.tables import CAUTION, Shown, wide_console
 
-    console = Console(highlight=False)
-    console.width = max(console.width, 40 + 26 * len(result.states))
+    console = wide_console(40 + 26 * len(result.states))
     for side in SIDES:
         console.print(compared_table(result, side, engine.targets, Shown(engine.unit)))
     for name, out in zip(result.states, result.out, strict=True):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import DRAWING
@@ -15,8 +16,8 @@ from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.wear.running import Load
 
 _LEGEND = (
-    "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the weight "
-    "of everything together. The valve is left where the drawing set it."
+    "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the "
+    "weight of everything together. The valve is left where the drawing set it."
 )
 
 
@@ -55,14 +56,11 @@ def run_wear(request: WearRequest) -> int:
 
 
 def _print(results: list[WhichWear], unit: str) -> None:
-    from rich.console import Console
-
-    from linkmotion.views.tables import CAUTION, Shown
+    from linkmotion.views.tables import CAUTION, Shown, wide_console
     from linkmotion.views.wear_view import sentence, wear_table
 
     assert unit in UNITS
-    console, shown = Console(highlight=False), Shown(unit)
-    console.width = max(console.width, 124)
+    console, shown = wide_console(124), Shown(unit)
     for result in results:
         if not result.items:
             console.print(f"{result.state}, {result.side} side: nothing differs from the drawing.", markup=False)
@@ -76,19 +74,15 @@ def _print(results: list[WhichWear], unit: str) -> None:
 
 def _draw(results: list[WhichWear], path: Path) -> None:
     """Draw every side's plot into one SVG."""
-    import io
-
-    import matplotlib
-    from matplotlib.figure import Figure
+    import numpy as np
 
     from linkmotion.files.results import write_whole
-    from linkmotion.views import style
+    from linkmotion.views.style import as_svg
     from linkmotion.views.wear_view import plot_which_wear
 
-    with matplotlib.rc_context(style.STYLE | {"svg.hashsalt": "linkmotion"}):  # type: ignore[arg-type]
-        figure = Figure(figsize=(10, 1.2 + 0.32 * sum(len(r.items) + 3 for r in results)), layout="constrained")
-        for ax, result in zip(figure.subplots(len(results), 1, squeeze=False)[:, 0], results, strict=True):
+    def draw(axes: Any) -> None:
+        for ax, result in zip(np.atleast_1d(axes), results, strict=True):
             plot_which_wear(result, ax).set_title(f"{result.state}, {result.side} side")
-        out = io.BytesIO()
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "linkmotion"})
-    write_whole(path, out.getvalue())
+
+    height = 1.2 + 0.32 * sum(len(result.items) + 3 for result in results)
+    write_whole(path, as_svg(draw, (10, height), (len(results), 1)))

@@ -43,15 +43,15 @@ def _looseness(loop: Loop, x: Points) -> tuple[int, float]:
         return int(fit.size - fit.sum()), float(max(widest, np.max(loop.cut.reach)) / steepest)
 
 
-def find_order(linkage: Linkage, x: Points, choice: int = 0) -> tuple[Order, bool]:
+def find_order(linkage: Linkage, x: Points, choices: tuple[int, ...] = ()) -> tuple[Order, bool]:
     """An order of solution; ``x`` holds the fixed and driven pins at some positions.
 
     Parameters
     ----------
     linkage, x
         The linkage, with numbers for dimensions, and the pins that need no solving.
-    choice : int
-        0 for the best loop wherever one must be cut, 1 for the second best at the first cut, and so on.
+    choices : tuple of int
+        For each cut in turn: 0 for the best loop, 1 for the second best, and so on; the best where none is said.
 
     Returns
     -------
@@ -67,7 +67,7 @@ def find_order(linkage: Linkage, x: Points, choice: int = 0) -> tuple[Order, boo
     """
     state = Placing(linkage, frozenset(i for i, p in enumerate(x) if p is not None))
     order: list[Recipe | LoopRecipe] = []
-    sure, x = True, list(x)
+    sure, x, wanted = True, list(x), iter(choices)
     while not state.closures() and len(state.known) < len(x):
         step = next(state.steps(), None)
         if step is not None:
@@ -77,14 +77,17 @@ def find_order(linkage: Linkage, x: Points, choice: int = 0) -> tuple[Order, boo
                 make_step(linkage, step).place(x)
             continue
         ranked = _ranked(linkage, state, x)
+        choice = next(wanted, 0)
         if choice >= len(ranked):
             raise LinkageError("no further order")
         (unclosed, _loose), loop = ranked[choice]
-        choice, sure = 0, sure and unclosed == 0
+        sure = sure and unclosed == 0
         order.append(loop)
         state = state.after_loop(loop)
         made = loop.make(linkage)
         made.close_round(x, np.broadcast_shapes(*(np.shape(p) for p in x if p is not None)))
+    if any(wanted):
+        raise LinkageError("no further order")
     if state.closures():
         raise LinkageError(f"{_part_name(linkage, state.closures()[0])}: held too much, nothing is left to move")
     return tuple(order), sure

@@ -21,7 +21,7 @@ from linkmotion.linkage.steps import Placed, Points, Riding, dot
 NODES = 48  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, Order] = {}
 _SEEN, _JUMP = 24, 8.0  # from so many positions a step so many times the mean (1.6 for a sine) is a jump
-_CHOICES = 3  # orders tried before a linkage is refused
+_CHOICES = ((0, 0), (1, 0), (0, 1), (2, 0), (0, 2), (1, 1))  # ranks of the loops cut first and second, tried in turn
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +123,8 @@ def _loop_rates(loop: Loop, x: Points, moves: Points) -> None:
             moves[pin] = (0.0 if moves[pin] is None else moves[pin]) - move * (drift / slope)
 
 
-def _driven(linkage: Linkage, wheel: Wheel) -> Points:
+def driven(linkage: Linkage, wheel: Wheel) -> Points:
+    """Places of the pins that need no solving, None for the others."""
     x: Points = [None] * len(linkage.near)
     for part in linkage.parts:
         if isinstance(part, Fixed):
@@ -138,21 +139,43 @@ def order_of(linkage: Linkage) -> Order:
     key = linkage.topology
     if key in _orders:
         return _orders[key]
-    order, sure = _fresh_order(linkage, 0)
+    order, sure = _fresh_order(linkage, ())
     if sure:
         _orders[key] = order
     return order
 
 
-def keep_order(linkage: Linkage, order: Order) -> None:
-    """Keep an order for linkages of this kind (another process's, so that both compute alike to the last bit)."""
-    _orders[linkage.topology] = order
+def fresh_orders(linkage: Linkage) -> Iterator[Order]:
+    """Orders judged on this very linkage (on some of its variants), best first.
+
+    Raises
+    ------
+    LinkageError
+        When there is not even one.
+    """
+    found: list[Order] = []
+    for choices in _CHOICES:
+        try:
+            order, _sure = _fresh_order(linkage, choices)
+        except LinkageError:
+            if not found:
+                raise
+            continue
+        if order not in found:
+            found.append(order)
+            yield order
 
 
-def _fresh_order(linkage: Linkage, choice: int) -> tuple[Order, bool]:
-    """An order judged on this very linkage (on some of its variants); and whether it is well founded."""
+def orders_to_try(linkage: Linkage) -> Iterator[Order]:
+    """The order kept for this kind; where that fails, orders judged on this linkage itself."""
+    kept = order_of(linkage)
+    yield kept
+    yield from (order for order in fresh_orders(linkage) if order != kept)
+
+
+def _fresh_order(linkage: Linkage, choices: tuple[int, ...]) -> tuple[Order, bool]:
     trial = _some_variants(linkage)
-    return find_order(trial, _driven(trial, Wheel.revolution(12)), choice)
+    return find_order(trial, driven(trial, Wheel.revolution(12)), choices)
 
 
 def _some_variants(linkage: Linkage, most: int = 16) -> Linkage:
@@ -170,20 +193,6 @@ def _some_variants(linkage: Linkage, most: int = 16) -> Linkage:
 
     parts = [type(p)(**{f: some(getattr(p, f)) for f in p.__dataclass_fields__}) for p in linkage.parts]
     return Linkage(dict(linkage.names), [some(n) for n in linkage.near], parts)
-
-
-def _orders_to_try(linkage: Linkage) -> Iterator[Order]:
-    """The order kept for this kind; where that fails, orders judged on this linkage itself, best first."""
-    tried = [order_of(linkage)]
-    yield tried[0]
-    for choice in range(_CHOICES):
-        try:
-            order, _sure = _fresh_order(linkage, choice)
-        except LinkageError:
-            return
-        if order not in tried:
-            tried.append(order)
-            yield order
 
 
 def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
@@ -208,7 +217,7 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     """
     direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
     first: LinkageError | None = None
-    for order in _orders_to_try(linkage):
+    for order in orders_to_try(linkage):
         try:
             starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), order, None), wheel)
             return _run(linkage, wheel, order, starts)
@@ -239,7 +248,7 @@ def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
 
 def _run(linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None) -> Solution:
     stages = make(linkage, order)
-    x = _driven(linkage, wheel)
+    x = driven(linkage, wheel)
     cuts: list[Any] = []
     for stage in stages:
         if not isinstance(stage, Loop):

@@ -11,41 +11,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel
+from linkmotion.linkage import Linkage, Solution, Wheel
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.order import Order, find_order, make
-from linkmotion.linkage.parts import Crank, Fixed
+from linkmotion.linkage.order import Order, make
 from linkmotion.linkage.slides import Step
+from linkmotion.linkage.solve import driven
 from linkmotion.linkage.steps import Placed, Points, Riding
 
 DEAD_POINT = "a part is at a dead point"
-_CHOICES = 3  # orders that are tried
-
-
-def orders_for(linkage: Linkage) -> list[Order]:
-    """Orders of solution judged on this linkage itself (in all its notches), best first."""
-    x, found = _driven(linkage, Wheel.revolution(12)), list[Order]()
-    for choice in range(_CHOICES):
-        try:
-            order, _sure = find_order(linkage, x, choice)
-        except LinkageError:
-            if not found:
-                raise
-            break
-        if order not in found:
-            found.append(order)
-    return found
-
-
-def _driven(linkage: Linkage, wheel: Wheel) -> Points:
-    """Places of the pins that need no solving."""
-    x: Points = [None] * len(linkage.near)
-    for part in linkage.parts:
-        if isinstance(part, Fixed):
-            x[part.pin] = np.asarray(part.x + 1j * part.y)
-        elif isinstance(part, Crank):
-            x[part.pin] = x[part.about] + part.radius * np.exp(1j * part.phase) * wheel.turn
-    return x
 
 
 def turned_as_can_be(
@@ -74,7 +47,7 @@ def turned_as_can_be(
     """
     shape = (count, wheel.turn.size)
     told = np.full(count, "", object)
-    x = _driven(linkage, wheel)
+    x = driven(linkage, wheel)
     with np.errstate(all="ignore"):  # variants that are lost go on as nothing, and are told
         stages = make(linkage, order)
         cuts = []

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from linkmotion.engine import Targets
+from linkmotion.engine import SIDES, Targets
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.valve import ENDS
@@ -65,48 +65,33 @@ def findings(assessment: Assessment) -> list[Finding]:
     return sorted(found, key=lambda finding: not finding.out)
 
 
+def _apart(
+    what: str, where: tuple[str, str, str], apart: float, limit: float, unit: str, words: str
+) -> Iterator[Finding]:
+    """A difference that passes its target; ``words`` begin the sentence."""
+    if abs(apart) > limit:
+        yield Finding(what, True, *where, abs(apart), limit, unit, f"{words}; {{limit}} is allowed")
+
+
 def _ends(side: SideEvents, i: int, way: str, targets: Targets) -> Iterator[Finding]:
     ends = side.events[way]
     front, back = ends["front"], ends["back"]
     where = (side.side, side.notches[i], way)
     apart = float(front.lead[i] - back.lead[i])
-    if abs(apart) > targets.lead_difference:
-        more = "front" if apart > 0 else "back"
-        yield Finding(
-            "lead",
-            True,
-            *where,
-            abs(apart),
-            targets.lead_difference,
-            "mm",
-            f"the {more} end has {{size}} more lead than the other; {{limit}} is allowed",
-        )
+    words = f"the {_more(apart, ENDS)} end has {{size}} more lead than the other"
+    yield from _apart("lead", where, apart, targets.lead_difference, "mm", words)
     if targets.lead is not None:
         for end in ENDS:
             off = float(ends[end].lead[i] - targets.lead)
-            if abs(off) > targets.lead_within:
-                yield Finding(
-                    "lead",
-                    True,
-                    *where,
-                    abs(off),
-                    targets.lead_within,
-                    "mm",
-                    f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted; "
-                    "{limit} is allowed",
-                )
+            words = f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted"
+            yield from _apart("lead", where, off, targets.lead_within, "mm", words)
     apart = float(front.percent["cutoff"][i] - back.percent["cutoff"][i])
-    if abs(apart) > targets.cutoff_difference:
-        later = "front" if apart > 0 else "back"
-        yield Finding(
-            "cutoff",
-            True,
-            *where,
-            abs(apart),
-            targets.cutoff_difference,
-            "percent",
-            f"the {later} end cuts off {{size}} of stroke later than the other; {{limit}} is allowed",
-        )
+    words = f"the {_more(apart, ENDS)} end cuts off {{size}} of stroke later than the other"
+    yield from _apart("cutoff", where, apart, targets.cutoff_difference, "percent", words)
+
+
+def _more(apart: float, pair: tuple[str, str]) -> str:
+    return pair[0] if apart > 0 else pair[1]
 
 
 def _sense(side: SideEvents, i: int) -> Iterator[Finding]:
@@ -166,32 +151,10 @@ def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Fi
     for i, notch in enumerate(left.notches):
         for way in left.driven(i):
             for end in ENDS:
-                one, two = left.events[way][end], right.events[way][end]
+                one, two, where = left.events[way][end], right.events[way][end], ("", notch, way)
                 apart = float(one.lead[i] - two.lead[i])
-                if abs(apart) > targets.side_lead_difference:
-                    yield Finding(
-                        "sides",
-                        True,
-                        "",
-                        notch,
-                        way,
-                        abs(apart),
-                        targets.side_lead_difference,
-                        "mm",
-                        f"{end} end: the {'left' if apart > 0 else 'right'} side has {{size}} more lead than "
-                        "the other; {limit} is allowed",
-                    )
+                words = f"{end} end: the {_more(apart, SIDES)} side has {{size}} more lead than the other"
+                yield from _apart("sides", where, apart, targets.side_lead_difference, "mm", words)
                 apart = float(one.percent["cutoff"][i] - two.percent["cutoff"][i])
-                if abs(apart) > targets.side_cutoff_difference:
-                    yield Finding(
-                        "sides",
-                        True,
-                        "",
-                        notch,
-                        way,
-                        abs(apart),
-                        targets.side_cutoff_difference,
-                        "percent",
-                        f"{end} end: the {'left' if apart > 0 else 'right'} side cuts off {{size}} of stroke "
-                        "later than the other; {limit} is allowed",
-                    )
+                words = f"{end} end: the {_more(apart, SIDES)} side cuts off {{size}} of stroke later than the other"
+                yield from _apart("sides", where, apart, targets.side_cutoff_difference, "percent", words)

@@ -21,9 +21,9 @@ from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics, Linkage, Wheel
 from linkmotion.linkage.order import Order
-from linkmotion.linkage.solve import NODES
+from linkmotion.linkage.solve import NODES, fresh_orders
 from linkmotion.revolution import MOST_NODES
-from linkmotion.studies.assembling import DEAD_POINT, orders_for, turned_as_can_be
+from linkmotion.studies.assembling import DEAD_POINT, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, END_FIGURES, REVERSER, values_of
 from linkmotion.valve import ENDS, Ports
@@ -76,7 +76,7 @@ class Variants:
         by_rule = side.gear.valve.central_at is None
         set_in = (side.gear.valve.set_in["notch"], at[side.gear.valve.set_in["notch"]]) if by_rule else None
         wanted = {name: at[name] for name in names} | dict([set_in] if set_in else [])
-        orders = orders_for(side.gear.declare(stacked(list(wanted.values()))))
+        orders = list(fresh_orders(side.gear.declare(stacked(list(wanted.values())))))
         ways = tuple(side.driven(side.notches.index(name)) for name in names)
         settings = tuple(at[name] for name in names)
         return cls(side.gear, names, settings, ways, tuple(keys), set_in, side.central_at, orders)

@@ -9,14 +9,12 @@ from rich.table import Table
 
 from linkmotion.engine import Targets
 from linkmotion.studies.compare import Compared
-from linkmotion.views.tables import Shown
+from linkmotion.views.tables import Shown, bare_table
 
 
 def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Table:
     """Lead and cutoff of one side in every state; ✗ where the ends differ by more than the target."""
-    table = Table(
-        title=f"{side} side", title_justify="left", title_style="bold", header_style="", box=None, padding=(0, 1)
-    )
+    table = bare_table(f"{side} side")
     for head in ("notch", "running", "end"):
         table.add_column(head, no_wrap=True)
     for what in (f"lead, {shown.unit}", "cutoff, %"):

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import base64
-import io
 import re
-import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-import matplotlib
 import numpy as np
-from matplotlib.figure import Figure
 
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
@@ -54,16 +50,14 @@ class Picture:
 
 def drawn(plan: Plan) -> Picture:
     """Draw a picture as SVG."""
-    with matplotlib.rc_context(style.STYLE | {"svg.hashsalt": "linkmotion"}), warnings.catch_warnings():  # type: ignore[arg-type]
-        warnings.filterwarnings("ignore", "Glyph .* missing")  # SVG text is drawn by the reader's own fonts
-        figure = Figure(figsize=(10, plan.height), layout="constrained")
-        axes = figure.subplots(*plan.grid, subplot_kw=plan.axes)
+
+    def draw(axes: Any) -> None:
         plan.draw(axes)
         if plan.to_scale:
-            figure.set_size_inches(10, np.clip(9.3 * axes.dataLim.height / axes.dataLim.width + 0.8, 2.5, 9.0))
-        out = io.BytesIO()
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "linkmotion"})
-    return Picture(plan.name, plan.title, plan.words, out.getvalue())
+            height = np.clip(9.3 * axes.dataLim.height / axes.dataLim.width + 0.8, 2.5, 9.0)
+            axes.figure.set_size_inches(10, height)
+
+    return Picture(plan.name, plan.title, plan.words, style.as_svg(draw, (10, plan.height), plan.grid, plan.axes))
 
 
 def featured(side: SideEvents) -> list[int]:

@@ -6,6 +6,7 @@ file; colours are told apart by lightness too.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -41,6 +42,25 @@ STYLE = {
     "text.parse_math": False,
 }
 COUNT = 720
+
+
+def as_svg(
+    draw: Callable[[Any], Any], size: tuple[float, float], grid: tuple[int, int] = (1, 1), axes: Any = None
+) -> bytes:
+    """Draw a picture as SVG: ``draw`` is given the axes; it may change the figure's size."""
+    import io
+    import warnings
+
+    import matplotlib
+    from matplotlib.figure import Figure
+
+    with matplotlib.rc_context(STYLE | {"svg.hashsalt": "linkmotion"}), warnings.catch_warnings():  # type: ignore[arg-type]
+        warnings.filterwarnings("ignore", "Glyph .* missing")  # SVG text is drawn by the reader's own fonts
+        figure = Figure(figsize=size, layout="constrained")
+        draw(figure.subplots(*grid, subplot_kw=axes))
+        out = io.BytesIO()
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "linkmotion"})
+    return out.getvalue()
 
 
 def axes_or_new(ax: Any) -> Any:

@@ -55,9 +55,9 @@ _BEFORE = ("admission", "compression")
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
-def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Table:
-    """Events of one side: two lines to a notch, front end and back end."""
-    table = Table(
+def bare_table(title: str) -> Table:
+    """A table without rules, its title above to the left."""
+    return Table(
         title=escape(title),
         title_justify="left",
         title_style="bold",
@@ -66,6 +66,18 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
         box=None,
         padding=(0, 1),
     )
+
+
+def wide_console(least: int) -> Console:
+    """A console for tables that need a width; a narrower terminal folds its lines."""
+    console = Console(highlight=False)
+    console.width = max(console.width, least)
+    return console
+
+
+def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Table:
+    """Events of one side: two lines to a notch, front end and back end."""
+    table = bare_table(title)
     what, sign = ("angle", "°") if angles else ("percent", "%")
     for head, side in (("notch", "left"), ("running", "left"), ("end", "left"), (f"lead\n{shown.unit}", "right")):
         table.add_column(head, justify=side, no_wrap=True)  # type: ignore[arg-type]

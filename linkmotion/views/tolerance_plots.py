@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 import numpy as np
@@ -11,7 +10,7 @@ from linkmotion.studies.event_figures import Figure
 from linkmotion.studies.held import Kept
 from linkmotion.studies.spread import Sampled, Spread
 from linkmotion.studies.tolerance_rows import name_of
-from linkmotion.views.style import EXHAUST, FLAG, INK, STEAM, STYLE, axes_or_new, scale_of
+from linkmotion.views.style import EXHAUST, FLAG, INK, STEAM, as_svg, axes_or_new, scale_of
 
 
 def plot_tolerance_shares(result: Spread, figure: Figure | None = None, most: int = 10, ax: Any = None) -> Any:
@@ -81,20 +80,15 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
 
 
 def pictures(sampled: Sampled, linear: Spread, kept: Kept, unit: str) -> dict[str, bytes]:
-    """Shares and histogram, side by side, of the target that fewest engines keep and of the first cutoff: SVG by name."""
-    import matplotlib
-    from matplotlib.figure import Figure as Page
-
+    """Shares and histogram of the target that fewest engines keep and of the first cutoff: SVG by name."""
     files: dict[str, bytes] = {}
     for figure in _pictured(sampled, kept):
-        with matplotlib.rc_context(STYLE | {"svg.hashsalt": "linkmotion"}):  # type: ignore[arg-type]
-            page = Page(figsize=(11, 4.2), layout="constrained")
-            left, right = page.subplots(1, 2)
-            plot_tolerance_shares(sampled, figure, ax=left)
-            plot_spread(sampled, figure, linear, unit, right)
-            out = io.BytesIO()
-            page.savefig(out, format="svg", metadata={"Date": None, "Creator": "linkmotion"})
-        files[f"{len(files) + 1:02d}-{figure.end}-{figure.what}.svg"] = out.getvalue()
+
+        def draw(axes: Any, figure: Figure = figure) -> None:
+            plot_tolerance_shares(sampled, figure, ax=axes[0])
+            plot_spread(sampled, figure, linear, unit, axes[1])
+
+        files[f"{len(files) + 1:02d}-{figure.end}-{figure.what}.svg"] = as_svg(draw, (11, 4.2), (1, 2))
     return files
 
 

@@ -12,21 +12,10 @@ from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.held import Hold
 from linkmotion.studies.tolerance_rows import name_of
+from linkmotion.views.tables import bare_table
 
 _FINE = {"mm": 3, "in": 4, "ft": 5, "thou": 1}  # decimals of a tolerance: one more than of a length
 _FIGURES = ("lead", *EVENTS, "opening", "travel")
-
-
-def _bare(title: str) -> Table:
-    return Table(
-        title=escape(title),
-        title_justify="left",
-        title_style="bold",
-        header_style="",
-        pad_edge=False,
-        box=None,
-        padding=(0, 1),
-    )
 
 
 def fine(mm: float, unit: str) -> str:
@@ -42,7 +31,7 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
 
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Table:
     """Every event as drawn, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
-    table = _bare(title)
+    table = bare_table(title)
     for head in ("notch", "running", "end"):
         table.add_column(head, no_wrap=True)
     for what in _FIGURES:
@@ -81,7 +70,7 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
 
 def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Table:
     """Targets, the one that fewest engines keep first; ``rows`` as of ``hold_rows``."""
-    table = _bare("Targets, and the tolerance that governs each")
+    table = bare_table("Targets, and the tolerance that governs each")
     table.add_column("target", no_wrap=False)
     for head in ("limit", "as drawn", "kept by\n% of engines"):
         table.add_column(head, justify="right", no_wrap=True)
@@ -107,7 +96,7 @@ def _governed(row: dict[str, Any]) -> str:
 
 def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Table:
     """Every tolerance, present and loosest, the one to be tightened most first; ``rows`` as of ``tolerance_rows``."""
-    table = _bare("What must be held, either way")
+    table = bare_table("What must be held, either way")
     table.add_column("dimension", no_wrap=True)
     table.add_column("unit")
     for head in ("present", "loosest", "times"):

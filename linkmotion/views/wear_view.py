@@ -10,7 +10,7 @@ from rich.table import Table
 from linkmotion.studies.which_wear import WhichWear, WornItem
 from linkmotion.valve import ENDS
 from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
-from linkmotion.views.tables import Shown
+from linkmotion.views.tables import Shown, bare_table
 
 _FIGURES = ("lead front", "lead back", "lead difference", "cutoff front", "cutoff back", "cutoff difference", "travel")
 
@@ -18,9 +18,7 @@ _FIGURES = ("lead front", "lead back", "lead difference", "cutoff front", "cutof
 def wear_table(result: WhichWear, shown: Shown) -> Table:
     """Items in order of weight, with the greatest change of each figure over the notches."""
     title = f"{result.state}, {result.side} side: change against the drawing, greatest over the notches"
-    table = Table(
-        title=escape(title), title_justify="left", title_style="bold", header_style="", box=None, padding=(0, 1)
-    )
+    table = bare_table(title)
     table.add_column("item", no_wrap=False)
     lead, cutoff = (f"lead {end}\n{shown.unit}" for end in ENDS), (f"cutoff {end}\n%" for end in (*ENDS, "diff."))
     for head in ("weight", "gain", *lead, *cutoff, f"travel\n{shown.unit}", f"lost motion\n{shown.unit}"):

@@ -161,13 +161,11 @@ def _progress() -> Iterator[Any]:
 
 
 def _print(found: Held, request: HoldRequest) -> None:
-    from rich.console import Console
 
-    from linkmotion.views.tables import CAUTION
+    from linkmotion.views.tables import CAUTION, wide_console
     from linkmotion.views.tolerance_table import hold_table, spread_table, tolerance_table
 
-    console, unit = Console(highlight=False), found.engine.unit
-    console.width = max(console.width, 132)
+    console, unit = wide_console(132), found.engine.unit
     rows = list(spread_rows(found.sampled, found.linear))
     title = f"{found.engine.name}, {request.state}: events as drawn, ± what holds 95 % of gears"
     console.print(spread_table(rows, title, unit))
