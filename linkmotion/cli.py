@@ -133,6 +133,32 @@ def compare(
 
 
 @app.command()
+def hold(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
+    state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
+    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    wanted: Annotated[float, typer.Option(help="share of engines that must keep every target")] = 0.95,
+    samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
+    processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
+    search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
+    pictures: Annotated[Path | None, typer.Option(help="folder for plots of the spread")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    csv: Annotated[bool, typer.Option("--csv", help="print the events' spread as CSV")] = False,
+) -> None:
+    """What must we hold: tolerances turned into the spread of every event, and the loosest set that will do."""
+    if json and csv:
+        raise typer.BadParameter("--json and --csv exclude one another; give one")
+    from linkmotion.commands.hold import HoldRequest, run_hold
+
+    request = HoldRequest(
+        engine, state, "left" if side is Side.BOTH else side.value, tuple(notch or ()), wanted=wanted, samples=samples,
+        processes=processes, search=search, pictures=pictures, output="json" if json else "csv" if csv else "tables",
+    )  # fmt: skip
+    raise typer.Exit(run_hold(request))
+
+
+@app.command()
 def bush(
     seat: Annotated[str, typer.Option(help="bore in the housing, which is the bush's outside")],
     housing_outside: Annotated[str, typer.Option(help="outside of the housing round the bush")],

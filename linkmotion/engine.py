@@ -92,6 +92,8 @@ class Engine:
         What is to be held.
     wear : dict
         Clearances and the like of the drawing itself, both sides.
+    tolerances : dict
+        The [tolerances] table as written.
     text : str
         The file's own text, with its comments.
     """
@@ -103,6 +105,7 @@ class Engine:
     states: Mapping[str, State] = field(default_factory=dict)
     targets: Targets = Targets()
     wear: Mapping[str, Any] = field(default_factory=dict)
+    tolerances: Mapping[str, Any] = field(default_factory=dict)
     note: str = ""
     text: str = ""
 

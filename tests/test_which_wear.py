@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine, read_engine
+from linkmotion import assess, findings, parse_engine, read_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
@@ -60,6 +60,7 @@ def test_wear_is_layered_gauge_by_gauge_and_readings_are_put_in_order():
         ("[state.x.left.wear]\nclearance = { foot = -1 }", "clearance.foot", "negative"),
         ("[state.x.left.wear]\nheat = { boiler = 3 }", "heat.boiler", "rods"),
         ("[state.x.left.wear]\nheat = { spindle = 3 }", "heat", "spindle_length"),
+        ("[state.x.left.wear]\ntwist = 0.5", "twist", "die_length"),
         ("[state.x.left.wear]\nslot = [ { at = 1 }, { at = 1 } ]", "slot", "two readings at one place"),
         ("[state.x.left.wear]\nwobble = 3", "wobble", "known here"),
     ],
@@ -186,3 +187,22 @@ def test_the_commands_print_rank_and_comparison_and_draw_the_picture(tmp_path: P
     ran = CliRunner().invoke(app, ["compare", str(DOCK), "--state", "drawing", "--state", "as found", "--notch", "mid"])
     assert ran.exit_code == 1
     assert "drawing: all within the targets" in ran.output
+
+
+@pytest.mark.parametrize(("clearance", "binds"), [(0.2, False), (0.05, True)])
+def test_a_twisted_link_is_told_as_a_question_of_binding_and_not_of_events(clearance: float, binds: bool):
+    engine = worn(f"\n[state.x.both.wear]\ntwist = 0.5\ndie_length = 70\ndie_side_clearance = {clearance}")
+    told = [finding for finding in findings(assess(engine, "x")) if "twist" in finding.words]
+    slot = engine.gear().slot
+    assert [(f.out, f.side, f.size) for f in told] == [
+        (binds, "both", pytest.approx(0.5 * 70 / (slot.top + slot.bottom)))
+    ]
+    assert ("binds" if binds else "goes") in told[0].words
+    flat, twisted = assess(engine).sides[0], assess(engine, "x").sides[0]
+    assert np.array_equal(flat.turned.spindle.c, twisted.turned.spindle.c)
+
+
+def test_hold_takes_the_tolerances_of_the_engine_file():
+    tight = METRE.read_text(encoding="utf-8") + "\n[tolerances.radius_rod]\nlength = 0.01\n"
+    engine = parse_engine(tight)
+    assert engine.tolerances == {"radius_rod": {"length": 0.01}}

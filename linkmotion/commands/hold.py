@@ -39,7 +39,7 @@ class HoldRequest:
     state, side, notches
         Which gear, and where it is looked at (all notches unless given).
     tables : mapping
-        Tolerances as in the file's [tolerances]; lengths as the shop writes them, bare ones in the file's unit.
+        Tolerances instead of the file's own [tolerances]; lengths as the shop writes them, bare ones in its unit.
     wanted : float
         Share of engines that must keep every target.
     samples, seed, processes : int
@@ -129,7 +129,7 @@ def _found(request: HoldRequest, engine: Engine) -> Held:
 def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[Key, Tolerance]:
     read = partial(parse_length, unit=engine.unit)
     try:
-        return tolerances_from(request.tables, side.gear, side.settings[0], read)
+        return tolerances_from(request.tables or engine.tolerances, side.gear, side.settings[0], read)
     except ToleranceError as error:
         path = ("tolerances", *error.path)
         line = line_of(key_lines(engine.text), path)

@@ -74,7 +74,7 @@ class _Reader:
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         tables = [table.name for table in fields(gear_type)]
-        self.source.known(document, (), [*tables, "engine", "targets", "state", "wear"])
+        self.source.known(document, (), [*tables, "engine", "targets", "state", "wear", "tolerances"])
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -85,6 +85,7 @@ class _Reader:
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
             wear=self._wear(document, (), unit),
+            tolerances=self.source.table(document.get("tolerances", {}), ("tolerances",)),
         )
         self._complete(engine)
         return engine
@@ -251,10 +252,16 @@ class _Reader:
                     ]  # fmt: skip
                     where = (*(layers[-1] if layers else ()), "wear", key, name)
                     raise self.source.fault(where, "unknown", nearest(name, names))
+        if condition.twist and not condition.die_length:
+            raise self._lacking(engine, state, "twist", "die_length", "the die's length along the slot")
         if condition.heat.get("spindle") and not condition.spindle_length:
-            states = [s for s in engine.lineage(state) for layer in engine.states[s].wear.values() if "heat" in layer]
-            where = ("state", states[-1], "heat") if states else ("wear", "heat")
-            raise self.source.fault(where, "spindle_length is missing", "give it beside heat, pin to valve")
+            raise self._lacking(engine, state, "heat", "spindle_length", "pin to valve")
+
+    def _lacking(self, engine: Engine, state: str, key: str, lacking: str, meaning: str) -> FileError:
+        """A figure of the gauge that needs another beside it."""
+        states = [s for s in engine.lineage(state) for layer in engine.states[s].wear.values() if key in layer]
+        where = ("state", states[-1], key) if states else ("wear", key)
+        return self.source.fault(where, f"{lacking} is missing", f"give it beside {key}: {meaning}")
 
 
 def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:

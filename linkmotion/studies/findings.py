@@ -59,6 +59,7 @@ def findings(assessment: Assessment) -> list[Finding]:
             found += _die(side, i)
             found += _sense(side, i)
         found += _blind(side)
+        found += _binding(side)
     if len(assessment.distinct_sides) == 2:
         left, right = assessment.sides
         found += _sides(left, right, targets)
@@ -112,6 +113,23 @@ def _blind(side: SideEvents) -> Iterator[Finding]:
     if all(wrong):
         words = "the valve covers both ports at their dead centres in every notch: is admission the right way about?"
         yield Finding("sense", True, side.side, "", "", 0.0, 0.0, "mm", words)
+
+
+def _binding(side: SideEvents) -> Iterator[Finding]:
+    """A twist out of the link's plane: no question of events (second order, t²/2L), but the die may bind."""
+    worn, slot = side.condition, side.gear.slot
+    if slot is None or not worn.twist:
+        return
+    length = slot.top + slot.bottom
+    over = worn.twist * worn.die_length / length
+    shortening = worn.twist**2 / (2 * length)
+    words = (
+        "the twist of the link does not bear on the events (it shortens the link by "
+        f"{shortening:.4f} mm), but over the die it is {{size}}, and its side clearance is {{limit}}: the die "
+        f"{'binds' if over > worn.die_side_clearance else 'goes'}"
+    )
+    binds = over > worn.die_side_clearance
+    yield Finding("die", binds, side.side, "", "", over, worn.die_side_clearance, "mm", words)
 
 
 def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:
