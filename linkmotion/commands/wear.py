@@ -84,5 +84,5 @@ def _draw(results: list[WhichWear], path: Path) -> None:
         for ax, result in zip(np.atleast_1d(axes), results, strict=True):
             plot_which_wear(result, ax).set_title(f"{result.state}, {result.side} side")
 
-    height = 1.2 + 0.32 * sum(len(result.items) + 3 for result in results)
-    write_whole(path, as_svg(draw, (10, height), (len(results), 1)))
+    heights = [len(result.items) + 3 for result in results]
+    write_whole(path, as_svg(draw, (10, 1.2 + 0.32 * sum(heights)), (len(results), 1), heights=heights))

@@ -83,7 +83,8 @@ def _bar(ax: Any, ends: list[complex], colour: str, name: str | None, width: flo
     ends_ = np.array(ends)
     ax.plot(ends_.real, ends_.imag, color=colour, lw=width, solid_capstyle="round", zorder=2)
     if name:
-        middle, way = ends_.mean(), ends_[-1] - ends_[0]
+        way = ends_[-1] - ends_[0]
+        middle = ends_[0] + 0.4 * way  # short of the middle, where rods cross most
         turn = np.degrees(np.angle(way if way.real >= 0 else -way))
         ax.annotate(
             name,
@@ -111,9 +112,12 @@ def _plate(ax: Any, solution: Solution, plate: Plate, name: str | None, pins: li
 
 
 def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
+    """Two lines beside a guided pin, in proportion to the crank."""
+    crank = next(part for part in solution.linkage.parts if isinstance(part, Crank))
+    size = abs(_at(solution, crank.pin) - _at(solution, crank.about))
     place, line = _at(solution, guide.pin), complex(np.exp(1j * guide.direction))
     for offset in (-1, 1):
-        ends = place + line * np.array([-160.0, 160.0]) + 1j * line * 14.0 * offset
+        ends = place + size * line * (np.array([-0.6, 0.6]) + 0.05j * offset)
         ax.plot(ends.real, ends.imag, color=GRID, lw=2.0, zorder=1)
 
 

@@ -45,7 +45,11 @@ COUNT = 720
 
 
 def as_svg(
-    draw: Callable[[Any], Any], size: tuple[float, float], grid: tuple[int, int] = (1, 1), axes: Any = None
+    draw: Callable[[Any], Any],
+    size: tuple[float, float],
+    grid: tuple[int, int] = (1, 1),
+    axes: Any = None,
+    heights: Any = None,
 ) -> bytes:
     """Draw a picture as SVG: ``draw`` is given the axes; it may change the figure's size."""
     import io
@@ -57,7 +61,7 @@ def as_svg(
     with matplotlib.rc_context(STYLE | {"svg.hashsalt": "linkmotion"}), warnings.catch_warnings():  # type: ignore[arg-type]
         warnings.filterwarnings("ignore", "Glyph .* missing")  # SVG text is drawn by the reader's own fonts
         figure = Figure(figsize=size, layout="constrained")
-        draw(figure.subplots(*grid, subplot_kw=axes))
+        draw(figure.subplots(*grid, subplot_kw=axes, height_ratios=heights))
         out = io.BytesIO()
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "linkmotion"})
     return out.getvalue()

@@ -70,8 +70,9 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
     for edge in (result.low[i], result.high[i]):
         ax.axvline(edge * scale, color=FLAG, lw=1.0, ls=(0, (4, 2)))
     ax.axvline(result.nominal[i] * scale, color=INK, lw=0.9)
-    ax.annotate("95 %", (result.high[i] * scale, 1.0), (3, -3), xycoords=("data", "axes fraction"),
-                textcoords="offset points", va="top", fontsize=8, color=FLAG)  # fmt: skip
+    low = ("data", "axes fraction")
+    ax.annotate("95 %", (result.high[i] * scale, 0.5), xycoords=low, xytext=(3, 0), textcoords="offset points",
+                fontsize=8, color=FLAG)  # fmt: skip
     shown = "% of stroke" if figure.unit == "percent" else unit
     ax.set(xlabel=f"{figure.what}, {shown}", ylabel="density", title=str(figure))
     ax.set_ylim(top=ax.get_ylim()[1] * 1.22)  # room for the legend

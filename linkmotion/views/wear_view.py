@@ -72,9 +72,10 @@ def plot_which_wear(result: WhichWear, ax: Any = None) -> Any:
     ax.barh(names, [item.weight for item in items], color=STEAM, alpha=0.75, height=0.6, label="alone")
     ax.plot([item.gain for item in items], names, "D", color=INK, ms=5, label="gained by renewing it")
     ax.axvline(1.0, color=FLAG, lw=1.2)
-    ax.annotate("target", (1.0, 1.0), xycoords=("data", "axes fraction"), xytext=(3, 3), textcoords="offset points",
-                fontsize=8, color=FLAG)  # fmt: skip
+    low = ("data", "axes fraction")
+    ax.annotate("target", (1.0, 0.0), xycoords=low, xytext=(3, 4), textcoords="offset points", fontsize=8, color=FLAG)
     ax.axvline(0.0, color=GRID, lw=1.0)
     ax.set_xlabel("greatest change, as a multiple of the target it offends")
-    ax.legend(loc="lower right", fontsize=8)
+    ax.set_ylim(-1.2, len(names) - 0.4)
+    ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, fontsize=8)
     return ax
