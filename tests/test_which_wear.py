@@ -195,7 +195,7 @@ def test_a_twisted_link_is_told_as_a_question_of_binding_and_not_of_events(clear
     told = [finding for finding in findings(assess(engine, "x")) if "twist" in finding.words]
     slot = engine.gear().slot
     assert [(f.out, f.side, f.size) for f in told] == [
-        (binds, "both", pytest.approx(0.5 * 70 / (slot.top + slot.bottom)))
+        (binds, "both", pytest.approx(0.5 * 70 / (slot.top + slot.bottom), rel=1e-12))
     ]
     assert ("binds" if binds else "goes") in told[0].words
     flat, twisted = assess(engine).sides[0], assess(engine, "x").sides[0]
