@@ -1,44 +1,13 @@
-"""Commands. Each is one library call and one view of what it gave."""
+"""Commands for the bench: are the valves right, which wear matters, what to machine and to hold."""
 
 from __future__ import annotations
 
-import sys
-from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import Annotated
 
 import typer
 
-app = typer.Typer(
-    add_completion=False,
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    help="Valve events of steam-locomotive valve gear, from dimensions you can measure.",
-)
-ALL_WITHIN, BAD_INPUT = 0, 2
-
-
-class Side(StrEnum):
-    """Sides to be checked."""
-
-    LEFT = "left"
-    RIGHT = "right"
-    BOTH = "both"
-
-
-class Running(StrEnum):
-    """Directions of running to be listed."""
-
-    DRIVEN = "driven"
-    FORWARD = "forward"
-    BACKWARD = "backward"
-    BOTH = "both"
-
-
-@app.callback()
-def _commands() -> None:
-    """Valve events of steam-locomotive valve gear, from dimensions you can measure."""
+from linkmotion.cli.app import Running, Side, app
 
 
 @app.command()
@@ -206,21 +175,3 @@ def begin(
         raise FileError(str(file), "this file is there already", "choose another name; nothing was written")
     write_whole(file, starter(gear, unit))
     typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")
-
-
-def main() -> NoReturn:
-    """Run a command; wrong input ends with one or two plain lines and 2."""
-    try:
-        app()
-    except ValueError as error:
-        if type(error).__module__.split(".")[0] != "linkmotion":
-            raise
-        print(error, file=sys.stderr)
-        sys.exit(BAD_INPUT)
-    except OSError as error:
-        print(
-            f"{error.filename}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written",
-            file=sys.stderr,
-        )
-        sys.exit(BAD_INPUT)
-    sys.exit(ALL_WITHIN)
