@@ -48,13 +48,14 @@ def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
-    from linkmotion.files.results import as_csv, as_json
+    from linkmotion.files.results import as_csv, as_json, derived_in
 
     engine = results[0].engine
     rows = (row for a in results for row in event_rows(a))
     if request.output == "csv":
         return as_csv(rows, engine.unit)
     head: dict[str, Any] = {"engine": engine.name, "gear": engine.gear_type.name, "file": str(request.engine)}
+    head["derived"] = {a.state: {side.side: derived_in(side.gear, engine.unit) for side in a.sides} for a in results}
     all_found = [finding for each in found.values() for finding in each]
     return as_json(head, rows, all_found, engine.unit) + "\n"
 
@@ -64,6 +65,7 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
         CAUTION,
         UNIT_NAMES,
         Shown,
+        derived_lines,
         events_table,
         print_findings,
         tables_of,
@@ -83,6 +85,8 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
     for a in results:
         for heading, rows in tables_of(a, request):
             console.print(events_table(rows, heading, shown, request.angles))
+        derived = "; ".join(f"{words} {text}" for words, text in derived_lines(a, shown))
+        console.print(f"Derived: {derived}.", markup=False)
         print_findings(console, found[a.state], shown)
     others = [name for name in engine.state_names if name not in {a.state for a in results}]
     if others:

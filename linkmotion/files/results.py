@@ -14,6 +14,7 @@ from typing import Any
 
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.gears import Gear
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 
@@ -29,6 +30,12 @@ def in_unit(rows: Iterable[dict[str, Any]], unit: str) -> list[dict[str, Any]]:
         return round(value / scale, 6) if key in lengths else round(value, 6)
 
     return [{key: shown(key, value) for key, value in row.items()} for row in rows]
+
+
+def derived_in(gear: Gear, unit: str) -> dict[str, float]:
+    """A gear's derived figures, lengths in a unit."""
+    scale = {"length": float(UNITS[unit]), "angle": 1.0}
+    return {words: round(value / scale[kind], 6) for words, (value, kind) in gear.derived().items()}
 
 
 def as_csv(rows: Iterable[dict[str, Any]], unit: str) -> str:

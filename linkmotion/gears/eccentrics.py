@@ -13,6 +13,13 @@ from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
 
+def advance(which: str, angle: float) -> dict[str, tuple[Any, str]]:
+    """Angular advance, degrees: by how much an eccentric stands beyond the right angle to the crank, or short of it."""
+    beyond = abs(angle) - 90.0
+    words = "angular advance, beyond" if beyond >= 0 else "negative advance, short of"
+    return {f"{which}eccentric's {words} the right angle": (abs(beyond), "angle")}
+
+
 @dataclass(frozen=True, kw_only=True)
 class Eccentrics:
     """Eccentrics; angles of the eccentric's centre ahead of the crank pin in forward running."""
@@ -22,9 +29,9 @@ class Eccentrics:
     backward_throw: Number = in_mm("back-gear eccentric: centre from axle")
     backward_angle: Number = in_degrees("back-gear eccentric ahead of the crank pin (negative: behind it)")
 
-    def advance(self, which: str) -> Any:
-        """Angular advance, degrees: by how much an eccentric stands beyond the right angle (negative: short of it)."""
-        return np.abs(getattr(self, f"{which}_angle")) - 90.0
+    def derived(self, crank: CrankMotion) -> dict[str, tuple[Any, str]]:
+        """Angular advances."""
+        return advance("fore-gear ", self.forward_angle) | advance("back-gear ", self.backward_angle)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any, ClassVar
+
+import numpy as np
 
 from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Fault, Reversing, Valve
 from linkmotion.gears.frame import CRANK, found_arm
@@ -45,6 +47,22 @@ class Gear(ABC):
     def slot(self) -> Slot | None:
         """The link's slot, where there is a link."""
         return None
+
+    def derived(self) -> dict[str, tuple[float, str]]:
+        """Figures that follow from those given, in words: value (mm, degrees), and "length" or "angle".
+
+        A table of the gear adds its own by a method ``derived(crank)``.
+        """
+        crank = self.crank
+        front, back = crank.limits
+        found: dict[str, tuple[float, str]] = {
+            "crank radius": (crank.radius, "length"),
+            "stroke": (front - back, "length"),
+            "front to back dead centre, running forward": (np.degrees(crank.back), "angle"),
+        }
+        for own in (getattr(self, table.name) for table in fields(self)):
+            found |= own.derived(crank) if hasattr(own, "derived") else {}
+        return {words: (float(value), kind) for words, (value, kind) in found.items()}
 
     @property
     @abstractmethod

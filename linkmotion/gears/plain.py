@@ -10,8 +10,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm
 from linkmotion.gears.drive import DrivenValve, declare_drive
+from linkmotion.gears.eccentrics import advance
 from linkmotion.gears.frame import CRANK, declare_crank
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.reverser import Notch, Setting, Stop
@@ -25,6 +26,12 @@ class Eccentric:
     throw: Number = in_mm("centre from axle, half the travel it gives")
     angle: Number = in_degrees("ahead of the crank pin (a slip eccentric: running forward)")
     backward_angle: Number = in_degrees("a slip eccentric's angle running backward", None)
+
+    def derived(self, crank: CrankMotion) -> dict[str, tuple[Any, str]]:
+        """Angular advance of each stop."""
+        if self.backward_angle is None:
+            return advance("", self.angle)
+        return advance("fore-gear ", self.angle) | advance("back-gear ", self.backward_angle)
 
 
 @dataclass(frozen=True, kw_only=True)

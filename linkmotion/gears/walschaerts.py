@@ -14,12 +14,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, Fault, Instead, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.frame import (
     CRANK,
     CROSSHEAD_PIN,
@@ -79,6 +79,15 @@ class ReturnCrank:
                 "no return-crank pin fits these figures",
                 "the length must reach from the crank pin to the pin's circle",
             )
+
+    def derived(self, crank: CrankMotion) -> dict[str, tuple[Any, str]]:
+        """Pin's circle, angle, and length between the pins: two of them are given."""
+        radius, angle = self.polar(crank.radius)
+        return {
+            "return-crank pin's circle": (radius, "length"),
+            "return crank ahead of the crank pin": (np.degrees(angle), "angle"),
+            "return crank, crank pin to its pin": (np.abs(crank.radius - radius * np.exp(1j * angle)), "length"),
+        }
 
     def _pin(self, crank_radius: Number) -> Number:
         with np.errstate(invalid="ignore"):

@@ -62,6 +62,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("link_swing", "swing", "angle", "total swing of the link"),
     Column("virtual_throw", "virtual throw", "length", "throw of the equivalent eccentric"),
     Column("virtual_angle", "virtual angle", "angle", "equivalent eccentric ahead of the crank pin in forward running"),
+    Column("virtual_advance", "virtual advance", "angle", "equivalent eccentric beyond the right angle (− short)"),
     Column("left_over", "left over", "length", "greatest departure of the valve from the equivalent eccentric"),
     Column("lost_motion", "lost motion", "length", "greatest lost motion at the spindle, wheel held"),
     Column("remarks", "remarks", "words", "ports that never open, open twice, or just touch"),
@@ -91,6 +92,7 @@ def event_rows(
                 "valve_travel": side.turned.travel[i],
                 "virtual_throw": alike.throw[i],
                 "virtual_angle": alike.angle[i],
+                "virtual_advance": alike.advance[i],
                 "left_over": alike.left_over[i],
                 "lost_motion": side.lost[i].max(),
             } | _link(side, i)

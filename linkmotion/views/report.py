@@ -17,7 +17,7 @@ from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.pictures import drawn, plans
 from linkmotion.views.request import Request
-from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, tables_of, where
+from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, derived_lines, tables_of, where
 
 
 def write_report(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> Path:
@@ -51,6 +51,7 @@ def _section(request: Request, a: Assessment, found: list[Finding], shown: Shown
         "state": a.state,
         "note": getattr(a.engine.states.get(a.state), "note", ""),
         "findings": told,
+        "derived": derived_lines(a, shown),
         "out": sum(f.out for f in found),
         "tables": tables,
         "events": EVENTS,

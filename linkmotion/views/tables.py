@@ -55,6 +55,21 @@ _BEFORE = ("admission", "compression")
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
+def derived_lines(assessment: Assessment, shown: Shown) -> list[tuple[str, str]]:
+    """Figures that follow from those given, in words and as shown; for each side where the sides differ."""
+    found = [(side, side.gear.derived()) for side in assessment.sides]
+    alike = all(figures == found[0][1] for _, figures in found)
+    lines = []
+    for words in found[0][1]:
+        texts = []
+        for side, figures in found[:1] if alike else found:
+            value, kind = figures[words]
+            text = f"{shown.length(value)} {shown.unit}" if kind == "length" else f"{value:.2f}°"
+            texts.append(text if alike else f"{side.side} {text}")
+        lines.append((words, ", ".join(dict.fromkeys(texts))))
+    return lines
+
+
 def bare_table(title: str) -> Table:
     """A table without rules, its title above to the left."""
     return Table(
