@@ -9,10 +9,11 @@ from pathlib import Path
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.source import dotted
 from linkmotion.linkage import UnreachableError
-from linkmotion.studies.assess import NotchError
+from linkmotion.studies.assess import NotchError, can_pass
 
 _TABLES = {  # of parts that have no table of their own name
     "slot": "expansion_link",
@@ -51,6 +52,7 @@ def table_named(engine: Engine, path: Path, name: str) -> str:
 
 def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any."""
+    lines = key_lines(engine.text)
     parts = error.cause.parts if isinstance(error.cause, UnreachableError) else ("valve",)
     tables = [table.name for table in fields(engine.gear_type)]
     places = []
@@ -60,6 +62,11 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
         places.append((*engine.layer_of(table, error.state, error.side), table))
     place = max(places, key=len)  # a state's layer has the longer path; the first of equals
+    setup = engine.setup(error.state, error.side)
+    if not can_pass(setup, error.notch) and any(can_pass(setup, name) for name in setup.notches):
+        own = ("reversing", "notches", error.notch)  # the gear is sound, this notch is not
+        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
     where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
     remedy = "check the figures of these parts, and the notch's own"
-    return FileError(str(path), f"{error}{where}", remedy, line_of(key_lines(engine.text), place), dotted(place))
+    words = error.words(lambda mm: format_length(mm, engine.unit))
+    return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))

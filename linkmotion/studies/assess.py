@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -40,15 +40,19 @@ class NotchError(LinkageError):
     def __init__(self, notch: str, setup: Setup, cause: LinkageError | RuleError) -> None:
         self.notch, self.side, self.state, self.cause = notch, setup.side, setup.state, cause
         self.crank_angle = None
-        told = str(cause)
         if isinstance(cause, UnreachableError):
             self.crank_angle = float(np.degrees(-cause.wheel) % 360)
+        super().__init__(self.words(lambda mm: f"{mm:.2f} mm"))
+
+    def words(self, length: Callable[[float], str]) -> str:
+        """The message, its length shown in the reader's unit."""
+        told, cause = str(self.cause), self.cause
+        if isinstance(cause, UnreachableError):
             way = "too short to meet, by" if cause.short > 0 else "too long to fit, by"
-            told = (
-                f"{' and '.join(cause.parts)}: {way} {abs(cause.short):.2f} mm at crank angle {self.crank_angle:.0f}°"
-            )
+            by = f"{way} {length(abs(cause.short))} at crank angle {self.crank_angle:.0f}°"
+            told = f"{' and '.join(cause.parts)}: {by}"
         passing = "" if isinstance(cause, RuleError) else "the gear cannot pass: "
-        super().__init__(f"notch {notch!r}: {passing}{told}")
+        return f"notch {self.notch!r}: {passing}{told}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -197,6 +201,16 @@ def _setting(setup: Setup, name: str) -> Setting:
         return gear.setting(notch)
     except LinkageError as error:
         raise NotchError(name, setup, error) from None
+
+
+def can_pass(setup: Setup, name: str) -> bool:
+    """Whether the gear can be turned in a notch, wherever the valve stands."""
+    condition = setup.condition
+    try:
+        turned(warm(worn(setup.gear, condition), condition), _setting(setup, name), condition)
+    except LinkageError:
+        return False
+    return True
 
 
 def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:
