@@ -227,7 +227,7 @@ GEOMETRY = [
 
 
 @pytest.mark.parametrize(("text", "parts"), [case[1:] for case in GEOMETRY], ids=[case[0] for case in GEOMETRY])
-def test_parts_that_do_not_go_together_are_named_with_millimetres_and_angle(
+def test_parts_that_do_not_go_together_are_named_with_amount_and_angle(
     text: str, parts: tuple[str, ...], linkmotion: Command, tmp_path: Path
 ) -> None:
     file = tmp_path / "engine.toml"
@@ -235,7 +235,7 @@ def test_parts_that_do_not_go_together_are_named_with_millimetres_and_angle(
     run = linkmotion("check", file)
     assert_refused(run, file)
     assert re.search(rf"^{re.escape(str(file))}, line \d+: ", run.err)
-    assert re.search(r"by \d+\.\d\d mm at crank angle \d+°", run.err)
+    assert re.search(r"by \d+\.\d+ (mm|in) at crank angle \d+°", run.err)
     for part in parts:
         assert part in run.err
     assert list(tmp_path.rglob("*")) == [file]
