@@ -61,9 +61,9 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
 
 
 def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:
+    from linkmotion.files.lengths import UNIT_NAMES
     from linkmotion.views.tables import (
         CAUTION,
-        UNIT_NAMES,
         Shown,
         derived_lines,
         events_table,

@@ -21,6 +21,7 @@ from fractions import Fraction
 
 UNITS = {"mm": Fraction(1), "in": Fraction(254, 10), "ft": Fraction(3048, 10), "thou": Fraction(254, 10_000)}
 """Millimetres in each unit that a file may be written in."""
+UNIT_NAMES = {"mm": "millimetres", "in": "inches", "ft": "feet", "thou": "thou"}
 
 _SPELLINGS = {
     "mm": "mm",

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import MISSING, Field, fields
 from typing import Any, get_type_hints
 
+from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
 
 _HEAD = """\
 # Engine file for linkmotion: {gear} gear.
 # Axes: side elevation, origin at the driving-axle centre at running height, x forward, y up.
-# A bare number is in {unit}; also "33.3 mm", "1 5/16 in", "3' 6 1/2\\"", "0.005 in", "5 thou". Angles are degrees.
+# Bare numbers are {unit_name}; also "33.3 mm", "1 5/16 in", "3' 6 1/2\\"", "0.005 in", "5 thou". Angles are degrees.
 # Put your own figure in place of each "?", and take the # from the optional lines that you need.
 
 [engine]
@@ -47,7 +48,11 @@ def starter(gear: str, unit: str) -> str:
     body = "".join(_table(name, kind, first_notch) for name, kind in tables)
     table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
     lead = "1/64 in" if unit in ("in", "ft") else "0.4 mm"
-    return _HEAD.format(gear=gear, unit=unit) + body + _TAIL.format(lead=lead, table=table, key=key)
+    return (
+        _HEAD.format(gear=gear, unit=unit, unit_name=UNIT_NAMES[unit])
+        + body
+        + _TAIL.format(lead=lead, table=table, key=key)
+    )
 
 
 def _table(name: str, kind: type[Any], first_notch: str) -> str:

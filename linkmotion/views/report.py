@@ -11,13 +11,14 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 
 from linkmotion.engine import Targets
 from linkmotion.events import EVENTS
+from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.results import sentence, write_folder, write_whole
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.pictures import drawn, plans
 from linkmotion.views.request import Request
-from linkmotion.views.tables import CAUTION, UNIT_NAMES, Shown, derived_lines, tables_of, where
+from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of, where
 
 
 def write_report(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> Path:

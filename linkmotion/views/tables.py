@@ -50,7 +50,6 @@ class Shown:
         return f"{value - 360 if event in _BEFORE and value > 180 else value:.1f}"
 
 
-UNIT_NAMES = {"mm": "millimetres", "in": "inches", "ft": "feet", "thou": "thou"}
 _BEFORE = ("admission", "compression")
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
