@@ -56,17 +56,18 @@ _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 def derived_lines(assessment: Assessment, shown: Shown) -> list[tuple[str, str]]:
     """Figures that follow from those given, in words and as shown; for each side where the sides differ."""
-    found = [(side, side.gear.derived()) for side in assessment.sides]
-    alike = all(figures == found[0][1] for _, figures in found)
+    found = {side.side: side.gear.derived() for side in assessment.sides}
     lines = []
-    for words in found[0][1]:
-        texts = []
-        for side, figures in found[:1] if alike else found:
-            value, kind = figures[words]
-            text = f"{shown.length(value)} {shown.unit}" if kind == "length" else f"{value:.2f}°"
-            texts.append(text if alike else f"{side.side} {text}")
-        lines.append((words, ", ".join(dict.fromkeys(texts))))
+    for words in dict.fromkeys(words for figures in found.values() for words in figures):
+        texts = {side: _derived(*figures[words], shown) for side, figures in found.items() if words in figures}
+        alike = len(texts) == len(found) and len(set(texts.values())) == 1
+        shared = next(iter(texts.values())) if alike else ", ".join(f"{side} {text}" for side, text in texts.items())
+        lines.append((words, shared))
     return lines
+
+
+def _derived(value: float, kind: str, shown: Shown) -> str:
+    return f"{shown.length(value)} {shown.unit}" if kind == "length" else f"{value:.2f}°"
 
 
 def bare_table(title: str) -> Table:
