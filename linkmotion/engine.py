@@ -12,6 +12,7 @@ from typing import Any, get_type_hints
 
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Notch
+from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.wear.condition import SOUND, Condition
 
 SIDES = ("left", "right")
@@ -94,6 +95,12 @@ class Engine:
         Clearances and the like of the drawing itself, both sides.
     tolerances : dict
         The [tolerances] table as written.
+    adjustments : dict
+        The [adjustments] table as written.
+    cleanup : dict
+        What a slot clean-up needs beside drawing and readings (slot width, gauge, limits).
+    wheels, steam : Wheels, Steam
+        Driving wheels and the cranks' angle; steam and cylinders.
     text : str
         The file's own text, with its comments.
     """
@@ -106,6 +113,10 @@ class Engine:
     targets: Targets = Targets()
     wear: Mapping[str, Any] = field(default_factory=dict)
     tolerances: Mapping[str, Any] = field(default_factory=dict)
+    adjustments: Mapping[str, Any] = field(default_factory=dict)
+    cleanup: Mapping[str, Any] = field(default_factory=dict)
+    wheels: Wheels = Wheels()  # noqa: RUF009 - frozen
+    steam: Steam = Steam()  # noqa: RUF009 - frozen
     note: str = ""
     text: str = ""
 

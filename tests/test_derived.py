@@ -20,7 +20,9 @@ def test_stroke_and_dead_centres_of_an_offset_line() -> None:
     gear = read_engine(EXAMPLES / "metre_gauge.toml").gear()
     derived = gear.derived()
     r, rod, h = derived["crank radius"][0], 1750.0, 15.0
-    assert derived["stroke"][0] == pytest.approx(math.sqrt((rod + r) ** 2 - h**2) - math.sqrt((rod - r) ** 2 - h**2))
+    assert derived["stroke"][0] == pytest.approx(
+        math.sqrt((rod + r) ** 2 - h**2) - math.sqrt((rod - r) ** 2 - h**2), abs=1e-9
+    )
     assert derived["stroke"][0] == pytest.approx(530.0, abs=1e-9)
     front, back = math.asin(h / (rod + r)), math.asin(h / (rod - r))
     apart = derived["front to back dead centre, running forward"][0]

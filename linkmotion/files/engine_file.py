@@ -12,10 +12,11 @@ from pydantic import BaseModel, ValidationError
 from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.schema import table_model, targets_model, wear_model
+from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, dotted, shown
 from linkmotion.gears import GEARS
 from linkmotion.gears.book import Fault
+from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.wear.condition import FaceLoss
 from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
@@ -74,7 +75,8 @@ class _Reader:
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         tables = [table.name for table in fields(gear_type)]
-        self.source.known(document, (), [*tables, "engine", "targets", "state", "wear", "tolerances"])
+        beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
+        self.source.known(document, (), [*tables, *beside])
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -86,6 +88,10 @@ class _Reader:
             targets=self._targets(document, unit),
             wear=self._wear(document, (), unit),
             tolerances=self.source.table(document.get("tolerances", {}), ("tolerances",)),
+            adjustments=self.source.table(document.get("adjustments", {}), ("adjustments",)),
+            cleanup=self._cleanup(document, unit),
+            wheels=self._beside(document, "wheels", Wheels, unit),
+            steam=self._beside(document, "steam", Steam, unit),
         )
         self._complete(engine)
         return engine
@@ -165,6 +171,18 @@ class _Reader:
         if "lead_within" in given and "lead" not in given:
             raise self.source.fault((*where, "lead_within"), "there is no lead to be near to", "give lead too")
         return replace(Targets(), **given, chosen=frozenset(given))
+
+    def _beside(self, document: dict[str, Any], name: str, table: Any, unit: str) -> Any:
+        """A table that goes with the gear without being part of it."""
+        read = self.source.table(document.get(name, {}), (name,))
+        made = table(**self._validated(table_model(table, unit, False), read, (name,)))
+        for fault in made.faults():
+            raise self.source.fault((fault.table, fault.key), fault.problem, fault.remedy)
+        return made
+
+    def _cleanup(self, document: dict[str, Any], unit: str) -> dict[str, Any]:
+        where = ("cleanup",)
+        return self._validated(cleanup_model(unit), self.source.table(document.get("cleanup", {}), where), where)
 
     def _wear(self, read: Mapping[str, Any], where: Where, unit: str) -> dict[str, Any]:
         """What the gauge found, in one layer."""

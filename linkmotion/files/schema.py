@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StrictStr, create_model
 
 from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.quantities import parse_pressure, usual_pressure
 from linkmotion.files.source import shown
 from linkmotion.gears import Arm, DieHeight
 
@@ -98,7 +99,32 @@ def _kind(key: Any, unit: str, whole: bool) -> Any:
             return Annotated[dict[str, _notch(unit)], AfterValidator(_some)]  # type: ignore[misc]
         case "setting":
             return SetIn
+        case "pressure":
+            return _pressure(unit)
+        case "percent":
+            return _between(0.1, 50.0, "from 0.1 to 50 percent of the volume swept")
+        case "exponent":
+            return _between(0.5, 2.0, "a plain number from 0.5 to 2")
     raise AssertionError(data["kind"])
+
+
+def _pressure(unit: str) -> Any:
+    def read(value: Any) -> float:
+        bar = parse_pressure(value, usual_pressure(unit))
+        if not -1.0 <= bar <= 100.0:
+            raise LengthError(f"read {shown(value)}; from a vacuum of 1 bar to 100 bar is wanted; is the unit right?")
+        return bar
+
+    return Annotated[float, BeforeValidator(_checked(read))]
+
+
+def _between(low: float, high: float, wanted: str) -> Any:
+    def read(value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
+            raise LengthError(f"read {shown(value)}; {wanted} is wanted")
+        return float(value)
+
+    return Annotated[float, BeforeValidator(_checked(read))]
 
 
 @lru_cache
@@ -143,6 +169,28 @@ def _kelvin(value: Any) -> float:
 
 
 Kelvin = Annotated[float, BeforeValidator(_checked(_kelvin))]
+
+
+@lru_cache
+def cleanup_model(unit: str) -> type[BaseModel]:
+    """Model of the [cleanup] table: what a slot clean-up needs beside the drawing and the readings."""
+    size: Any = _length(unit, signed=False)
+    more: Any = _length(unit, signed=False, zero=False)
+    keys: dict[str, tuple[Any, str]] = {
+        "slot_width": (more, "width of the slot as drawn, between its faces"),
+        "die_length": (size, "length of the die block along the slot"),
+        "gauge": (more, "standard uncertainty of one depth reading (one sigma)"),
+        "clearance": (size, "running clearance of the new die square to the slot, both faces together"),
+        "allowance": (size, "depth added to every reading for the gauge's uncertainty"),
+        "cut_front": (size, "deepest cut allowed on the front face, from the worn surface"),
+        "cut_back": (size, "deepest cut allowed on the back face, from the worn surface"),
+        "wall_front": (more, "metal behind the front face as drawn"),
+        "wall_back": (more, "metal behind the back face as drawn"),
+        "least_wall": (size, "metal that must be left behind either face"),
+        "datum": (StrictStr, "where the sheet measures from: mid slot, or a pin of the link such as trunnion"),
+    }
+    fitted: dict[str, Any] = {name: (kind | None, Field(None, description=told)) for name, (kind, told) in keys.items()}
+    return create_model("CleanUp", __config__=ConfigDict(extra="forbid"), **fitted)
 
 
 @lru_cache

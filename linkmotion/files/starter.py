@@ -8,6 +8,7 @@ from typing import Any, get_type_hints
 
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
+from linkmotion.gears.steam import Steam, Wheels
 
 _HEAD = """\
 # Engine file for linkmotion: {gear} gear.
@@ -38,6 +39,8 @@ _TAIL = """
 # {key} = "?"
 """
 
+_BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given
+
 
 def starter(gear: str, unit: str) -> str:
     """Text of a starter file for a gear, bare numbers in ``unit``."""
@@ -51,6 +54,7 @@ def starter(gear: str, unit: str) -> str:
     return (
         _HEAD.format(gear=gear, unit=unit, unit_name=UNIT_NAMES[unit])
         + body
+        + "".join(_table(name, kind, "").replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
         + _TAIL.format(lead=lead, table=table, key=key)
     )
 

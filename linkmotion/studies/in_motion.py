@@ -1,7 +1,7 @@
 """Events of a worn gear in motion: lost motion taken up by drag or thrown over by inertia.
 
-What play does to the valve has corners, so these events are read off 1,440 positions (a quarter of a degree)
-by straight interpolation: good to about a thousandth of a degree. Without play the exact events are given.
+What play does to the valve has corners, so these events are read off 1,440 positions (a quarter of a degree).
+Without play the exact events are given.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS, FORWARD
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.sampled_events import dead_centre, sampled_events
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import lost_motion
 from linkmotion.wear.running import Load, running
@@ -31,6 +32,8 @@ class InMotion:
         By end, mm.
     percent : dict
         (end, event) → percent of stroke; NaN where it does not happen.
+    angle : dict
+        (end, event) → degrees from the end's dead centre in the direction of running.
     travel, lost : float
         Valve travel in motion; greatest lost motion, mm.
     """
@@ -38,6 +41,7 @@ class InMotion:
     lead: dict[str, float]
     opening: dict[str, float]
     percent: dict[tuple[str, str], float]
+    angle: dict[tuple[str, str], float]
     travel: float
     lost: float
 
@@ -59,8 +63,7 @@ def in_motion(side: SideEvents, notch: int, direction: str, load: Load) -> InMot
     if direction != FORWARD:
         series, free = series.reversed(), np.roll(free[::-1], 1)
     x = series.on_grid(POSITIONS)[0]
-    bend = series.rate().rate().on_grid(POSITIONS)[0]
-    return _sampled(side, direction, running(x, bend, free, load), float(np.max(free)))
+    return _sampled(side, direction, running(x, free, load), float(np.max(free)))
 
 
 def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:
@@ -69,42 +72,24 @@ def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:
         {end: float(own.lead[notch]) for end, own in ends.items()},
         {end: float(own.opening[notch]) for end, own in ends.items()},
         {(end, event): float(own.percent[event][notch]) for end, own in ends.items() for event in EVENTS},
+        {(end, event): float(own.angle[event][notch]) for end, own in ends.items() for event in EVENTS},
         float(side.turned.travel[notch]),
         0.0,
     )
 
 
 def _sampled(side: SideEvents, direction: str, valve: NDArray[Any], lost: float) -> InMotion:
-    forward = direction == FORWARD
     piston = side.gear.crank
-    lead, opening, percent = {}, {}, {}
-    for end in ENDS:
-        dead = 0.0 if end == "front" else float(piston.back) if forward else 2 * np.pi - float(piston.back)
-        steam = side.ports.edge("steam", end).opening(valve)
-        lead[end] = float(
-            np.interp(dead / (2 * np.pi) * POSITIONS, np.arange(POSITIONS + 1), np.append(steam, steam[0]))
-        )
-        opening[end] = float(min(steam.max(), side.ports.port_width))
-        for flow, events in (("steam", EVENTS[:2]), ("exhaust", EVENTS[2:])):
-            for event, angle in zip(events, _crossings(side.ports.edge(flow, end).opening(valve)), strict=True):
-                gone = float(piston.fraction(angle if forward else -angle))
-                percent[end, event] = 100 * (gone if end == "front" else 1 - gone)
-    return InMotion(lead, opening, percent, float(np.ptp(valve)), lost)
-
-
-def _crossings(signal: NDArray[Any]) -> tuple[float, float]:
-    """Angles (radians) at which the longest opening begins and ends; NaN when there is none."""
-    over = signal > 0
-    rises = np.flatnonzero(~over & np.roll(over, -1))
-    falls = np.flatnonzero(over & ~np.roll(over, -1))
-    if rises.size == 0:
-        return np.nan, np.nan
-    lengths = [((falls - rise) % signal.size).min() for rise in rises]
-    rise = int(rises[int(np.argmax(lengths))])
-    fall = int(falls[int(np.argmin((falls - rise) % signal.size))])
-    return tuple(_between(signal, at) for at in (rise, fall))  # type: ignore[return-value]
-
-
-def _between(signal: NDArray[Any], at: int) -> float:
-    one, two = signal[at], signal[(at + 1) % signal.size]
-    return float((at + one / (one - two)) * 2 * np.pi / signal.size)
+    found = sampled_events(valve[None], side.ports, piston, direction)
+    angle = {
+        (end, event): float(np.degrees(at[0] - dead_centre(piston, end, direction)) % 360.0)
+        for (end, event), at in found.angle.items()
+    }
+    return InMotion(
+        {end: float(lead[0]) for end, lead in found.lead.items()},
+        {end: float(most[0]) for end, most in found.opening.items()},
+        {where: float(percent[0]) for where, percent in found.percent.items()},
+        angle,
+        float(found.travel[0]),
+        lost,
+    )

@@ -1,0 +1,127 @@
+"""``linkmotion beats``: how evenly the exhaust beats come, seen and heard."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
+from linkmotion.engine import Engine
+from linkmotion.files.faults import FileError
+from linkmotion.studies.beats import Beats, beats
+from linkmotion.views.request import Request
+from linkmotion.wear.running import Load
+
+LONGEST = 600.0  # seconds of sound in one file
+
+
+@dataclass(frozen=True)
+class BeatsRequest:
+    """What the user asked for."""
+
+    request: Request
+    steam: Given = field(default_factory=dict)
+    wheels: Given = field(default_factory=dict)
+    speed: str = "60 rpm"
+    seconds: float = 6.0
+    load: Load = Load()  # noqa: RUF009 - frozen
+    within: float | None = None
+    sound: Path | None = None
+    picture: Path | None = None
+    json: bool = False
+
+
+def run_beats(wish: BeatsRequest) -> int:
+    """Find, print, draw and sound the beats; 1 when one is further from its even place than was allowed."""
+    engine = engine_given(wish.request, wish.steam, wish.wheels)
+    rate = revolutions(wish.speed, engine)
+    load = replace(wish.load, revolutions=rate)
+    found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
+    if wish.sound is not None:
+        _write_sound(found, rate, wish.seconds, wish.sound)
+    if wish.picture is not None:
+        _draw(found, wish.picture)
+    if wish.json:
+        print(json.dumps(_data(engine, found, rate, wish), indent=1, ensure_ascii=False))
+    else:
+        _print(engine, found, rate, wish)
+    silent = any(beat.silent for each in found for beat in each.beats)
+    return int(wish.within is not None and (silent or any(each.worst > wish.within for each in found)))
+
+
+def _chosen(engine: Engine, request: Request) -> list[Case]:
+    """The cases; where no notch is named, the one of the longest cutoff."""
+    listed = list(cases(engine, request))
+    if request.notches:
+        return listed
+    from linkmotion.views.pictures import featured
+
+    first = featured(listed[0].assessment.sides[0])[0]
+    wanted = [case for case in listed if case.notch == first]
+    return wanted or listed[:1]
+
+
+def _write_sound(found: Sequence[Beats], rate: float, seconds: float, path: Path) -> None:
+    from linkmotion.files.results import write_whole
+    from linkmotion.files.wav import as_wav
+    from linkmotion.studies.beat_sound import RATE, sound
+
+    if not 0.5 <= seconds <= LONGEST or seconds * len(found) > LONGEST:
+        problem = f"{len(found)} cases of {seconds:g} seconds"
+        raise FileError("--seconds", problem, f"give from half a second to {LONGEST:g} seconds in all")
+    write_whole(path, as_wav(sound(found, rate, seconds).samples, RATE))
+
+
+def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> dict[str, Any]:
+    def plain(value: Any) -> Any:
+        return None if isinstance(value, float) and value != value else value
+
+    listed = [
+        {"state": each.state, "notch": each.notch, "running": each.running, "even": each.even}
+        | {"beats": [{k: plain(v) for k, v in asdict(beat).items()} | {"words": beat.words} for beat in each.beats]}
+        for each in found
+    ]
+    return {
+        "engine": engine.name,
+        "angles": "degrees of the left crank from front dead centre in the direction of running",
+        "revolutions_a_minute": rate,
+        "assumed": list(found[0].work.steam.assumed),
+        "sound": str(wish.sound) if wish.sound else None,
+        "cases": listed,
+    }
+
+
+def _print(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> None:
+    from linkmotion.files.quantities import usual_pressure
+    from linkmotion.views.beats_table import beats_table, before, legend, sentences
+    from linkmotion.views.tables import CAUTION, wide_console
+
+    console = wide_console(100)
+    console.print(f"{engine.name}: exhaust beats at {rate:.0f} revolutions a minute", markup=False, style="bold")
+    for each in found:
+        console.print(beats_table(each, before(each, found), rate, usual_pressure(engine.unit)))
+        for line in sentences(each, before(each, found)):
+            console.print(f" · {line}", markup=False, soft_wrap=True)
+    for line in legend(found, engine):
+        console.print(line, markup=False, style="dim", soft_wrap=True)
+    if wish.sound is not None:
+        console.print(f"Sound: {wish.sound}", markup=False, soft_wrap=True)
+    console.print(CAUTION, style="dim", markup=False)
+
+
+def _draw(found: Sequence[Beats], path: Path) -> None:
+    """Rings of all cases into one SVG, three to a row."""
+    from linkmotion.files.results import write_whole
+    from linkmotion.views.beats_plot import MOST, draw_rings
+    from linkmotion.views.style import as_svg
+
+    if len(found) > MOST:
+        raise FileError("--picture", f"{len(found)} cases are too many for one picture", f"choose at most {MOST}")
+    across = 2 if len(found) == 4 else min(len(found), 3)
+    down = -(-len(found) // across)
+    size = (max(3.7 * across, 5.0), 3.9 * down + 0.5)
+    picture = as_svg(lambda axes: draw_rings(found, axes), size, (down, across), {"projection": "polar"})
+    write_whole(path, picture)

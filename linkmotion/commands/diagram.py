@@ -1,0 +1,132 @@
+"""``linkmotion diagram``: what the steam does in the cylinders, and how evenly it turns the wheel."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.turning import Given, cases, engine_given, revolutions
+from linkmotion.engine import Engine
+from linkmotion.studies.cylinder_work import CylinderWork, cylinder_work
+from linkmotion.studies.indicator import LIMITS
+from linkmotion.views.request import Request
+from linkmotion.wear.running import Load
+
+
+@dataclass(frozen=True)
+class DiagramRequest:
+    """What the user asked for."""
+
+    request: Request
+    steam: Given = field(default_factory=dict)
+    wheels: Given = field(default_factory=dict)
+    speed: str | None = None
+    load: Load = Load()  # noqa: RUF009 - frozen
+    picture: Path | None = None
+    json: bool = False
+
+
+def run_diagram(wish: DiagramRequest) -> int:
+    """Work out, print and draw the diagrams; always 0: there is no target for them."""
+    engine = engine_given(wish.request, wish.steam, wish.wheels)
+    rate = revolutions(wish.speed, engine) if wish.speed is not None else None
+    load = replace(wish.load, revolutions=rate or 0.0)
+    found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
+    if wish.picture is not None:
+        _draw(engine, found, wish)
+    if wish.json:
+        print(json.dumps(_data(engine, found, rate), indent=1, ensure_ascii=False))
+    else:
+        _print(engine, found, rate)
+    return 0
+
+
+def _data(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> dict[str, Any]:
+    steam = found[0].steam
+    return {
+        "engine": engine.name,
+        "limits": LIMITS,
+        "steam": {
+            "pressure_bar_absolute": steam.pressure,
+            "back_pressure_bar_absolute": steam.back,
+            "clearance_percent": 100 * steam.clearance,
+            "exponent": steam.exponent,
+            "blow_down": steam.blow_down,
+            "assumed": list(steam.assumed),
+        },
+        "revolutions_a_minute": rate,
+        "cases": [_case(each, rate) for each in found],
+    }
+
+
+def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
+    effort, sized = work.effort, work.bore is not None
+    ends = [
+        {
+            "side": end.side,
+            "end": end.end,
+            "mean_effective_pressure_bar": end.mean if end.diagram else None,
+            "share_of_work": _plain(share),
+            "released_bar_absolute": end.diagram.released if end.diagram else None,
+            "compressed_bar_absolute": end.diagram.compressed if end.diagram else None,
+            "told": end.told,
+        }
+        for end, share in zip(work.ends, work.shares, strict=True)
+    ]
+    return {
+        "state": work.state,
+        "notch": work.notch,
+        "running": work.running,
+        "mean_effective_pressure_bar": work.mean,
+        "work_of_unit_steam": _plain(work.of_unit_steam),
+        "ends": ends,
+        "turning_effort": {
+            "mean_newton_metres": effort.mean if sized else None,
+            "least_of_mean": _plain(effort.least),
+            "greatest_of_mean": _plain(effort.greatest),
+            "swing_of_mean": _plain(effort.fluctuation),
+        },
+        "work_joules_a_turn": work.work if sized else None,
+        "power_watts": work.power(rate) if sized and rate else None,
+    }
+
+
+def _plain(value: float) -> float | None:
+    return None if value != value else value
+
+
+def _print(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> None:
+    from linkmotion.views.cylinder_table import legend, remarks, work_table
+    from linkmotion.views.tables import CAUTION, wide_console
+
+    console = wide_console(122)
+    console.print(f"{engine.name}: theoretical work of the steam", markup=False, style="bold")
+    console.print(work_table(found, engine, rate))
+    for line in remarks(found):
+        console.print(f" · {line}", markup=False, soft_wrap=True)
+    for line in legend(found, engine):
+        console.print(line, markup=False, style="dim", soft_wrap=True)
+    console.print(CAUTION, style="dim", markup=False)
+
+
+def _draw(engine: Engine, found: Sequence[CylinderWork], wish: DiagramRequest) -> None:
+    """One notch (the first named, else the middle one of those that drive) in all states."""
+    from linkmotion.files.results import write_whole
+    from linkmotion.studies.assess import assess
+    from linkmotion.views.cylinder_plots import draw_work
+    from linkmotion.views.pictures import featured
+    from linkmotion.views.style import as_svg
+
+    names = {work.notch for work in found}
+    if wish.request.notches:
+        notch = wish.request.notches[0]
+    else:
+        side = assess(engine, found[0].state, (found[0].ends[0].side,)).sides[0]
+        notch = side.notches[featured(side)[-1]]
+    assert notch in names
+    running = next(work.running for work in found if work.notch == notch)
+    shown = [work for work in found if (work.notch, work.running) == (notch, running)]
+    write_whole(wish.picture or Path(), as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))

@@ -1,0 +1,96 @@
+"""What the commands of steam and sound share: figures given beside the file's, cases to look at, and the speed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pydantic import ValidationError
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import LengthError
+from linkmotion.files.quantities import parse_speed
+from linkmotion.files.schema import table_model
+from linkmotion.gears.steam import Steam, Wheels
+from linkmotion.studies.assess import Assessment, NotchError, assess
+from linkmotion.views.request import Request
+
+FASTEST = 1200.0  # rev/min: no steam engine of this kind turns faster
+Given = Mapping[str, Any]  # key of a table → as written on the command line
+_OPTIONS = {"pressure": "steam", "diameter": "wheel"}  # where an option is not called as its key
+
+
+@dataclass(frozen=True)
+class Case:
+    """One state in one notch (by its number) and direction of running."""
+
+    assessment: Assessment
+    notch: int
+    running: str
+
+
+def engine_given(request: Request, steam: Given, wheels: Given) -> Engine:
+    """The engine of a request, with the figures of its steam and wheels tables that the command line gives."""
+    engine = engine_with(request.engine, request.states, request.notches)
+    return replace(
+        engine,
+        steam=_laid_over(engine.steam, steam, Steam, engine.unit),
+        wheels=_laid_over(engine.wheels, wheels, Wheels, engine.unit),
+    )
+
+
+def _laid_over(own: Any, given: Given, table: Any, unit: str) -> Any:
+    values = {key: value for key, value in given.items() if value is not None}
+    try:
+        read = table_model(table, unit, False).model_validate(values)
+    except ValidationError as error:
+        first = error.errors()[0]
+        wrong = first["ctx"].get("error") or f"read {first['input']!r}, wanted {first['ctx']['expected']}"
+        raise FileError(_option(str(first["loc"][0])), str(wrong), "correct this figure") from None
+    made = replace(own, **{key: getattr(read, key) for key in values})
+    for fault in made.faults():
+        raise FileError(_option(fault.key), fault.problem, fault.remedy)
+    return made
+
+
+def _option(key: str) -> str:
+    return f"--{_OPTIONS.get(key, key).replace('_', '-')}"
+
+
+def cases(engine: Engine, request: Request) -> Iterator[Case]:
+    """Every state, notch and direction that was asked for, in that order."""
+    sides = SIDES if request.side == "both" else (request.side,)
+    for state in dict.fromkeys(request.states or (DRAWING,)):
+        try:
+            a = assess(engine, state, sides, request.notches or None)
+        except NotchError as error:
+            raise told(engine, request.engine, error) from None
+        for notch in range(len(a.sides[0].notches)):
+            for running in request.wanted(a.sides[0], notch):
+                yield Case(a, notch, running)
+
+
+def revolutions(speed: str, engine: Engine) -> float:
+    """Revolutions of the wheel a minute at a speed as written.
+
+    Raises
+    ------
+    FileError
+        It cannot be read, or is a road speed and the wheel's diameter is not known.
+    """
+    try:
+        value, unit = parse_speed(speed)
+    except LengthError as error:
+        raise FileError("--speed", str(error), "write it like 60 rpm, 12 mph or 20 km/h") from None
+    if unit != "rpm":
+        if engine.wheels.diameter is None:
+            problem = f"{speed!r} needs the wheel's diameter"
+            raise FileError("--speed", problem, "give --wheel, or diameter in the file's [wheels] table")
+        value *= 60_000 / (math.pi * float(engine.wheels.diameter))
+    if value > FASTEST:
+        raise FileError("--speed", f"{value:.0f} revolutions a minute is no steam engine's speed", "is the unit right?")
+    return value

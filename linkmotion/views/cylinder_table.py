@@ -1,0 +1,113 @@
+"""What the steam does, in a table and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from rich.markup import escape
+from rich.table import Table
+
+from linkmotion.engine import Engine
+from linkmotion.files.quantities import HORSEPOWER, POUND_FOOT, format_pressure, usual_pressure
+from linkmotion.studies.cylinder_work import CylinderWork
+from linkmotion.studies.indicator import ATMOSPHERE, LIMITS
+from linkmotion.views.beats_table import assumed_words
+from linkmotion.views.tables import bare_table
+
+
+def work_table(found: Sequence[CylinderWork], engine: Engine, revolutions: float | None) -> Table:
+    """Mean effective pressures and turning effort: a line to a state, notch and direction."""
+    pressure, metric = usual_pressure(engine.unit), engine.unit == "mm"
+    sized, several = found[0].bore is not None, len({work.state for work in found}) > 1
+    table = bare_table(f"Mean effective pressure of each end, {pressure}; effort on the wheel, % of its mean")
+    for head in ("notch", "running", *(["state"] if several else [])):
+        table.add_column(head, no_wrap=True)
+    heads = [f"{end.side}\n{end.end}" for end in found[0].ends] + ["all\nends", "apart\n%", "of unit\nsteam"]
+    heads += [f"effort\n{'N m' if metric else 'lbf ft'}"] if sized else []
+    heads += ["least\n%", "most\n%", "swing\n%"]
+    heads += [f"power\n{'kW' if metric else 'hp'}"] if sized and revolutions else []
+    for head in heads:
+        table.add_column(head, justify="right", no_wrap=True)
+    order = list(dict.fromkeys((work.notch, work.running) for work in found))
+    for work in sorted(found, key=lambda work: order.index((work.notch, work.running))):
+        table.add_row(*_row(work, pressure, metric, several, revolutions))
+    return table
+
+
+def _row(work: CylinderWork, pressure: str, metric: bool, several: bool, revolutions: float | None) -> list[str]:
+    effort = work.effort
+    row = [escape(work.notch), work.running, *([escape(work.state)] if several else [])]
+    row += [format_pressure(end.mean, pressure) if end.diagram else "–" for end in work.ends]
+    row += [format_pressure(work.mean, pressure), _percent(apart(work), 1), _plain(work.of_unit_steam)]
+    if work.bore is not None:
+        row.append(f"{effort.mean / (1 if metric else POUND_FOOT):.0f}")
+    row += [_percent(part, 0) for part in (effort.least, effort.greatest, effort.fluctuation)]
+    if work.bore is not None and revolutions:
+        row.append(f"{work.power(revolutions) / (1000 if metric else HORSEPOWER):.0f}")
+    return row
+
+
+def _percent(part: float, digits: int) -> str:
+    return "–" if np.isnan(part) else f"{100 * part:.{digits}f}"
+
+
+def _plain(value: float) -> str:
+    return "–" if np.isnan(value) else f"{value:.2f}"
+
+
+def apart(work: CylinderWork) -> float:
+    """Most less least work of an end, over the mean of the ends."""
+    return max(work.shares) - min(work.shares)
+
+
+def remarks(found: Sequence[CylinderWork]) -> Iterator[str]:
+    """What a state costs in pull and in even pulling, and what is unusual in a diagram."""
+    for work in found:
+        first = next(each for each in found if (each.notch, each.running) == (work.notch, work.running))
+        if work is not first and work.work > 0 and first.work > 0 and _matters(work, first):
+            yield _cost(work, first)
+    for work in found:
+        told: dict[str, list[str]] = {}
+        for end in work.ends:
+            if end.told:
+                told.setdefault(end.told, []).append(f"{end.side} {end.end}")
+        for words, ends in told.items():
+            yield f"{work.state}, {work.notch}, running {work.running}, {' and '.join(ends)}: {words}."
+
+
+def _matters(work: CylinderWork, first: CylinderWork) -> bool:
+    swing = abs(work.effort.fluctuation - first.effort.fluctuation)
+    return abs(work.work / first.work - 1) > 0.005 or abs(apart(work) - apart(first)) > 0.01 or swing > 0.02
+
+
+def _cost(work: CylinderWork, first: CylinderWork) -> str:
+    taken = f", steam {100 * (work.steam_taken / first.steam_taken - 1):+.1f} %" if first.steam_taken > 0 else ""
+    return (
+        f"{work.notch}, running {work.running}, {work.state} against {first.state}: "
+        f"work {100 * (work.work / first.work - 1):+.1f} %{taken}; "
+        f"ends {100 * apart(work):.1f} % apart (were {100 * apart(first):.1f} %); "
+        f"swing {100 * work.effort.fluctuation:.0f} % (was {100 * first.effort.fluctuation:.0f} %)."
+    )
+
+
+def legend(found: Sequence[CylinderWork], engine: Engine) -> Iterator[str]:
+    """Steam as taken, what was assumed, and the limits of the model."""
+    steam, unit = found[0].steam, usual_pressure(engine.unit)
+    gauge = [format_pressure(bar - ATMOSPHERE, unit) for bar in (steam.pressure, steam.back)]
+    yield (
+        f"Steam {gauge[0]} {unit}, back pressure {gauge[1]} {unit} by the gauge; "
+        f"clearance {100 * steam.clearance:g} %; p V^{steam.exponent:g} constant; release: {steam.blow_down}."
+    )
+    if steam.assumed:
+        yield f"Assumed, not given: {assumed_words(steam.assumed)}; give yours by options or in the [steam] table."
+    if found[0].bore is None:
+        yield "No bore given (--bore): turning effort only in parts of its mean."
+    yield (
+        "Apart: most less least work of an end, over their mean. Of unit steam: work of the steam let in, over its "
+        "work without expansion. Swing: greatest less least effort on the wheel, over its mean."
+    )
+    wheels = engine.wheels
+    if len(found[0].ahead) > 1:
+        yield f"The {wheels.leads} crank leads by {wheels.lead_angle:g}° running forward."
+    yield LIMITS
