@@ -221,6 +221,7 @@ GEOMETRY = [
         ("'mid'", "radius rod", "lifting link"),
     ),
     ("die height beyond the slot's circle", changed("reversing.notches", "mid", "{ die = 45 }", DOCK), ("'mid'",)),
+    ("link hollow to the axle", changed("expansion_link", "slot_concave_to", '"axle"'), ("too short to meet",)),
     ("radius rod far too long", changed("radius_rod", "length", "9999"), ()),
     ("radius rod far too short", changed("radius_rod", "length", "16"), ()),
 ]
@@ -281,7 +282,6 @@ def test_an_option_that_does_not_exist_or_contradicts_ends_with_2(
 # --- figures that no engine has, each of them read without a word -----------------------------------------------------
 
 SILLY = [
-    ("link hollow to the axle", changed("expansion_link", "slot_concave_to", '"axle"')),
     ("inches instead of millimetres", changed("engine", "unit", '"in"', METRE.split("\n[state.")[0])),
     ("negative lap", changed("valve", "steam_lap", "-24")),
     ("no port to speak of", changed("valve", "port_width", "1e-9")),

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.linkage import Linkage, LinkageError, Wheel, solve
+from linkmotion.linkage import Linkage, LinkageError, UnreachableError, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.linkage.loops import AbreastCloses, GuideCloses, GuideCut, Loop, RodCloses, SlideCloses, TurnCut
 from linkmotion.linkage.order import make
@@ -19,8 +19,19 @@ from linkmotion.linkage.slides import Foot, RodSlide, Threaded
 from linkmotion.linkage.solve import order_of
 from linkmotion.linkage.steps import Placed, Riding, RodGuide, RodRod
 from tests.gears_at_hand import every_gear, gear_from, of_tables
+from tests.independent.eccentric_trial_gears import SLIP_BY_ROCKER
 from tests.independent.trial_gears import OUTSIDE_GEAR, with_changes
-from tests.small_linkages import CRANK, LOOPS, SMALL, abreast, coupler_plate, four_bar, slider_crank
+from tests.small_linkages import (
+    CRANK,
+    LOOPS,
+    SMALL,
+    abreast,
+    bar_between_guides,
+    begun,
+    coupler_plate,
+    four_bar,
+    slider_crank,
+)
 
 SOLVING = import_module("linkmotion.linkage.solve")  # the package has a function of that name
 COUNT = 48
@@ -218,3 +229,63 @@ def test_the_order_is_the_same_for_every_gear_of_a_kind() -> None:
     longer = of_tables("", with_changes(OUTSIDE_GEAR, {"union_link": {"length": 340.0}}))
     setting = own.settings["mid"]
     assert order_of(own.gear.declare(setting)) is order_of(longer.gear.declare(setting))
+
+
+def rocker_with_its_pins_together(apart: float) -> Linkage:
+    """Crank, rod, rocker, rod to a guided pin; the rocker's two pins are ``apart`` mm from each other."""
+    linkage = begun(("driven", 220 + 100j), ("driving", 220 + 100j + apart), ("spindle", 500 + 100j))
+    linkage.fixed("shaft", 220.0, 0.0)
+    linkage.plate("rocker", {"shaft": (0.0, 0.0), "driven": (0.0, 100.0), "driving": (apart, 100.0)})
+    linkage.rod("rod", "crank pin", "driven", 230.0)
+    linkage.rod("spindle rod", "driving", "spindle", 280.0)
+    linkage.guide("guide", "spindle", (0.0, 100.0), 0.0)
+    return linkage
+
+
+@pytest.mark.parametrize("apart", [0.0, 1e-9, 1e-3])
+def test_two_pins_at_one_place_of_a_part_do_not_tell_how_it_is_turned(
+    apart: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whether an order is kept from such a linkage or from one whose pins are well apart."""
+    for before in ([], [rocker_with_its_pins_together(30.0)], [rocker_with_its_pins_together(0.0)]):
+        monkeypatch.setattr(SOLVING, "_orders", {})
+        for linkage in before:
+            solve(linkage, Wheel.revolution(COUNT))
+        solution = solve(rocker_with_its_pins_together(apart), Wheel.revolution(COUNT))
+        assert max(misfit(solution).values()) < 1e-10
+        arm = solution["driven"] - solution["shaft"]
+        assert np.max(np.abs(solution["driving"] - solution["driven"] - apart * arm / 100j)) < 1e-10
+        line = 100.0 - solution["driving"].imag
+        spindle = solution["driving"].real + np.sqrt(280.0**2 - line**2)
+        assert np.max(np.abs(solution.along("guide") - spindle)) < 1e-10
+
+
+def test_a_rocker_with_both_pins_on_one_side_at_one_place_turns_the_valve() -> None:
+    """Arms of one length and the driving pin above the shaft: the spindle goes with the driving pin."""
+    rocker = {"pivot_x": 1300.0, "pivot_y": 230.0, "lower_arm": -205.0, "upper_arm": 205.0, "angle": 0.0}
+    tables = with_changes(SLIP_BY_ROCKER, {"valve": {"rocker": rocker}, "eccentric_rod": {"length": 1365.0}})
+    own = of_tables("", tables, "plain eccentric")
+    solution = solve(own.gear.declare(own.settings["forward"]), Wheel.revolution(COUNT))
+    assert np.max(np.abs(solution.along("valve guide") - solution["driving pin"].real)) < 1e-9
+    assert np.ptp(solution["driving pin"].real) > 100.0
+
+
+def test_of_two_assemblies_that_bend_alike_the_one_that_runs_as_said_is_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A bar between two level guides carries a rod from the crank at its middle: the rod runs forward or back.
+
+    Nothing bends: the bar leans as it did, and slides along to the other end of the rod.
+    """
+    for toward, middle in ((1.0, 200.0), (-1.0, -200.0)):
+        monkeypatch.setattr(SOLVING, "_orders", {})
+        linkage = bar_between_guides(300.0, near=middle)
+        linkage.runs("rod", "crank pin", "middle", (toward, 0.0))
+        rod = solve(linkage, Wheel.revolution(COUNT))["middle"] - 60 * np.exp(-2j * np.pi * np.arange(COUNT) / COUNT)
+        assert np.all(rod.real * toward > 200.0)
+
+
+def test_an_assembly_that_runs_the_other_way_is_refused() -> None:
+    linkage = bar_between_guides(300.0, near=200.0)
+    linkage.runs("bar", "lower", "upper", (-1.0, 0.0))  # it leans forward, by 30 in 50
+    with pytest.raises(UnreachableError) as told:
+        solve(linkage, Wheel.revolution(COUNT))
+    assert abs(told.value.short) > 29.0  # mm: its ends are 30 from being abreast

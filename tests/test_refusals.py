@@ -15,7 +15,7 @@ from tests.gears_at_hand import example, gear_from, of_tables
 from tests.independent import joint_angles
 from tests.independent.joint_angles import NotClosed
 from tests.independent.trial_gears import OUTSIDE_GEAR, SLIDING_GEAR, with_changes
-from tests.small_linkages import CRANK, SMALL, begun, slider_crank
+from tests.small_linkages import CRANK, SMALL, bar_between_guides, begun, slider_crank
 
 COUNT = 48
 
@@ -85,6 +85,20 @@ def test_a_block_that_cannot_stand_off_its_rod_so_far_is_told() -> None:
     assert set(told.value.parts) == {"rod", "swivel"}
     assert abs(told.value.short + 15.0) < 1e-9
     assert abs(told.value.wheel) < 1e-9
+
+
+def test_a_loop_that_does_not_close_is_told_by_the_least_that_is_missing() -> None:
+    """A bar's middle runs level at 20; with the crank straight down a rod of 70 is 60 + 20 − 70 = 10 short.
+
+    Or one of the guides at the bar's ends, 20 below and above its middle, stands 20 too high.
+    """
+    linkage = bar_between_guides(70.0, near=50.0)
+    with pytest.raises(UnreachableError) as told:
+        solve(linkage, Wheel.revolution(COUNT))
+    missing = {"rod": 10.0, "lower guide": 20.0, "upper guide": 20.0}
+    (part,) = told.value.parts
+    assert abs(abs(told.value.short) - missing[part]) < 1e-2  # mm: the loop's coordinate is looked through in steps
+    assert abs(told.value.wheel + math.pi / 2) < 1e-9
 
 
 def test_a_short_eccentric_rod_is_told_by_the_gear() -> None:

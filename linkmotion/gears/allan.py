@@ -7,6 +7,7 @@ when that is above the driving pin's level, standing on it when below; the radiu
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -14,30 +15,21 @@ import numpy as np
 
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, Fault, Number, in_degrees, in_mm
-from linkmotion.gears.drive import DrivenValve, declare_drive
-from linkmotion.gears.eccentrics import (
-    EccentricLink,
-    EccentricRods,
-    Eccentrics,
-    declare_eccentrics,
-    declare_link_pins,
-)
+from linkmotion.gears.drive import declare_drive
+from linkmotion.gears.eccentrics import EccentricLink, LinkMotion
 from linkmotion.gears.frame import (
-    CRANK,
-    ECCENTRICS,
-    LIFTING_ARM,
     arm_end,
+    arm_to,
     declare_arm,
-    declare_crank,
+    declare_hanging,
+    ends_holding,
     hung_from,
-    plumb_end,
 )
-from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.radius_rod import RadiusRod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import StraightSlot
-from linkmotion.linkage import Linkage
-from linkmotion.linkage.parts import XY
+from linkmotion.linkage import Linkage, LinkageError, Solution, solve
+from linkmotion.linkage.parts import XY, real_point
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,21 +55,16 @@ class TwoArmReversing(book.Reversing):
 
 
 @dataclass(frozen=True)
-class Allan(ShiftedGear):
+class Allan(LinkMotion):
     """Dimensions of an Allan link motion, table by table; lengths mm, angles degrees."""
 
-    valve: DrivenValve
     reversing: TwoArmReversing
-    eccentrics: Eccentrics
-    eccentric_rods: EccentricRods
     expansion_link: EccentricLink
     radius_rod: RadiusRod
 
     name: ClassVar[str] = "allan"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
-        CRANK,
-        *ECCENTRICS,
-        LIFTING_ARM,
+        *LinkMotion.arms,
         ("rod lifting arm", "weighshaft", "rod-arm pin"),
     )
 
@@ -93,13 +80,11 @@ class Allan(ShiftedGear):
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
-        gear, link, rod, shaft = Linkage(), self.expansion_link, self.radius_rod, self.reversing
-        declare_crank(gear, self.crank)
-        declare_eccentrics(gear, self.crank, self.eccentrics)
+        gear, link, rod, shaft = self.declare_wheel(), self.expansion_link, self.radius_rod, self.reversing
         front = self.valve.driven_at(self.eccentric_rods.forward + rod.length)
         lift, height = self._sketch(setting, front[1])
         origin = link.origin(self.eccentric_rods, height)
-        declare_link_pins(gear, link, self.eccentric_rods, origin)
+        self.declare_link_pins(gear, link, origin)
         gear.pin("die pin", (origin[0], lift[1] - rod.lift_pin_rise))
         self.slot.declare(gear, origin, DieHeld(setting.height) if isinstance(setting, DieHeight) else setting)
         gear.pin("rod pin", (np.real(origin[0] + rod.length), front[1]))
@@ -108,8 +93,9 @@ class Allan(ShiftedGear):
         places = {"die pin": (0.0, 0.0), "rod pin": (rod.length, 0.0), "lift pin": (rod.lift_pin, rod.lift_pin_rise)}
         gear.plate("radius rod", places)
         self._declare_arms(gear, setting, (origin[0] + link.saddle_x, height + link.saddle_y))
-        gear.rod("lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
-        gear.rod("rod lifting link", "rod-arm pin", "lift pin", shaft.rod_lifting_link)
+        declare_hanging(gear, "lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
+        declare_hanging(gear, "rod lifting link", "rod-arm pin", "lift pin", shaft.rod_lifting_link)
+        gear.runs("radius rod", "die pin", "rod pin", (1.0, 0.0))
         return gear
 
     def _sketch(self, setting: Setting, level: Any) -> tuple[XY, Any]:
@@ -126,14 +112,44 @@ class Allan(ShiftedGear):
         """Declare both arms; while the weighshaft's angle is sought they turn as one plate."""
         shaft = self.reversing
         if isinstance(setting, Arm):
-            declare_arm(gear, shaft, setting, saddle)
+            declare_arm(gear, shaft, setting)
             gear.fixed("rod-arm pin", *shaft.rod_end(setting))
             return
-        end = plumb_end(shaft, saddle)
-        angle = np.arctan2(end[1] - np.real(shaft.shaft_y), end[0] - np.real(shaft.shaft_x))
+        sketch = arm_to(shaft, ends_holding(shaft, real_point(*saddle))[0], 0.0, "")
         gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
-        gear.pin("arm pin", end)
-        gear.pin("rod-arm pin", shaft.rod_end(Arm(angle / RADIAN)))
+        gear.pin("arm pin", arm_end(shaft, sketch))
+        gear.pin("rod-arm pin", shaft.rod_end(sketch))
         turned = shaft.rod_arm_angle * RADIAN
         arm = (shaft.rod_arm * np.cos(turned), shaft.rod_arm * np.sin(turned))
         gear.plate("lifting arm", {"weighshaft": (0.0, 0.0), "arm pin": (shaft.arm, 0.0), "rod-arm pin": arm})
+
+    def held(self, notch: DieHeight) -> Setting:
+        """The die at its place, link and rod on the weighshaft's arms, which turn together until both fit."""
+        return notch
+
+    def arms_carrying(self, at_front: Solution) -> list[Arm]:
+        """The angles to which the arms can have turned, first the one with both links more nearly upright."""
+        found = [at_front]
+        with suppress(LinkageError):  # there may be one alone
+            found.append(solve(self._arms_over(at_front), at_front.wheel, alone=True))
+        found.sort(key=self._leaning)
+        return [Arm(np.degrees(np.angle(each["arm pin"] - each["weighshaft"]))) for each in found]
+
+    def _arms_over(self, at_front: Solution) -> Linkage:
+        """The linkage sketched as it stands, but with the arms turned over the line from weighshaft to saddle pin."""
+        shaft, arm = at_front["weighshaft"], at_front["arm pin"] - at_front["weighshaft"]
+        line = at_front[self.expansion_link.saddle_pin] - shaft
+        over = np.conj(arm / line) * line
+        rod_arm = over / arm * (at_front["rod-arm pin"] - shaft)
+        places = {name: at_front[name] for name in at_front.linkage.names}
+        places |= {"arm pin": shaft + over, "rod-arm pin": shaft + rod_arm}
+        own = at_front.linkage
+        near: list[XY] = [(place.real, place.imag) for place in places.values()]
+        return Linkage(own.names, near, own.parts, own.ways)
+
+    def _leaning(self, at_front: Solution) -> float:
+        """How far both lifting links lean, sum of the cosines of their slopes."""
+        shaft = self.reversing
+        link = at_front["arm pin"] - at_front[self.expansion_link.saddle_pin]
+        rod = at_front["rod-arm pin"] - at_front["lift pin"]
+        return float(np.max(np.abs(link.real) / shaft.lifting_link + np.abs(rod.real) / shaft.rod_lifting_link))

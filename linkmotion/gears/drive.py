@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears.book import RADIAN, Fault, Number, Valve, in_degrees, in_mm, in_table
-from linkmotion.gears.frame import VALVE_GUIDE, VALVE_PIN, hung_from
+from linkmotion.gears.frame import VALVE_GUIDE, VALVE_PIN, declare_hanging, hung_from
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -82,7 +82,7 @@ def declare_drive(gear: Linkage, valve: DrivenValve, pin: str) -> None:
         driven = _declare_rocker(gear, valve.rocker, pin)
     elif valve.hanger is not None:
         gear.fixed("hanger pivot", valve.hanger.pivot_x, valve.hanger.pivot_y)
-        gear.rod("hanger", "hanger pivot", pin, valve.hanger.length)
+        declare_hanging(gear, "hanger", "hanger pivot", pin, valve.hanger.length)
     if driven == pin and valve.hanger is None:
         gear.guide(VALVE_GUIDE, pin, (0.0, valve.guide_height), valve.line)
         return
@@ -93,6 +93,7 @@ def declare_drive(gear: Linkage, valve: DrivenValve, pin: str) -> None:
         gear.abreast("spindle block", VALVE_PIN, driven, valve.line)
     else:
         gear.rod("spindle rod", driven, VALVE_PIN, valve.spindle_rod)
+        gear.runs("spindle rod", driven, VALVE_PIN, (1.0, 0.0))
     gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), valve.line)
 
 
@@ -100,5 +101,6 @@ def _declare_rocker(gear: Linkage, rocker: Rocker, pin: str) -> str:
     arm = (rocker.upper_arm * np.sin(rocker.angle * RADIAN), rocker.upper_arm * np.cos(rocker.angle * RADIAN))
     gear.fixed("rocker shaft", rocker.pivot_x, rocker.pivot_y)
     gear.pin("rocker pin", (rocker.pivot_x + arm[0], rocker.pivot_y + arm[1]))
+    gear.runs("rocker", "rocker shaft", pin, (0.0, -rocker.lower_arm))
     gear.plate("rocker", {"rocker shaft": (0.0, 0.0), pin: (0.0, -rocker.lower_arm), "rocker pin": arm})
     return "rocker pin"

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
 from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm, one_of
-from linkmotion.gears.slots import CurvedSlot
+from linkmotion.gears.drive import DrivenValve
+from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank
+from linkmotion.gears.gear import ShiftedGear
+from linkmotion.gears.slots import PART, CurvedSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -104,16 +107,32 @@ def curved_slot(link: CurvedEccentricLink) -> CurvedSlot:
     return CurvedSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, centre, link.slot_radius, forward)
 
 
-def declare_eccentrics(gear: Linkage, crank: CrankMotion, eccentrics: Eccentrics) -> None:
-    """Declare both eccentrics on the axle."""
-    for name in ("forward", "backward"):
-        angle = getattr(eccentrics, f"{name}_angle") * RADIAN
-        gear.crank(f"{name} eccentric", "axle", getattr(eccentrics, f"{name}_throw"), crank.front - angle)
+@dataclass(frozen=True)
+class LinkMotion(ShiftedGear):
+    """What link motions with two eccentrics have in common; a gear adds its reversing, its link and what follows it."""
 
+    valve: DrivenValve
+    eccentrics: Eccentrics
+    eccentric_rods: EccentricRods
 
-def declare_link_pins(gear: Linkage, link: EccentricLink, rods: EccentricRods, origin: XY) -> None:
-    """Declare the link's pins about the sketch of its origin, and the rods that drive it."""
-    for pin, (x, y) in link.pins.items():
-        gear.pin(pin, (origin[0] + x, origin[1] + y))
-    for name in ("forward", "backward"):
-        gear.rod(f"{name} eccentric rod", f"{name} eccentric", f"{name} pin", getattr(rods, name))
+    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
+
+    def declare_wheel(self) -> Linkage:
+        """Begin a linkage with the crank and both eccentrics."""
+        gear, crank = Linkage(), self.crank
+        declare_crank(gear, crank)
+        for name in ("forward", "backward"):
+            angle = getattr(self.eccentrics, f"{name}_angle") * RADIAN
+            gear.crank(f"{name} eccentric", "axle", getattr(self.eccentrics, f"{name}_throw"), crank.front - angle)
+        return gear
+
+    def declare_link_pins(self, gear: Linkage, link: EccentricLink, origin: XY) -> None:
+        """Declare the link's pins about the sketch of its origin, and the rods that drive it."""
+        for pin, (x, y) in link.pins.items():
+            gear.pin(pin, (origin[0] + x, origin[1] + y))
+        for name in ("forward", "backward"):
+            ends = (f"{name} eccentric", f"{name} pin")
+            gear.rod(f"{name} eccentric rod", *ends, getattr(self.eccentric_rods, name))
+            gear.runs(f"{name} eccentric rod", *ends, (1.0, 0.0))
+        upright = (link.forward_pin_x - link.backward_pin_x, link.forward_pin_y - link.backward_pin_y)
+        gear.runs(PART, "backward pin", "forward pin", upright)

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears.book import RADIAN, CrankMotion, Reversing
-from linkmotion.gears.reverser import Arm, Setting
-from linkmotion.linkage import Linkage, Wheel, solve
-from linkmotion.linkage.parts import XY
+from linkmotion.gears.reverser import Arm
+from linkmotion.linkage import Linkage, UnreachableError
+from linkmotion.linkage.parts import XY, real_point
 
 CROSSHEAD_PIN = "crosshead pin"
 VALVE_PIN, VALVE_GUIDE = "valve pin", "valve guide"
@@ -35,14 +35,10 @@ def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
     return near
 
 
-def declare_arm(gear: Linkage, shaft: Reversing, setting: Setting, sketch: XY) -> None:
-    """Declare the weighshaft and its arm: standing at an angle, or free to be found near ``sketch``."""
+def declare_arm(gear: Linkage, shaft: Reversing, setting: Arm) -> None:
+    """Declare the weighshaft and its arm, standing at an angle."""
     gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
-    if isinstance(setting, Arm):
-        gear.fixed("arm pin", *arm_end(shaft, setting))
-    else:
-        gear.pin("arm pin", sketch)
-        gear.rod("lifting arm", "weighshaft", "arm pin", shaft.arm)
+    gear.fixed("arm pin", *arm_end(shaft, setting))
 
 
 def arm_end(shaft: Reversing, setting: Arm) -> XY:
@@ -53,31 +49,53 @@ def arm_end(shaft: Reversing, setting: Arm) -> XY:
 
 def hung_from(end: XY, lifting_link: Any, level: Any) -> XY:
     """Sketch of a pin on a lifting link: under the arm's end when that is above ``level``, else over it."""
-    place = _point(end)
+    place = real_point(*end)
     side = np.where(place.imag > np.real(level), -1.0, 1.0)
     return place.real, place.imag + side * np.real(lifting_link)
 
 
-def plumb_end(shaft: Reversing, hung: XY) -> XY:
-    """Sketch of the arm's end that holds a pin at ``hung``.
+def declare_hanging(gear: Linkage, link: str, end: str, pin: str, length: Any) -> None:
+    """Declare a link on which a pin hangs from a fixed point, or stands over it, as sketched (``hung_from``)."""
+    gear.rod(link, end, pin, length)
+    (_x, top), (_x, bottom) = (gear.near[gear.names[each]] for each in (end, pin))
+    gear.runs(link, end, pin, (0.0, bottom - top))
 
-    Of its two places, the one that leaves the lifting link more nearly upright.
+
+def ends_holding(shaft: Reversing, hung: Any) -> tuple[Any, Any]:
+    """Both places of the arm's end that hold a pin at ``hung`` by the lifting link, or come nearest to it; complex mm.
+
+    First the one that leaves the lifting link more nearly upright.
     """
-    pivot, place = _point((shaft.shaft_x, shaft.shaft_y)), _point(hung)
-    base = place - pivot
-    far = np.abs(base)
-    along = (far**2 + np.real(shaft.arm) ** 2 - np.real(shaft.lifting_link) ** 2) / (2 * far)
-    rise = np.sqrt(np.maximum(np.real(shaft.arm) ** 2 - along**2, 0.0))
-    one, two = (pivot + base / far * (along + 1j * side * rise) for side in (1, -1))
-    end = np.where(np.abs(one.real - place.real) <= np.abs(two.real - place.real), one, two)
-    return end.real, end.imag
+    pivot, arm = _pivot(shaft), np.real(shaft.arm)
+    far = np.abs(hung - pivot)
+    along = (far**2 + arm**2 - np.real(shaft.lifting_link) ** 2) / (2 * far)
+    rise = np.sqrt(np.maximum(arm**2 - along**2, 0.0))
+    one, two = (pivot + (hung - pivot) / far * (along + 1j * side * rise) for side in (1, -1))
+    first = np.abs(one.real - hung.real) <= np.abs(two.real - hung.real)
+    return np.where(first, one, two), np.where(first, two, one)
 
 
-def found_arm(gear: Linkage) -> Arm:
-    """The arm angle at which a gear declared with its die brought to a place stands at front dead centre."""
-    at_front = solve(gear, Wheel.at(0.0), alone=True)
-    return Arm(np.degrees(np.angle(at_front["arm pin"] - at_front["weighshaft"])))
+def arms_holding(shaft: Reversing, hung: Any) -> list[Arm]:
+    """The arm angles that hold a pin at ``hung`` (complex mm), first the one with the lifting link more upright.
+
+    Raises
+    ------
+    UnreachableError
+        Arm and link do not reach it, or are too long for it.
+    """
+    far = np.abs(hung - _pivot(shaft))
+    least = np.abs(shaft.arm - shaft.lifting_link)
+    short = np.maximum(far - shaft.arm - shaft.lifting_link, 0.0) - np.maximum(least - far, 0.0)
+    return [arm_to(shaft, end, short, "lifting link") for end in ends_holding(shaft, hung)]
 
 
-def _point(place: Any) -> Any:
-    return np.real(place[0]) + 1j * np.real(place[1])
+def arm_to(shaft: Reversing, end: Any, short: Any, holder: str) -> Arm:
+    """The arm angle that brings the arm's end to a place, unless arm and ``holder`` fall ``short`` of it (mm)."""
+    if np.any(short):
+        worst = float(np.ravel(short)[np.argmax(np.abs(short))])
+        raise UnreachableError(("lifting arm", holder), worst, 0.0)
+    return Arm(np.degrees(np.angle(end - _pivot(shaft))))
+
+
+def _pivot(shaft: Reversing) -> Any:
+    return real_point(shaft.shaft_x, shaft.shaft_y)

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, fields
 from typing import Any, ClassVar
 
 import numpy as np
 
 from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Fault, Reversing, Valve
-from linkmotion.gears.frame import CRANK, found_arm
+from linkmotion.gears.frame import CRANK
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import Slot
-from linkmotion.linkage import Linkage
+from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel, solve
+
+_THERE = 1e-6  # mm: the die is where it was asked to be
 
 
 @dataclass(frozen=True)
@@ -108,12 +111,34 @@ class ShiftedGear(Gear):
     def slot(self) -> Slot:
         """The link's slot."""
 
+    def held(self, notch: DieHeight) -> Setting:
+        """The die held, with nothing to carry link or rod, where a notch wants it on front dead centre."""
+        return DieHeld(notch.height)
+
+    @abstractmethod
+    def arms_carrying(self, at_front: Solution) -> list[Arm]:
+        """The arm angles that can carry link or rod where it stands on front dead centre, the best first."""
+
     def setting(self, notch: Notch) -> Setting:
         """Setting of the reverser in a notch: a die place is turned into the arm angle that gives it.
 
-        With the ideal suspension the die is held at that place.
+        With the ideal suspension the die is held where it stands at front dead centre; an arm angle then says
+        where it would stand on its real lifting link.
         """
         reversing: Any = self.reversing
-        if isinstance(notch, DieHeight) and getattr(reversing, "suspension", "") == "ideal":
-            return DieHeld(notch.height)
-        return notch if isinstance(notch, Arm) else found_arm(self.declare(notch))
+        ideal = getattr(reversing, "suspension", "") == "ideal"
+        setting = self.held(notch) if isinstance(notch, DieHeight) else notch
+        if isinstance(setting, DieHeld if ideal else Arm):
+            return setting
+        at_front = solve(self.declare(setting), Wheel.at(0.0), alone=True)
+        place = self.slot.die_place(at_front)
+        return DieHeld(place) if ideal else self._arm_for(place, self.arms_carrying(at_front))
+
+    def _arm_for(self, place: Any, arms: list[Arm]) -> Arm:
+        """The first of several arm angles with which the die, carried by link or rod as it is, comes to its place."""
+        for arm in arms:
+            with suppress(LinkageError):
+                carried = solve(self.declare(arm), Wheel.at(0.0), alone=True)
+                if np.all(np.abs(self.slot.die_place(carried) - place) < _THERE):
+                    return arm
+        raise LinkageError("no arm angle holds the die there: the lifting link would hang the wrong way up")

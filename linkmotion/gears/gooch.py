@@ -14,21 +14,13 @@ from typing import ClassVar
 import numpy as np
 
 from linkmotion.gears.book import Fault, Number, in_mm
-from linkmotion.gears.drive import DrivenValve, declare_drive
-from linkmotion.gears.eccentrics import (
-    CurvedEccentricLink,
-    EccentricRods,
-    Eccentrics,
-    curved_slot,
-    declare_eccentrics,
-    declare_link_pins,
-)
-from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank, hung_from
-from linkmotion.gears.gear import ShiftedGear
-from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
-from linkmotion.gears.reverser import DieHeight, DieHeld, Setting
+from linkmotion.gears.drive import declare_drive
+from linkmotion.gears.eccentrics import CurvedEccentricLink, LinkMotion, curved_slot
+from linkmotion.gears.frame import declare_hanging, hung_from
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
+from linkmotion.gears.reverser import Arm, Setting
 from linkmotion.gears.slots import CurvedSlot
-from linkmotion.linkage import Linkage
+from linkmotion.linkage import Linkage, Solution
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,18 +33,14 @@ class HungLink(CurvedEccentricLink):
 
 
 @dataclass(frozen=True)
-class Gooch(ShiftedGear):
+class Gooch(LinkMotion):
     """Dimensions of a Gooch link motion, table by table; lengths mm, angles degrees."""
 
-    valve: DrivenValve
     reversing: RadiusRodReversing
-    eccentrics: Eccentrics
-    eccentric_rods: EccentricRods
     expansion_link: HungLink
     radius_rod: RadiusRod
 
     name: ClassVar[str] = "gooch"
-    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the suspension's figures, if anything."""
@@ -65,22 +53,28 @@ class Gooch(ShiftedGear):
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
-        gear, link, rod = Linkage(), self.expansion_link, self.radius_rod
-        declare_crank(gear, self.crank)
-        declare_eccentrics(gear, self.crank, self.eccentrics)
+        gear, link, rod = self.declare_wheel(), self.expansion_link, self.radius_rod
         pivot = (link.hanger_x, link.hanger_y)
         level = self.valve.driven_at(link.hanger_x + rod.length)[1]
         saddle = hung_from(pivot, link.hanger, level)
         origin = link.origin(self.eccentric_rods, saddle[1] - link.saddle_y)
-        declare_link_pins(gear, link, self.eccentric_rods, origin)
+        self.declare_link_pins(gear, link, origin)
         gear.fixed("link hanger", *pivot)
-        gear.rod("suspension link", "link hanger", link.saddle_pin, link.hanger)
+        declare_hanging(gear, "suspension link", "link hanger", link.saddle_pin, link.hanger)
         gear.pin("die pin", origin)
-        held = DieHeld(setting.height) if isinstance(setting, DieHeight) else setting
-        self.slot.declare(gear, origin, held)
-        forth = 1 if link.slot_concave_to == "valve" else -1
+        self.slot.declare(gear, origin, setting)
+        forth = self._forth
         end = np.real(origin[0] + forth * rod.length)
         gear.pin("rod pin", (end, self.valve.driven_at(end)[1]))
         declare_drive(gear, self.valve, "rod pin")
         declare_radius_rod(gear, rod, self.reversing, setting, origin, "rod pin", forth)
         return gear
+
+    @property
+    def _forth(self) -> int:
+        """+1 when the radius rod runs toward the valve, −1 when it runs toward the axle."""
+        return 1 if self.expansion_link.slot_concave_to == "valve" else -1
+
+    def arms_carrying(self, at_front: Solution) -> list[Arm]:
+        """The arm angles that carry the radius rod where it stands on front dead centre."""
+        return arms_carrying(self.radius_rod, self.reversing, at_front["die pin"], at_front["rod pin"], self._forth)

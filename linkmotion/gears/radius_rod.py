@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from linkmotion.gears import book
 from linkmotion.gears.book import Fault, Number, in_mm, one_of
-from linkmotion.gears.frame import arm_end, declare_arm, hung_from, plumb_end
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.frame import arm_end, arm_to, arms_holding, declare_arm, declare_hanging, hung_from
+from linkmotion.gears.reverser import Arm, Setting
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -59,25 +62,39 @@ def declare_radius_rod(
     """Declare the rod from the die pin to ``far_pin``, and the lifting link or swivel block that carries it.
 
     ``die`` is the sketch of the die pin at mid gear; ``forth`` is +1 when the rod runs forward, −1 backward.
+    Where the die itself is held, nothing carries the rod.
     """
-    if isinstance(setting, DieHeld) or shaft.suspension == "ideal":
+    gear.runs("radius rod", "die pin", far_pin, (float(forth), 0.0))
+    if not isinstance(setting, Arm):
         gear.rod("radius rod", "die pin", far_pin, rod.length)
         return
     rise = rod.lift_pin_rise * forth
     places: dict[str, XY] = {"die pin": (0.0, 0.0), far_pin: (rod.length, 0.0)}
+    declare_arm(gear, shaft, setting)
     if shaft.suspension == "sliding block":
-        declare_arm(gear, shaft, setting, die)  # where a die height asks for it: the place nearer the die
         gear.plate("radius rod", places)
         gear.slide("swivel block", "arm pin", "die pin", far_pin, rise)
         return
-    place = (die[0] + forth * rod.lift_pin, die[1] + rod.lift_pin_rise)
-    if isinstance(setting, Arm):
-        gear.pin("lift pin", hung_from(arm_end(shaft, setting), shaft.lifting_link, place[1]))
-        end = place
-    else:
-        assert isinstance(setting, DieHeight)
-        gear.pin("lift pin", place)
-        end = plumb_end(shaft, (place[0], place[1] + setting.height))
-    declare_arm(gear, shaft, setting, end)
+    gear.pin("lift pin", hung_from(arm_end(shaft, setting), shaft.lifting_link, die[1] + rod.lift_pin_rise))
     gear.plate("radius rod", places | {"lift pin": (rod.lift_pin, rise)})
-    gear.rod("lifting link", "arm pin", "lift pin", shaft.lifting_link)
+    declare_hanging(gear, "lifting link", "arm pin", "lift pin", shaft.lifting_link)
+
+
+def arms_carrying(rod: RadiusRod, shaft: RadiusRodReversing, die: Any, far: Any, forth: int) -> list[Arm]:
+    """The arm angles that carry the rod where it stands, its ends at ``die`` and ``far`` (complex mm).
+
+    First the one with the lifting link more nearly upright; with a sliding block the one nearer to the die.
+
+    Raises
+    ------
+    UnreachableError
+        The arm does not reach the rod.
+    """
+    line, rise = (far - die) / np.abs(far - die), 1j * rod.lift_pin_rise * forth
+    if shaft.suspension != "sliding block":
+        return arms_holding(shaft, die + line * (rod.lift_pin + rise))
+    pivot = (shaft.shaft_x + 1j * shaft.shaft_y - die) / line - rise  # as seen from the block's line
+    reach = np.copysign(np.sqrt(np.maximum(shaft.arm**2 - pivot.imag**2, 0.0)), pivot.real)
+    short = np.maximum(np.abs(pivot.imag) - shaft.arm, 0.0)
+    ends = (die + line * (pivot.real + along + rise) for along in (-reach, reach))
+    return [arm_to(shaft, end, short, "swivel block") for end in ends]

@@ -116,6 +116,7 @@ class CurvedSlot(Slot):
         gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
         gear.plate(PART, self.pins | {"slot centre": self.centre})
         gear.rod("slot", self.die, "slot centre", self.radius)
+        gear.runs("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0))
 
 
 @dataclass(frozen=True)

@@ -18,29 +18,18 @@ import numpy as np
 
 from linkmotion.gears import book
 from linkmotion.gears.book import Fault, one_of
-from linkmotion.gears.drive import DrivenValve, declare_drive
-from linkmotion.gears.eccentrics import (
-    CurvedEccentricLink,
-    EccentricRods,
-    Eccentrics,
-    curved_slot,
-    declare_eccentrics,
-    declare_link_pins,
-)
+from linkmotion.gears.drive import declare_drive
+from linkmotion.gears.eccentrics import CurvedEccentricLink, LinkMotion, curved_slot
 from linkmotion.gears.frame import (
-    CRANK,
-    ECCENTRICS,
-    LIFTING_ARM,
     arm_end,
+    arms_holding,
     declare_arm,
-    declare_crank,
+    declare_hanging,
     hung_from,
-    plumb_end,
 )
-from linkmotion.gears.gear import ShiftedGear
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeld, Setting
 from linkmotion.gears.slots import CurvedSlot
-from linkmotion.linkage import Linkage
+from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
 
@@ -63,17 +52,13 @@ class LinkReversing(book.Reversing):
 
 
 @dataclass(frozen=True)
-class Stephenson(ShiftedGear):
+class Stephenson(LinkMotion):
     """Dimensions of a Stephenson link motion, table by table; lengths mm, angles degrees."""
 
-    valve: DrivenValve
     reversing: LinkReversing
-    eccentrics: Eccentrics
-    eccentric_rods: EccentricRods
     expansion_link: CurvedEccentricLink
 
     name: ClassVar[str] = "stephenson"
-    arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the suspension's figures, if anything."""
@@ -86,29 +71,26 @@ class Stephenson(ShiftedGear):
 
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
-        gear, link = Linkage(), self.expansion_link
-        declare_crank(gear, self.crank)
-        declare_eccentrics(gear, self.crank, self.eccentrics)
+        gear, link = self.declare_wheel(), self.expansion_link
         die = self.valve.driven_at(self.eccentric_rods.forward)
         origin = link.origin(self.eccentric_rods, self._height(setting, die[1]))
-        declare_link_pins(gear, link, self.eccentric_rods, origin)
+        self.declare_link_pins(gear, link, origin)
         gear.pin("die pin", (origin[0], die[1]))
-        if isinstance(setting, DieHeight):
-            self.slot.declare(gear, origin, DieHeld(setting.height))
-        else:
-            self.slot.declare(gear, origin, setting)
+        self.slot.declare(gear, origin, setting)
         declare_drive(gear, self.valve, "die pin")
-        if not isinstance(setting, DieHeld):
-            shaft = self.reversing
-            hung = (origin[0] + link.saddle_x, origin[1] + link.saddle_y)
-            declare_arm(gear, shaft, setting, plumb_end(shaft, hung) if isinstance(setting, DieHeight) else hung)
-            gear.rod("lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
+        if isinstance(setting, Arm):
+            declare_arm(gear, self.reversing, setting)
+            declare_hanging(gear, "lifting link", "arm pin", link.saddle_pin, self.reversing.lifting_link)
         return gear
+
+    def arms_carrying(self, at_front: Solution) -> list[Arm]:
+        """The arm angles that carry the link where it stands on front dead centre."""
+        return arms_holding(self.reversing, at_front[self.expansion_link.saddle_pin])
 
     def _height(self, setting: Setting, die: Any) -> Any:
         """Sketch of mid slot's height: from the hanging link, or from the die's place in the slot."""
         if isinstance(setting, Arm):
             hung: XY = hung_from(arm_end(self.reversing, setting), self.reversing.lifting_link, die)
             return hung[1] - self.expansion_link.saddle_y
-        place = setting.height if isinstance(setting, DieHeight) else setting.place  # type: ignore[union-attr]
-        return die - np.real(place)
+        assert isinstance(setting, DieHeld)
+        return die - np.real(setting.place)

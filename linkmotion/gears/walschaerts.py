@@ -13,7 +13,7 @@ hanging when the arm's end is above the rod, standing when it is below.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
@@ -30,10 +30,10 @@ from linkmotion.gears.frame import (
     turned,
 )
 from linkmotion.gears.gear import ShiftedGear
-from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, declare_radius_rod
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
+from linkmotion.gears.reverser import Arm, DieHeight, Setting
 from linkmotion.gears.slots import CurvedSlot
-from linkmotion.linkage import Linkage, Wheel, solve
+from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
 
@@ -221,17 +221,14 @@ class Walschaerts(ShiftedGear):
         gear.pin(VALVE_PIN, (x + lever.offset, spindle))
         pins = {"union pin": (0.0, 0.0), "lever pin": (0.0, lever.lower_arm)}
         gear.plate("combination lever", pins | {VALVE_PIN: (lever.offset, lever.lower_arm + lever.upper_arm)})
+        gear.runs("combination lever", "union pin", "lever pin", (0.0, lever.lower_arm))
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def setting(self, notch: Notch) -> Setting:
-        """Setting of the reverser in a notch: a die height is turned into the arm angle that gives it.
+    def held(self, notch: DieHeight) -> Setting:
+        """The die on a level line: its height, not its place along the slot, is given."""
+        return notch
 
-        With the ideal suspension the die is held where it stands at front dead centre; an arm angle then says
-        where it would stand on its real lifting link.
-        """
-        if self.reversing.suspension != "ideal":
-            return super().setting(notch)
-        hung = replace(self, reversing=replace(self.reversing, suspension="lifting link"))
-        gear = (hung if isinstance(notch, Arm) else self).declare(notch)
-        return DieHeld(self.slot.die_place(solve(gear, Wheel.at(0.0), alone=True)))
+    def arms_carrying(self, at_front: Solution) -> list[Arm]:
+        """The arm angles that carry the radius rod where it stands on front dead centre."""
+        return arms_carrying(self.radius_rod, self.reversing, at_front["die pin"], at_front["lever pin"], self._forth)

@@ -25,10 +25,10 @@ from linkmotion.linkage.parts import (
     LinkageError,
     Part,
     Plate,
+    Real,
     Rod,
     Slide,
 )
-from linkmotion.linkage.parts import dimensions as dimensions_of
 from linkmotion.linkage.solve import Solution
 from linkmotion.linkage.steps import Points, Shifts, add, dot, place_in
 
@@ -129,6 +129,32 @@ class Gradient:
         return found
 
 
+def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
+    """Every number of the linkage, keyed by (part or pin, what)."""
+    names = list(linkage.names)
+    found: dict[tuple[str, str], Real] = {}
+    for part in linkage.parts:
+        match part:
+            case Fixed(pin=pin, x=x, y=y):
+                found |= {(names[pin], "x"): x, (names[pin], "y"): y}
+            case Crank(pin=pin, radius=radius, phase=phase):
+                found |= {(names[pin], "radius"): radius, (names[pin], "phase"): phase}
+            case Rod(name=name, length=length):
+                found[name, "length"] = length
+            case Plate(name=name, pins=pins, places=places):
+                for pin, (x, y) in zip(pins, places, strict=True):
+                    found |= {(name, f"{names[pin]}.x"): x, (name, f"{names[pin]}.y"): y}
+            case Guide(name=name, origin=(x, y), direction=direction):
+                found |= {(name, "x"): x, (name, "y"): y, (name, "direction"): direction}
+            case Carried(name=name, offset=(x, y)):
+                found |= {(name, "x"): x, (name, "y"): y}
+            case Slide(name=name, offset=offset):
+                found[name, "offset"] = offset
+            case Abreast(name=name, direction=direction):
+                found[name, "direction"] = direction
+    return found
+
+
 def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = None) -> Gradient:
     """Derivatives of ``Re(sum of conj(wish) * pin)`` at every position.
 
@@ -171,7 +197,7 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     """
     total: list[Any] = [0.0] * count
     value: Any
-    for (part, what), value in dimensions_of(varied).items():
+    for (part, what), value in dimensions(varied).items():
         if not np.iscomplexobj(value):
             continue
         slopes = np.imag(value) / step

@@ -8,15 +8,54 @@ The order depends on what is joined to what, and is kept under that key.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.parts import Abreast, Guide, Linkage, LinkageError, Plate, Rod, Slide
+from linkmotion.linkage.parts import (
+    Abreast,
+    Carried,
+    Crank,
+    Fixed,
+    Guide,
+    Linkage,
+    LinkageError,
+    Part,
+    Plate,
+    Rod,
+    Slide,
+)
 from linkmotion.linkage.placing import LoopRecipe, Placing, Recipe, make_step
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Points
 
 Order = tuple[Recipe | LoopRecipe, ...]
+
+
+def topology(linkage: Linkage) -> tuple[Any, ...]:
+    """What is joined to what, without any dimension: the key under which an order is kept."""
+    return (tuple(linkage.names), tuple(_joined(part) for part in linkage.parts))
+
+
+def _joined(part: Part) -> tuple[Any, ...]:
+    match part:
+        case Fixed(pin=pin):
+            return ("fixed", pin)
+        case Crank(pin=pin, about=about):
+            return ("crank", pin, about)
+        case Rod(name=name, a=a, b=b):
+            return ("rod", name, a, b)
+        case Plate(name=name, pins=pins):
+            return ("plate", name, *pins, part.huddled)
+        case Guide(name=name, pin=pin):
+            return ("guide", name, pin)
+        case Carried(name=name, pin=pin, by=by):
+            return ("carried", name, pin, by)
+        case Slide(name=name, pin=pin, a=a, b=b):
+            return ("slide", name, pin, a, b)
+        case Abreast(name=name, pin=pin, by=by):
+            return ("abreast", name, pin, by)
 
 
 def make(linkage: Linkage, order: Order) -> list[Step | Loop]:

@@ -13,11 +13,13 @@ the way it bends in the sketch.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import combinations
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+_TELLING = 1e-3  # of a part's size: pins nearer each other than that would magnify rounding a thousandfold
 Real = float | NDArray[Any]
 XY = tuple[Real, Real]
 
@@ -81,6 +83,20 @@ class Plate:
     name: str
     pins: tuple[int, ...]
     places: tuple[XY, ...]
+
+    @property
+    def huddled(self) -> frozenset[tuple[int, int]]:
+        """Pairs of pins, both ways round, too near each other (or at one place) to tell how the part is turned."""
+        if len(self.pins) == 2:
+            return frozenset()
+        holes = [real_point(*place) for place in self.places]
+        apart = [abs(one - two) for one, two in combinations(holes, 2)]
+        least = _TELLING * max(map(_greatest, apart))
+        if all(-_greatest(-distance) >= least for distance in apart):
+            return frozenset()
+        pairs = zip(combinations(self.pins, 2), apart, strict=True)
+        near = {pair for pair, distance in pairs if -_greatest(-distance) < least}
+        return frozenset(near | {(b, a) for a, b in near})
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +163,7 @@ class Linkage:
     names: dict[str, int] = field(default_factory=dict)
     near: list[XY] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
+    ways: list[tuple[str, int, int, XY]] = field(default_factory=list)  # part, from pin, to pin, toward
 
     def _new(self, name: str, near: XY) -> int:
         if name in self.names:
@@ -200,62 +217,42 @@ class Linkage:
         """Keep a pin at the same place along ``direction`` (radians) as another."""
         self.parts.append(Abreast(name, self._old(pin), self._old(by), direction))
 
-    @property
-    def topology(self) -> tuple[Any, ...]:
-        """What is joined to what, without any dimension: the key under which an order is kept."""
-        return (tuple(self.names), tuple(_joined(part) for part in self.parts))
+    def runs(self, part: str, a: str, b: str, toward: XY) -> None:
+        """Say that a part runs from pin a to pin b, within a right angle of the way ``toward`` in the frame.
+
+        Where bends alone leave two assemblies this tells which; a solution that runs otherwise is refused.
+        """
+        self.ways.append((part, self._old(a), self._old(b), toward))
+
+    def picked(self, most: int = 1, first: int = 0) -> Linkage:
+        """The linkage with no more than ``most`` of its variants, spread over those from ``first`` on."""
+
+        def some(value: Any) -> Any:
+            if isinstance(value, tuple):
+                return tuple(some(v) for v in value)
+            if not isinstance(value, np.ndarray) or value.ndim == 0:
+                return value
+            value = value[..., :1]  # a figure that varies round the wheel: as at the first position
+            if value.ndim < 2 or value.shape[0] == 1:
+                return value
+            count = value.shape[0]
+            return value[np.unique(np.linspace(first, count - 1, min(most, count)).astype(int))]
+
+        parts = [type(p)(**{f: some(getattr(p, f)) for f in p.__dataclass_fields__}) for p in self.parts]
+        ways = [(part, a, b, some(toward)) for part, a, b, toward in self.ways]
+        return Linkage(dict(self.names), [some(n) for n in self.near], parts, ways)
 
     def sketch(self, pin: int) -> Any:
         """Place of a pin in the sketch, complex mm (real parts only, so that complex steps pass)."""
-        x: Any
-        y: Any
-        x, y = self.near[pin]
-        if isinstance(x, float) and isinstance(y, float):
-            return complex(x, y)
-        return np.real(x) + 1j * np.real(y)
+        return real_point(*self.near[pin])
 
 
-def _joined(part: Part) -> tuple[Any, ...]:
-    match part:
-        case Fixed(pin=pin):
-            return ("fixed", pin)
-        case Crank(pin=pin, about=about):
-            return ("crank", pin, about)
-        case Rod(name=name, a=a, b=b):
-            return ("rod", name, a, b)
-        case Plate(name=name, pins=pins):
-            return ("plate", name, *pins)
-        case Guide(name=name, pin=pin):
-            return ("guide", name, pin)
-        case Carried(name=name, pin=pin, by=by):
-            return ("carried", name, pin, by)
-        case Slide(name=name, pin=pin, a=a, b=b):
-            return ("slide", name, pin, a, b)
-        case Abreast(name=name, pin=pin, by=by):
-            return ("abreast", name, pin, by)
+def real_point(x: Any, y: Any) -> Any:
+    """A place as a complex number, real parts alone (where a complex step may pass)."""
+    if isinstance(x, float) and isinstance(y, float):
+        return complex(x, y)
+    return np.real(x) + 1j * np.real(y)
 
 
-def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
-    """Every number of the linkage, keyed by (part or pin, what)."""
-    names = list(linkage.names)
-    found: dict[tuple[str, str], Real] = {}
-    for part in linkage.parts:
-        match part:
-            case Fixed(pin=pin, x=x, y=y):
-                found |= {(names[pin], "x"): x, (names[pin], "y"): y}
-            case Crank(pin=pin, radius=radius, phase=phase):
-                found |= {(names[pin], "radius"): radius, (names[pin], "phase"): phase}
-            case Rod(name=name, length=length):
-                found[name, "length"] = length
-            case Plate(name=name, pins=pins, places=places):
-                for pin, (x, y) in zip(pins, places, strict=True):
-                    found |= {(name, f"{names[pin]}.x"): x, (name, f"{names[pin]}.y"): y}
-            case Guide(name=name, origin=(x, y), direction=direction):
-                found |= {(name, "x"): x, (name, "y"): y, (name, "direction"): direction}
-            case Carried(name=name, offset=(x, y)):
-                found |= {(name, "x"): x, (name, "y"): y}
-            case Slide(name=name, offset=offset):
-                found[name, "offset"] = offset
-            case Abreast(name=name, direction=direction):
-                found[name, "direction"] = direction
-    return found
+def _greatest(value: Any) -> float:
+    return value if isinstance(value, float) else float(np.max(value))

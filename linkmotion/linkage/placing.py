@@ -82,7 +82,7 @@ class Placing:
                     found.append((i, other))
             elif isinstance(part, Plate) and pin in part.pins and i not in self.posed:
                 placed = [p for p in part.pins if p in self.known]
-                if len(placed) == 1:
+                if len(placed) == 1 and (placed[0], pin) not in part.huddled:
                     found.append((i, placed[0]))
         return found
 
@@ -159,10 +159,16 @@ class Placing:
     def _loops(self, cut: Recipe, steps: tuple[Recipe, ...]) -> Iterator[LoopRecipe]:
         closures = self.closures()
         if len(closures) == 1:
-            yield LoopRecipe(cut, _needed(self.linkage, steps, closures[0]), closures[0])
+            if not self._huddled(closures[0]):
+                yield LoopRecipe(cut, _needed(self.linkage, steps, closures[0]), closures[0])
         elif not closures:
             for step in self.steps():
                 yield from self.after(step)._loops(cut, (*steps, step))
+
+    def _huddled(self, closure: Recipe) -> bool:
+        """Whether the closing part would be fitted between two pins at one place, which does not tell its turning."""
+        part = self.linkage.parts[closure[1]]
+        return isinstance(part, Plate) and closure[2:4] in part.huddled
 
     def after_loop(self, loop: LoopRecipe) -> Placing:
         """The state when a loop has been closed."""

@@ -11,12 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.order import Order, find_order, make
-from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError, UnreachableError
+from linkmotion.linkage.order import Order, find_order, make, topology
+from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError
 from linkmotion.linkage.periodic import Harmonics
 from linkmotion.linkage.placing import LoopRecipe
+from linkmotion.linkage.refusal import holds, not_closed, too_short
 from linkmotion.linkage.slides import Step
-from linkmotion.linkage.steps import Placed, Points, Riding, dot
+from linkmotion.linkage.steps import Points, dot
 
 NODES = 48  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, Order] = {}
@@ -38,6 +39,11 @@ class Wheel:
 
     turn: NDArray[np.complex128]
     even: bool = False
+
+    @property
+    def angle(self) -> NDArray[np.float64]:
+        """Angles, radians anticlockwise, −π to π."""
+        return np.angle(self.turn)
 
     @staticmethod
     @lru_cache(maxsize=32)
@@ -136,7 +142,7 @@ def driven(linkage: Linkage, wheel: Wheel) -> Points:
 
 def order_of(linkage: Linkage) -> Order:
     """Order of solution of a linkage of this kind: found at the first call and kept, when it is well founded."""
-    key = linkage.topology
+    key = topology(linkage)
     if key in _orders:
         return _orders[key]
     order, sure = _fresh_order(linkage, ())
@@ -174,25 +180,8 @@ def orders_to_try(linkage: Linkage) -> Iterator[Order]:
 
 
 def _fresh_order(linkage: Linkage, choices: tuple[int, ...]) -> tuple[Order, bool]:
-    trial = _some_variants(linkage)
+    trial = linkage.picked(16)
     return find_order(trial, driven(trial, Wheel.revolution(12)), choices)
-
-
-def _some_variants(linkage: Linkage, most: int = 16) -> Linkage:
-    """The linkage with no more than a few variants in its array dimensions, spread over all of them."""
-
-    def some(value: Any) -> Any:
-        if isinstance(value, tuple):
-            return tuple(some(v) for v in value)
-        if not isinstance(value, np.ndarray) or value.ndim == 0:
-            return value
-        value = value[..., :1]  # a figure that varies round the wheel: as at the first position
-        if value.ndim < 2 or value.shape[0] <= most:
-            return value
-        return value[np.linspace(0, value.shape[0] - 1, most).astype(int)]
-
-    parts = [type(p)(**{f: some(getattr(p, f)) for f in p.__dataclass_fields__}) for p in linkage.parts]
-    return Linkage(dict(linkage.names), [some(n) for n in linkage.near], parts)
 
 
 def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
@@ -215,6 +204,7 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     LinkageError
         Wrongly declared, or the assembly changes over within the revolution.
     """
+    known = len(_orders)
     direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
     first: LinkageError | None = None
     for order in orders_to_try(linkage):
@@ -223,6 +213,8 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
             return _run(linkage, wheel, order, starts)
         except LinkageError as error:
             first = first or error
+            if len(_orders) > known:  # judged on a linkage that fails: no order for its kind
+                del _orders[topology(linkage)]
         if not any(isinstance(stage, LoopRecipe) for stage in order):
             break
     assert first is not None
@@ -250,26 +242,29 @@ def _run(linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None)
     stages = make(linkage, order)
     x = driven(linkage, wheel)
     cuts: list[Any] = []
-    for stage in stages:
+    for at, stage in enumerate(stages):
         if not isinstance(stage, Loop):
             if not stage.place(x):
-                raise _unreachable(x, [stage], wheel)
+                raise too_short(x, stage, wheel.angle)
             continue
         if starts is None:
-            q = _close(stage, x, wheel)
+            q, fits = _close(stage, x, wheel)
         else:
             q = starts[len(cuts)]
             residual, meets = stage.place(x, q)
-            if not meets or not max(residual.max(), -residual.min()) < stage.closed:
-                q, residual, closed = stage.close(x, q)
-                if not closed:
-                    raise _unreachable(x, stage.steps, wheel, stage, residual)
+            fits = meets and bool(max(residual.max(), -residual.min()) < stage.closed)
+            if not fits:
+                q, _residual, fits = stage.close(x, q)
+        if not np.all(fits):
+            raise not_closed(linkage, order, at, x, fits, wheel.angle)
         cuts.append(q)
+    if starts is None and (fits := holds(linkage, x)) is not True:
+        raise not_closed(linkage, order, len(stages), x, fits, wheel.angle)
     return Solution(linkage, wheel, x, stages, cuts, order)
 
 
-def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
-    """Close a loop from the sketch and see that the assembly does not change over."""
+def _close(loop: Loop, x: Points, wheel: Wheel) -> tuple[Any, Any]:
+    """Close a loop from the sketch, seeing that the assembly does not change over: the coordinate, where it fits."""
     placed = (np.shape(p) for p in x if p is not None)
     shape = np.broadcast_shapes(wheel.turn.shape, np.shape(loop.cut.start), *placed)
     if wheel.even:
@@ -277,9 +272,7 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     else:
         q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
     if not closed:
-        if not np.all(np.isfinite(residual)):  # lost on the way: tell how the sketch fits
-            residual, _meets = loop.place(x, np.broadcast_to(loop.cut.start, shape).astype(float))
-        raise _unreachable(x, loop.steps, wheel, loop, residual)
+        return q, loop.fits(x, residual)
     if wheel.even and wheel.turn.size >= _SEEN:
         step = np.abs(q - np.roll(q, 1, -1)) * loop.cut.reach
         if np.any(np.max(step, -1) > _JUMP * np.mean(step, -1) + 1.0):
@@ -287,27 +280,4 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> Any:
     slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:
         raise LinkageError(f"{loop.closure.part}: the assembly changes over within the revolution (a dead point)")
-    return q
-
-
-def _unreachable(
-    x: Points, steps: list[Step], wheel: Wheel, loop: Loop | None = None, residual: Any = None
-) -> UnreachableError:
-    worst: tuple[float, tuple[str, ...], float] = (0.0, ("?",), 0.0)
-    for step in steps:
-        if isinstance(step, Placed | Riding):
-            continue
-        short = np.atleast_1d(step.short(x))
-        at = np.nanargmax(np.abs(short)) if np.any(np.isfinite(short)) else 0
-        if abs(short.flat[at]) > abs(worst[0]):
-            worst = (float(short.flat[at]), step.parts, _angle(wheel, short.shape, int(at)))
-    if worst[0] == 0.0 and loop is not None:
-        misfit = np.atleast_1d(residual)
-        at = int(np.nanargmax(np.abs(misfit))) if np.any(np.isfinite(misfit)) else 0
-        worst = (float(misfit.flat[at]), (loop.closure.part,), _angle(wheel, misfit.shape, at))
-    return UnreachableError(worst[1], worst[0], worst[2])
-
-
-def _angle(wheel: Wheel, shape: tuple[int, ...], at: int) -> float:
-    index = np.unravel_index(at, shape)[-1]
-    return float(np.angle(wheel.turn[index if shape[-1] > 1 else 0]))
+    return q, True

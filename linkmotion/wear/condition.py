@@ -45,7 +45,8 @@ class Condition:
     twist, die_length, die_side_clearance : float
         Out-of-plane twist of the link over the slot's length; length and side clearance of the die, mm.
     angle_slip : dict
-        Return crank or eccentric → slip ahead of where it was keyed, degrees.
+        Return crank (turned on the crank pin) or eccentric (on the axle) → slip ahead of where it was keyed,
+        the way the wheel turns running forward, degrees.
     axle_height : float
         Axle above its running height in the horns, mm.
     heat : dict

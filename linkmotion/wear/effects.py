@@ -15,12 +15,13 @@ from linkmotion.gears import Gear, Walschaerts
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
-from linkmotion.linkage import Harmonics, Wheel, solve
-from linkmotion.linkage.solve import solve_near
-from linkmotion.revolution import Revolution, revolve
+from linkmotion.linkage import Harmonics, Solution, Wheel, solve
+from linkmotion.linkage.solve import NODES, solve_near
+from linkmotion.revolution import MOST_NODES, Revolution, revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
 
+REMAINDER = 1e-5  # mm: what the series may leave between the positions turned, where a slot is worn
 STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Science for Metal Workers
 _RODS: dict[str, Key] = {
     "lifting link": ("reversing", "lifting_link"),
@@ -69,8 +70,8 @@ def pins_of(gear: Gear) -> list[str]:
 
 def worn(gear: Gear, condition: Condition) -> Gear:
     """The gear with its dimensions as the condition has changed them (not heat, not the slot's faces)."""
-    if condition.angle_slip and isinstance(gear, Walschaerts):
-        gear = _with_angle(gear)
+    if isinstance(gear, Walschaerts) and (slip := sum(condition.angle_slip.values())):
+        gear = _slipped(gear, slip)
     given = numbers(gear)
     if gear.cylinder.crank_radius is None and (condition.axle_height or condition.bow):
         gear = replace(gear, cylinder=replace(gear.cylinder, crank_radius=gear.crank.radius, stroke=None))
@@ -81,11 +82,17 @@ def worn(gear: Gear, condition: Condition) -> Gear:
     return with_numbers(gear, changes) if changes else gear
 
 
-def _with_angle(gear: Walschaerts) -> Walschaerts:
-    """The return crank by its pin's radius and angle, however it was given."""
-    radius, angle = gear.return_crank.polar(gear.crank.radius)
-    crank = replace(gear.return_crank, pin_radius=radius, angle=np.degrees(angle), length=None, sense=None)
-    return replace(gear, return_crank=crank)
+def _slipped(gear: Walschaerts, slip: float) -> Walschaerts:
+    """The return crank turned on the main crank pin, degrees, + the way the wheel turns running forward.
+
+    It keeps its length: its pin goes round the crank pin, so both its radius about the axle and its angle change
+    (an eccentric goes round the axle, and its angle alone changes).
+    """
+    main = gear.crank.radius
+    radius, angle = gear.return_crank.polar(main)
+    pin = main + (radius * np.exp(-1j * angle) - main) * np.exp(-1j * np.radians(slip))
+    by_polar = {"pin_radius": np.abs(pin), "angle": -np.degrees(np.angle(pin)), "length": None, "sense": None}
+    return replace(gear, return_crank=replace(gear.return_crank, **by_polar))
 
 
 def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Iterator[tuple[Key, float]]:
@@ -95,7 +102,7 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
     for pin, moved in condition.bent.items():
         for (own, sign), distance in zip(_LINK_PINS[pin], moved, strict=True):
             yield ("expansion_link", own), sign * distance
-    for name, slip in condition.angle_slip.items():
+    for name, slip in ({} if isinstance(gear, Walschaerts) else condition.angle_slip).items():
         yield angles_of(gear)[name], slip
         if name == "eccentric" and ("eccentric", "backward_angle") in given:
             yield ("eccentric", "backward_angle"), slip  # both stops are on the one eccentric
@@ -144,26 +151,38 @@ def central_when_warm(central_at: float, condition: Condition) -> float:
 def turned(gear: Gear, setting: Any, condition: Condition) -> Revolution:
     """Turn a gear whose slot is worn: the die pin's path stands off the drawn slot by what is entered.
 
-    The shift depends on the die's place and moves it a little in turn; the gear is turned again with the shift at
-    the places found until they stand still (they differ by the slope of the wear, so a few turns do).
+    A smooth curve through the readings still has a kink in its bend at each, whose harmonics fall as the third
+    power, so that those beyond the K-th come to about K times the last: crank positions are doubled until that
+    is within ``REMAINDER`` (or ``MOST_NODES`` are reached).
     """
     revolution = revolve(gear, setting)
     if not (any(r.front or r.back for r in condition.slot) or condition.die_offset) or gear.slot is None:
         return revolution
-    nodes = 192  # a worn slot's profile has more harmonics than the gear
-    linkage = gear.declare(setting)
-    solution = solve(linkage, Wheel.revolution(nodes))
+    nodes = 4 * NODES  # a worn slot's profile has more harmonics than the gear
+    while True:
+        solution = _in_worn_slot(gear, setting, condition, nodes)
+        rows = (revolution.spindle.c.shape[0], nodes)
+        spindle = Harmonics.through(np.broadcast_to(solution.along(VALVE_GUIDE), rows))
+        if spindle.tail * nodes / 2 <= REMAINDER or nodes >= MOST_NODES:
+            return Revolution(gear, spindle, solution)
+        nodes *= 2
+
+
+def _in_worn_slot(gear: Gear, setting: Any, condition: Condition, nodes: int) -> Solution:
+    """The gear at so many positions, the die's path shifted by the wear at its own place along the drawn slot.
+
+    The shift moves the die a little in turn; the gear is turned again with the shift at the places found until
+    they stand still (they differ by the slope of the wear, so a few turns do).
+    """
+    assert gear.slot is not None
+    solution = solve(gear.declare(setting), Wheel.revolution(nodes))
     place = gear.slot.die_place(solution)
     for _ in range(12):
-        shifted = _shifted(gear, condition.slot_shift(place))
-        assert shifted.slot is not None
-        solution = solve_near(shifted.declare(setting), solution)
-        last, place = place, shifted.slot.die_place(solution)
+        solution = solve_near(_shifted(gear, condition.slot_shift(place)).declare(setting), solution)
+        last, place = place, gear.slot.die_place(solution)
         if np.max(np.abs(place - last)) < 1e-9:
             break
-    rows = (revolution.spindle.c.shape[0], nodes)
-    spindle = Harmonics.through(np.broadcast_to(solution.along(VALVE_GUIDE), rows))
-    return Revolution(gear, spindle, solution)
+    return solution
 
 
 def _shifted(gear: Gear, ahead: Any) -> Gear:

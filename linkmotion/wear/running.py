@@ -1,12 +1,15 @@
 """The valve in motion with play in the gear: dragged after it, or thrown ahead of it.
 
-With *drag* at the valve (slide valve, slow running) the valve follows through backlash: the play operator of
-half-width w, half the lost motion at that crank angle. It stands still while the play is taken up, and its
-travel is less by the play.
+The valve lies against one or the other face of the play, a half-width w (half the lost motion at that crank angle)
+behind or ahead of where the gear alone would have it, or it is on its way between them. The gear can push it but
+not hold it: the valve leaves a face as soon as that face falls back faster than the drag alone would slow the
+valve, goes on by itself with the drag slowing it, until it stops or the other face meets it, and goes on with
+that face: it is taken not to bounce.
 
-With *inertia* ruling (piston valve, fast running) the play lies on the side on which the valve's own
-acceleration puts it: the gear has to push it forward where it accelerates forward, so there it lags by w;
-its travel is more by the play.
+With *drag* ruling (slide valve, slow running) the valve stops where it is left: it follows through backlash, the
+play operator of half-width w, and its travel is less by the play. With *inertia* ruling (piston valve, fast running)
+it flies across the play about the middle of its travel and lies at the far side at both ends: its travel is more
+by the play. In a sine of amplitude A the flight without drag lasts the angle t with t − sin t = 2w/A.
 """
 
 from __future__ import annotations
@@ -15,6 +18,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+
+_MOST_TURNS = 24  # a valve that has not found its round by then has none (very loose and fast); the last is given
+_SAME = 1e-9  # mm: the round repeats
 
 
 @dataclass(frozen=True)
@@ -65,41 +71,51 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
     return y
 
 
-def running(displacement: Any, bend: Any, free: Any, load: Load) -> Any:
+def running(displacement: Any, free: Any, load: Load) -> Any:
     """Motion of the valve in running, mm.
 
     Parameters
     ----------
-    displacement, bend : array, shape (..., N)
-        The gear's own motion of the valve (mm) and its second derivative to the wheel angle (mm/rad²), in the
-        direction of running, evenly round the wheel.
+    displacement : array, shape (..., N)
+        The gear's own motion of the valve, mm, in the direction of running, evenly round the wheel.
     free : array, broadcastable
         Lost motion at each position, mm (all of it, not half).
     load : Load
-        Where inertia exceeds the drag it rules, elsewhere the drag.
+        Drag and inertia: their ratio decides.
     """
     half = np.asarray(free) / 2
     if not np.any(half):
         return displacement
-    force = load.inertia(bend)
-    rules = np.abs(force) > load.drag
-    if not np.any(rules):
+    inertia = load.inertia(1.0)  # N at 1 mm/rad²
+    if not inertia > 0.0:
         return play(displacement, half)
-    thrown = displacement - half * np.sign(force)
-    if np.all(rules):
-        return thrown
-    return _mixed(displacement, half, thrown, rules)
+    x: Any = np.asarray(displacement, float)
+    low, high = x - half, x + half
+    slowing = load.drag / inertia * (2 * np.pi / x.shape[-1]) ** 2  # mm less in each step than in the one before
+    rows = zip(low.reshape(-1, x.shape[-1]), high.reshape(-1, x.shape[-1]), strict=True)
+    return np.array([_carried(one.tolist(), other.tolist(), slowing) for one, other in rows]).reshape(low.shape)
 
 
-def _mixed(x: Any, half: Any, thrown: Any, rules: Any) -> Any:
-    """Backlash where the drag rules, thrown over where inertia does, carried on from one to the other."""
-    shape = np.broadcast_shapes(np.shape(x), np.shape(half))
-    x, half, thrown, rules = (np.broadcast_to(a, shape) for a in (x, half, thrown, rules))
-    y = np.empty(shape)
-    last = x[..., 0]
-    for _ in range(2):
-        for n in range(shape[-1]):
-            followed = np.minimum(np.maximum(last, x[..., n] - half[..., n]), x[..., n] + half[..., n])
-            last = np.where(rules[..., n], thrown[..., n], followed)
-            y[..., n] = last
+def _carried(low: list[float], high: list[float], slowing: float) -> list[float]:
+    """Place of the valve at each position between the faces ``low`` and ``high``, round the wheel until it repeats.
+
+    Its step from one position to the next is the last one less the drag's share, unless a face is in the way; then
+    it has the face's own step.
+    """
+    count = len(low)
+    place, step = (low[0] + high[0]) / 2, 0.0
+    y = [0.0] * count
+    for _ in range(_MOST_TURNS):
+        changed = 0.0
+        for n in range(count):
+            step = max(step - slowing, 0.0) if step > 0.0 else min(step + slowing, 0.0)
+            place += step
+            if place < low[n]:
+                place, step = low[n], low[n] - low[n - 1]
+            elif place > high[n]:
+                place, step = high[n], high[n] - high[n - 1]
+            changed = max(changed, abs(place - y[n]))
+            y[n] = place
+        if changed < _SAME:
+            break
     return y

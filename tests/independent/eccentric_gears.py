@@ -120,18 +120,9 @@ def arm_for_die(dims: Dims, die: float, kind: str = "stephenson") -> float:
     Every sixth degree of the whole circle is tried, and each crossing polished; of several the one with its
     lifting link (Allan: both links) nearest to upright, with a sliding block the one nearest to the die.
     """
-    from .eccentric_assembly import first_solution
 
     def solved(arm: float) -> dict[str, float]:
-        gear = EccentricGear(dims, kind, arm)
-        return dict(zip(gear.names, first_solution(gear), strict=True))
-
-    def leaning(arm: float) -> float:
-        x, suspension = solved(arm), dims["reversing"]["suspension"]
-        if suspension == "sliding block":
-            return abs(x["rod hung"])
-        hung = {"stephenson": ["link hung"], "gooch": ["rod hung"], "allan": ["link hung", "rod hung"]}[kind]
-        return sum(abs(math.cos(x[name])) for name in hung)
+        return at_front(dims, arm, kind)
 
     if dims["reversing"]["suspension"] == "ideal":
         return die
@@ -152,4 +143,21 @@ def arm_for_die(dims: Dims, die: float, kind: str = "stephenson") -> float:
             found.append(float(arm))
     if not found:
         raise NotClosed(f"no arm angle puts the die {die:g} mm from mid link")
-    return min(found, key=leaning)
+    return min(found, key=lambda arm: leaning(dims, arm, kind))
+
+
+def at_front(dims: Dims, arm: float, kind: str) -> dict[str, float]:
+    """All unknowns at front dead centre, the arm at an angle, degrees."""
+    from .eccentric_assembly import first_solution
+
+    gear = EccentricGear(dims, kind, arm)
+    return dict(zip(gear.names, first_solution(gear), strict=True))
+
+
+def leaning(dims: Dims, arm: float, kind: str) -> float:
+    """How far the lifting links are from upright at front dead centre; how far a sliding block is from the die."""
+    x, suspension = at_front(dims, arm, kind), dims["reversing"]["suspension"]
+    if suspension == "sliding block":
+        return abs(x["rod hung"])
+    hung = {"stephenson": ["link hung"], "gooch": ["rod hung"], "allan": ["link hung", "rod hung"]}[kind]
+    return sum(abs(math.cos(x[name])) for name in hung)

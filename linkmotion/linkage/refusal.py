@@ -1,0 +1,151 @@
+"""Telling why a linkage cannot be assembled: which parts, by how much, at which wheel angle.
+
+Where a loop does not close in the assembly of the sketch, its coordinate is led through its whole range; told is
+what is missing where the parts come nearest to meeting.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.linkage.loops import Loop, TurnCut
+from linkmotion.linkage.order import Order, make
+from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError, real_point
+from linkmotion.linkage.slides import Step
+from linkmotion.linkage.steps import Placed, Points, Riding, dot
+
+_RANGE = 721  # values of the coordinate looked at; then again so many about the best
+_MOST = 96  # wheel positions looked at
+_FOUND = 1e-6  # mm: nearer than this the parts do meet there
+Stages = list[Step | Loop]
+Parts = tuple[str, ...]
+
+
+def _along(x: Points, a: int, b: int, toward: Any) -> Any:
+    """How far pin b stands from pin a on the way that is said, mm: negative where the part runs otherwise."""
+    way = real_point(*toward)
+    return dot(x[b] - x[a], way) / abs(way)
+
+
+def holds(linkage: Linkage, x: Points) -> Any:
+    """Where every part whose way is said runs that way (true if everywhere)."""
+    good: Any = True
+    for _part, a, b, toward in linkage.ways:
+        along = ((x[b] - x[a]) * real_point(*toward).conjugate()).real
+        if not along.min() > 0:
+            good = good & (along > 0)
+    return good
+
+
+def too_short(x: Points, step: Step, wheel: NDArray[np.float64]) -> UnreachableError:
+    """A step whose parts do not meet; ``wheel`` the wheel angles."""
+    assert not isinstance(step, Placed | Riding)
+    short = np.atleast_1d(step.short(x))
+    at = int(np.nanargmax(np.abs(short))) if np.any(np.isfinite(short)) else 0
+    column = np.unravel_index(at, short.shape)[-1]
+    return UnreachableError(step.parts, float(short.flat[at]), float(wheel[column if short.shape[-1] > 1 else 0]))
+
+
+def not_closed(linkage: Linkage, order: Order, at: int, x: Points, fits: Any, wheel: NDArray[np.float64]) -> Any:
+    """Why the linkage does not close in the assembly of the sketch where ``fits`` is false: the error to raise.
+
+    ``at`` is the number of the stage that failed: a loop; or, past the last, the ways in which parts run, for
+    which the last loop before a wrong one answers.
+    """
+    fits = np.broadcast_to(fits, np.broadcast_shapes(np.shape(fits), (1, wheel.size)))
+    row = int(np.argmin(fits.all(axis=-1)))
+    one = linkage.picked(first=row)
+    stages = make(one, order)
+    part = ""
+    if at == len(stages):
+        part, a, b, _way = next((p, a, b, w) for p, a, b, w in linkage.ways if not np.all(_along(x, a, b, w) > 0))
+        at = _loop_before(stages, {a, b})
+        if at < 0:
+            return LinkageError(f"{part}: runs the other way")
+    late = {pin for stage in stages[at:] for pin in _pins(stage)}
+    seen = np.flatnonzero(~fits[row])
+    best: UnreachableError | None = None
+    for place in seen[:: -(-seen.size // _MOST)]:
+        here = [None if p is None or pin in late else _one(p, row, place) for pin, p in enumerate(x)]
+        gap, parts = _nearest(one, stages, at, here)
+        if best is None or abs(gap) > abs(best.short):
+            best = UnreachableError(parts, gap, float(wheel[place]))
+    if best is None or abs(best.short) < _FOUND:
+        part = part or stages[at].closure.part  # type: ignore[union-attr]
+        return LinkageError(f"{part}: the assembly of the sketch is lost within the revolution")
+    return best
+
+
+def _pins(stage: Step | Loop) -> list[int]:
+    return [stage.cut.pin, *(step.pin for step in stage.steps)] if isinstance(stage, Loop) else [stage.pin]
+
+
+def _loop_before(stages: Stages, pins: set[int]) -> int:
+    """Number of the last loop from which the pins follow; −1 for none."""
+    last = max((k for k, stage in enumerate(stages) if pins & set(_pins(stage))), default=-1)
+    return max((k for k in range(last + 1) if isinstance(stages[k], Loop)), default=-1)
+
+
+def _one(place: Any, row: int, column: int) -> complex:
+    """One variant at one wheel position."""
+    tall = np.atleast_2d(place)
+    return complex(tall[row if tall.shape[0] > 1 else 0, column if tall.shape[1] > 1 else 0])
+
+
+def _nearest(linkage: Linkage, stages: Stages, at: int, x: Points) -> tuple[float, Parts]:
+    """What is missing (mm, + too short) at one wheel position where the parts come nearest to meeting; which parts.
+
+    Where the last part can be made to fit with another left open, the other is told.
+    """
+    loop = stages[at]
+    assert isinstance(loop, Loop)
+    middle = float(np.ravel(np.real(loop.cut.start))[0])
+    wide = np.pi if isinstance(loop.cut, TurnCut) else 2 * max(abs(p) for p in x if p is not None)
+    told: list[tuple[Parts, Any]] = []
+    best = 0
+    for _ in range(2):
+        q = middle + np.linspace(-wide, wide, _RANGE)
+        with np.errstate(all="ignore"):  # anything may come out where parts do not meet
+            told, astray = _gaps(linkage, stages, at, list(x), q)
+            total = np.sum([np.abs(gap) for _parts, gap in told], axis=0)
+            last = told[0][1]
+            fits = ~astray & (last * np.roll(last, -1) <= 0)  # between this value and the next
+        fits[-1] = False
+        if fits.any():
+            total = np.where(fits, total - np.abs(last), np.inf)
+        best = int(np.argmin(np.nan_to_num(np.where(astray & ~astray.all(), np.inf, total), nan=np.inf)))
+        middle, wide = float(q[best]), 2 * wide / (_RANGE - 1)
+    parts, gap = max(told, key=lambda each: abs(float(each[1][best])))
+    return float(gap[best]), parts
+
+
+def _gaps(
+    linkage: Linkage, stages: Stages, at: int, x: Points, q: NDArray[np.float64]
+) -> tuple[list[tuple[Parts, Any]], Any]:
+    """What each part of a loop misses at each value of its coordinate, mm, the last first; and where one is astray.
+
+    A part astray, that runs otherwise than said, misses as much as its end stands on the wrong side of its beginning.
+    """
+
+    def row(value: Any) -> Any:
+        return np.broadcast_to(np.ravel(value), q.shape)
+
+    loop = stages[at]
+    assert isinstance(loop, Loop)
+    residual, _meets = loop.place(x, q)
+    found: list[tuple[Parts, Any]] = [((loop.closure.part,), row(residual))]
+    found += [(step.parts, row(step.short(x))) for step in loop.steps if not isinstance(step, Placed | Riding)]
+    for stage in stages[at + 1 :]:
+        if isinstance(stage, Loop):
+            break
+        stage.place(x)
+    astray = np.zeros(q.shape, bool)
+    for part, a, b, toward in linkage.ways:
+        if x[a] is not None and x[b] is not None:
+            wrong = row(np.maximum(-_along(x, a, b, toward), 0.0))
+            found.append(((part,), wrong))
+            astray |= wrong > 0
+    return found, astray
