@@ -1,0 +1,111 @@
+"""``linkmotion card``: a model of the gear to be cut out of card."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.files.faults import FileError
+from linkmotion.studies.assess import NotchError, SideEvents, assess
+
+if TYPE_CHECKING:
+    from linkmotion.studies.card_model import CardModel
+    from linkmotion.views.card_book import Layout
+
+_MOST_SHEETS = 24  # of the board
+
+
+@dataclass(frozen=True)
+class CardRequest:
+    """What the user asked for."""
+
+    engine: Path
+    state: str = "drawing"
+    side: str = "left"
+    scale: str = "fit"
+    into: Path | None = None
+    json: bool = False
+
+
+def run_card(request: CardRequest) -> int:
+    """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
+    from linkmotion.files.results import write_whole
+    from linkmotion.studies.card_model import card_model
+    from linkmotion.studies.card_scale import pieces_at, too_near
+    from linkmotion.views.card_book import as_pdf, layout
+
+    engine = engine_with(request.engine, [request.state])
+    try:
+        side = assess(engine, request.state, [request.side]).sides[0]
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    scale = _scale(request.scale, side)
+    near = too_near(pieces_at(side, scale))
+    model = card_model(side, scale)
+    laid = layout(model)
+    if len(laid.tiles) > _MOST_SHEETS:
+        problem = f"the board would take {len(laid.tiles)} sheets at 1:{scale:g}"
+        raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
+    into = request.into or request.engine.with_name(f"{request.engine.stem}-card.pdf")
+    write_whole(into, as_pdf(model, engine.name, request.state, laid))
+    remarks = list(_remarks(model, near))
+    if request.json:
+        print(json.dumps(_told(model, laid, into, remarks), indent=1, ensure_ascii=False))
+    else:
+        count = 2 + len(laid.tiles) + len(laid.pieces)
+        print(f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %.")
+        print("\n".join([*remarks, "The first two sheets say what is wanted and how it goes together."]))
+    return int(bool(model.fouls or near))
+
+
+def _scale(text: str, side: SideEvents) -> float:
+    """A scale as written (1:8, or 8), or the largest whose pieces go on a sheet."""
+    from linkmotion.studies.card_scale import fitting_scale
+
+    if text == "fit":
+        return fitting_scale(side)
+    try:
+        one, _, many = text.rpartition(":")
+        scale = float(many) / float(one or 1)
+    except (ValueError, ZeroDivisionError):
+        raise FileError("--scale", f"{text!r} is no scale", "write it like 1:8, or fit") from None
+    if not 0.5 <= scale <= 100:
+        raise FileError("--scale", f"1:{scale:g} makes no model", "choose one between 2:1 and 1:100, or fit")
+    return scale
+
+
+def _remarks(model: CardModel, near: list[tuple[str, str, str, float]]) -> list[str]:
+    found = [f"{piece}: the holes {a} and {b} are {mm:.1f} mm apart; choose a larger model" for piece, a, b, mm in near]
+    found += [
+        f"{piece} comes against the fastener of {joint}; no order of layers avoids it" for joint, piece in model.fouls
+    ]
+    return found + [f"notch {notch}: no room for a peg hole" for notch in model.left_out]
+
+
+def _told(model: CardModel, laid: Layout, into: Path, remarks: list[str]) -> dict[str, Any]:
+    """Everything in millimetres of card."""
+
+    def place(point: complex) -> list[float]:
+        return [round(point.real, 4), round(point.imag, 4)]
+
+    pieces = [
+        {
+            "piece": one.name,
+            "height": round(model.height[one.name], 2),
+            "holes": [{"pin": h.pin, "at": place(h.at), "diameter": 2 * h.radius} for h in one.piece.holes],
+        }
+        for one in model.moving
+    ]
+    return {
+        "file": str(into),
+        "scale": f"1:{model.scale:g}",
+        "lengths": "mm of card",
+        "sheets": {"told": 2, "board": len(laid.tiles), "pieces": len(laid.pieces)},
+        "pieces from the board up": pieces,
+        "board": [{"pin": h.pin, "at": place(h.at), "diameter": 2 * h.radius} for h in model.board.holes],
+        "joints": [{"pin": j.name, "pieces": list(j.members), "on board": j.on_board} for j in model.joints],
+        "remarks": remarks,
+    }

@@ -1,0 +1,182 @@
+"""Pieces of card: outlines with holes, slits and printed marks, millimetres of card, complex numbers as points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+import shapely.affinity
+from numpy.typing import NDArray
+
+Points = NDArray[np.complex128]
+Shape = Any  # a shapely geometry
+
+HOLE = 1.75  # radius of a hole for a paper fastener
+STICK = 1.0  # radius of a hole for a cocktail stick: a peg, or a guide while gluing
+HALF = 6.0  # half the width of a rod
+SLIT = 2 * HOLE + 0.4  # width of a slit in which a fastener slides
+LEAST = 1.2  # least card left between two edges that are cut
+CARD = 0.4  # thickness of the card that the heights are reckoned with
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole; holes of one pin lie over one another when the model is put together."""
+
+    pin: str
+    at: complex
+    radius: float = HOLE
+    note: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Slit:
+    """A slit in which a pin slides along a line."""
+
+    pin: str
+    line: Points
+    width: float = SLIT
+
+    @property
+    def shape(self) -> Shape:
+        """What is cut out."""
+        return band(self.line, self.width / 2)
+
+
+@dataclass(frozen=True, eq=False)
+class Mark:
+    """A printed line or area; ``style`` is "line", "dash", "fine", "heavy", "fill", "tint" or "glue"."""
+
+    points: Points
+    style: str = "line"
+
+
+@dataclass(frozen=True)
+class Note:
+    """Printed words: capitals ``size`` mm high or less, turned by degrees, ``anchor`` "left", "centre" or "right"."""
+
+    text: str
+    at: complex
+    size: float = 2.0
+    turn: float = 0.0
+    anchor: str = "centre"
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A piece of card to be cut out.
+
+    Attributes
+    ----------
+    name : str
+        As told in the instructions.
+    outline : shapely polygon
+        To be cut, mm.
+    holes, slits
+        To be cut too.
+    marks, notes
+        To be printed on it.
+    copies : int
+        How many are wanted.
+    made_of : str
+        "card", or what else it is cut from.
+    """
+
+    name: str
+    outline: Shape
+    holes: tuple[Hole, ...] = ()
+    slits: tuple[Slit, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    notes: tuple[Note, ...] = ()
+    copies: int = 1
+    made_of: str = "card"
+
+    @property
+    def cuts(self) -> tuple[Hole | Slit, ...]:
+        """Holes and slits."""
+        return (*self.holes, *self.slits)
+
+    def takes(self, pin: str) -> bool:
+        """Whether it has a hole or a slit for a pin."""
+        return any(cut.pin == pin for cut in self.cuts)
+
+
+@dataclass(frozen=True, eq=False)
+class Moving:
+    """A piece in its place on the board, in S notches and at N wheel positions: ``origin + turn * point``."""
+
+    piece: Piece
+    origin: Points
+    turn: Points
+
+    @property
+    def name(self) -> str:
+        """Its piece's name."""
+        return self.piece.name
+
+    def on_board(self, point: Any) -> Any:
+        """A point of the piece on the board, shape (S, N)."""
+        return self.origin + self.turn * point
+
+    def seen(self, path: Any) -> Any:
+        """Points of the board (broadcast against (S, N)) in the piece's own axes."""
+        return (path - self.origin) * np.conj(self.turn)
+
+    def outline_at(self, notch: int, wheel: int) -> Shape:
+        """The outline on the board."""
+        o, t = complex(self.origin[notch, wheel]), complex(self.turn[notch, wheel])
+        return shapely.affinity.affine_transform(self.piece.outline, [t.real, -t.imag, t.imag, t.real, o.real, o.imag])
+
+
+def pairs(points: Points) -> Any:
+    """Complex points as rows of x and y."""
+    return np.column_stack([points.real, points.imag])
+
+
+def disc(centre: complex, radius: float) -> Shape:
+    """A round piece."""
+    return shapely.Point(centre.real, centre.imag).buffer(radius, quad_segs=32)
+
+
+def band(line: Iterable[complex], half: float) -> Shape:
+    """A strip along a line with round ends."""
+    return shapely.LineString(pairs(np.asarray(list(line)))).buffer(half, quad_segs=24)
+
+
+def box(x0: float, y0: float, x1: float, y1: float) -> Shape:
+    """An oblong."""
+    return shapely.box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
+
+
+def oblong(x0: float, y0: float, x1: float, y1: float) -> Points:
+    """Corners of an oblong, closed, for a mark."""
+    return np.array([x0 + 1j * y0, x1 + 1j * y0, x1 + 1j * y1, x0 + 1j * y1, x0 + 1j * y0])
+
+
+def united(shapes: Iterable[Shape]) -> Shape:
+    """Several shapes as one piece of card."""
+    return shapely.union_all(list(shapes))
+
+
+def around(places: Iterable[complex], half: float = HALF) -> Shape:
+    """The smallest hollow-free piece round some places, rounded at the corners."""
+    return united(disc(complex(p), half) for p in places).convex_hull
+
+
+def rod(length: float, ends: tuple[tuple[float, float], tuple[float, float]], half: float = HALF) -> Shape:
+    """A straight bar along x from 0 to ``length`` with an eye of its own radius at each end."""
+    eyes = [disc(complex(x), eye) for x, (_hole, eye) in zip((0.0, length), ends, strict=True)]
+    return united([band([0j, complex(length)], half), *eyes])
+
+
+def number(value: Any) -> float:
+    """A dimension as one plain number."""
+    return float(np.real(np.ravel(value)[0]))
+
+
+def unit(vector: Any) -> Any:
+    """Complex numbers brought to length one."""
+    return vector / np.abs(vector)

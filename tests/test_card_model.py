@@ -1,0 +1,384 @@
+"""The card model: its sheets measured from the PDF, its pieces tried on the moving gear, its layers tried by force."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pymupdf
+import pytest
+import shapely
+from typer.testing import CliRunner
+
+from linkmotion import assess, parse_engine
+from linkmotion.cli import app
+from linkmotion.linkage import Wheel, solve
+from linkmotion.revolution import revolve
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.card_latch import PEG
+from linkmotion.studies.card_layers import Joint, layers, sweeps
+from linkmotion.studies.card_model import CardModel, card_model
+from linkmotion.studies.card_packing import LAP, MARGIN, Laid, parted, upright
+from linkmotion.studies.card_scale import fitting_scale, too_near
+from linkmotion.studies.card_shapes import CARD, HOLE, SLIT
+from linkmotion.views.card_book import Layout, as_pdf, layout
+from linkmotion.views.card_ink import room_of
+from linkmotion.views.card_pieces import labels
+from linkmotion.views.card_words import Named
+from tests.gears_at_hand import EXAMPLES, every_gear, example
+from tests.test_how_to_add_a_gear import block, toy_gear  # noqa: F401 - a fixture
+
+STEMS = [path.stem for path in EXAMPLES]
+POINT = 25.4 / 72  # mm
+BAR = 0.1  # mm: what the sheets must hold when measured
+
+
+@cache
+def side_of(stem: str) -> SideEvents:
+    return assess(example(stem), sides=("left",)).sides[0]
+
+
+@cache
+def model_of(stem: str) -> CardModel:
+    return card_model(side_of(stem), fitting_scale(side_of(stem)))
+
+
+@cache
+def layout_of(stem: str) -> Layout:
+    return layout(model_of(stem))
+
+
+@cache
+def pdf_of(stem: str) -> bytes:
+    return as_pdf(model_of(stem), example(stem).name, "drawing", layout_of(stem))
+
+
+# What a ruler would find: piece, two pins, and the engine's own figure (table and key), which is to be there in scale.
+_SHARED = [("connecting rod", "crank pin", "crosshead pin", "connecting_rod", "length")]
+_WALSCHAERTS = [
+    *_SHARED,
+    ("eccentric rod", "return-crank pin", "foot", "eccentric_rod", "length"),
+    ("radius rod", "die pin", "lever pin", "radius_rod", "length"),
+    ("combination lever", "union pin", "lever pin", "combination_lever", "lower_arm"),
+    ("combination lever", "lever pin", "valve pin", "combination_lever", "upper_arm"),
+    ("union link", "crosshead-arm pin", "union pin", "union_link", "length"),
+    ("lifting arm", "weighshaft", "arm pin", "reversing", "arm"),
+]
+_RODS = [(f"{w} eccentric rod", f"{w} eccentric", f"{w} pin", "eccentric_rods", w) for w in ("forward", "backward")]
+_LINKED = [
+    *_SHARED,
+    *_RODS,
+    ("lifting arm", "weighshaft", "arm pin", "reversing", "arm"),
+    ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link"),
+]
+_BY_SADDLE = [row for row in _LINKED if row[0] != "lifting link"]
+_BY_SADDLE.append(("lifting link", "arm pin", "saddle pin", "reversing", "lifting_link"))
+RULED: dict[str, list[tuple[str, str, str, str, str]]] = {
+    "dock_shunter": [*_WALSCHAERTS, ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link")],
+    "metre_gauge": _WALSCHAERTS,
+    "stephenson_goods": [*_BY_SADDLE],
+    "gooch_tank": [
+        *_LINKED,
+        ("radius rod", "die pin", "rod pin", "radius_rod", "length"),
+        ("suspension link", "link hanger", "saddle pin", "expansion_link", "hanger"),
+        ("spindle rod", "rod pin", "valve pin", "valve", "spindle_rod"),
+    ],
+    "allan_saddle_tank": [
+        *_BY_SADDLE,
+        ("radius rod", "die pin", "rod pin", "radius_rod", "length"),
+        ("lifting arm", "weighshaft", "rod-arm pin", "reversing", "rod_arm"),
+        ("rod lifting link", "rod-arm pin", "lift pin", "reversing", "rod_lifting_link"),
+    ],
+    "donkey_eccentric": [*_SHARED, ("eccentric rod", "eccentric", "driving pin", "eccentric_rod", "length")],
+}
+
+
+@dataclass(frozen=True)
+class Circle:
+    page: int
+    at: complex  # mm from the lower left corner of the sheet
+    radius: float
+
+
+@cache
+def circles(stem: str) -> list[Circle]:
+    """Every round hole drawn in the PDF."""
+    return [circle for page, sheet in enumerate(pages(stem)) for circle in _circles(page, sheet)]
+
+
+@cache
+def pages(stem: str) -> list[Any]:
+    return list(pymupdf.open(stream=pdf_of(stem), filetype="pdf"))
+
+
+def _circles(page: int, sheet: Any) -> Iterator[Circle]:
+    for path in sheet.get_drawings():
+        box = path["rect"]
+        if all(item[0] == "c" for item in path["items"]) and abs(box.width - box.height) < 1e-3 and path["fill"]:
+            middle = complex((box.x0 + box.x1) / 2, sheet.rect.height - (box.y0 + box.y1) / 2) * POINT
+            yield Circle(page, middle, box.width / 2 * POINT)
+
+
+def placed(stem: str) -> Iterator[tuple[int, Laid]]:
+    """Pieces and the page on which they are."""
+    own = layout_of(stem)
+    for number, sheet in enumerate(own.pieces, 2 + len(own.tiles)):
+        for one in sheet:
+            yield number, one
+
+
+def measured(stem: str, piece: str, pin: str) -> complex:
+    """Where a pin's hole is in the PDF: the circle drawn nearest to where the layout has it."""
+    page, one = next((page, one) for page, one in placed(stem) if one.piece.name == piece)
+    hole = next(hole for hole in one.piece.holes if hole.pin == pin)
+    goal = complex(one.at(hole.at))
+    circle = min((c for c in circles(stem) if c.page == page), key=lambda c: abs(c.at - goal))
+    assert circle.radius == pytest.approx(hole.radius, abs=0.01)
+    return circle.at
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_pins_measured_on_the_printed_sheets_are_the_engines_in_scale(stem: str) -> None:
+    tables, scale = example(stem).tables(), model_of(stem).scale
+    for piece, a, b, table, key in RULED[stem]:
+        wanted = abs(float(tables[table][key])) / scale
+        assert abs(measured(stem, piece, a) - measured(stem, piece, b)) == pytest.approx(wanted, abs=BAR), piece
+        assert abs(measured(stem, piece, a) - measured(stem, piece, b)) != pytest.approx(wanted + 2 * BAR, abs=BAR)
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_sheets_are_a4_and_every_bar_is_a_hundred_millimetres(stem: str) -> None:
+    for sheet in pages(stem):
+        assert sorted([sheet.rect.width * POINT, sheet.rect.height * POINT]) == pytest.approx([210, 297], abs=0.01)
+        level = [path["rect"] for path in sheet.get_drawings() if path["items"][0][0] == "l"]
+        low = [box for box in level if box.height < 1e-3 and (sheet.rect.height - box.y0) * POINT < 12]
+        assert max(box.width for box in low) * POINT == pytest.approx(100.0, abs=0.01)
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_every_hole_is_printed_within_the_margin(stem: str) -> None:
+    holes = sum(len(one.piece.holes) for _page, one in placed(stem))
+    drawn = [circle for circle in circles(stem) if circle.page >= 2 + len(layout_of(stem).tiles)]
+    assert len(drawn) == holes
+    for circle in (c for c in circles(stem) if c.page >= 2):
+        width, height = (size * POINT for size in pages(stem)[circle.page].rect[2:])
+        assert circle.at.real - circle.radius >= MARGIN - 1e-3, circle
+        assert circle.at.imag - circle.radius >= MARGIN - 1e-3, circle
+        assert circle.at.real + circle.radius <= width - MARGIN + 1e-3, circle
+        assert circle.at.imag + circle.radius <= height - MARGIN + 1e-3, circle
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_no_two_pieces_overlap_on_a_sheet(stem: str) -> None:
+    for sheet in layout_of(stem).pieces:
+        for one, other in itertools.combinations([laid.outline for laid in sheet], 2):
+            assert one.distance(other) > 2.0
+    wanted = sum(piece.copies for piece in model_of(stem).loose) + len(model_of(stem).moving)
+    assert sum(1 for _page, one in placed(stem) if ", part " not in one.piece.name) == wanted
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_boards_sheets_show_every_pin_in_its_place(stem: str) -> None:
+    model, tables = model_of(stem), example(stem).tables()
+    for tile in layout_of(stem).tiles:
+        page = 2 + layout_of(stem).tiles.index(tile)
+        for hole in (h for h in model.board.holes if tile.shows(h)):
+            own = min((c for c in circles(stem) if c.page == page), key=lambda c: abs(c.at - tile.on_sheet(hole.at)))
+            assert abs(own.at - tile.on_sheet(hole.at)) < 0.02
+    for hole in model.board.holes:
+        assert any(tile.shows(hole) for tile in layout_of(stem).tiles), hole
+    places = {hole.pin: hole.at - model.board.holes[0].at for hole in model.board.holes}
+    if "weighshaft" in places:
+        shaft = complex(float(tables["reversing"]["shaft_x"]), float(tables["reversing"]["shaft_y"])) / model.scale
+        assert abs(places["weighshaft"] - places["axle"] - shaft) < 1e-6
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_the_pieces_fit_the_moving_gear(stem: str) -> None:
+    """Holes of a piece are as far apart as the gear's own pins at odd angles in every notch; dies keep in slits."""
+    model, side = model_of(stem), side_of(stem)
+    wheel = Wheel.at(-np.radians([11.3, 87.9, 163.1, 241.7, 318.2]))
+    for notch in range(len(side.notches)):
+        now = solve(side.gear.declare(side.settings[notch]), wheel)
+        for one in model.moving:
+            own = [hole for hole in one.piece.holes if hole.pin in now.linkage.names]
+            own = [hole for hole in own if not hole.note or side.notches[notch] in hole.note.split(", ")]
+            for a, b in itertools.combinations(own, 2):
+                apart = np.abs(now[a.pin] - now[b.pin]) / model.scale
+                assert np.max(np.abs(apart - abs(a.at - b.at))) < 1e-6, (one.name, a.pin, b.pin)
+            for slit in one.piece.slits:
+                frame = _frame(model, one.name, now, notch)
+                shape = slit.shape.buffer(-(SLIT / 2 - 0.05))  # the slit's middle line, as it were
+                path = (now[slit.pin] / model.scale - frame[0]) * np.conj(frame[1])
+                assert all(shape.contains(shapely.Point(p.real, p.imag)) for p in path), (one.name, slit.pin)
+
+
+def _frame(model: CardModel, name: str, now: Any, notch: int) -> tuple[Any, Any]:
+    """Where a piece with a slit stands, from two pins of the moved gear (a plate's partner's, if need be)."""
+    piece = model.moving_piece(name).piece
+    held = [hole for hole in piece.holes if hole.pin in now.linkage.names]
+    if len(held) < 2 and "link" in name:  # the slot plate is glued to the plate that has the pins
+        held = [hole for hole in model.moving_piece("link pin plate").piece.holes if hole.pin in now.linkage.names]
+    if len(held) < 2:  # the strip of a valve: along its guide
+        turn = np.full(now.shape[-1:], np.exp(1j * now.guide("valve guide").direction))
+        return now["valve pin"] / model.scale, turn
+    a, b = held[:2]
+    turn = (now[b.pin] - now[a.pin]) / (b.at - a.at)
+    turn = turn / np.abs(turn)
+    return now[a.pin] / model.scale - turn * a.at, turn
+
+
+@pytest.mark.parametrize("stem", [stem for stem in STEMS if stem != "donkey_eccentric"])
+def test_a_peg_holds_the_arm_in_its_notch(stem: str) -> None:
+    model, side = model_of(stem), side_of(stem)
+    arm = next(one for one in model.moving if any(h.pin.startswith(PEG) for h in one.piece.holes))
+    pegs = [hole for hole in model.board.holes if hole.pin.startswith(PEG)]
+    assert not model.left_out
+    for i in range(len(side.notches)):
+        over = [complex(arm.on_board(h.at)[i, 0]) for h in arm.piece.holes if h.pin.startswith(PEG)]
+        near = [min(abs(hole.at - place) for hole in pegs) for place in over]
+        assert min(near) < 1e-6
+    for one, other in itertools.combinations(pegs, 2):
+        assert abs(one.at - other.at) > 2 * one.radius + 1.0  # card is left between the holes
+
+
+def fouled(model: CardModel, order: list[str]) -> list[tuple[str, str]]:
+    """Joints and pieces that run into them in an order, by drawing every piece on the board."""
+    found = []
+    at = [(s, n) for s in range(0, model.motion.shape[0], 2) for n in range(0, model.motion.shape[1], 4)]
+    for joint in (j for j in model.joints if not j.name.startswith(PEG)):
+        ranks = [order.index(name) for name in joint.members]
+        low = -1 if joint.on_board else min(ranks)
+        sheaved = any(piece.name.startswith(f"{joint.name} sheave") for piece in model.loose)
+        for name in order[low + 1 : max(ranks)]:
+            one = model.moving_piece(name)
+            if name in joint.members or (sheaved and "eccentric rod" in name):
+                continue
+            places = [(one.outline_at(s, n), complex(joint.path[s, n])) for s, n in at]
+            if any(shape.distance(shapely.Point(p.real, p.imag)) < HOLE for shape, p in places):
+                found.append((joint.name, name))
+    return found
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_no_piece_runs_into_a_fastener_that_joins_others(stem: str) -> None:
+    model = model_of(stem)
+    order = [one.name for one in model.moving]
+    assert model.fouls == ()
+    assert fouled(model, order) == []
+    assert fouled(model, order[::-1])  # upside down it would not go
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_pieces_lie_clear_over_one_another(stem: str) -> None:
+    model = model_of(stem)
+    at = (0, model.motion.shape[1] // 8)
+    for low, high in itertools.combinations(model.moving, 2):
+        if low.outline_at(*at).intersects(high.outline_at(*at)):
+            assert model.height[high.name] - model.height[low.name] > CARD - 1e-9, (low.name, high.name)
+    assert 0.0 < max(model.height.values()) < 12.0  # what a fastener's legs reach
+
+
+@pytest.mark.parametrize("stem", STEMS)
+def test_words_keep_to_their_piece_and_off_its_holes(stem: str) -> None:
+    named = Named.of(model_of(stem))
+    for _page, one in placed(stem):
+        written = labels(one, named.letters, named.numbers.get(one.piece.name, "9"))
+        assert any(note.text.split()[0].isdigit() for note in written), one.piece.name
+        for hole in one.piece.holes:
+            letter = named.letters.get(hole.pin)
+            assert letter is None or any(note.text.split("\n")[0] == letter for note in written), one.piece.name
+            place = shapely.Point(complex(one.at(hole.at)).real, complex(one.at(hole.at)).imag).buffer(hole.radius)
+            assert all(room_of(note).intersection(place).area < 0.01 for note in written), (one.piece.name, hole)
+        for note in written:
+            assert one.outline.buffer(0.3).contains(room_of(note)), (one.piece.name, note.text)
+
+
+def test_a_rod_longer_than_a_sheet_comes_in_parts_whose_laps_meet() -> None:
+    side = side_of("dock_shunter")
+    rod = next(one.piece for one in card_model(side, 4).moving if one.name == "connecting rod")
+    assert upright(rod) is None
+    parts = parted(rod)
+    first, second = parts
+    one, other = ([hole.at for hole in part.holes if hole.note == "lap"] for part in parts)
+    assert one == other
+    assert abs(one[0] - one[1]) == pytest.approx(LAP / 2, abs=1e-9)
+    assert all(upright(part) is not None for part in parts)
+    assert first.outline.intersection(second.outline).area == pytest.approx(LAP * 12.0, rel=0.01)
+    assert {hole.pin for part in parts for hole in part.holes} == {"crank pin", "crosshead pin", ""}
+
+
+def test_holes_too_near_to_cut_are_told_and_a_larger_model_chosen() -> None:
+    side = side_of("dock_shunter")
+    pieces = [one.piece for one in card_model(side, 25).moving]
+    assert ("combination lever", "lever pin", "valve pin") in [row[:3] for row in too_near(pieces)]
+    assert too_near([one.piece for one in model_of("dock_shunter").moving]) == []
+
+
+def test_the_order_tells_a_foul_that_it_cannot_avoid() -> None:
+    model = model_of("donkey_eccentric")
+    rod = model.moving_piece("connecting rod")
+    through = Joint("nail", ("wheel", "eccentric rod"), True, rod.on_board(120.0 + 0j))
+    below = {"connecting rod": {"wheel"}, "eccentric rod": {"connecting rod"}}
+    found = layers(model.moving, [through], below)
+    assert ("nail", "connecting rod") in found.fouls
+    assert sweeps(rod, through)
+    assert not sweeps(rod, replace(through, path=rod.on_board(120.0 + 12.0j)))
+
+
+def made(name: str) -> SideEvents:
+    """A trial gear's side, its valve set midway."""
+    own = every_gear()[name]
+    turned = revolve(own.gear, own.together())
+    central = float(np.mean(turned.extremes))
+    return SideEvents("left", "drawing", tuple(own.settings), tuple(own.settings.values()), turned, central)
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["ideal suspension", "inside, lifting link on a tail", "hanger drive (stephenson)", "hung from below (stephenson)"],
+)
+def test_other_kinds_of_suspension_and_drive_have_their_model(name: str) -> None:
+    side = made(name)
+    model = card_model(side, fitting_scale(side))
+    assert model.fouls == ()
+    held = {member for joint in model.joints for member in joint.members}
+    assert held == {one.name for one in model.moving}  # nothing is left loose
+    if name == "ideal suspension":
+        link = next(one.piece for one in model.moving if "link" in one.name and one.piece.takes("die pin"))
+        assert next(hole.note for hole in link.holes if hole.pin == "die pin") in side.notches
+
+
+def test_a_newly_added_gear_has_its_model_without_more_ado(toy_gear: Any) -> None:  # noqa: F811
+    side = assess(parse_engine(block("toml")), sides=("left",)).sides[0]
+    model = card_model(side, fitting_scale(side))
+    assert {"wheel", "lever", "drop link", "valve rod", "valve and spindle"} <= {one.name for one in model.moving}
+    assert model.fouls == ()
+    joint = next(joint for joint in model.joints if joint.name == "crosshead pin")
+    assert set(joint.members) == {"connecting rod", "drop link", "crosshead and piston"}
+    assert as_pdf(model, "feed pump", "drawing").startswith(b"%PDF")
+
+
+def test_the_command_writes_the_model_and_tells_what_is_wrong(tmp_path: Any) -> None:
+    engine = next(path for path in EXAMPLES if path.stem == "donkey_eccentric")
+    into = tmp_path / "model.pdf"
+    ran = CliRunner().invoke(app, ["card", str(engine), "--into", str(into), "--json"])
+    assert ran.exit_code == 0, ran.output
+    told = json.loads(ran.output)
+    assert told["scale"] == "1:2.5"
+    assert len(pymupdf.open(into)) == sum(told["sheets"].values())
+    rod = next(piece for piece in told["pieces from the board up"] if piece["piece"] == "connecting rod")
+    assert rod["holes"][1]["at"][0] == pytest.approx(25 * 25.4 / 2.5, abs=1e-3)
+    for scale, words in (("1:x", "no scale"), ("1:0", "no scale"), ("1:900", "makes no model"), ("2:1", "sheets")):
+        with pytest.raises(ValueError, match=words):
+            CliRunner().invoke(app, ["card", str(engine), "--scale", scale], catch_exceptions=False)
+
+
+def test_the_same_engine_gives_the_same_file() -> None:
+    model = model_of("donkey_eccentric")
+    assert as_pdf(model, "one", "drawing") == as_pdf(model, "one", "drawing")
