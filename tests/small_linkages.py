@@ -83,6 +83,16 @@ def begun(*free: tuple[str, complex]) -> Linkage:
     return linkage
 
 
+def bar_between_guides(rod: float, near: float) -> Linkage:
+    """A bar of 50 leaning forward between guides at heights 0 and 40, and a rod from the crank to its middle."""
+    linkage = begun(("lower", near - 15.0 + 0j), ("upper", near + 15.0 + 40j), ("middle", near + 20j))
+    linkage.plate("bar", {"lower": (0.0, 0.0), "middle": (25.0, 0.0), "upper": (50.0, 0.0)})
+    linkage.guide("lower guide", "lower", (0.0, 0.0), 0.0)
+    linkage.guide("upper guide", "upper", (0.0, 40.0), 0.0)
+    linkage.rod("rod", "crank pin", "middle", rod)
+    return linkage
+
+
 # ---- one step each --------------------------------------------------------------------------------------------------
 
 

@@ -6,7 +6,6 @@ What is proved here is computed afresh from points in the plane; the product's f
 from __future__ import annotations
 
 from dataclasses import fields, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -24,7 +23,7 @@ from linkmotion.studies.cleanup_gear import clean_up_in_gear, datum_of, drawn_sl
 from linkmotion.studies.cleanup_parts import Limits, Proposal, nearest_path
 from linkmotion.studies.cleanup_remarks import low_stretches, remarks
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
-from linkmotion.views.machining_sheet import run_cleanup, sheet
+from linkmotion.views.machining_sheet import sheet, sheets
 from linkmotion.wear.slot_faces import FACES, Arc, FaceReadings, SlotDrawing, SlotError, SlotReadings
 from tests.gears_at_hand import EXAMPLES, example
 
@@ -494,16 +493,17 @@ def test_what_cannot_be_used_is_refused_with_a_remedy(wrong: Any, words: str) ->
     assert caught.value.remedy
 
 
-def test_sheets_are_written_whole_and_alike_each_time(tmp_path: Path) -> None:
+def test_sheets_are_alike_each_time_and_each_tells_of_its_own_proposal() -> None:
     setup = example("dock_shunter").setup()
     slot = drawn_slot(setup.gear, 50.0, 60.0)
     readings = worn_readings(3, slot=slot)
     title = "Limpet <left> & friends"
-    work, paths = run_cleanup(setup, readings, 50.0, tmp_path, title, "in", die_length=60.0, datum="trunnion")
-    assert [p.name for p in paths] == [
+    work = clean_up_in_gear(setup, readings, 50.0, 60.0, datum="trunnion")
+    files = sheets(work, title, "in")
+    assert list(files) == [
         "slot-drawn-centre.html", "slot-drawn-centre.dxf", "slot-worn-centre.html", "slot-worn-centre.dxf",
     ]  # fmt: skip
-    text = paths[2].read_text()
+    text = files["slot-worn-centre.html"].decode()
     own = work.done.proposal("worn centre")
     assert "Limpet &lt;left&gt; &amp; friends" in text
     assert f"{own.front.arc.radius / 25.4:.4f}" in text

@@ -14,8 +14,8 @@ from linkmotion.gears.reverser import figure
 from linkmotion.gears.sensitivity import numbers, valve_derivatives, with_numbers
 from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.constraints import equations, jacobian, misfit
-from linkmotion.linkage.derivatives import Gradient, gradient, gradient_along
-from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide, dimensions
+from linkmotion.linkage.derivatives import Gradient, dimensions, gradient, gradient_along
+from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from tests.gears_at_hand import every_gear
 from tests.small_linkages import SMALL
 

@@ -209,11 +209,6 @@ def test_the_study_takes_the_series_first_term() -> None:
     assert abs(found.left_over[0] - 0.25) < 1e-4
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=(ZeroDivisionError, RuntimeWarning),
-    reason="with no order of solution kept yet, one that turns the link about two pins at one place is tried",
-)
 def test_a_die_held_at_an_eccentric_rods_pin_moves_as_that_pin(monkeypatch: pytest.MonkeyPatch) -> None:
     """Full gear of a link with its pins on the slot's own circle: the valve follows one eccentric."""
     monkeypatch.setattr(import_module("linkmotion.linkage.solve"), "_orders", {})

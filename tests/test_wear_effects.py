@@ -19,16 +19,18 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Wheel, solve
 from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage
-from linkmotion.revolution import revolve
+from linkmotion.revolution import MOST_NODES, revolve
 from linkmotion.studies.assess import assess_side
 from linkmotion.wear.condition import Condition, FaceLoss
-from linkmotion.wear.effects import angles_of, central_when_warm, link_pins_of, rods_of, turned, warm, worn
+from linkmotion.wear.effects import REMAINDER, angles_of, central_when_warm, link_pins_of, rods_of, turned, warm, worn
 from linkmotion.wear.lost_motion import joints_of, lost_motion
 from linkmotion.wear.running import Load, running
 from tests.gears_at_hand import EXAMPLES, every_gear, example, number_of, of_engine, plain_tables
 
 pytest.importorskip("casadi")
+from tests.independent import joint_angles
 from tests.independent.pin_gears import pin_gear
+from tests.independent.trial_gears import with_changes
 from tests.independent.worn_slot import valve_with_axle_raised, valve_with_slot
 
 Floats = NDArray[np.float64]
@@ -119,23 +121,26 @@ def test_offset_die_restores_the_path_in_a_slot_cleaned_up(name: str) -> None:
         assert np.max(np.abs(path - valve(own.gear, setting))) < 1e-9
 
 
-def worn_faces(middle: float, seed: int) -> tuple[Floats, Floats, Floats]:
-    """Readings about every 12 mm, close about where the die works: places, front and back losses."""
+CLOSE = (-60.0, -35.0, -20.0, -18.0, 4.0, 5.5, 33.0, 61.0)  # two pairs of readings close together
+APART = (-60.0, -35.0, -20.0, -8.0, 4.0, 15.0, 33.0, 61.0)
+
+
+def worn_faces(middle: float, places: tuple[float, ...], seed: int) -> tuple[Floats, Floats, Floats]:
+    """Readings about where the die works: places, front and back losses."""
     chance = np.random.default_rng(seed)
-    at = middle + np.array([-60.0, -35.0, -20.0, -8.0, 4.0, 15.0, 33.0, 61.0])
-    return at, chance.uniform(0.0, 0.4, at.size), chance.uniform(0.0, 0.4, at.size)
+    return middle + np.array(places), chance.uniform(0.0, 0.4, len(places)), chance.uniform(0.0, 0.4, len(places))
 
 
+@pytest.mark.parametrize("places", [APART, CLOSE], ids=["apart", "close"])
 @pytest.mark.parametrize(("name", "notch"), CASES)
-def test_uneven_wear_against_loops_solved_with_the_profile(name: str, notch: str) -> None:
-    """To rounding at the positions turned. Between them the series leaves something: a smooth curve through readings
-    still has a kink J in its bend at each, whose harmonics fall as J/πk³; with 192 positions, h apart, those beyond
-    the 96th come to at most J h²/π³ (their aliases counted). Measured: 3e-5 mm where wear changes by 0.4 in 8 mm.
+def test_uneven_wear_against_loops_solved_with_the_profile(name: str, notch: str, places: tuple[float, ...]) -> None:
+    """To rounding at the positions turned, between them to what the series may leave (its estimate, where 3072
+    positions are not enough). Places are along the drawn slot, as ``lost_motion`` takes them.
     """
     own, pins = of_engine(example(name)), pin_gear(plain_tables(example(name)))
     setting = own.settings[notch]
     middle = float(revolve(own.gear, setting).die.c[0, 0].real)
-    at, front, back = worn_faces(middle, 7)
+    at, front, back = worn_faces(middle, places, 7)
     ahead = PchipInterpolator(at, front), PchipInterpolator(at, back)
 
     def profile(place: float) -> float:
@@ -144,19 +149,20 @@ def test_uneven_wear_against_loops_solved_with_the_profile(name: str, notch: str
 
     readings = tuple(FaceLoss(*map(float, row)) for row in zip(at, front, back, strict=True))
     found = turned(own.gear, setting, Condition(slot=readings, die_offset=-0.12))
-    exact = valve_with_slot(pins, number_of(setting), ANGLES, profile)
+    exact = valve_with_slot(pins, number_of(setting), ANGLES, profile, along_drawn=True)
     rows = np.broadcast_to(found.solution.along(VALVE_GUIDE), found.solution.shape)
     assert np.max(np.abs(rows[:: rows.size // 24] - exact)) < 1e-9
     between = ANGLES + 3.1
-    bends = [abs(curve(a + 1e-9, 2) - curve(a - 1e-9, 2)) / 2 for curve in ahead for a in at[1:-1]]
-    passing = np.max(np.abs(revolve(own.gear, setting).die.rate()[0](np.radians(np.arange(360)))))
-    kink = max(bends) * passing**2 * 1.1  # mm/rad²; the valve moves by less than 1.1 of the die's shift
-    exact_between = valve_with_slot(pins, number_of(setting), between, profile)
+    exact_between = valve_with_slot(pins, number_of(setting), between, profile, along_drawn=True)
     left = np.max(np.abs(found.spindle[0](np.radians(between)) - exact_between))
-    assert left < kink * (np.pi / 96) ** 2 / np.pi**3 + 1e-9
+    estimate = found.spindle.tail * found.spindle.c.shape[-1]
+    assert estimate <= REMAINDER or rows.size == MOST_NODES
+    assert left < max(estimate, REMAINDER)
+    assert left < 5e-5  # mm
     assert np.max(np.abs(exact - valve(own.gear, setting))) > 0.02
-    drawn_places = valve_with_slot(pins, number_of(setting), ANGLES, profile, along_drawn=True)
-    assert np.max(np.abs(drawn_places - exact)) < 5e-4  # measured along the drawn slot instead: no matter for a fitter
+    worn_places = valve_with_slot(pins, number_of(setting), ANGLES, profile)
+    steepest = max(np.max(np.abs(curve(np.linspace(at[0], at[-1], 400), 1))) for curve in ahead)
+    assert np.max(np.abs(worn_places - exact)) < 5e-4 + 0.1 * steepest  # along the worn path instead: a second order
 
 
 @pytest.mark.parametrize("name", ENGINES)
@@ -165,7 +171,11 @@ def test_worn_slot_in_all_notches_at_once(name: str) -> None:
     found = Condition(slot=(FaceLoss(-140.0, 0.1, 0.2), FaceLoss(20.0, 0.6, 0.1), FaceLoss(140.0, 0.0, 0.3)))
     rows = turned(own.gear, own.together(), found).spindle
     for k, setting in enumerate(own.settings.values()):
-        assert np.max(np.abs(rows.c[k] - turned(own.gear, setting, found).spindle.c[0])) < 1e-9
+        alone = turned(own.gear, setting, found)  # in a notch by itself fewer positions may do
+        at, rate = np.radians(ANGLES), alone.solution.wheel.turn.size // ANGLES.size
+        places = np.broadcast_to(alone.solution.along(VALVE_GUIDE), alone.solution.shape)
+        assert np.max(np.abs(rows[k](at) - places[::rate])) < max(REMAINDER, rows.tail * rows.c.shape[-1])
+        assert np.max(np.abs(alone.spindle[0](at) - places[::rate])) < REMAINDER
 
 
 # ---- bends, slips, height, heat
@@ -261,9 +271,35 @@ def test_slip_turns_the_eccentric_or_return_crank(name: str) -> None:
     for each in (gear, slipped):
         notch = each.setting(next(iter(each.notches.values())))
         phases.append({part.pin: part.phase for part in each.declare(notch).parts if isinstance(part, Crank)})
+    assert angles_of(gear)
+    if gear.name == "walschaerts":
+        return  # it turns about the crank pin: the next test
     turned_by = sorted(np.degrees(phases[0][pin] - phases[1][pin]) for pin in phases[0])
     assert turned_by == pytest.approx([0.0] + [0.75] * len(angles_of(gear)), abs=1e-12)
-    assert angles_of(gear)
+
+
+@pytest.mark.parametrize("slip", [-1.5, 0.75])
+@pytest.mark.parametrize("name", ["metre_gauge", "dock_shunter"])
+def test_a_return_crank_slips_round_the_crank_pin(name: str, slip: float) -> None:
+    """Axle, crank pin, return-crank pin: the arm is kept, its angle at the crank pin closes by the slip.
+
+    The other solution is given the pin's radius from the law of cosines, and the arm's length.
+    """
+    tables = plain_tables(example(name))
+    own, main = tables["return_crank"], tables["cylinder"]["crank_radius"]
+    radius, beta = own["pin_radius"], np.radians(own["angle"])
+    arm = np.sqrt(main**2 + radius**2 - 2 * main * radius * np.cos(beta))
+    at_pin = np.arccos((main**2 + arm**2 - radius**2) / (2 * main * arm)) - np.radians(slip) * np.sign(beta)
+    now = np.sqrt(main**2 + arm**2 - 2 * main * arm * np.cos(at_pin))
+    assert abs(now - radius) > 1.0  # mm: it is no mere change of angle
+    sense = "leads" if beta > 0 else "follows"
+    theirs = with_changes(tables, {"return_crank": {"length": float(arm), "pin_radius": float(now), "sense": sense}})
+    del theirs["return_crank"]["angle"]
+    gear, setting = first(name)
+    slipped = worn(gear, Condition(angle_slip={"return crank": slip}))
+    angles = np.arange(0.0, 360.0, 15.0)
+    valve = joint_angles.solve(theirs, number_of(setting), angles).valve
+    assert np.max(np.abs(revolve(slipped, setting).spindle[0](np.radians(angles)) - valve)) < 1e-7
 
 
 @pytest.mark.parametrize("name", [path.stem for path in EXAMPLES])

@@ -6,6 +6,8 @@ import sys
 from typing import NoReturn
 
 from linkmotion.cli import on_the_bench as on_the_bench  # registers its commands
+from linkmotion.cli import on_the_engine as on_the_engine
+from linkmotion.cli import showing as showing
 from linkmotion.cli.app import app
 
 ALL_WITHIN, BAD_INPUT = 0, 2

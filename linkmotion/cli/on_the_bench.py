@@ -66,7 +66,14 @@ def wear(
     drag: Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N")] = 1.0,
     mass: Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")] = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
-    picture: Annotated[Path | None, typer.Option(help="draw the plot into this SVG file")] = None,
+    running: Annotated[
+        Running, typer.Option(help="direction of running: the one a notch drives in, or as said")
+    ] = Running.DRIVEN,
+    moving: Annotated[bool, typer.Option("--moving", help="print the events in motion too")] = False,
+    lost: Annotated[
+        bool, typer.Option("--lost", help="print the lost motion round the wheel too, joint by joint")
+    ] = False,
+    picture: Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")] = None,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
 ) -> None:
     """Which wear matters: every item alone, all together, and what renewing each would gain.
@@ -78,7 +85,10 @@ def wear(
 
     sides = ("left", "right") if side is Side.BOTH else (side.value,)
     load = Load(drag, mass, revolutions)
-    raise typer.Exit(run_wear(WearRequest(engine, state, sides, tuple(notch or ()), load, picture, json)))
+    request = WearRequest(
+        engine, state, sides, tuple(notch or ()), load, picture, json, running.value, moving, lost
+    )  # fmt: skip
+    raise typer.Exit(run_wear(request))
 
 
 @app.command()
@@ -90,13 +100,16 @@ def compare(
     notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
     swap: Annotated[list[str] | None, typer.Option(help="part that changes sides, such as radius_rod")] = None,
     borrow: Annotated[list[str] | None, typer.Option(help="part from another engine: PART:SIDE:OTHER.toml")] = None,
+    more: Annotated[
+        bool, typer.Option("--more", help="print release, compression, opening, travel and lost motion too")
+    ] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
 ) -> None:
     """Compare states of one engine side by side; parts may change sides or come from another engine."""
     from linkmotion.commands.compare import CompareRequest, run_compare
 
     request = CompareRequest(
-        engine, tuple(state or ()), tuple(notch or ()), tuple(swap or ()), tuple(borrow or ()), json
+        engine, tuple(state or ()), tuple(notch or ()), tuple(swap or ()), tuple(borrow or ()), json, more
     )
     raise typer.Exit(run_compare(request))
 
@@ -111,6 +124,7 @@ def hold(
     samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
     processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
+    shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
     pictures: Annotated[Path | None, typer.Option(help="folder for plots of the spread")] = None,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events' spread as CSV")] = False,
@@ -122,9 +136,44 @@ def hold(
 
     request = HoldRequest(
         engine, state, "left" if side is Side.BOTH else side.value, tuple(notch or ()), wanted=wanted, samples=samples,
-        processes=processes, search=search, pictures=pictures, output="json" if json else "csv" if csv else "tables",
+        processes=processes, search=search, pictures=pictures, shares=shares,
+        output="json" if json else "csv" if csv else "tables",
     )  # fmt: skip
     raise typer.Exit(run_hold(request))
+
+
+@app.command()
+def cleanup(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table")],
+    state: Annotated[str, typer.Option(help="state in which the slot was read")],
+    side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
+    readings: Annotated[
+        Path | None, typer.Option(help="file of depth readings (place, front, back) instead of the state's own")
+    ] = None,
+    given: Annotated[
+        list[str] | None, typer.Option(help="figure instead of the [cleanup] table's, such as 'gauge=0.02 mm'")
+    ] = None,
+    into: Annotated[
+        Path | None, typer.Option(help="folder for the sheets (ENGINE-SIDE-slot-report beside the file if not given)")
+    ] = None,
+    tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
+) -> None:
+    """How to clean up a worn slot: the least cut about each centre, the die block to make, sheets and DXF.
+
+    Figures of the [cleanup] table, or of --given: slot_width and gauge (uncertainty of a reading), which are needed;
+    die_length, clearance (of the new die), allowance, datum ("mid slot", or a pin of the link); limits: cut_front,
+    cut_back, wall_front, wall_back, least_wall. A file of readings begins with a line such as: place (in), front
+    (thou), back (thou). Ends with 1 when no proposal cleans both faces up within the limits.
+    """
+    if json and tables:
+        raise typer.BadParameter("--json and --tables exclude one another; give one")
+    if side is Side.BOTH:
+        raise typer.BadParameter("a sheet is for one slot: give --side left or --side right")
+    from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
+
+    output = "json" if json else "tables" if tables else "sheets"
+    raise typer.Exit(run_cleanup(CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output)))
 
 
 @app.command()

@@ -24,6 +24,7 @@ class CompareRequest:
     swap: tuple[str, ...] = ()  # parts that change sides, in the last state
     borrow: tuple[str, ...] = ()  # "PART:SIDE:OTHER.toml", in the last state
     json: bool = False
+    more: bool = False  # release, compression, opening, travel and lost motion too
 
 
 def run_compare(request: CompareRequest) -> int:
@@ -41,7 +42,7 @@ def run_compare(request: CompareRequest) -> int:
         print(json.dumps({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
                           "out_of_target": result.out}, indent=1, ensure_ascii=False))  # fmt: skip
     else:
-        _print(engine, result)
+        _print(engine, result, request.more)
     return int(result.out[-1] > 0)
 
 
@@ -67,14 +68,21 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
     return engine, made
 
 
-def _print(engine: Engine, result: Compared) -> None:
-    from linkmotion.views.compare_view import compared_table
+def _print(engine: Engine, result: Compared, more: bool) -> None:
+    from linkmotion.views.compare_view import ENDS_APART, SIDES_APART, compared_more_tables, compared_table, headings
     from linkmotion.views.tables import CAUTION, Shown, wide_console
 
-    console = wide_console(40 + 26 * len(result.states))
+    console, shown = wide_console(40 + (39 if more else 26) * len(result.states)), Shown(engine.unit)
+    for head, name, out in zip(headings(result.states), result.states, result.out, strict=True):
+        letter = f"{head}: " if head != name else ""
+        told = f"{out} out of target" if out else "all within the targets"
+        console.print(f"{letter}{name}: {told}", markup=False, soft_wrap=True)
     for side in SIDES:
-        console.print(compared_table(result, side, engine.targets, Shown(engine.unit)))
-    for name, out in zip(result.states, result.out, strict=True):
-        console.print(f"{name}: {f'{out} out of target' if out else 'all within the targets'}", markup=False)
-    console.print("✗: the ends differ by more than the target.", markup=False)
+        console.print(compared_table(result, side, engine.targets, shown))
+        if more:
+            for table in compared_more_tables(result, side, shown):
+                console.print(table)
+    console.print(
+        f"{ENDS_APART}: the ends differ by more than the target; {SIDES_APART}: the sides do.", markup=False
+    )  # fmt: skip
     console.print(CAUTION, style="dim", markup=False)

@@ -24,8 +24,9 @@ from linkmotion.studies.assess import NotchError, SideEvents
 from linkmotion.studies.held import Kept, holds, kept
 from linkmotion.studies.loosest import YIELD, Loosest, loosest, reachable
 from linkmotion.studies.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.tolerance_rows import hold_rows, spread_rows, tolerance_rows
-from linkmotion.studies.tolerances import Tolerance, ToleranceError, tolerances_from
+from linkmotion.studies.tolerance_rows import hold_rows, share_rows, spread_rows, tolerance_rows
+from linkmotion.studies.tolerances import Tolerance, ToleranceError
+from linkmotion.studies.tolerances_read import tolerances_from
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,8 @@ class HoldRequest:
         Whether to look for the loosest set.
     pictures : Path or None
         Folder for the plots.
+    shares : bool
+        Whether to print the share of each tolerance in every event.
     output : str
         "tables", "json" or "csv".
     """
@@ -63,6 +66,7 @@ class HoldRequest:
     processes: int = 1
     search: bool = True
     pictures: Path | None = None
+    shares: bool = False
     output: str = "tables"
 
 
@@ -163,12 +167,16 @@ def _progress() -> Iterator[Any]:
 def _print(found: Held, request: HoldRequest) -> None:
 
     from linkmotion.views.tables import CAUTION, wide_console
-    from linkmotion.views.tolerance_table import hold_table, spread_table, tolerance_table
+    from linkmotion.views.tolerance_table import hold_table, shares_table, spread_table, tolerance_table
 
     console, unit = wide_console(132), found.engine.unit
     rows = list(spread_rows(found.sampled, found.linear))
-    title = f"{found.engine.name}, {request.state}: events as drawn, ± what holds 95 % of gears"
+    title = f"{found.engine.name}, {request.state}: events in the mean, ± what holds 95 % of gears"
     console.print(spread_table(rows, title, unit))
+    if request.shares:
+        own = list(share_rows(found.sampled))
+        for place in dict.fromkeys((row["notch"], row["running"]) for row in own if row["running"]):
+            console.print(shares_table(own, place))
     console.print(hold_table(hold_rows(found.kept, found.sampled), unit))
     console.print(tolerance_table(tolerance_rows(found.side.gear, found.tolerances, found.loosest), unit))
     for line in _words(found, request):
@@ -195,6 +203,11 @@ def _words(found: Held, request: HoldRequest) -> Iterator[str]:
     missed = reachable(holds(found.engine.targets, found.sampled.figures), found.sampled.nominal)[1]
     for hold, size in missed:
         yield f"The drawing itself does not keep: {hold} ({size:.3g} {hold.unit} against {hold.limit:.3g})."
+    if any(own.from_nothing for own in found.tolerances.values()):
+        yield (
+            "Clearances are made anywhere from nothing to the figure; the valve is dragged after the gear through "
+            "them (slow running), so that leads and travel fall in the mean."
+        )
     if any(own.assumed for own in found.tolerances.values()):
         yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
 
@@ -215,6 +228,7 @@ def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
     tolerances = tolerance_rows(found.side.gear, found.tolerances, best)
     listed = {
         "events": [_in_unit(row, unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)],
+        "shares": list(share_rows(found.sampled)),
         "targets": [_in_unit(row, unit, ("limit", "drawn")) for row in hold_rows(found.kept, found.sampled)],
         "tolerances": [_in_unit(row, unit, ("present", "loosest")) for row in tolerances],
     }

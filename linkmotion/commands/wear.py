@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -11,19 +12,39 @@ from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.assess import NotchError
+from linkmotion.studies.findings import binding
 from linkmotion.studies.which_wear import WhichWear, which_wear
+from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.wear.running import Load
 
 _LEGEND = (
     "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the "
-    "weight of everything together. The valve is left where the drawing set it."
+    "weight of everything together. Ends: front less back; sides: this side less the other. The valve is left where "
+    "the drawing set it."
 )
 
 
 @dataclass(frozen=True)
 class WearRequest:
-    """What the user asked for."""
+    """What the user asked for.
+
+    Attributes
+    ----------
+    engine : Path
+        Engine file.
+    state, sides, notches, running
+        What is looked at (all notches unless given; in the directions in which they drive unless said otherwise).
+    load : Load
+        What takes up the play.
+    moving, lost : bool
+        Whether to print the events in motion, and the lost motion at every crank angle joint by joint.
+    picture : Path or None
+        SVG file for the plots.
+    json : bool
+        Everything as JSON.
+    """
 
     engine: Path
     state: str
@@ -32,57 +53,119 @@ class WearRequest:
     load: Load = Load()  # noqa: RUF009 - frozen
     picture: Path | None = None
     json: bool = False
+    running: str = "driven"
+    moving: bool = False
+    lost: bool = False
 
 
 def run_wear(request: WearRequest) -> int:
-    """Weigh what differs from the drawing; 1 when anything alone passes a target, else 0."""
+    """Weigh what differs from the drawing; 1 when everything together passes a target, else 0."""
     if request.state == DRAWING:
         raise FileError("--state", "the drawing is what the wear is compared with", "give a state of the file")
     engine = engine_with(request.engine, [request.state], request.notches)
     try:
         results = [
-            which_wear(engine, request.state, side, request.notches or None, request.load) for side in request.sides
+            which_wear(engine, request.state, side, request.notches or None, request.load, request.running)
+            for side in request.sides
         ]
     except NotchError as error:
         raise told(engine, request.engine, error) from None
     if request.picture is not None:
-        _draw(results, request.picture)
+        _draw(results, request.picture, engine.unit)
     if request.json:
-        found = [asdict(result) for result in results]
+        found = [_data(result) for result in results]
         print(json.dumps({"engine": engine.name, "lengths": "mm", "sides": found}, indent=1, ensure_ascii=False))
     else:
-        _print(results, engine.unit)
+        _print(results, request, engine.unit)
     return int(any(result.together.weight > 1 for result in results))
 
 
-def _print(results: list[WhichWear], unit: str) -> None:
+def _data(result: WhichWear) -> dict[str, Any]:
+    """Everything found on one side; lost motion at 96 crank angles in each notch."""
+    found = result.found
+    lost = {}
+    for i, notch in enumerate(found.notches):
+        own = lost_round_the_wheel(found, i)
+        joints = {joint: free.tolist() for joint, free in own.joints.items()}
+        lost[notch] = {"crank_angle": own.crank_angle.tolist(), "total": own.total.tolist(), "joints": joints}
+    return {
+        "side": result.side,
+        "state": result.state,
+        "items": [asdict(item) for item in result.items],
+        "together": asdict(result.together),
+        "load": asdict(result.load),
+        "in_motion": list(moving_rows(found, result.ways, result.load)),
+        "lost_motion": lost,
+        "binding": [finding_sentence(one, "mm") for one in binding(found)],
+    }
+
+
+def _print(results: list[WhichWear], request: WearRequest, unit: str) -> None:
     from linkmotion.views.tables import CAUTION, Shown, wide_console
+    from linkmotion.views.wear_motion import lost_table, moving_table
     from linkmotion.views.wear_view import sentence, wear_table
 
     assert unit in UNITS
-    console, shown = wide_console(124), Shown(unit)
+    console, shown = wide_console(140), Shown(unit)
     for result in results:
+        found, place = result.found, f"{result.state}, {result.side} side"
+        twisted = list(binding(found))
         if not result.items:
-            console.print(f"{result.state}, {result.side} side: nothing differs from the drawing.", markup=False)
-            continue
-        console.print(wear_table(result, shown))
-        for item in result.items:
-            console.print(f" · {sentence(item, shown)}", markup=False, soft_wrap=True)
+            console.print(f"{place}: nothing {'else ' * bool(twisted)}differs from the drawing.", markup=False)
+        else:
+            console.print(wear_table(result, shown))
+        for line in (*(sentence(item, result, shown) for item in result.items),
+                     *(finding_sentence(one, unit) for one in twisted)):  # fmt: skip
+            console.print(f" · {line}", markup=False, soft_wrap=True)
+        if request.moving:
+            rows = moving_rows(found, result.ways, result.load)
+            console.print(moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown))
+        for i in _lost_in(result, request):
+            title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {unit}"
+            console.print(title, style="bold", markup=False)
+            console.print(lost_table(lost_round_the_wheel(found, i), shown))
     console.print(_LEGEND, markup=False)
+    if not (request.moving and request.lost):
+        console.print("More: --moving, the events in motion; --lost, the lost motion round the wheel joint by joint.")
     console.print(CAUTION, style="dim", markup=False)
 
 
-def _draw(results: list[WhichWear], path: Path) -> None:
-    """Draw every side's plot into one SVG."""
+def _lost_in(result: WhichWear, request: WearRequest) -> Iterator[int]:
+    """Notches whose lost motion is told: those asked for, or the loosest."""
+    if request.lost and result.found.lost.any():
+        yield from range(len(result.found.notches)) if request.notches else (loosest_notch(result.found),)
+
+
+def _load(load: Load) -> str:
+    """What takes up the play, in words."""
+    inertia = f", {load.mass:g} kg at {load.revolutions:g} revolutions a minute" if load.mass * load.revolutions else ""
+    return f"drag {load.drag:g} N{inertia} (in brackets: what the play changes)"
+
+
+def _draw(results: list[WhichWear], path: Path, unit: str) -> None:
+    """Draw every side's ranking into one SVG, and its lost motion where there is any."""
     import numpy as np
 
     from linkmotion.files.results import write_whole
     from linkmotion.views.style import as_svg
+    from linkmotion.views.wear_motion import plot_lost_motion
     from linkmotion.views.wear_view import plot_which_wear
 
-    def draw(axes: Any) -> None:
-        for ax, result in zip(np.atleast_1d(axes), results, strict=True):
-            plot_which_wear(result, ax).set_title(f"{result.state}, {result.side} side")
+    plans: list[tuple[float, Any]] = []
+    for result in results:
+        found, place = result.found, f"{result.state}, {result.side} side"
+        plans.append(
+            (0.32 * len(result.items) + 1.3, lambda ax, r=result, p=place: plot_which_wear(r, ax).set_title(p))
+        )
+        if found.lost.any():
+            worst = loosest_notch(found)
+            title = f"{place}: lost motion in {found.notches[worst]}"
+            lost = lost_round_the_wheel(found, worst)
+            plans.append((3.0, lambda ax, own=lost, t=title: plot_lost_motion(own, unit, ax).set_title(t)))
 
-    heights = [len(result.items) + 3 for result in results]
-    write_whole(path, as_svg(draw, (10, 1.2 + 0.32 * sum(heights)), (len(results), 1), heights=heights))
+    def draw(axes: Any) -> None:
+        for ax, (_height, plot) in zip(np.atleast_1d(axes), plans, strict=True):
+            plot(ax)
+
+    heights = [height for height, _plot in plans]
+    write_whole(path, as_svg(draw, (10, sum(heights)), (len(plans), 1), heights=heights))

@@ -14,11 +14,13 @@ from numpy.typing import NDArray
 from linkmotion.linkage import Linkage, Solution, Wheel
 from linkmotion.linkage.loops import Loop
 from linkmotion.linkage.order import Order, make
+from linkmotion.linkage.refusal import holds
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.solve import driven
 from linkmotion.linkage.steps import Placed, Points, Riding
 
 DEAD_POINT = "a part is at a dead point"
+ASTRAY = "the parts meet only in another assembly"
 
 
 def turned_as_can_be(
@@ -57,6 +59,8 @@ def turned_as_can_be(
             else:
                 stage.place(x)
                 _tell(told, *_short(stage, x, shape))
+        astray = ~np.all(np.broadcast_to(holds(linkage, x), shape), axis=-1)
+    told[astray & (told == "")] = ASTRAY
     return Solution(linkage, wheel, x, stages, cuts, order), told
 
 

@@ -13,6 +13,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+import numpy as np
+
 from linkmotion.engine import Setup
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import with_numbers
@@ -22,7 +24,8 @@ from linkmotion.linkage.parts import XY
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.cleanup import CleanUp, clean_up
 from linkmotion.studies.cleanup_parts import Limits
-from linkmotion.wear.slot_faces import Arc, SlotDrawing, SlotError, SlotReadings
+from linkmotion.wear.condition import FaceLoss
+from linkmotion.wear.slot_faces import FACES, Arc, SlotDrawing, SlotError, SlotReadings
 
 MID_SLOT = "mid slot"
 
@@ -40,7 +43,9 @@ class SlotInGear:
     origin : (x, y)
         The datum, mm from mid slot.
     before : SideEvents or None
-        Events with the pin on the drawn centre line; None when there is no gear.
+        Events with the pin on the drawn centre line, everything else as it stands; None when there is no gear.
+    worn : SideEvents or None
+        Events with the pin midway between the faces as read; None where the gear cannot pass so.
     after : dict
         By proposal: events with the die as proposed.
     plain : dict
@@ -53,6 +58,7 @@ class SlotInGear:
     datum: str = MID_SLOT
     origin: XY = (0.0, 0.0)
     before: SideEvents | None = None
+    worn: SideEvents | None = None
     after: Mapping[str, SideEvents] = field(default_factory=dict)
     plain: Mapping[str, SideEvents] = field(default_factory=dict)
     stuck: Mapping[str, str] = field(default_factory=dict)
@@ -67,8 +73,11 @@ def slot_of(gear: Gear) -> CurvedSlot:
         The gear has none.
     """
     slot = gear.slot
+    if slot is None:
+        raise SlotError(f"no slot in a gear of this kind ({gear.name})", "clean-up is for gears with a link")
     if not isinstance(slot, CurvedSlot):
-        raise SlotError(f"a {gear.name} gear has no curved slot", "clean a straight slot up to a straight line")
+        remedy = "a straight slot cleans up to straight lines, which are not worked out here"
+        raise SlotError(f"no curved slot in a gear of this kind ({gear.name})", remedy)
     return slot
 
 
@@ -136,6 +145,9 @@ def clean_up_in_gear(
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
+    Whatever the setup's condition says of slot and die makes way for the readings and for the new die; what else is
+    worn stays. A rule that sets the valve is followed with each proposal.
+
     Parameters
     ----------
     width, die_length : float
@@ -143,6 +155,9 @@ def clean_up_in_gear(
     """
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
+    good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
+    found = replace(setup, condition=replace(good, slot=losses_of(readings)))
+    setup = replace(setup, condition=good)
     after, plain, stuck = {}, {}, {}
     for proposal in done.proposals:
         try:
@@ -150,4 +165,15 @@ def clean_up_in_gear(
             plain[proposal.name] = events_after(setup, proposal.plain_path)
         except LinkageError as error:
             stuck[proposal.name] = str(error)
-    return SlotInGear(done, datum, origin, assess_side(setup), after, plain, stuck)
+    try:
+        worn = assess_side(found)
+    except LinkageError:
+        worn = None
+    return SlotInGear(done, datum, origin, assess_side(setup), worn, after, plain, stuck)
+
+
+def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
+    """Both faces' losses at every place where one of them was read."""
+    places = np.unique(np.concatenate([readings.on(face).averaged[0] for face in FACES]))
+    front, back = (np.interp(places, *readings.on(face).averaged) for face in FACES)
+    return tuple(FaceLoss(*map(float, each)) for each in zip(places, front, back, strict=True))

@@ -59,7 +59,7 @@ def findings(assessment: Assessment) -> list[Finding]:
             found += _die(side, i)
             found += _sense(side, i)
         found += _blind(side)
-        found += _binding(side)
+        found += binding(side)
     if len(assessment.distinct_sides) == 2:
         left, right = assessment.sides
         found += _sides(left, right, targets)
@@ -115,7 +115,7 @@ def _blind(side: SideEvents) -> Iterator[Finding]:
         yield Finding("sense", True, side.side, "", "", 0.0, 0.0, "mm", words)
 
 
-def _binding(side: SideEvents) -> Iterator[Finding]:
+def binding(side: SideEvents) -> Iterator[Finding]:
     """A twist out of the link's plane: no question of events (second order, t²/2L), but the die may bind."""
     worn, slot = side.condition, side.gear.slot
     if slot is None or not worn.twist:

@@ -25,10 +25,10 @@ from numpy.typing import NDArray
 from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_derivatives import event_derivatives
 from linkmotion.studies.held import Hold, Kept, holds, kept
-from linkmotion.studies.spread import SAMPLES, SEED, Sampled, monte_carlo, slopes_to
+from linkmotion.studies.spread import SAMPLES, SEED, Sampled, monte_carlo
 from linkmotion.studies.tolerances import Tolerance, Tolerances, draws
+from linkmotion.studies.tolerances_linear import linear_law
 
 Array = NDArray[np.float64]
 YIELD = 0.95  # share of engines wanted within the targets
@@ -110,13 +110,12 @@ def loosest(
         Share of engines that must keep every target, above 0 and below 1.
     """
     names = side.notches if notches is None else tuple(notches)
-    found = event_derivatives(side, names)
+    found = linear_law(side, tolerances, names)
     limits, missed = reachable(holds(targets, found.figures), found.value)
-    slope = slopes_to(found, tolerances)
-    loads = _loads(limits, found.value, slope, tolerances, wanted)
+    loads = _loads(limits, found.value, found.slope, tolerances, wanted)
     factors = cheapest(loads)
     felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
-    departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ slope.T
+    departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ found.slope.T
     factors = np.minimum(factors * _widest(limits, found.value, departures, wanted, MOST), MOST)
     for _ in range(_ROUNDS):
         own = _scaled(tolerances, np.where(felt, factors, MOST))
@@ -134,9 +133,9 @@ def _scaled(tolerances: Tolerances, factors: Array) -> dict[Key, Tolerance]:
 
 
 def _loads(limits: tuple[Hold, ...], nominal: Array, slope: Array, tolerances: Tolerances, wanted: float) -> Array:
-    """What each present tolerance takes of each limit's room, squared, shape (J, D)."""
-    std = np.array([tolerance.std for tolerance in tolerances.values()])
+    """What each present tolerance takes of each limit's room, squared, shape (J, D); a clearance's mean too."""
     wide = NormalDist().inv_cdf((1 + wanted) / 2)
+    std = np.array([np.hypot(tolerance.std, tolerance.mean / wide) for tolerance in tolerances.values()])
     rows = []
     for hold in limits:
         room = max(hold.limit - float(np.max(np.abs(hold.of(nominal, nominal)))), 1e-9)

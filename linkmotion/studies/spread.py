@@ -3,7 +3,8 @@
 *Linear*: with slopes g of an event to the dimensions and standard deviations σ of these, the event's is
 ``sqrt(sum (g σ)^2)`` and a tolerance's share of the variance is its own term. *Monte Carlo*: gears with
 dimensions drawn at random are turned, block by block; shares are by least squares of the events on the
-departures. Dimensions are taken to be independent of one another.
+departures. Dimensions are taken to be independent of one another. A clearance is never below nothing: it moves the
+mean too (``tolerances_play``).
 """
 
 from __future__ import annotations
@@ -19,9 +20,9 @@ from numpy.typing import NDArray
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_derivatives import EventDerivatives, event_derivatives
 from linkmotion.studies.event_figures import Figure, figures_of
-from linkmotion.studies.tolerances import Tolerance, Tolerances, draws
+from linkmotion.studies.tolerances import Tolerance, Tolerances, draws, moves
+from linkmotion.studies.tolerances_linear import linear_law
 from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 
@@ -42,7 +43,7 @@ class Spread:
     tolerances : dict
         By (table, key), D of them.
     nominal, mean, std : float array, shape (F,)
-        The figure with every dimension as drawn; mean and standard deviation with tolerances.
+        The figure with every dimension as drawn and no clearance; mean and standard deviation with tolerances.
     low, high : float array, shape (F,)
         Between them lie 95 % (linear: taken as normal).
     share : float array, shape (F, D)
@@ -124,18 +125,14 @@ def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[st
     notches : iterable of str, optional
         Notches wanted; all of the side's, if not given.
     """
-    found = event_derivatives(side, notches)
-    own = slopes_to(found, tolerances) * np.array([tolerance.std for tolerance in tolerances.values()])
+    law = linear_law(side, tolerances, notches)
+    own = law.slope * np.array([tolerance.std for tolerance in tolerances.values()])
     variance = np.sum(own**2, axis=-1)
     std = np.sqrt(variance)
     share = np.divide(own**2, variance[:, None], out=np.zeros_like(own), where=variance[:, None] > 0)
-    low, high = found.value - _WIDE * std, found.value + _WIDE * std
-    return Spread(found.figures, dict(tolerances), found.value, found.value, std, low, high, share, own)
-
-
-def slopes_to(found: EventDerivatives, tolerances: Tolerances) -> Array:
-    """Columns of the derivatives for some tolerances, shape (F, D)."""
-    return found.slope[:, [found.keys.index(key) for key in tolerances]]
+    mean = law.value + law.change
+    low, high = mean - _WIDE * std, mean + _WIDE * std
+    return Spread(law.figures, dict(tolerances), law.value, mean, std, low, high, share, own)
 
 
 def monte_carlo(
@@ -165,17 +162,18 @@ def monte_carlo(
         Called with (variants done, variants in all) after each block.
     """
     names = side.notches if notches is None else tuple(notches)
-    variants, tolerances = Variants.of(side, tolerances, names), dict(tolerances)
-    jobs = [(variants, tolerances, count, part) for count, part in _blocks(samples, seed)]
+    tolerances, (keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
+    variants = Variants.of(side, keys, names)
+    jobs = [(variants, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
     departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
-    nominal, _why = variants.figures(np.zeros((1, len(tolerances))))
+    nominal, _why = variants.figures(np.zeros((1, len(keys))))
     causes = sum((why for _own, why in found), Counter[str]())
     return _summed(figures_of(side, names), tolerances, nominal[0], values, departures, causes)
 
 
-Job = tuple[Variants, dict[Key, Tolerance], int, np.random.SeedSequence]
+Job = tuple[Variants, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
 
 
 def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]:
@@ -183,26 +181,28 @@ def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]
     return list(zip(counts, np.random.SeedSequence(seed).spawn(len(counts)), strict=True))
 
 
-def _block(variants: Variants, tolerances: dict[Key, Tolerance], count: int, seed: np.random.SeedSequence) -> Found:
-    return variants.figures(draws(tolerances, count, seed))
+def _block(
+    variants: Variants, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
+) -> Found:
+    return variants.figures(draws(tolerances, count, seed) @ by)
 
 
 Found = tuple[Array, Counter[str]]
 
 
 def _run(jobs: list[Job], executor: Executor | None, progress: Callable[[int, int], None]) -> list[Found]:
-    done, total = 0, sum(job[2] for job in jobs)
+    done, total = 0, sum(job[3] for job in jobs)
     found: dict[int, Found] = {}
     if executor is None:
         for number, job in enumerate(jobs):
             found[number] = _block(*job)
-            done += job[2]
+            done += job[3]
             progress(done, total)
     else:
         waiting = {executor.submit(_block, *job): number for number, job in enumerate(jobs)}
         for future in as_completed(waiting):
             found[waiting[future]] = future.result()
-            done += jobs[waiting[future]][2]
+            done += jobs[waiting[future]][3]
             progress(done, total)
     return [found[number] for number in range(len(jobs))]
 

@@ -14,6 +14,8 @@ from linkmotion.studies.loosest import Loosest
 from linkmotion.studies.spread import Sampled, Spread
 from linkmotion.studies.tolerances import Tolerances, kind_of
 
+_NOTHING = 5e-5  # a share that would be shown as none
+
 
 def name_of(key: Key) -> str:
     """A dimension in words: ``("eccentric_rod", "length")`` is "eccentric rod: length"."""
@@ -45,6 +47,18 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
         }
 
 
+def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
+    """One row for a figure: the share in its variance, 0 to 1, of each tolerance that moves it, greatest first."""
+    for figure in spread.figures:
+        yield {
+            "notch": figure.notch,
+            "running": figure.running,
+            "end": figure.end,
+            "what": figure.what,
+            "shares": {".".join(key): share for key, share in spread.shares(figure) if share > _NOTHING},
+        }
+
+
 def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
     """One row for a target: its limit, the figure as drawn, how many engines keep it, what governs it."""
     for hold, share in zip(kept.holds, kept.each, strict=True):
@@ -59,7 +73,7 @@ def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
             "limit": hold.limit,
             "drawn": _plain(np.max(np.abs(hold.of(sampled.nominal, sampled.nominal)))),
             "kept": float(share),
-            "governs": ".".join(key),
+            "governs": ".".join(key) if part > 0 else "",
             "share": part,
         }
 
@@ -75,7 +89,10 @@ def governing(hold: Hold, spread: Spread) -> tuple[Key, float]:
 
 
 def tolerance_rows(gear: Gear, present: Tolerances, loosest: Loosest | None = None) -> Iterator[dict[str, Any]]:
-    """One row for a tolerance: present half-width and the loosest, mm or degrees; tightest first."""
+    """One row for a tolerance: present half-width and the loosest, mm or degrees; tightest first.
+
+    Of a clearance (``from_nothing``) it is the greatest, not a half-width.
+    """
     rows = [
         {
             "table": key[0],
@@ -83,6 +100,7 @@ def tolerance_rows(gear: Gear, present: Tolerances, loosest: Loosest | None = No
             "unit": "mm" if kind_of(gear, key) == "length" else "degrees",
             "distribution": own.distribution,
             "assumed": own.assumed,
+            "from_nothing": own.from_nothing,
             "present": own.within,
             "loosest": loosest.tolerances[key].within if loosest else None,
             "factor": loosest.factors[key] if loosest else None,

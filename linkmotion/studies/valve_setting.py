@@ -6,27 +6,37 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, both_ends
+from linkmotion.events import BACKWARD, FORWARD, both_ends, extremes
 from linkmotion.gears import Gear, Setting
+from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.linkage import Harmonics
 from linkmotion.revolution import Revolution, revolve
-from linkmotion.valve import Ports
+from linkmotion.valve import ENDS, Ports
 
-_EXACT = 1e-9  # mm
+_EQUAL = 1e-9  # percent of stroke between the cutoffs
+_NEAR = 1 / 8  # of the travel: no valve is set further than this from equal leads
 
 
 class RuleError(ValueError):
-    """A setting rule that no place of the valve can meet."""
+    """A setting rule that no place of the valve can meet.
+
+    Attributes
+    ----------
+    failed : bool array, shape (S,)
+        In which of the cases looked at.
+    """
+
+    def __init__(self, words: str, failed: NDArray[np.bool_]) -> None:
+        self.failed = failed
+        super().__init__(words)
 
 
 def central_place(
     gear: Gear, setting_of: Callable[[str], Setting], turn: Callable[[Gear, Setting], Revolution] = revolve
 ) -> float:
     """Place of the spindle pin with the valve central, mm along its guide.
-
-    Rules: "equal lead" makes the leads of both ends alike in the notch and direction of ``set_in``,
-    "equal cutoff" the cutoffs (percent of stroke), "equal opening" the greatest openings (before
-    they are cut off at the port width).
 
     Parameters
     ----------
@@ -41,62 +51,77 @@ def central_place(
     if valve.central_at is not None:
         return valve.central_at  # type: ignore[no-any-return]
     turned = turn(gear, setting_of(valve.set_in["notch"]))
-    backward = valve.set_in.get("direction") == BACKWARD
-    rule = {"equal lead": _equal_lead, "equal opening": _equal_opening, "equal cutoff": _equal_cutoff}
-    return rule[str(valve.set_by)](turned, Ports.of(valve), backward)
+    return float(place_by_rule(valve, turned.spindle, Ports.of(valve), turned.gear.crank)[0])
 
 
-def _between(ports: Ports, at_front: Any, at_back: Any) -> float:
-    """Central place that makes the steam openings alike with the pin at these two places.
+def place_by_rule(valve: Valve, spindle: Harmonics, ports: Ports, crank: CrankMotion) -> NDArray[Any]:
+    """Places that a valve's setting rule finds in S cases, mm along the guide, shape (S,).
+
+    "equal lead" makes the leads of both ends alike in the notch and direction of ``set_in``, "equal cutoff" the
+    cutoffs (percent of stroke), "equal opening" the greatest openings (before they are cut off at the port width).
+
+    Parameters
+    ----------
+    valve : Valve
+        With ``set_by`` and ``set_in``.
+    spindle : Harmonics
+        Place of the spindle pin along its guide in that notch, mm, shape (S, K).
+    ports, crank
+        Numbers, or one of each figure for every case.
+
+    Raises
+    ------
+    RuleError
+        No place of the valve near equal leads meets the rule.
+    """
+    if valve.set_by == "equal opening":
+        least, most = extremes(spindle)
+        return _between(ports, least + most)
+    back = np.broadcast_to(crank.back, spindle.c.shape[:1])  # the same place of the wheel in either direction
+    even = _between(ports, spindle(np.zeros_like(back)) + spindle(back))
+    if valve.set_by == "equal lead":
+        return even
+    way = BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
+
+    def unequal(place: NDArray[Any]) -> Any:
+        ends = both_ends(moved(spindle, place), ports, crank, way)
+        return ends["front"].percent["cutoff"] - ends["back"].percent["cutoff"]
+
+    return _root(unequal, even, _NEAR * np.subtract(*extremes(spindle)[::-1]))
+
+
+def moved(spindle: Harmonics, central: Any) -> Harmonics:
+    """Displacement of the valve from central places, one for each row or one for all."""
+    c = spindle.c.copy()
+    c[..., 0] -= central
+    return Harmonics(c)
+
+
+def _between(ports: Ports, places: Any) -> NDArray[Any]:
+    """Central place from the sum of two places of the pin at which the ends' steam openings are to be alike.
 
     With openings s(x - c) - f and -s(x' - c) - b at the two ends, s = ±1, they are equal for
     c = (x + x' - s (f - b)) / 2.
     """
-    front, back = ports.edge("steam", "front"), ports.edge("steam", "back")
-    return float((at_front + at_back - front.sign * (front.lap - back.lap)) / 2)
+    front, back = (ports.edge("steam", end) for end in ENDS)
+    return np.asarray((places - front.sign * (front.lap - back.lap)) / 2)
 
 
-def _equal_lead(turned: Revolution, ports: Ports, backward: bool) -> float:
-    back = turned.gear.crank.back  # the same place of the wheel in either direction
-    return _between(ports, turned.spindle(0.0)[0], turned.spindle(back)[0])
-
-
-def _equal_opening(turned: Revolution, ports: Ports, backward: bool) -> float:
-    least, most = turned.extremes
-    ends = (most[0], least[0]) if ports.edge("steam", "front").sign > 0 else (least[0], most[0])
-    return _between(ports, *ends)
-
-
-def _equal_cutoff(turned: Revolution, ports: Ports, backward: bool) -> float:
-    direction = BACKWARD if backward else "forward"
-
-    def unequal(central: float) -> float:
-        ends = both_ends(turned.displacement(central), ports, turned.gear.crank, direction)
-        return float(ends["front"].percent["cutoff"][0] - ends["back"].percent["cutoff"][0])
-
-    middle = _equal_lead(turned, ports, backward)
-    reach = turned.travel[0] / 8
-    low, high = middle - reach, middle + reach
-    f_low, f_high = unequal(low), unequal(high)
-    if not f_low * f_high < 0:
-        raise RuleError("no place of the valve makes the cutoffs equal there")
-    return _root(unequal, low, high, f_low, f_high)
-
-
-def _root(f: Callable[[float], float], low: float, high: float, f_low: float, f_high: float) -> float:
-    """Zero within a bracket: false position, the idle end's value halved so that both ends move."""
-    side, new = 0, low
-    for _ in range(100):
-        new = (low * f_high - high * f_low) / (f_high - f_low)
-        value = f(new)
-        if value == 0 or high - low < _EXACT or abs(value) < _EXACT:
+def _root(unequal: Callable[[Any], Any], start: NDArray[Any], reach: NDArray[Any]) -> NDArray[Any]:
+    """Secant steps from a start, all cases together; a case that has come home stays as it is."""
+    last, place = start, start + 1e-3 * reach
+    before, value = unequal(last), unequal(place)
+    for _ in range(20):
+        away = ~(np.abs(value) < _EQUAL)
+        if not np.any(away):
+            return place
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = np.where(away, value * (place - last) / (value - before), 0.0)
+        last, before, place = place, value, place - step
+        lost = ~(np.abs(place - start) <= reach)
+        if np.any(lost):
             break
-        if value * f_high > 0:
-            high, f_high = new, value
-            f_low = f_low / 2 if side == -1 else f_low
-            side = -1
-        else:
-            low, f_low = new, value
-            f_high = f_high / 2 if side == 1 else f_high
-            side = 1
-    return float(np.clip(new, low, high))
+        value = unequal(place)
+    else:
+        lost = away
+    raise RuleError("no place of the valve makes the cutoffs equal there", lost)

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, FORWARD, both_ends, extremes
+from linkmotion.events import both_ends, extremes
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure, stacked
@@ -26,6 +26,8 @@ from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import DEAD_POINT, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, END_FIGURES, REVERSER, values_of
+from linkmotion.studies.tolerances_play import CLEARANCE, changes_by_play, freedom
+from linkmotion.studies.valve_setting import RuleError, moved, place_by_rule
 from linkmotion.valve import ENDS, Ports
 
 Array = NDArray[Any]
@@ -33,10 +35,6 @@ Found = tuple[Array, Counter[str]]
 ROUGH = 1e-8  # mm: a variant's motion is taken at more positions while its series' tail is larger
 MOST_POSITIONS = 200_000  # solved in one call, which keeps the memory within some hundred megabytes
 NO_PLACE = "the valve cannot be set by its rule"
-
-
-class _Rule(Exception):
-    """The valve's setting rule finds no place in some variant."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +51,8 @@ class Variants:
         The D dimensions that vary.
     set_in : (str, Setting) or None
         Notch in which the valve is set, where a rule finds its place.
-    central_at : float
-        Place of the valve with every dimension at its figure, mm.
+    free : dict of float arrays, shape (C, POSITIONS)
+        By notch: lost motion per mm of each of the clearances among the keys.
     orders : list of Order
         Orders of solution, best first: every process must solve in the same one to get the same digits.
     """
@@ -65,7 +63,7 @@ class Variants:
     ways: tuple[tuple[str, ...], ...]
     keys: tuple[Key, ...]
     set_in: tuple[str, Setting] | None
-    central_at: float
+    free: dict[str, Array] = field(repr=False)
     orders: list[Order] = field(repr=False)
 
     @classmethod
@@ -78,8 +76,10 @@ class Variants:
         wanted = {name: at[name] for name in names} | dict([set_in] if set_in else [])
         orders = list(fresh_orders(side.gear.declare(stacked(list(wanted.values())))))
         ways = tuple(side.driven(side.notches.index(name)) for name in names)
-        settings = tuple(at[name] for name in names)
-        return cls(side.gear, names, settings, ways, tuple(keys), set_in, side.central_at, orders)
+        settings, keys = tuple(at[name] for name in names), tuple(keys)
+        joints = [key[1] for key in keys if key[0] == CLEARANCE]
+        free = freedom(side, names, joints) if joints else {}
+        return cls(side.gear, names, settings, ways, keys, set_in, free, orders)
 
     def figures(self, departures: Array) -> Found:
         """Figures of each variant, and why some cannot be assembled.
@@ -87,7 +87,7 @@ class Variants:
         Parameters
         ----------
         departures : float array, shape (S, D)
-            From the figures of ``keys``, mm and degrees.
+            From the figures of ``keys``, mm and degrees; clearances from nothing.
 
         Returns
         -------
@@ -126,8 +126,10 @@ class Variants:
             return self._parted(departures, block.rough, nodes, 2 * nodes, attempt)
         try:
             return block.values(), Counter()
-        except _Rule:
-            return self._halved(departures, nodes, attempt) if count > 1 else (self._nothing(1), Counter([NO_PLACE]))
+        except RuleError as error:
+            values = self._nothing(count)
+            values[~error.failed], causes = self._figures(departures[~error.failed], nodes, attempt)
+            return values, causes + Counter({NO_PLACE: int(np.sum(error.failed))})
 
     def _parted(self, departures: Array, apart: Array, nodes: int, other_nodes: int, attempt: int) -> Found:
         """Some variants by themselves, with a number of positions of their own."""
@@ -168,10 +170,19 @@ class _Block:
         columns: list[Array] = []
         for name, ways in zip(self.own.names, self.own.ways, strict=True):
             least, most = extremes(self.spindles[name])
-            valve = _moved(self.spindles[name], central)
+            valve = moved(self.spindles[name], central)
             events = {way: both_ends(valve, self.ports, self.flat.crank, way) for way in ways}
-            columns += values_of(events, ways, most - least)
+            own = values_of(events, ways, most - least)
+            if self.own.free:
+                free = self._clearances() @ self.own.free[name]
+                changes = changes_by_play(valve, self.ports, self.flat.crank, ways, free)
+                own = [value + change for value, change in zip(own, changes, strict=True)]
+            columns += own
         return np.stack(columns, axis=-1)
+
+    def _clearances(self) -> Array:
+        """Clearances of each variant, shape (S, C)."""
+        return np.stack([value for key, value in self.by.items() if key[0] == CLEARANCE], axis=-1)
 
     def _spindle(self, name: str, setting: Setting, nodes: int, attempt: int) -> Harmonics:
         """Spindle pin's place in a notch, shape (S, K); marks what cannot be assembled or wants more positions."""
@@ -194,52 +205,8 @@ class _Block:
 
     def _central(self) -> Any:
         """Central place in each variant: as given, or by the rule, and the valve's departure from it."""
+        valve = self.flat.valve
         if self.own.set_in is None:
-            return self.flat.valve.central_at
-        valve, spindle = self.own.gear.valve, self.spindles[self.own.set_in[0]]
-        if valve.set_by == "equal opening":
-            least, most = extremes(spindle)
-            place = self._between(most + least)
-        else:
-            back = np.broadcast_to(self.flat.crank.back, (self.count,))
-            place = self._between(spindle(np.zeros(self.count)) + spindle(back))
-        if valve.set_by == "equal cutoff":
-            way = BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
-            place = self._equal_cutoff(spindle, way)
+            return valve.central_at
+        place = place_by_rule(valve, self.spindles[self.own.set_in[0]], self.ports, self.flat.crank)
         return place + self.by.get(CENTRAL, 0.0)
-
-    def _between(self, places: Array) -> Any:
-        """Central place from the sum of two places of the pin at which the ends' openings are to be alike."""
-        front, back = (self.ports.edge("steam", end) for end in ENDS)
-        return (places - front.sign * (front.lap - back.lap)) / 2
-
-    def _equal_cutoff(self, spindle: Harmonics, way: str) -> Any:
-        """Newton from the place found with no departures, the slope by one small difference.
-
-        Raises
-        ------
-        _Rule
-            Some variant has no such place near.
-        """
-
-        def unequal(place: Array) -> Any:
-            ends = both_ends(_moved(spindle, place), self.ports, self.flat.crank, way)
-            return ends["front"].percent["cutoff"] - ends["back"].percent["cutoff"]
-
-        place, small = np.full(self.count, self.own.central_at), 1e-3
-        slope = (unequal(place + small) - unequal(place - small)) / (2 * small)
-        for _ in range(20):
-            left = unequal(place)
-            if not np.all(np.isfinite(left)):
-                break
-            if np.max(np.abs(left)) < 1e-9:
-                return place
-            step = left / slope
-            place = place - step
-        raise _Rule(f"no place of the valve makes the cutoffs equal in {self.own.set_in!r}")
-
-
-def _moved(spindle: Harmonics, central: Any) -> Harmonics:
-    c = spindle.c.copy()
-    c[..., 0] -= central
-    return Harmonics(c)

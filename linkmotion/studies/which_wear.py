@@ -2,18 +2,21 @@
 
 Everything is compared with the drawing, the valve left where the drawing's rule set it (no setting afresh
 hides a fault). Items are ranked by the greatest change they make alone, as a multiple of the target it offends:
-a lead or a lead difference against the lead target, a cutoff or a cutoff difference against the cutoff target.
+a lead or a lead difference against the lead target, a cutoff or a cutoff difference against the cutoff target, the
+difference from the other side against the targets between the sides. An item alone is looked at with the other side as
+drawn; everything together, and what is left when an item is renewed, with the other side as it was found.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, Engine, Setup, Targets
+from linkmotion.engine import DRAWING, SIDES, Engine, Setup, Targets
+from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.in_motion import in_motion
@@ -32,13 +35,16 @@ class WornItem:
     name : str
         In plain words.
     changes : dict
-        Figure → (greatest change it makes alone, notch where): mm or percent of stroke.
+        Figure → (greatest change it makes alone, notch where): mm or percent of stroke. Beside the figures in
+        motion "lead between sides" and "cutoff between sides": this side's less the other's.
     lost : float
         Greatest lost motion it makes alone, mm.
     weight : float
         Its greatest change as a multiple of the target offended.
     gain : float
         By how much the weight of everything together falls when this alone is renewed.
+    worst : str
+        The figure that gives the weight.
     """
 
     name: str
@@ -46,38 +52,74 @@ class WornItem:
     lost: float
     weight: float
     gain: float
+    worst: str = ""
 
 
 @dataclass(frozen=True)
 class WhichWear:
-    """Items in order of weight, and everything together."""
+    """Items in order of weight, and everything together.
+
+    Attributes
+    ----------
+    side, state : str
+        Which.
+    items : tuple of WornItem
+        Greatest weight first.
+    together : WornItem
+        Everything together.
+    load : Load
+        What takes up the play.
+    found : SideEvents
+        The side as it was found, its valve where the drawing set it.
+    ways : tuple of tuples of str
+        Directions looked at in each notch.
+    """
 
     side: str
     state: str
     items: tuple[WornItem, ...]
     together: WornItem
     load: Load
+    found: SideEvents
+    ways: tuple[tuple[str, ...], ...]
 
 
 def which_wear(
-    engine: Engine, state: str, side: str, notches: Iterable[str] | None = None, load: Load | None = None
+    engine: Engine,
+    state: str,
+    side: str,
+    notches: Iterable[str] | None = None,
+    load: Load | None = None,
+    running: str = "driven",
 ) -> WhichWear:
-    """Weigh everything in which one side of a state differs from the drawing."""
+    """Weigh everything in which one side of a state differs from the drawing.
+
+    Parameters
+    ----------
+    notches : iterable of str, optional
+        Those looked at; all, if not given.
+    load : Load, optional
+        What takes up the play: a little drag, if not given.
+    running : str
+        Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
+    """
     load = load or Load()
     drawn, found = engine.setup(DRAWING, side), engine.setup(state, side)
     base = assess_side(replace(drawn, condition=SOUND), notches)
-    weigh = _Weigh(base, engine.targets, load)
-    parts = _items(drawn, found)
-    all_of_it = weigh("everything together", found)
+    weigh = _Weigh(base, state, engine.targets, load, running)
+    beside = weigh.figures(weigh.kept(engine.setup(state, SIDES[1 - SIDES.index(side)])))
+    as_found = weigh.kept(found)
+    all_of_it = weigh("everything together", as_found, beside)
     items = []
-    for name, alone, without in parts:
-        own, rest = weigh(name, alone), weigh(name, without)
+    for name, alone, without in differences(drawn, found):
+        own, rest = weigh(name, weigh.kept(alone), weigh.drawn), weigh(name, weigh.kept(without), beside)
         items.append(replace(own, gain=all_of_it.weight - rest.weight))
     items.sort(key=lambda item: -item.weight)
-    return WhichWear(side, state, tuple(items), replace(all_of_it, gain=all_of_it.weight), load)
+    together = replace(all_of_it, gain=all_of_it.weight)
+    return WhichWear(side, state, tuple(items), together, load, as_found, weigh.ways)
 
 
-def _items(drawn: Setup, found: Setup) -> list[tuple[str, Setup, Setup]]:
+def differences(drawn: Setup, found: Setup) -> list[tuple[str, Setup, Setup]]:
     """(name, the drawing with it alone, what was found without it) for everything that differs."""
     before, now = numbers(drawn.gear), numbers(found.gear)
     listed = []
@@ -98,25 +140,44 @@ def _with_key(setup: Setup, other: Setup, key: Key) -> Setup:
 class _Weigh:
     """Figures of a setup against the drawing's, the valve left where it was."""
 
-    def __init__(self, base: SideEvents, targets: Targets, load: Load) -> None:
-        self.base, self.targets, self.load = base, targets, load
-        self.wanted = [(i, way) for i in range(len(base.notches)) for way in base.driven(i)]
-        self.figures = [in_motion(base, i, way, load).figures() for i, way in self.wanted]
+    def __init__(self, base: SideEvents, state: str, targets: Targets, load: Load, running: str) -> None:
+        self.base, self.state, self.targets, self.load = base, state, targets, load
+        fixed = {"driven": None, "both": DIRECTIONS}.get(running, (running,))
+        self.ways = tuple(fixed or base.driven(i) for i in range(len(base.notches)))
+        self.wanted = [(i, way) for i, ways in enumerate(self.ways) for way in ways]
+        self.drawn = self.figures(base)
 
-    def __call__(self, name: str, setup: Setup) -> WornItem:
+    def kept(self, setup: Setup) -> SideEvents:
+        """A setup assessed with its valve where the drawing's rule set it."""
         valve = replace(setup.gear.valve, central_at=self.base.central_at, set_by=None, set_in=None)
-        gear = replace(setup.gear, valve=valve)
-        side = assess_side(replace(setup, gear=gear, state=DRAWING), self.base.notches)
+        return assess_side(replace(setup, gear=replace(setup.gear, valve=valve), state=self.state), self.base.notches)
+
+    def figures(self, side: SideEvents) -> list[dict[str, float]]:
+        """Figures in motion in every notch and direction looked at."""
+        return [in_motion(side, i, way, self.load).figures() for i, way in self.wanted]
+
+    def __call__(self, name: str, side: SideEvents, beside: list[dict[str, float]]) -> WornItem:
+        """Changes that a side shows, ``beside`` the figures of the engine's other side."""
         changes: dict[str, tuple[float, str]] = {}
-        lost = weight = 0.0
-        for (i, way), was in zip(self.wanted, self.figures, strict=True):
-            now = in_motion(side, i, way, self.load).figures()
+        lost, weight, worst = 0.0, 0.0, ""
+        found = zip(self.wanted, self.drawn, self.figures(side), beside, strict=True)
+        for (i, _way), was, now, other in found:
             lost = max(lost, now["lost motion"])
-            for figure, value in now.items():
-                change = value - was[figure]
-                if np.isfinite(change) and abs(change) >= abs(changes.get(figure, (0.0, ""))[0]):
-                    changes[figure] = (float(change), self.base.notches[i])
-                target = DIFFERENCE.get(figure.split()[0])
-                if target is not None and np.isfinite(change):
-                    weight = max(weight, abs(change) / getattr(self.targets, target))
-        return WornItem(name, changes, lost, weight, 0.0)
+            for figure, change, target in _changes(was, now, other):
+                if np.isfinite(change):
+                    if abs(change) >= abs(changes.get(figure, (0.0, ""))[0]):
+                        changes[figure] = (float(change), self.base.notches[i])
+                    own = abs(change) / getattr(self.targets, target) if target else 0.0
+                    weight, worst = (own, figure) if own > weight else (weight, worst)
+        return WornItem(name, changes, lost, weight, 0.0, worst)
+
+
+def _changes(
+    was: dict[str, float], now: dict[str, float], other: dict[str, float]
+) -> Iterator[tuple[str, float, str | None]]:
+    """Each figure's change, and how far leads and cutoffs stand from the other side's; with the target offended."""
+    for figure, value in now.items():
+        what = figure.split()[0]
+        yield figure, value - was[figure], DIFFERENCE.get(what)
+        if what in DIFFERENCE and not figure.endswith("difference"):
+            yield f"{what} between sides", value - other[figure], f"side_{DIFFERENCE[what]}"

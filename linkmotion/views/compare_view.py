@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from rich.markup import escape
@@ -11,31 +13,83 @@ from linkmotion.engine import Targets
 from linkmotion.studies.compare import Compared
 from linkmotion.views.tables import Shown, bare_table
 
+ENDS_APART, SIDES_APART = "✗", "≠"
+_LONGEST = 14  # characters of a state's name that stand over a column; longer ones get letters
+
+
+@dataclass(frozen=True)
+class _Group:
+    """A figure that stands in one column for each state."""
+
+    head: str
+    key: str
+    show: Callable[[Any], str]
+    limits: tuple[float, float] | None = None  # between the ends, between the sides
+    each_end: bool = True
+
+
+def headings(states: tuple[str, ...]) -> tuple[str, ...]:
+    """What stands over the columns: the states' names, or letters where a name is long."""
+    if all(len(name) <= _LONGEST for name in states):
+        return states
+    return tuple(chr(ord("A") + k) for k in range(len(states)))
+
 
 def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Table:
-    """Lead and cutoff of one side in every state; ✗ where the ends differ by more than the target."""
+    """Lead and cutoff of one side in every state, differences from the other end and the other side marked."""
+    lead = (targets.lead_difference, targets.side_lead_difference)
+    cutoff = (targets.cutoff_difference, targets.side_cutoff_difference)
+    return _table(result, side, (
+        _Group(f"lead, {shown.unit}", "lead", shown.length, lead),
+        _Group("cutoff, %", "cutoff_percent", shown.percent, cutoff),
+    ))  # fmt: skip
+
+
+def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[Table]:
+    """The other figures of one side in every state."""
+    yield _table(result, side, (
+        _Group("release, %", "release_percent", shown.percent),
+        _Group("compression, %", "compression_percent", shown.percent),
+    ))  # fmt: skip
+    yield _table(result, side, (
+        _Group(f"opening, {shown.unit}", "opening", shown.length),
+        _Group(f"travel, {shown.unit}", "valve_travel", shown.length, each_end=False),
+        _Group(f"lost motion, {shown.unit}", "lost_motion", shown.length, each_end=False),
+    ))  # fmt: skip
+
+
+def _table(result: Compared, side: str, groups: tuple[_Group, ...]) -> Table:
     table = bare_table(f"{side} side")
     for head in ("notch", "running", "end"):
         table.add_column(head, no_wrap=True)
-    for what in (f"lead, {shown.unit}", "cutoff, %"):
-        for name in result.states:
-            table.add_column(f"{what}\n{escape(name)}", justify="right")
+    for group in groups:
+        for k, name in enumerate(headings(result.states)):
+            table.add_column(f"{group.head if k == 0 else ''}\n{escape(name)}", justify="right", no_wrap=True)
     rows = [row for row in result.rows if row["side"] == side]
+    others = {_place(row): row for row in result.rows if row["side"] != side}
     for i, row in enumerate(rows):
-        front, back = rows[i - i % 2], rows[i - i % 2 + 1]
-        cells = [
-            _cell(front, back, row, "lead", k, targets.lead_difference, shown.length) for k in range(len(result.states))
-        ]
-        cells += [
-            _cell(front, back, row, "cutoff_percent", k, targets.cutoff_difference, shown.percent)
-            for k in range(len(result.states))
-        ]
-        first = i % 2 == 0
+        first, fellow = i % 2 == 0, rows[i + 1 if i % 2 == 0 else i - 1]
+        cells = [cell for group in groups for cell in _cells(group, row, fellow, others.get(_place(row)), first)]
         table.add_row(escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], *cells)
     return table
 
 
-def _cell(front: Any, back: Any, row: Any, figure: str, k: int, target: float, show: Any) -> str:
-    value, one, two = row[figure][k], front[figure][k], back[figure][k]
-    apart = one is not None and two is not None and abs(one - two) > target
-    return f"{'✗ ' if apart else ''}{show(value)}"
+def _place(row: dict[str, Any]) -> tuple[str, ...]:
+    return row["notch"], row["running"], row["end"]
+
+
+def _cells(group: _Group, row: Any, fellow: Any, other: Any, first: bool) -> Iterator[str]:
+    for k, value in enumerate(row[group.key]):
+        if not (first or group.each_end):
+            yield ""
+            continue
+        marks = ""
+        if group.limits is not None:
+            ends, sides = group.limits
+            marks += ENDS_APART * _apart(value, fellow[group.key][k], ends)
+            marks += SIDES_APART * (other is not None and _apart(value, other[group.key][k], sides))
+        yield f"{marks} {group.show(value)}".strip()
+
+
+def _apart(one: float | None, two: float | None, limit: float) -> bool:
+    return one is not None and two is not None and abs(one - two) > limit

@@ -4,26 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from jinja2 import Environment, PackageLoader, select_autoescape
 
-from linkmotion.engine import Setup
 from linkmotion.files.dxf import as_dxf
-from linkmotion.files.lengths import format_length
-from linkmotion.files.results import write_whole
+from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.cleanup_fit import FittedArcs
-from linkmotion.studies.cleanup_gear import MID_SLOT, SlotInGear, clean_up_in_gear
-from linkmotion.studies.cleanup_parts import Limits, Proposal
+from linkmotion.studies.cleanup_gear import SlotInGear
+from linkmotion.studies.cleanup_parts import Proposal
 from linkmotion.studies.cleanup_remarks import remarks
 from linkmotion.valve import ENDS
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
 from linkmotion.views.pictures import Plan, drawn
-from linkmotion.views.tables import CAUTION, UNIT_NAMES
-from linkmotion.wear.slot_faces import BACK, FACES, FRONT, SlotReadings
+from linkmotion.views.tables import CAUTION
+from linkmotion.wear.slot_faces import BACK, FACES, FRONT
 
 _DIGITS = {"mm": 3, "in": 4, "ft": 5, "thou": 1}
 _POINTS = 13  # places in the table of coordinates
@@ -46,40 +43,14 @@ class Figures:
         return f"{self(mm)} {self.unit}"
 
 
-def run_cleanup(
-    setup: Setup,
-    readings: SlotReadings,
-    width: float,
-    into: Path,
-    title: str,
-    unit: str = "mm",
-    *,
-    die_length: float = 0.0,
-    limits: Limits | None = None,
-    clearance: float = 0.1,
-    allowance: float = 0.0,
-    datum: str = MID_SLOT,
-) -> tuple[SlotInGear, list[Path]]:
-    """Find the proposals for one side's slot and write their sheets and DXF drawings; lengths mm.
-
-    Raises
-    ------
-    SlotError
-        Figures that cannot be used (a ValueError that says problem and remedy).
-    """
-    work = clean_up_in_gear(setup, readings, width, die_length, limits, clearance, allowance, datum)
-    return work, write_sheets(work, into, title, unit)
-
-
-def write_sheets(work: SlotInGear, into: Path, title: str, unit: str = "mm") -> list[Path]:
-    """Write a sheet and a DXF drawing for each proposal; gives their paths."""
-    paths = []
+def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
+    """A sheet and a DXF drawing for each proposal, by the names of their files."""
+    files: dict[str, bytes] = {}
     for proposal in work.done.proposals:
         name = "slot-" + re.sub(r"\W+", "-", proposal.name)
-        paths += [into / f"{name}.html", into / f"{name}.dxf"]
-        write_whole(paths[-2], sheet(work, proposal, title, unit, paths[-1].name))
-        write_whole(paths[-1], as_dxf(work.done, proposal, work.origin))
-    return paths
+        files[f"{name}.html"] = sheet(work, proposal, title, unit, f"{name}.dxf").encode()
+        files[f"{name}.dxf"] = as_dxf(work.done, proposal, work.origin).encode()
+    return files
 
 
 def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dxf: str = "") -> str:
@@ -99,6 +70,7 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
         datum=work.datum,
         caution=CAUTION,
         arcs=list(_arcs(work, proposal, show)),
+        worn=list(_worn(work, show)),
         block=list(_block(work, proposal, show)),
         picture=_picture(work, proposal, unit),
         columns=3 if all(cut.clean for cut in proposal.faces) else 4,
@@ -114,26 +86,28 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
     )
 
 
-def _arcs(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[dict[str, Any]]:
-    """The arcs to be cut, from the datum; then as drawn, and as worn with their uncertainty."""
-    drawing, origin = work.done.drawing, work.origin
-
-    def row(name: str, radius: float, centre: Any, chosen: bool = False, spread: Any = None) -> dict[str, Any]:
-        figures = (radius, centre[0] - origin[0], centre[1] - origin[1])
-        shown = [show(figure) for figure in figures]
-        if spread is not None:
-            shown = [f"{one} ± {show(half)}" for one, half in zip(shown, spread, strict=True)]
-        return {"name": name, "chosen": chosen} | dict(zip(("radius", "x", "y"), shown, strict=True))
-
+def _arcs(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tuple[str, bool, list[str]]]:
+    """The arcs to be cut, then the pin's path and the centre line as drawn: radius and centre from the datum."""
+    drawing = work.done.drawing
     for cut in proposal.faces:
-        yield row(f"{cut.face} face, to cut", cut.arc.radius, cut.arc.centre, True)
-    yield row("pin path, with the die", proposal.path.radius, proposal.centre)
-    yield row("centre line, drawn", drawing.radius, drawing.centre)
+        yield f"{cut.face} face", True, _from_datum(work, show, cut.arc.radius, cut.arc.centre)
+    yield "pin path, with the die", False, _from_datum(work, show, proposal.path.radius, proposal.centre)
+    yield "centre line, drawn", False, _from_datum(work, show, drawing.radius, drawing.centre)
+
+
+def _from_datum(work: SlotInGear, show: Figures, radius: float, centre: Any) -> list[str]:
+    return [show(figure) for figure in (radius, centre[0] - work.origin[0], centre[1] - work.origin[1])]
+
+
+def _worn(work: SlotInGear, show: Figures) -> Iterator[list[str]]:
+    """The arc to which each face has worn, with the uncertainty (95 %) that the readings leave."""
     for face in FACES:
-        fit = work.done.worn[face]
+        fit: FittedArcs | None = work.done.worn[face]
         if fit is not None:
             x, y, radius = fit.expanded
-            yield row(f"{face} face, worn (95 %)", float(fit.radii[0]), fit.centre, spread=(radius, x, y))
+            figures = _from_datum(work, show, float(fit.radii[0]), fit.centre)
+            own = [f"{figure} ± {show(half)}" for figure, half in zip(figures, (radius, x, y), strict=True)]
+            yield [f"{face} face", *own, f"± {show(fit.place[0])}", f"{_cut_down(fit.correlation[0]):+.4f}"]
 
 
 def _block(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tuple[str, str]]:
@@ -147,15 +121,11 @@ def _block(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tupl
     side = "ahead of" if die.pin_offset >= 0 else "behind"
     yield f"pin hole {side} the block's middle", show(abs(die.pin_offset))
     yield "pin path off the drawn line, most", show(proposal.residual)
-    yield "  with the hole in the middle", show(proposal.plain_residual)
+    yield "the same with the hole in the middle", show(proposal.plain_residual)
     for cut in proposal.faces:
         if np.isfinite(cut.wall_left):
-            yield f"metal left behind the {cut.face} face, least", show(cut.wall_left)
-    for face in FACES:
-        fit: FittedArcs | None = done.worn[face]
-        if fit is not None:
-            yield f"worn {face} face, place square to it (95 %)", f"± {show(fit.place[0])}"
-            yield "  correlation of its centre x with its radius", f"{_cut_down(fit.correlation[0]):+.4f}"
+            wanted = f" ({show(done.limits.least_wall)} wanted)" if done.limits.least_wall else ""
+            yield f"metal left behind the {cut.face} face{wanted}", show(cut.wall_left)
 
 
 def _cut_down(correlation: float) -> float:
@@ -214,4 +184,4 @@ def _picture(work: SlotInGear, proposal: Proposal, unit: str) -> str:
         plot_cleanup(work.done, proposal, work.origin, unit, axes[1])
         plot_face_cut(work.done, proposal, FRONT, unit, axes[2])
 
-    return drawn(Plan("slot", "The slot", "", 3.7, draw, (1, 3))).data
+    return drawn(Plan("slot", "The slot", "", 5.4, draw, (1, 3))).data

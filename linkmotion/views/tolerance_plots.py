@@ -71,6 +71,8 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
         ax.axvline(edge * scale, color=FLAG, lw=1.0, ls=(0, (4, 2)))
     ax.axvline(result.nominal[i] * scale, color=INK, lw=0.9)
     low = ("data", "axes fraction")
+    ax.annotate("drawn", (result.nominal[i] * scale, 0.75), xycoords=low, xytext=(3, 0), textcoords="offset points",
+                fontsize=8)  # fmt: skip
     ax.annotate("95 %", (result.high[i] * scale, 0.5), xycoords=low, xytext=(3, 0), textcoords="offset points",
                 fontsize=8, color=FLAG)  # fmt: skip
     shown = "% of stroke" if figure.unit == "percent" else unit

@@ -15,6 +15,7 @@ from linkmotion.studies.tolerance_rows import name_of
 from linkmotion.views.tables import bare_table
 
 _FINE = {"mm": 3, "in": 4, "ft": 5, "thou": 1}  # decimals of a tolerance: one more than of a length
+_SHORT = {"admission": "adm.", "release": "rel.", "compression": "compr.", "opening": "open."}
 _FIGURES = ("lead", *EVENTS, "opening", "travel")
 
 
@@ -30,7 +31,7 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
 
 
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Table:
-    """Every event as drawn, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
+    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
     table = bare_table(title)
     for head in ("notch", "running", "end"):
         table.add_column(head, no_wrap=True)
@@ -58,14 +59,36 @@ def _by_end(rows: Iterable[dict[str, Any]]) -> dict[tuple[str, str, str], dict[s
 def _spread(row: dict[str, Any] | None, unit: str) -> str:
     if row is None:
         return ""
-    if row["drawn"] is None or row["low"] is None:
+    if row["mean"] is None or row["low"] is None:
         return "–"
     half = (row["high"] - row["low"]) / 2
     if row["unit"] == "mm":
         digits = _FINE[unit] - 1
-        drawn = format_length(row["drawn"], unit, digits=digits).removesuffix(f" {unit}")
-        return f"{drawn} ±{format_length(half, unit, digits=digits).removesuffix(f' {unit}')}"
-    return f"{row['drawn']:.1f} ±{half:.1f}"
+        mean = format_length(row["mean"], unit, digits=digits).removesuffix(f" {unit}")
+        return f"{mean} ±{format_length(half, unit, digits=digits).removesuffix(f' {unit}')}"
+    return f"{row['mean']:.1f} ±{half:.1f}"
+
+
+def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: int = 12) -> Table:
+    """Share of each tolerance in the events of a notch and direction, %; ``rows`` as of ``share_rows``."""
+    own = [row for row in rows if row["notch"] == place[0] and row["running"] in ("", place[1])]
+    greatest: dict[str, float] = {}
+    for row in own:
+        for key, share in row["shares"].items():
+            greatest[key] = max(greatest.get(key, 0.0), share)
+    table = bare_table(f"{place[0]}, running {place[1]}: share of each tolerance in the spread (variance), %")
+    table.add_column("dimension", no_wrap=True)
+    for row in own:
+        table.add_column(f"{_SHORT.get(row['what'], row['what'])}\n{row['end']}", justify="right", no_wrap=True)
+    for key in sorted(greatest, key=lambda key: -greatest[key])[:most]:
+        shares = (100 * row["shares"].get(key, 0.0) for row in own)
+        table.add_row(escape(_named(key)), *(f"{share:.0f}" if share >= 0.5 else "" for share in shares))
+    return table
+
+
+def _named(key: str) -> str:
+    table, name = key.split(".", 1)
+    return name_of((table, name))
 
 
 def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Table:
@@ -90,8 +113,7 @@ def _target(row: dict[str, Any]) -> str:
 def _governed(row: dict[str, Any]) -> str:
     if not row["governs"]:
         return "none"
-    table, key = row["governs"].split(".", 1)
-    return escape(f"{name_of((table, key))} ({100 * row['share']:.0f} %)")
+    return escape(f"{_named(row['governs'])} ({100 * row['share']:.0f} %)")
 
 
 def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Table:
@@ -115,6 +137,8 @@ def _tolerance_cells(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[tupl
             return "–" if value is None else fine(value, unit) if length else f"{value:.3f}"
 
         factor = "–" if row["factor"] is None else f"{row['factor']:.2f}"
-        told = ", ".join(["assumed"] * row["assumed"] + [row["distribution"]] * (row["distribution"] != "normal"))
+        notes = {"assumed": row["assumed"], "from nothing": row["from_nothing"],
+                 row["distribution"]: row["distribution"] != "normal"}  # fmt: skip
+        told = ", ".join(note for note, holds in notes.items() if holds)
         name = escape(name_of((row["table"], row["key"])))
         yield name, unit if length else "°", shown(row["present"]), shown(row["loosest"]), factor, told

@@ -2,66 +2,103 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from rich.markup import escape
 from rich.table import Table
 
+from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.which_wear import WhichWear, WornItem
-from linkmotion.valve import ENDS
 from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
 from linkmotion.views.tables import Shown, bare_table
 
-_FIGURES = ("lead front", "lead back", "lead difference", "cutoff front", "cutoff back", "cutoff difference", "travel")
+_COLUMNS = (  # heading, figures of which the greatest change is shown
+    ("lead\nfront", ("lead front",)),
+    ("\nback", ("lead back",)),
+    ("\nends", ("lead difference",)),
+    ("\nsides", ("lead between sides",)),
+    ("cutoff\nfront", ("cutoff front",)),
+    ("\nback", ("cutoff back",)),
+    ("\nends", ("cutoff difference",)),
+    ("\nsides", ("cutoff between sides",)),
+    ("release", ("release front", "release back")),
+    ("compr.", ("compression front", "compression back")),
+    ("travel", ("travel",)),
+)
 
 
 def wear_table(result: WhichWear, shown: Shown) -> Table:
     """Items in order of weight, with the greatest change of each figure over the notches."""
-    title = f"{result.state}, {result.side} side: change against the drawing, greatest over the notches"
-    table = bare_table(title)
-    table.add_column("item", no_wrap=False)
-    lead, cutoff = (f"lead {end}\n{shown.unit}" for end in ENDS), (f"cutoff {end}\n%" for end in (*ENDS, "diff."))
-    for head in ("weight", "gain", *lead, *cutoff, f"travel\n{shown.unit}", f"lost motion\n{shown.unit}"):
+    table = bare_table(
+        f"{result.state}, {result.side} side: greatest change against the drawing; "
+        f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke"
+    )
+    table.add_column("item", no_wrap=False, max_width=30)
+    for head in ("weight", "gain", *(head for head, _figures in _COLUMNS), "lost\nmotion"):
         table.add_column(head, justify="right", no_wrap=True)
     for item in (*result.items, result.together):
-        table.add_row(escape(item.name), f"{item.weight:.2f}", f"{item.gain:+.2f}", *_cells(item, shown))
+        cells = (_change(item, figures, shown) for _head, figures in _COLUMNS)
+        table.add_row(escape(item.name), f"{item.weight:.2f}", f"{item.gain:+.2f}", *cells, shown.length(item.lost))
     return table
 
 
-def _cells(item: WornItem, shown: Shown) -> list[str]:
-    def change(figure: str) -> str:
-        size = item.changes.get(figure, (0.0, ""))[0]
-        return shown.length(size) if figure.startswith(("lead", "travel")) else f"{size:+.1f}"
-
-    wanted = ("lead front", "lead back", "cutoff front", "cutoff back", "cutoff difference", "travel")
-    return [*(change(figure) for figure in wanted), shown.length(item.lost)]
+def _is_length(figure: str) -> bool:
+    return figure.startswith(("lead", "travel"))
 
 
-def sentence(item: WornItem, shown: Shown) -> str:
+def _change(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
+    size = max((item.changes.get(figure, (0.0, ""))[0] for figure in figures), key=abs)
+    if not _is_length(figures[0]):
+        return f"{round(size, 1) + 0.0:+.1f}"
+    text = shown.length(size)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def sentence(item: WornItem, result: WhichWear, shown: Shown) -> str:
     """What an item does, in one plain sentence."""
-    worst = max(_FIGURES, key=lambda figure: _beside(item, figure))
-    size, notch = item.changes.get(worst, (0.0, ""))
-    if abs(size) < 1e-6 and item.lost < 1e-6:
-        return f"{item.name}: makes no difference that could be measured."
-    amount = f"{shown.length(abs(size))} {shown.unit}" if worst.startswith(("lead", "travel")) else f"{abs(size):.1f} %"
-    way = "more" if size > 0 else "less"
-    told = f"{item.name}: {amount} {way} {worst} in {notch}"
+    told = [*_said(item, shown)]
     if item.lost > 1e-6:
-        told += f", {shown.length(item.lost)} {shown.unit} of lost motion"
-    verdict = (
-        "it is worth renewing first"
-        if item.gain > 0.5
+        told.append(f"{shown.length(item.lost)} {shown.unit} of lost motion")
+    return f"{item.name}: {', '.join(told) or 'no difference that could be measured'}; {_verdict(item, result)}."
+
+
+def _said(item: WornItem, shown: Shown) -> Iterator[str]:
+    """The change that weighs most, in words; nothing where it is too small to be shown."""
+    size, notch = item.changes.get(item.worst, (0.0, ""))
+    what, _, where = item.worst.partition(" ")
+    length = _is_length(item.worst)
+    figure = shown.length(abs(size)) if length else f"{abs(size):.1f}"
+    amount = f"{figure} {shown.unit if length else '% of stroke'}"
+    if float(figure) == 0.0:
+        return
+    if where == "difference":
+        end, more = "front" if size > 0 else "back", "greater" if length else "later"
+        yield f"in {notch} it drives the {what}s of the ends {amount} apart, the {end} one {more}"
+    elif where == "between sides":
+        yield f"in {notch} it leaves the {what}s of the sides {amount} apart"
+    elif length:
+        yield f"in {notch} the {where} {what} {'grows' if size > 0 else 'falls'} by {amount}"
+    else:
+        yield f"in {notch} the {where} {what} comes {amount} {'later' if size > 0 else 'earlier'}"
+
+
+def _verdict(item: WornItem, result: WhichWear) -> str:
+    """What to do about it."""
+    alone = (
+        "it passes a target by itself"
+        if item.weight > 1
+        else "worth watching"
+        if item.weight > 0.5
         else "by itself it can stay"
-        if item.weight < 0.5
-        else ("it offends by itself" if item.weight > 1 else "it is worth watching")
     )
-    return f"{told}; {verdict}."
-
-
-def _beside(item: WornItem, figure: str) -> float:
-    """Size of a change beside what is usual for its kind: a millimetre of lead is as much as 5 % of cutoff."""
-    size = abs(item.changes.get(figure, (0.0, ""))[0])
-    return size if figure.startswith(("lead", "travel")) else size / 5
+    if item.name.endswith(" warm"):
+        return f"{alone}: no repair, allow for it when setting cold"
+    if item.gain < -0.1:
+        return f"{alone}, but it makes up for something else: put right alone, matters get worse"
+    if item.gain > 0.1 and item.gain == max(each.gain for each in result.items):
+        return f"{alone}, and putting it right gains most"
+    return f"{alone}, and putting it right gains" if item.gain > 0.5 else alone
 
 
 def plot_which_wear(result: WhichWear, ax: Any = None) -> Any:
@@ -71,6 +108,7 @@ def plot_which_wear(result: WhichWear, ax: Any = None) -> Any:
     names = [item.name for item in items]
     ax.barh(names, [item.weight for item in items], color=STEAM, alpha=0.75, height=0.6, label="alone")
     ax.plot([item.gain for item in items], names, "D", color=INK, ms=5, label="gained by renewing it")
+    ax.set_axisbelow(True)
     ax.axvline(1.0, color=FLAG, lw=1.2)
     low = ("data", "axes fraction")
     ax.annotate("target", (1.0, 0.0), xycoords=low, xytext=(3, 4), textcoords="offset points", fontsize=8, color=FLAG)

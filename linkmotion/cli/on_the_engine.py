@@ -1,0 +1,101 @@
+"""Commands for the engine: dead centres, readings, what is wrong, and how to set it."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from linkmotion.cli.app import Side, app
+
+
+@app.command()
+def tram(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    marks: Annotated[Path | None, typer.Argument(help="file of wheel marks (TOML)")] = None,
+    out_by: Annotated[
+        str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5°'")
+    ] = "",
+    tyre: Annotated[str, typer.Option(help="diameter of the tyre where the marks are, if no file says it")] = "",
+    state: Annotated[str, typer.Option(help="state of the engine file")] = "drawing",
+    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """Find true dead centres from wheel marks, and what leads read off them are wrong by.
+
+    Ends with 1 when the pairs of marks do not agree with one another.
+    """
+    from linkmotion.commands.tram import TramRequest, run_tram
+
+    one = "left" if side is Side.BOTH else side.value
+    raise typer.Exit(run_tram(TramRequest(engine, marks, out_by, tyre, state, one, tuple(notch or ()), json)))
+
+
+@app.command()
+def form(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    file: Annotated[Path, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet")],
+    state: Annotated[str, typer.Option(help="state in which the gear is believed to be")] = "drawing",
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    unit: Annotated[str, typer.Option(help="unit of bare lengths: mm, in, ft or thou; the engine file's if none")] = "",
+) -> None:
+    """Write a readings file to be filled in at the engine."""
+    from linkmotion.commands.readings_form import FormRequest, run_form
+
+    sides = ("left", "right") if side is Side.BOTH else (side.value,)
+    raise typer.Exit(run_form(FormRequest(engine, file, state, sides, tuple(notch or ()), unit)))
+
+
+@app.command()
+def diagnose(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
+    readings: Annotated[Path, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
+    picture: Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """What is wrong with it: which dimensions explain the readings, how surely, and what to read next.
+
+    Ends with 0 when nothing need be wrong, 1 when something is (or the readings do not fit the gear at all).
+    """
+    from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
+
+    sides = ("left", "right") if side is Side.BOTH else (side.value,)
+    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, sides, fault, picture, json)))
+
+
+class Basis(StrEnum):
+    """By what the gear is believed to stand."""
+
+    DIAGNOSIS = "diagnosis"
+    DRAWING = "drawing"
+
+
+@app.command()
+def adjust(
+    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one")],
+    readings: Annotated[
+        Path | None, typer.Argument(help="readings taken on the engine; without them the gear is as its file has it")
+    ] = None,
+    state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    basis: Annotated[
+        Basis, typer.Option(help="set the gear as estimated from the readings, or lay them over the gear as drawn")
+    ] = Basis.DIAGNOSIS,
+    sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)")] = None,
+    pictures: Annotated[Path | None, typer.Option(help="folder for plots")] = None,
+    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+) -> None:
+    """How to set the valves: what to alter, by how much, in order of work, and what will then be read.
+
+    Ends with 0 when every target is met as it stands, 1 when one is passed.
+    """
+    from linkmotion.commands.adjust import AdjustRequest, run_adjust
+
+    sides = ("left", "right") if side is Side.BOTH else (side.value,)
+    raise typer.Exit(run_adjust(AdjustRequest(engine, readings, state, sides, basis.value, sheet, pictures, json)))

@@ -1,0 +1,143 @@
+"""Commands for showing: what is seen and heard of an engine, and what the steam does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from linkmotion.cli.app import Running, Side, app
+
+_Engine = Annotated[Path, typer.Argument(help="engine file (TOML)")]
+_States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
+_Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
+_Steam = Annotated[str | None, typer.Option("--steam", help="chest pressure by the gauge: 160 psi, 11 bar, 1100 kPa")]
+_Back = Annotated[str | None, typer.Option(help="back pressure of the exhaust by the gauge")]
+_Clearance = Annotated[float | None, typer.Option(help="clearance volume of one end, percent of the volume swept")]
+_Wheel = Annotated[str | None, typer.Option("--wheel", help="driving wheel's diameter")]
+_Leads = Annotated[str | None, typer.Option(help="side whose crank leads running forward: right or left")]
+_LeadAngle = Annotated[float | None, typer.Option(help="by how many degrees it leads")]
+_Drag = Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N: takes up the play found")]
+_Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
+_Picture = Annotated[Path | None, typer.Option(help="draw the plot into this SVG file")]
+_Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
+
+
+@app.command()
+def beats(
+    engine: _Engine,
+    state: _States = None,
+    side: Annotated[Side, typer.Option(help="sides that are heard")] = Side.BOTH,
+    notch: _Notches = None,
+    running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
+    speed: Annotated[str, typer.Option(help="60 rpm, 12 mph or 20 km/h")] = "60 rpm",
+    sound: Annotated[Path | None, typer.Option(help="write the sound into this WAV file")] = None,
+    seconds: Annotated[float, typer.Option(help="seconds of sound for each state and notch")] = 6.0,
+    picture: _Picture = None,
+    within: Annotated[
+        float | None, typer.Option(min=0, help="end with 1 when a beat is further from its even place, degrees")
+    ] = None,
+    steam: _Steam = None,
+    back_pressure: _Back = None,
+    clearance: _Clearance = None,
+    wheel: _Wheel = None,
+    leads: _Leads = None,
+    lead_angle: _LeadAngle = None,
+    drag: _Drag = 1.0,
+    mass: _Mass = 0.0,
+    json: _Json = False,
+) -> None:
+    """Exhaust beats: when each end lets go its steam, how even that is, and how it sounds."""
+    from linkmotion.commands.beats import BeatsRequest, run_beats
+    from linkmotion.views.request import Request
+    from linkmotion.wear.running import Load
+
+    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value)
+    given = {"pressure": steam, "back_pressure": back_pressure, "clearance": clearance}
+    wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
+    wish = BeatsRequest(request, given, wheels, speed, seconds, Load(drag, mass), within, sound, picture, json)
+    raise typer.Exit(run_beats(wish))
+
+
+@app.command()
+def diagram(
+    engine: _Engine,
+    state: _States = None,
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    notch: _Notches = None,
+    running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
+    speed: Annotated[str | None, typer.Option(help="for the power: 60 rpm, 12 mph or 20 km/h")] = None,
+    steam: _Steam = None,
+    back_pressure: _Back = None,
+    clearance: _Clearance = None,
+    exponent: Annotated[float | None, typer.Option(help="n of p V^n constant (1: hyperbolic)")] = None,
+    blow_down: Annotated[str | None, typer.Option(help="at release, or by dead centre")] = None,
+    bore: Annotated[str | None, typer.Option(help="cylinder bore")] = None,
+    piston_rod: Annotated[str | None, typer.Option(help="piston rod's diameter")] = None,
+    tail_rod: Annotated[str | None, typer.Option(help="tail rod's diameter")] = None,
+    wheel: _Wheel = None,
+    leads: _Leads = None,
+    lead_angle: _LeadAngle = None,
+    drag: _Drag = 1.0,
+    mass: _Mass = 0.0,
+    picture: _Picture = None,
+    json: _Json = False,
+) -> None:
+    """Theoretical cylinder diagrams: mean effective pressure of each end, and turning effort around the wheel."""
+    from linkmotion.commands.diagram import DiagramRequest, run_diagram
+    from linkmotion.views.request import Request
+    from linkmotion.wear.running import Load
+
+    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value)
+    given = {
+        "pressure": steam, "back_pressure": back_pressure, "clearance": clearance, "exponent": exponent,
+        "blow_down": blow_down, "bore": bore, "piston_rod": piston_rod, "tail_rod": tail_rod,
+    }  # fmt: skip
+    wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
+    raise typer.Exit(run_diagram(DiagramRequest(request, given, wheels, speed, Load(drag, mass), picture, json)))
+
+
+@app.command()
+def page(
+    engine: _Engine,
+    state: Annotated[
+        list[str] | None, typer.Option("--state", help="state to show beside the drawing (all if none)")
+    ] = None,
+    into: Annotated[Path | None, typer.Option(help="file to write (ENGINE-moving.html beside the engine's)")] = None,
+    json: _Json = False,
+) -> None:
+    """Write a page on which the gear moves: one file for any browser, which needs no network."""
+    from linkmotion.commands.page import PageRequest, run_page
+
+    raise typer.Exit(run_page(PageRequest(engine, tuple(state or ()), into, json)))
+
+
+@app.command()
+def card(
+    engine: _Engine,
+    state: Annotated[str, typer.Option(help="state of which the model is made")] = "drawing",
+    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    scale: Annotated[str, typer.Option(help="1:8 and the like, or fit: the largest whose rods go on a sheet")] = "fit",
+    into: Annotated[Path | None, typer.Option(help="PDF to write (ENGINE-card.pdf beside the engine's)")] = None,
+    json: _Json = False,
+) -> None:
+    """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand."""
+    from linkmotion.commands.card import CardRequest, run_card
+
+    one = "left" if side is Side.BOTH else side.value
+    raise typer.Exit(run_card(CardRequest(engine, state, one, scale, into, json)))
+
+
+@app.command()
+def live(
+    engine: _Engine,
+    state: Annotated[str, typer.Option(help="state to work on first")] = "drawing",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="port on this computer (any free one if not given)")] = 0,
+    browser: Annotated[bool, typer.Option(help="open the page in the browser")] = True,
+    json: Annotated[bool, typer.Option("--json", help="print the address as JSON")] = False,
+) -> None:
+    """Serve the moving page on this computer: change dimensions, wear and setting, and see what follows."""
+    from linkmotion.commands.live import LiveRequest, run_live
+
+    raise typer.Exit(run_live(LiveRequest(engine, state, port, browser, json)))

@@ -1,0 +1,196 @@
+"""``linkmotion adjust``: how to set the valves, from readings taken on the engine."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.diagnose import priors_for
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.linkage import LinkageError
+from linkmotion.studies.assess import NotchError, SideEvents, assess
+from linkmotion.studies.diagnosis import TooFewReadings, diagnose
+from linkmotion.studies.readings_kinds import MM, Reading
+from linkmotion.studies.setting import Advice, advise
+from linkmotion.studies.setting_adjustments import adjustments_of
+from linkmotion.studies.setting_basis import believed, shift_to, spread_of
+from linkmotion.studies.setting_foreseen import DIAGNOSIS, STATE, Foreseen, foresee
+from linkmotion.studies.setting_foreseen import DRAWING as AS_READ
+from linkmotion.studies.setting_side import Belief
+
+
+@dataclass(frozen=True)
+class AdjustRequest:
+    """What the user asked for.
+
+    Attributes
+    ----------
+    engine, readings : Path
+        The files; without readings the gear is taken as its file has it.
+    state : str
+        State of the engine file, where there are no readings (these name their own).
+    sides : tuple of str
+        Sides to be set.
+    basis : str
+        "diagnosis" or "drawing": see Foreseen.
+    sheet, pictures : Path or None
+        HTML page to take to the engine; folder for the plots.
+    json : bool
+        Whether to print everything as JSON.
+    """
+
+    engine: Path
+    readings: Path | None = None
+    state: str = DRAWING
+    sides: tuple[str, ...] = SIDES
+    basis: str = DIAGNOSIS
+    sheet: Path | None = None
+    pictures: Path | None = None
+    json: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Advised:
+    """Everything found for one request."""
+
+    engine: Engine
+    state: str
+    unit: str
+    advice: Advice
+    foreseen: list[Foreseen]
+    assumed: bool
+
+
+def run_adjust(request: AdjustRequest) -> int:
+    """Find what to alter; 1 when a target is passed as it stands, else 0.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    engine = engine_with(request.engine, [request.state])
+    try:
+        found = _advised(request, engine)
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    _write(found, request)
+    if request.json:
+        print(json.dumps(_data(found), indent=1, ensure_ascii=False))
+    else:
+        from linkmotion.views.setting_table import print_advice
+        from linkmotion.views.setting_words import Words
+
+        title = f"{found.engine.name}, state {found.state!r}: setting"
+        print_advice(title, Words(found.advice, found.unit), found.foreseen, found.assumed)
+    return int(bool(found.advice.passed(found.advice.held_before)))
+
+
+def _advised(request: AdjustRequest, engine: Engine) -> Advised:
+    readings = read_readings(request.readings, engine) if request.readings else None
+    if readings is not None and request.state not in (DRAWING, readings.state):
+        problem = f"the readings are against the state {readings.state!r}"
+        raise FileError("--state", problem, "the readings file says which; leave --state out")
+    state = readings.state if readings else request.state
+    names = [name for name in (readings.sides if readings else SIDES) if name in request.sides]
+    if not names:
+        assert readings is not None
+        raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
+    sides = assess(engine, state, names).sides
+    given, assumed = adjustments_given(engine, str(request.engine), sides[0].gear, sides[0].settings[0])
+    held = [_belief(request, engine, side, readings) for side in sides]
+    advice = advise([belief for belief, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets)
+    foreseen = [
+        foresee(advice, belief, basis, readings.of(belief.side.side) if readings else (), note)
+        for belief, basis, note in held
+    ]
+    return Advised(engine, state, readings.unit if readings else engine.unit, advice, foreseen, assumed)
+
+
+def _belief(
+    request: AdjustRequest, engine: Engine, side: SideEvents, readings: Readings | None
+) -> tuple[Belief, str, str]:
+    """How a side is believed to stand, on what basis, and what is to be said of it."""
+    if readings is None:
+        return Belief(side), STATE, ""
+    own, note = readings.of(side.side), "as was asked"
+    if request.basis == DIAGNOSIS:
+        try:
+            found = diagnose(side, own, priors_for(engine, request.engine, side))
+            departed = believed(side, dict(zip(found.keys, found.departures.tolist(), strict=True)))
+        except (TooFewReadings, LinkageError) as error:
+            note = f"no diagnosis: {str(error).splitlines()[0]}"
+        else:
+            if found.fits:
+                return Belief(departed, None, spread_of(departed, found.keys, found.covariance)), DIAGNOSIS, ""
+            note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
+    return Belief(side, shift_to(side, own)), AS_READ, f"{note}; only targets whose figures were read are looked at"
+
+
+def _write(found: Advised, request: AdjustRequest) -> None:
+    from linkmotion.files.results import write_folder, write_whole
+
+    if request.sheet is not None:
+        from linkmotion.views.setting_sheet import setting_sheet
+
+        page = setting_sheet(found.engine, found.state, found.advice, found.foreseen, found.unit, found.assumed)
+        write_whole(request.sheet, page)
+    if request.pictures is not None:
+        from linkmotion.views.setting_plots import setting_pictures
+
+        write_folder(request.pictures, setting_pictures(found.advice, found.foreseen, found.unit))
+
+
+def _data(found: Advised) -> dict[str, Any]:
+    """Everything as plain data, lengths in the shown unit."""
+    advice, scale = found.advice, float(UNITS[found.unit])
+
+    def size(unit: str, value: float) -> float | None:
+        return None if not np.isfinite(value) else round(float(value) / (scale if unit == MM else 1.0), 6)
+
+    def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        expected = [size(reading.unit, value) for value in own.expected[:, i]]
+        unit = found.unit if reading.unit == MM else reading.unit
+        return where | {"unit": unit, "read": size(reading.unit, reading.value), "expected": expected}
+
+    def target(k: int) -> dict[str, Any]:
+        goal, unit = advice.goals[k], advice.goals[k].hold.unit
+        figures = {"limit": goal.limit, "before": advice.held_before[k], "after": advice.held_after[k],
+                   "doubt": 2 * advice.problem.doubt[k]}  # fmt: skip
+        named = {"target": str(goal.hold), "side": goal.side, "unit": found.unit if unit == MM else unit}
+        return named | {name: size(unit, value) for name, value in figures.items()}
+
+    from linkmotion.views.setting_words import Words
+
+    words = Words(advice, found.unit)
+    return {
+        "engine": found.engine.name,
+        "state": found.state,
+        "unit": found.unit,
+        "adjustments_assumed": found.assumed,
+        "work": [
+            {"side": work.adjustment.side, "dimension": ".".join(work.adjustment.key), "steps": work.steps,
+             "amount": round(work.amount / (1.0 if work.adjustment.key in words.angles else scale), 6),
+             "amount_unit": "degrees" if work.adjustment.key in words.angles else found.unit,
+             "words": words.work(work), "effect": words.effect(work)}
+            for work in advice.works
+        ],
+        "targets": [target(k) for k in range(len(advice.goals))],
+        "all_met": advice.met,
+        "barrier": advice.barrier,
+        "sides": [
+            {"side": own.side, "basis": own.basis, "note": own.note,
+             "readings": [read(own, i, reading) for i, reading in enumerate(own.readings)]}
+            for own in found.foreseen
+        ],
+    }  # fmt: skip

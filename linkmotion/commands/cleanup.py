@@ -1,0 +1,217 @@
+"""``linkmotion cleanup``: how to clean up a slot."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import Engine, Setup
+from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.results import write_folder
+from linkmotion.files.schema import cleanup_model
+from linkmotion.files.slot_readings import read_slot_readings
+from linkmotion.files.source import dotted
+from linkmotion.studies.assess import NotchError
+from linkmotion.studies.cleanup_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
+from linkmotion.studies.cleanup_parts import Limits
+from linkmotion.studies.cleanup_remarks import remarks
+from linkmotion.studies.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
+from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
+
+_LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+
+
+@dataclass(frozen=True)
+class CleanupRequest:
+    """What the user asked for.
+
+    Attributes
+    ----------
+    engine : Path
+        Engine file.
+    state, side : str
+        Whose slot.
+    readings : Path or None
+        File of depth readings instead of the state's own.
+    given : tuple of str
+        "KEY=VALUE": figures instead of those of the [cleanup] table.
+    into : Path or None
+        Folder for sheets and drawings (ENGINE-SIDE-slot-report beside the file if not given).
+    output : str
+        "sheets", "tables" (print only) or "json".
+    """
+
+    engine: Path
+    state: str
+    side: str
+    readings: Path | None = None
+    given: tuple[str, ...] = ()
+    into: Path | None = None
+    output: str = "sheets"
+
+
+def run_cleanup(request: CleanupRequest) -> int:
+    """Find the proposals and write their sheets; 1 when none cleans both faces up within the limits, else 0.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    engine = engine_with(request.engine, [request.state])
+    setup = engine.setup(request.state, request.side)
+    work = _worked_out(request, engine, setup)
+    if request.output == "json":
+        print(json.dumps(_data(request, engine, work), indent=1, ensure_ascii=False))
+    else:
+        _print(request, engine, work)
+    return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
+
+
+def _worked_out(request: CleanupRequest, engine: Engine, setup: Setup) -> SlotInGear:
+    figures = {**engine.cleanup, **_given(request, engine)}
+    where = ("state", request.state, request.side, "wear", "slot")
+    try:
+        slot_of(setup.gear)
+        front, back = _faces(request, engine, setup)
+        _needed(request, engine, figures)
+        limits = Limits(**{key: figures[key] for key in _LIMITS if key in figures})
+        return clean_up_in_gear(
+            setup, SlotReadings(front, back, figures["gauge"]), figures["slot_width"],
+            figures.get("die_length", setup.condition.die_length), limits,
+            figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
+        )  # fmt: skip
+    except SlotError as error:
+        file = request.readings or request.engine
+        own = request.readings is None and setup.condition.slot
+        line = line_of(key_lines(engine.text), where) if own else None
+        raise FileError(str(file), f"slot: {error.problem}", error.remedy, line) from None
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+
+
+def _given(request: CleanupRequest, engine: Engine) -> dict[str, Any]:
+    """Figures given on the command line, read as the file's own."""
+    from pydantic import ValidationError
+
+    model, found = cleanup_model(engine.unit), {}
+    for wish in request.given:
+        key, mark, value = (part.strip() for part in wish.partition("="))
+        key = key.replace("-", "_").replace(" ", "_")
+        if not mark or key not in model.model_fields:
+            raise FileError("--given", f"read {wish!r}", f"write KEY=VALUE; {nearest(key, list(model.model_fields))}")
+        try:
+            found[key] = getattr(model.model_validate({key: value}), key)
+        except ValidationError as error:
+            problem = str(error.errors()[0]["ctx"]["error"])
+            raise FileError("--given", f"{key}: {problem}", str(model.model_fields[key].description)) from None
+    return found
+
+
+def _faces(request: CleanupRequest, engine: Engine, setup: Setup) -> tuple[FaceReadings, FaceReadings]:
+    """Readings of both faces: from a file of their own, or as the state has them."""
+    if request.readings is not None:
+        return read_slot_readings(request.readings, engine.unit)
+    slot = setup.condition.slot
+    if not slot:
+        place = dotted(("state", request.state, request.side, "wear"))
+        problem = f"no depth readings of the slot ({request.state}, {request.side} side)"
+        raise FileError(str(request.engine), problem, f"give slot = [ … ] in [{place}], or --readings FILE")
+    at = [reading.at for reading in slot]
+    front, back = (FaceReadings(at, [getattr(reading, face) for reading in slot]) for face in FACES)
+    return front, back
+
+
+def _needed(request: CleanupRequest, engine: Engine, figures: dict[str, Any]) -> None:
+    """See that what has no default is given."""
+    for key in ("slot_width", "gauge"):
+        if key not in figures:
+            where = ("cleanup", key)
+            meaning = cleanup_model(engine.unit).model_fields[key].description
+            line = line_of(key_lines(engine.text), where)
+            remedy = f'give it in [cleanup], or --given "{key}=…": {meaning}'
+            raise FileError(str(request.engine), "missing", remedy, line, dotted(where))
+
+
+def _print(request: CleanupRequest, engine: Engine, work: SlotInGear) -> None:
+    from linkmotion.views.machining_sheet import Figures, sheets
+    from linkmotion.views.machining_table import events_table, proposals_table
+    from linkmotion.views.tables import CAUTION, wide_console
+
+    side = f"{request.state}, {request.side} side"
+    files = sheets(work, f"{engine.name}: {side}", engine.unit) if request.output == "sheets" else {}
+    folder = request.into or request.engine.with_name(f"{request.engine.stem}-{request.side}-slot-report")
+    if files:
+        write_folder(folder, files)
+    console, show = wide_console(128), Figures(engine.unit)
+    console.print(f"{engine.name}", style="bold", markup=False)
+    console.print(proposals_table(work, f"Slot clean-up: {side}", engine.targets, engine.unit))
+    gauge, allowance, clearance = (
+        show.with_unit(mm) for mm in (2 * work.done.readings.uncertainty, work.done.allowance, work.done.clearance)
+    )
+    console.print(f"A reading is within ± {gauge} (two sigma); cuts go {allowance} deeper than read; "
+                  f"the new die block has {clearance} of clearance.", markup=False, soft_wrap=True)  # fmt: skip
+    console.print(events_table(work, engine.unit))
+    console.print(_advice(work, engine, show), style="bold", markup=False, soft_wrap=True)
+    for remark in remarks(work.done):
+        words = remark.words.format(*(show.with_unit(size) for size in remark.sizes))
+        console.print(f" {'✗' if remark.warns else '·'} {words}", markup=False, soft_wrap=True)
+    for name, why in work.stuck.items():
+        console.print(f" ✗ {name}: no events, {why}", markup=False, soft_wrap=True)
+    if files:
+        console.print(f"Machining sheets (to print) and DXF drawings: {folder}/", markup=False, soft_wrap=True)
+    console.print(CAUTION, style="dim", markup=False)
+
+
+def _advice(work: SlotInGear, engine: Engine, show: Any) -> str:
+    """Which proposal takes least metal within the limits and the targets."""
+    best, agree = least_cut(work, engine.targets)
+    if best is None:
+        return "No proposal cleans both faces up within the limits: see what stays low, or what is left of the metal."
+    told = f"{best.name}, mean cut {show.with_unit(best.mean_cut)}"
+    if agree:
+        return f"Least metal that cleans up within the limits, the ends within the targets: {told}."
+    return f"Least metal that cleans up within the limits: {told}; but no proposal brings the ends within the targets."
+
+
+def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str, Any]:
+    """Everything found, lengths in the file's unit."""
+    scale = float(UNITS[engine.unit])
+
+    def shown(key: str, value: Any) -> Any:
+        if isinstance(value, dict):
+            return {name: shown(key, each) for name, each in value.items()}
+        if isinstance(value, str) or value is None:
+            return value
+        return round(value if key == "cutoff_percent" else value / scale, 7)
+
+    def row(each: dict[str, Any]) -> dict[str, Any]:
+        return {key: shown(key, value) for key, value in each.items()}
+
+    best, agree = least_cut(work, engine.targets)
+    proposals = []
+    for proposal in work.done.proposals:
+        own = row(proposal_row(work, proposal)) | {"cleans_within_limits": clean_within(work, proposal)}
+        faces = {cut.face: [row(dict(zip(("place", "cut", "left_low"), map(float, each), strict=True)))
+                            for each in zip(cut.places, cut.cut, cut.hollow, strict=True)]
+                 for cut in proposal.faces}  # fmt: skip
+        proposals.append(own | {"faces": faces, "no_events": work.stuck.get(proposal.name)})
+    worn = {face: row(worn_arc_row(work, face)) for face in FACES if work.done.worn[face] is not None}
+    return {
+        "engine": engine.name, "state": request.state, "side": request.side, "unit": engine.unit, "datum": work.datum,
+        "gauge": shown("", work.done.readings.uncertainty), "allowance": shown("", work.done.allowance),
+        "clearance": shown("", work.done.clearance),
+        "limits": row({key: value for key, value in asdict(work.done.limits).items() if np.isfinite(value)}),
+        "least_cut": best.name if best else None, "least_cut_keeps_targets": agree,
+        "proposals": proposals, "worn_arcs_95_percent": worn, "events": [row(each) for each in event_rows(work)],
+        "remarks": [{"warns": remark.warns,
+                     "words": remark.words.format(*(f"{size / scale:.6g} {engine.unit}" for size in remark.sizes))}
+                    for remark in remarks(work.done)],
+    }  # fmt: skip

@@ -1,0 +1,206 @@
+"""``linkmotion diagnose``: which dimension errors explain the readings taken on the engine."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import Engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import NotchError, SideEvents, assess
+from linkmotion.studies.diagnosis import Diagnosis, TooFewReadings, diagnose
+from linkmotion.studies.diagnosis_priors import Priors, priors_of
+from linkmotion.studies.diagnosis_result import NOT_APART
+from linkmotion.studies.readings_kinds import MM, Reading
+from linkmotion.studies.tolerances import ToleranceError, kind_of
+from linkmotion.studies.tolerances_read import tolerances_from
+
+
+@dataclass(frozen=True)
+class DiagnoseRequest:
+    """What the user asked for.
+
+    Attributes
+    ----------
+    engine, readings : Path
+        The files.
+    sides : tuple of str
+        Sides to be looked at; those without readings are passed over.
+    fault : str
+        How far a length that is wrong is usually off, as the shop writes it; "" for 1 % of the crank radius.
+    picture : Path or None
+        SVG file for the plots.
+    json : bool
+        Whether to print everything as JSON.
+    """
+
+    engine: Path
+    readings: Path
+    sides: tuple[str, ...] = ("left", "right")
+    fault: str = ""
+    picture: Path | None = None
+    json: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Diagnosed:
+    """One side with what was found."""
+
+    side: SideEvents
+    priors: Priors
+    found: Diagnosis
+
+    @property
+    def angles(self) -> frozenset[Key]:
+        """Dimensions that are angles."""
+        return frozenset(key for key in self.priors.keys if kind_of(self.side.gear, key) == "angle")
+
+
+def run_diagnose(request: DiagnoseRequest) -> int:
+    """Diagnose every side that was read; 1 when anything is wrong or does not fit, else 0.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    engine = engine_with(request.engine)
+    try:
+        readings = read_readings(request.readings, engine)
+        sides = [side for side in readings.sides if side in request.sides]
+        if not sides:
+            raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
+        found = [_diagnosed(engine, request, readings, side) for side in sides]
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    if request.picture is not None:
+        _draw(found, readings.unit, request.picture)
+    if request.json:
+        data = [_data(own, readings.unit) for own in found]
+        head = {"engine": engine.name, "state": readings.state, "unit": readings.unit}
+        print(json.dumps(head | {"sides": data}, indent=1, ensure_ascii=False))
+    else:
+        _print(found, engine, readings)
+    return int(any(own.found.first or not own.found.fits for own in found))
+
+
+def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, name: str) -> Diagnosed:
+    side = assess(engine, readings.state, (name,)).sides[0]
+    priors = priors_for(engine, request.engine, side, request.fault, readings.unit)
+    try:
+        return Diagnosed(side, priors, diagnose(side, readings.of(name), priors))
+    except TooFewReadings as error:
+        told_of = "take more: leads and greatest openings at both ends in several notches tell most"
+        raise FileError(readings.name, str(error), told_of) from None
+
+
+def priors_for(engine: Engine, path: Path, side: SideEvents, fault: str = "", unit: str = "mm") -> Priors:
+    """Spreads of a side's dimensions by the engine file's [tolerances]; ``fault`` as the shop writes it."""
+    read = partial(parse_length, unit=engine.unit)
+    try:
+        tolerances = tolerances_from(engine.tolerances, side.gear, side.settings[0], read)
+    except ToleranceError as error:
+        where = ("tolerances", *error.path)
+        line = line_of(key_lines(engine.text), where)
+        raise FileError(str(path), error.problem, error.remedy, line, ".".join(where)) from None
+    try:
+        wide = parse_length(fault, unit) if fault else None
+    except LengthError as error:
+        raise FileError("--fault", str(error), "give a length") from None
+    if wide is not None and not wide > 0:
+        raise FileError("--fault", f"read {fault!r}", "give how far off a wrong length usually is, more than nothing")
+    return priors_of(side, tolerances, wide)
+
+
+def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:
+    from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
+    from linkmotion.views.tables import CAUTION, wide_console
+
+    console = wide_console(124)
+    for own in found:
+        count = len(own.found.readings)
+        head = f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}"
+        console.print(head, style="bold", markup=False)
+        words = Words(own.found, readings.unit, own.angles)
+        for sentence in words.sentences():
+            console.print(f" · {sentence}", markup=False, soft_wrap=True)
+        console.print(suspects_table(words))
+        console.print(readings_table(words))
+    console.print(_LEGEND, markup=False, soft_wrap=True)
+    console.print(CAUTION, style="dim", markup=False)
+
+
+_LEGEND = (
+    "Every dimension is taken to be within its tolerance ([tolerances] of the engine file; a general workshop "
+    "tolerance where it names none), and up to two to be wrong by far more. 'wrong': how probable that is of each."
+)
+
+
+def _draw(found: list[Diagnosed], unit: str, path: Path) -> None:
+    from linkmotion.files.results import write_whole
+    from linkmotion.views.diagnosis_plots import diagnosis_svg
+    from linkmotion.views.diagnosis_view import Words
+
+    words = [Words(own.found, unit, own.angles) for own in found]
+    write_whole(path, diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
+
+
+def _data(own: Diagnosed, unit: str) -> dict[str, Any]:
+    """One side as plain data, lengths in ``unit``."""
+    found, scale = own.found, float(UNITS[unit])
+
+    def size(key: Key, value: float) -> float:
+        return round(value / (1.0 if key in own.angles else scale), 6)
+
+    def figure(reading: Reading, value: float) -> float:
+        return round(value / (scale if reading.unit == MM else 1.0), 6)
+
+    def said(reading: Reading) -> dict[str, Any]:
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        return where | {"at": reading.at, "unit": unit if reading.unit == MM else reading.unit, "line": reading.line}
+
+    return {
+        "side": found.side,
+        "fits": found.fits,
+        "misfit": round(found.misfit, 3),
+        "fit": found.fit,
+        "first": [".".join(key) for key in found.first],
+        "not_told_apart": [".".join(s.key) for s in found.suspects if s.standing == NOT_APART],
+        "explanations": [
+            {"wrong": [[".".join(k), size(k, x)] for k, x in zip(e.keys, e.departures, strict=True)],
+             "probability": e.probability}
+            for e in found.explanations
+        ],
+        "suspects": [
+            {"dimension": ".".join(s.key), "unit": "degrees" if s.key in own.angles else unit,
+             "probability": s.probability, "estimate": size(s.key, s.estimate), "low": size(s.key, s.low),
+             "high": size(s.key, s.high), "seen": round(s.seen, 3), "standing": s.standing}
+            for s in found.suspects
+        ],
+        "all_told": [
+            {"dimension": ".".join(k), "estimate": size(k, x), "low": size(k, low), "high": size(k, high)}
+            for k, x, low, high in zip(found.keys, found.departures, found.low, found.high, strict=True)
+        ],
+        "readings": [
+            said(r) | {"read": figure(r, r.value), "within": figure(r, 2 * r.sigma), "as_file": figure(r, e),
+                       "as_estimated": figure(r, f), "stands_out": round(s, 3)}
+            for r, e, f, s in zip(found.readings, found.expected, found.fitted, found.stands_out, strict=True)
+        ],
+        "alike": [
+            [[".".join(k), round(rate, 4)] for k, rate in zip(group.keys, group.rates, strict=True)]
+            for group in found.alike
+        ],
+        "next": [
+            said(n.reading) | {"expected": figure(n.reading, n.reading.value), "chance": n.chance, "now": n.now,
+                               "narrows": n.narrows}
+            for n in found.next
+        ],
+    }  # fmt: skip

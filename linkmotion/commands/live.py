@@ -1,0 +1,56 @@
+"""``linkmotion live``: the moving page served, and recomputed as figures are changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING
+from linkmotion.files.faults import FileError
+from linkmotion.studies.assess import NotchError
+from linkmotion.studies.moving import moving
+
+
+@dataclass(frozen=True)
+class LiveRequest:
+    """What the user asked for."""
+
+    engine: Path
+    state: str = DRAWING
+    port: int = 0
+    open: bool = True
+    json: bool = False
+
+
+def run_live(request: LiveRequest) -> int:
+    """Serve until interrupted; 0.
+
+    Raises
+    ------
+    FileError
+        The engine cannot be turned as it is, or the port is taken.
+    """
+    engine = engine_with(request.engine, [request.state])
+    try:
+        found = moving(engine, [request.state], itemised=False)
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    if request.state in found.left_out:
+        raise FileError(str(request.engine), found.left_out[request.state], "serve the drawing, and mend it there")
+    from linkmotion.views.moving.served import serve
+
+    def tell(address: str) -> None:
+        import json
+        import webbrowser
+
+        line = f"{address}  on this computer only; end with Ctrl-C. Nothing is written here: save from the page."
+        print(json.dumps({"engine": engine.name, "address": address}) if request.json else line, flush=True)
+        if request.open:
+            webbrowser.open(address)
+
+    try:
+        serve(engine, request.state, request.port, request.engine.stem, tell)
+    except OSError as error:
+        raise FileError("--port", f"{request.port}: {error.strerror}", "choose another, or none for any free") from None
+    return 0

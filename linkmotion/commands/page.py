@@ -1,0 +1,70 @@
+"""``linkmotion page``: the page that moves, as one file."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING
+from linkmotion.files.faults import FileError
+from linkmotion.files.results import write_whole
+from linkmotion.studies.assess import NotchError
+from linkmotion.studies.moving import Moving, moving
+
+
+@dataclass(frozen=True)
+class PageRequest:
+    """What the user asked for."""
+
+    engine: Path
+    states: tuple[str, ...] = ()  # all, if none
+    into: Path | None = None
+    json: bool = False
+
+    @property
+    def file(self) -> Path:
+        """Where the page goes."""
+        return self.into or self.engine.with_name(f"{self.engine.stem}-moving.html")
+
+
+def run_page(request: PageRequest) -> int:
+    """Write the page; 0.
+
+    Raises
+    ------
+    FileError
+        The drawing, or a state asked for by name, cannot be turned; or the file is of another kind.
+    """
+    if request.file.suffix.lower() not in (".html", ".htm"):
+        raise FileError(str(request.file), "not a web page's name", "let it end with .html")
+    found = moved(request.engine, request.states)
+    from linkmotion.views.moving.page import page
+
+    text = page(found)
+    write_whole(request.file, text)
+    shown = list(dict.fromkeys(case.state for case in found.cases))
+    if request.json:
+        size = len(text.encode())
+        print(json.dumps({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
+                          "left_out": found.left_out}, indent=1, ensure_ascii=False))  # fmt: skip
+        return 0
+    print(f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network.")
+    for state, why in found.left_out.items():
+        print(f"The state {state!r} is not shown: {why}")
+    return 0
+
+
+def moved(file: Path, states: tuple[str, ...]) -> Moving:
+    """An engine's motion, tabulated."""
+    engine = engine_with(file, states)
+    try:
+        found = moving(engine, states or None)
+    except NotchError as error:
+        raise told(engine, file, error) from None
+    for state in states:
+        if state in found.left_out and state != DRAWING:
+            remedy = "run linkmotion check with this state, which names the part"
+            raise FileError(str(file), f"the state {state!r} cannot be shown: {found.left_out[state]}", remedy)
+    return found

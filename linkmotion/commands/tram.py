@@ -1,0 +1,129 @@
+"""``linkmotion tram``: true dead centres from wheel marks, and what leads read off them are wrong by."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.chosen import engine_with, told
+from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.source import Source, dotted
+from linkmotion.files.tram_file import TramMarks, read_tram_marks
+from linkmotion.studies.assess import NotchError, SideEvents, assess_side
+from linkmotion.studies.lead_errors import LeadErrors, lead_errors
+from linkmotion.studies.tram import Tram, find_dead_centres
+from linkmotion.studies.tram_marks import TramError
+
+_DEGREES = re.compile(r"\s*([0-9.]+)\s*(?:°|deg|degrees)\s*")
+
+
+@dataclass(frozen=True)
+class TramRequest:
+    """What the user asked for: marks, or leads read so far off dead centre; lengths as the shop writes them."""
+
+    engine: Path
+    marks: Path | None = None
+    out_by: str = ""
+    tyre: str = ""
+    state: str = DRAWING
+    side: str = "left"
+    notches: tuple[str, ...] = ()
+    json: bool = False
+
+
+def run_tram(request: TramRequest) -> int:
+    """Find the dead centres and what leads read off them are wrong by; 1 when the pairs do not agree, else 0.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    if request.marks is None and not request.out_by:
+        raise FileError("linkmotion tram", "neither marks nor --out-by", "give a file of marks, or --out-by '1/8 in'")
+    engine = engine_with(request.engine, [request.state], request.notches)
+    try:
+        side = assess_side(engine.setup(request.state, request.side), request.notches or None)
+    except NotchError as error:
+        raise told(engine, request.engine, error) from None
+    marks, tram = _found(request, engine, side)
+    diameter = _diameter(request, engine, marks)
+    errors = lead_errors(side, _out_by(request, engine, tram, diameter))
+    if request.json:
+        print(json.dumps(_data(engine, request, tram, errors), indent=1, ensure_ascii=False))
+    else:
+        from linkmotion.views.tram_view import print_tram
+
+        title = f"{engine.name}, {request.state}, {request.side} side"
+        print_tram(title, engine.unit, tram, errors, diameter, marks.assumed if marks else ())
+    return int(tram is not None and not tram.agree)
+
+
+def _found(request: TramRequest, engine: Engine, side: SideEvents) -> tuple[TramMarks | None, Tram | None]:
+    if request.marks is None:
+        return None, None
+    marks = read_tram_marks(request.marks, engine.unit)
+    try:
+        return marks, find_dead_centres(side.gear.crank, marks.pairs, marks.accuracy)
+    except TramError as error:
+        where = () if error.pair is None else ("pair", str(error.pair))
+        line = Source.read(request.marks).line(where) if where else None
+        raise FileError(str(request.marks), error.problem, error.remedy, line, dotted(where)) from None
+
+
+def _diameter(request: TramRequest, engine: Engine, marks: TramMarks | None) -> float | None:
+    if not request.tyre:
+        return marks.diameter if marks else None
+    return _length(request.tyre, "--tyre", engine.unit)
+
+
+def _out_by(request: TramRequest, engine: Engine, tram: Tram | None, diameter: float | None) -> float:
+    """Degrees: as asked, or the most that halving alone would leave."""
+    if not request.out_by:
+        assert tram is not None
+        return max(abs(centre.error) + centre.doubt for centre in tram.centres.values())
+    angle = _DEGREES.fullmatch(request.out_by)
+    if angle:
+        degrees = float(angle[1])
+    elif diameter is None:
+        raise FileError("--out-by", "a length along a tyre of unknown size", "give --tyre, or degrees: --out-by '0.5°'")
+    else:
+        degrees = math.degrees(2 * _length(request.out_by, "--out-by", engine.unit) / diameter)
+    if not 0 < degrees <= 45:
+        raise FileError("--out-by", f"{degrees:.4g}° off dead centre", "give more than nothing, up to 45°")
+    return degrees
+
+
+def _length(text: str, option: str, unit: str) -> float:
+    try:
+        return parse_length(text, unit)
+    except LengthError as error:
+        raise FileError(option, str(error), "correct this figure") from None
+
+
+def _data(engine: Engine, request: TramRequest, tram: Tram | None, errors: LeadErrors) -> dict[str, Any]:
+    found: dict[str, Any] = {"engine": engine.name, "state": request.state, "side": request.side, "lengths": "mm"}
+    if tram is not None:
+        found["dead_centres"] = [asdict(centre) for centre in tram.centres.values()]
+        found |= {"play": tram.play, "play_within": tram.play_doubt, "pairs_agree": tram.agree}
+        found |= {"degrees_late_per_mm_of_play": tram.per_play, "degrees_apart_drawn": tram.apart_drawn}
+        found |= {"degrees_apart": None if math.isnan(tram.apart) else tram.apart}
+    rows = [
+        {
+            "notch": notch,
+            "end": end,
+            "lead": float(errors.lead[end][i]),
+            "past_dead_centre": float(errors.after[end][i]),
+            "short_of_dead_centre": float(errors.before[end][i]),
+        }
+        for i, notch in enumerate(errors.notches)
+        for end in errors.lead
+    ]
+    found["leads_read_wrong"] = {"out_by_degrees": errors.out_by, "notches": rows}
+    return found

@@ -1,0 +1,196 @@
+"""Readings files: TOML or CSV in, checked against the engine; :class:`Readings` out, or one clear error.
+
+A row is a line of the fitter's notebook: which notch, what was read, and the figures at the front and the back end
+(``reads`` where there is no end). Nothing is taken for granted: where, in which unit and how near a reading was
+taken stands in the file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.files.readings_rows import Row, row_of
+from linkmotion.files.readings_source import FORM, ReadingsSource
+from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
+from linkmotion.files.source import Where, shown
+from linkmotion.studies.readings_check import ReadingFault, faults_of
+from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+
+HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", "note")
+MOST = 1000  # readings: a whole engine in every notch has two or three hundred
+_WITHINS = {MM: "within", PERCENT: "within_percent", DEGREES: "within_degrees"}
+
+
+@dataclass(frozen=True)
+class Readings:
+    """What was read on an engine.
+
+    Attributes
+    ----------
+    name : str
+        The file, as named by the user.
+    state : str
+        State of the engine file in which the gear is believed to be.
+    unit : str
+        Unit of bare numbers in the file.
+    note : str
+        As written.
+    readings : tuple of Reading
+        In file order; lengths mm.
+    """
+
+    name: str
+    state: str
+    unit: str
+    note: str
+    readings: tuple[Reading, ...]
+
+    def of(self, side: str) -> tuple[Reading, ...]:
+        """The readings of one side."""
+        return tuple(reading for reading in self.readings if reading.side == side)
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """Sides of which there are readings."""
+        return tuple(side for side in SIDES if self.of(side))
+
+    def fault(self, reading: Reading, problem: str, remedy: str) -> FileError:
+        """A fault at a reading."""
+        return FileError(self.name, f"{reading}: {problem}", remedy, reading.line or None)
+
+
+def read_readings(path: str | Path, engine: Engine) -> Readings:
+    """Read a readings file of an engine and see that its readings can be.
+
+    Raises
+    ------
+    FileError
+        With file, line, key, what was read and the remedy.
+    NotchError
+        The gear of that state cannot pass in a notch that was read.
+    """
+    found = _Reader(ReadingsSource.of(path), engine).readings()
+    for fault in faults_of(engine, found.state, found.readings):
+        raise _told(found, fault)
+    return found
+
+
+def _told(found: Readings, fault: ReadingFault) -> FileError:
+    words = fault.words.format(**{name: format_length(mm, found.unit) for name, mm in fault.lengths.items()})
+    if fault.reading is None:
+        return FileError(found.name, words, fault.remedy)
+    return found.fault(fault.reading, words, fault.remedy)
+
+
+class _Reader:
+    """One reading of one source."""
+
+    def __init__(self, source: ReadingsSource, engine: Engine) -> None:
+        self.source, self.engine = source, engine
+
+    def readings(self) -> Readings:
+        source, document = self.source, self.source.document()
+        source.known(document, (), ["readings", *SIDES])
+        head = self._head(document)
+        state, unit = head.get("state", DRAWING), head.get("unit", self.engine.unit)
+        found: list[Reading] = []
+        for side in SIDES:
+            if side in document:
+                found += self._side(document[side], side, state, unit, head)
+        if not found:
+            raise FileError(source.name, "there are no readings in it", f"give [left] or [right] some rows; {FORM}")
+        if len(found) > MOST:
+            raise FileError(source.name, f"{len(found)} readings are more than {MOST}", "is this the right file?")
+        return Readings(source.name, state, unit, head.get("note", ""), tuple(found))
+
+    def _head(self, document: Mapping[str, Any]) -> dict[str, Any]:
+        source, where = self.source, ("readings",)
+        if "readings" not in document:
+            raise FileError(
+                source.name, "there is no [readings] table", f"begin with [readings], state and unit; {FORM}"
+            )
+        head = source.table(document["readings"], where)
+        source.known(head, where, list(HEAD))
+        for key in ("engine", "state", "unit", "note"):
+            if key in head:
+                source.words(head[key], (*where, key))
+        for key, known in (("state", list(self.engine.state_names)), ("unit", list(UNITS))):
+            if key not in head:
+                raise source.fault((*where, key), "missing", f'give {key} = "…" ({", ".join(known)})')
+            if head[key] not in known:
+                raise source.fault((*where, key), f"read {shown(head[key])}", nearest(head[key], known))
+        if head.get("engine", self.engine.name) != self.engine.name:
+            told = f"these are readings of {shown(head['engine'])}, the engine file is of {self.engine.name!r}"
+            raise source.fault((*where, "engine"), told, "give the engine file that belongs to them")
+        return head
+
+    def _side(self, read: Any, side: str, state: str, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
+        table = self.source.table(read, (side,))
+        self.source.known(table, (side,), ["readings"])
+        where: Where = (side, "readings")
+        rows = table.get("readings", [])
+        if not isinstance(rows, list):
+            raise self.source.fault(
+                where, f"read {shown(rows)}, wanted a list of rows", "write readings = [ { … }, … ]"
+            )
+        self._filled(rows, where)
+        notches = list(self.engine.setup(state, side).notches)
+        for i, row in enumerate(rows):
+            own = (*where, str(i))
+            checked = row_of(self.source, row, own)
+            if checked.notch not in notches:
+                told = f"there is no notch {shown(checked.notch)}"
+                raise self.source.fault((*own, "notch"), told, nearest(checked.notch, notches))
+            yield from self._readings(checked, side, own, unit, head)
+
+    def _filled(self, rows: list[Any], where: Where) -> None:
+        """See that no blank of the form is left."""
+        blanks = [
+            (i, key) for i, row in enumerate(rows) if isinstance(row, dict) for key, cell in row.items() if cell == "?"
+        ]
+        if blanks:
+            (i, key), more = blanks[0], len(blanks) - 1
+            rest = f" ({more} more on this side)" if more else ""
+            remedy = "fill in what was read, or take the blank out"
+            raise self.source.fault((*where, str(i), key), f"'?' is still to be filled in{rest}", remedy)
+
+    def _readings(self, row: Row, side: str, where: Where, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
+        for end in ("front", "back", ""):
+            written = getattr(row, end or "reads")
+            cells = written if isinstance(written, list) else [written]
+            for cell in cells:
+                if cell is None:
+                    continue
+                own = (*where, end or "reads")
+                figure = self._figure(cell, row.kind, unit, own)
+                yield Reading(
+                    side=side, kind=row.kind, notch=row.notch, running=row.running or "", end=end,
+                    value=figure.value, sigma=self._sigma(row, figure, unit, head, where), unit=figure.unit,
+                    at=row.at, line=self.source.line(own) or 0,
+                )  # fmt: skip
+
+    def _figure(self, cell: Any, kind: str, unit: str, where: Where) -> Read:
+        try:
+            return read_figure(cell, kind, unit)
+        except ValueError as error:
+            raise self.source.fault(where, str(error), UNREAD[kind]) from None
+
+    def _sigma(self, row: Row, figure: Read, unit: str, head: Mapping[str, Any], where: Where) -> float:
+        """One standard deviation: half of how far the reading may be out either way."""
+        name = _WITHINS[figure.unit]
+        written, path = (
+            (row.within, (*where, "within")) if row.within is not None else (head.get(name), ("readings", name))
+        )
+        if written is None:
+            remedy = f"give {name} in [readings], or within in this row: 19 readings in 20 lie as near as that"
+            raise self.source.fault(where, "how near was it read?", remedy)
+        try:
+            return read_within(written, figure.unit, unit) / 2
+        except ValueError as error:
+            raise self.source.fault(path, str(error), "give how far a reading may be out either way") from None

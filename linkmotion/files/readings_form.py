@@ -1,0 +1,79 @@
+"""A readings file to be filled in: a line for everything that a fitter can read in an engine's notches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linkmotion.engine import Engine
+from linkmotion.files.readings_source import COLUMNS
+from linkmotion.studies.assess import SideEvents
+
+_HEAD = """\
+# Readings file for linkmotion. Put what was read in place of each "?", and take out every line that was not read.
+# A bare length is in {unit}; also "3.2 mm", "1/8 in", "5 thou". Two takings of one reading: ["3.1 mm", "3.2 mm"].
+# lead: steam opening at that end's dead centre; a minus sign where the edge still overlaps (blind).
+# opening: greatest steam opening in a turn. cutoff, release, admission, compression: "76 %" of the stroke from that
+#   end's dead centre, "12.5°" of crank angle past it, or the piston's distance from it, such as "15 1/4 in".
+# die height: {die}, engine on front dead centre.
+# More rows, where you can read them: kind = "valve" (place of the valve ahead of the middle between its two
+#   line-and-line marks, at a dead centre as front or back, or as reads with at = crank angle from front dead centre in
+#   the direction of running) and kind = "lost motion" (free movement of the spindle, wheel held: reads, at, running).
+# Take up the play the same way before every reading, or say in within what the play may make of it.
+# within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
+"""
+_DIE = {"walschaerts": "die pin above the trunnion"}
+_ALONG = "die along the slot from mid link, + up"
+
+
+def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
+    """Text of a TOML form; ``side`` tells in which direction each notch drives."""
+    lines = [_HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)), "[readings]"]
+    lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
+    lines += ['within = "?"', 'within_percent = "?"']
+    for name in sides:
+        lines += ["", f"[{name}]", "readings = ["]
+        for notch, kind, running, ended in _rows(side, notches):
+            cells = [f"notch = {_quoted(notch)}", f'kind = "{kind}"']
+            cells += [f'running = "{running}"'] if running else []
+            cells += ['front = "?"', 'back = "?"'] if ended else ['reads = "?"']
+            lines.append(f"    {{ {', '.join(cells)} }},")
+        lines.append("]")
+    return "\n".join(lines) + "\n"
+
+
+def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
+    """The same as CSV."""
+    import csv
+    import io
+
+    out = io.StringIO()
+    out.writelines(f"{line}\n" for line in _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)).splitlines())
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerows([*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), COLUMNS])
+    for name in sides:
+        for notch, kind, running, ended in _rows(side, notches):
+            own = ("?", "?", "") if ended else ("", "", "?")
+            writer.writerow((name, notch, running, kind, "", *own, ""))
+    return out.getvalue()
+
+
+def _said(engine: Engine, state: str, unit: str) -> list[tuple[str, str]]:
+    return [("engine", engine.name), ("state", state), ("unit", unit)]
+
+
+def _rows(side: SideEvents, notches: tuple[str, ...]) -> Iterator[tuple[str, str, str, bool]]:
+    """Notch, kind, direction of running, and whether it is read at both ends."""
+    for i, notch in enumerate(side.notches):
+        if notches and notch not in notches:
+            continue
+        yield notch, "lead", "", True
+        yield notch, "opening", "", True
+        for running in side.driven(i):
+            yield notch, "cutoff", running, True
+        if side.gear.slot is not None:
+            yield notch, "die height", "", False
+
+
+def _quoted(words: str) -> str:
+    """Words as a TOML string."""
+    return '"' + words.replace("\\", "\\\\").replace('"', '\\"') + '"'

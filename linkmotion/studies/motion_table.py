@@ -1,0 +1,147 @@
+"""The motion of every pin at every crank angle and every reverser position, as one compact table.
+
+Over the reverser a pin's motion is smooth, over the crank angle it is periodic: Fourier coefficients at a few
+Chebyshev nodes of the reverser give any other position by barycentric interpolation,
+
+    c(u) = sum_j w_j c_j / (u - u_j)  /  sum_j w_j / (u - u_j),   w_j = (-1)^j, halved at both ends
+
+(Berrut and Trefethen, SIAM Review 46 (2004), equations 4.2 and 5.4; from memory, and tested), exact between the
+outermost notches to far less than a gauge can read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.gears.reverser import Setting, Stop, figure
+from linkmotion.linkage import Harmonics, LinkageError
+from linkmotion.studies.assess import SideEvents
+from linkmotion.valve import ENDS, Ports
+from linkmotion.wear.effects import turned
+from linkmotion.wear.lost_motion import lost_motion
+
+GOOD = 1e-4  # mm: more nodes are taken while the valve between them is off by more
+NODE_COUNTS = (9, 13, 17, 25)  # a worn slot's profile has corners: the last is taken whatever it gives
+FIGURES = (
+    "central_at",
+    "back",
+    *(f"{flow}_{end}" for flow in ("steam", "exhaust") for end in ENDS),
+    "port_width",
+    "inclination",
+)
+LOST_ANGLES = 72
+
+
+@dataclass(frozen=True, eq=False)
+class Motion:
+    """Everything that moves on one side in one state, or the difference of two such.
+
+    Attributes
+    ----------
+    series : complex array, shape (U, Q, K)
+        Fourier coefficients in the forward crank angle at each reverser node, of each quantity: mm, degrees.
+    figures : float array
+        In the order of FIGURES: mm; ``back`` (back dead centre) in radians; ``inclination`` (cylinder) in degrees.
+    lost : float array, shape (U, LOST_ANGLES)
+        Free movement of the valve, mm.
+    """
+
+    series: NDArray[Any]
+    figures: NDArray[Any]
+    lost: NDArray[Any]
+
+    def __sub__(self, other: Motion) -> Motion:
+        count = max(self.series.shape[-1], other.series.shape[-1])
+        series = _wide(self.series, count) - _wide(other.series, count)
+        return Motion(series, self.figures - other.figures, self.lost - other.lost)
+
+
+def position(setting: Setting, notches: tuple[Setting, ...]) -> float:
+    """Reverser position of a setting: its one figure; a stop's is its number."""
+    if isinstance(setting, Stop):
+        return float(notches.index(setting))
+    return float(np.ravel(figure(setting))[0])
+
+
+def settings_at(kind: type[Any], nodes: Any, notches: tuple[Setting, ...]) -> Setting:
+    """Settings at reverser positions, as one of shape (U, 1)."""
+    if kind is Stop:
+        values = [float(figure(notches[round(u)])) for u in np.ravel(nodes)]
+        return Stop(np.array(values)[:, None])
+    return kind(np.asarray(nodes, float)[:, None])  # type: ignore[no-any-return]
+
+
+def nodes_for(kind: type[Any], sides: Iterable[SideEvents], counts: tuple[int, ...] = NODE_COUNTS) -> NDArray[Any]:
+    """Reverser positions to tabulate: Chebyshev nodes between the outermost notches of all these sides.
+
+    So many of ``counts`` that the valve between them is right, at worst the last; every stop of an eccentric.
+    """
+    seen = tuple(sides)
+    if kind is Stop:
+        return np.arange(len(seen[0].settings), dtype=float)[::-1]
+    places = [position(s, side.settings) for side in seen for s in side.settings]
+    least, most = min(places), max(places)
+    if least == most:
+        return np.array([least])
+    nodes = np.array([])
+    for count in counts:
+        nodes = (least + most) / 2 + (most - least) / 2 * np.cos(np.pi * np.arange(count) / (count - 1))
+        between = (nodes[:-1] + nodes[1:]) / 2
+        if count == counts[-1] or all(_off(side, kind, nodes, between) < GOOD for side in seen):
+            break
+    return nodes
+
+
+def _off(side: SideEvents, kind: type[Any], nodes: NDArray[Any], between: NDArray[Any]) -> float:
+    """By how much the valve interpolated between the nodes is off, mm."""
+    try:
+        series = [turned(side.gear, kind(u[:, None]), side.condition).spindle.c for u in (nodes, between)]
+    except LinkageError:
+        return 0.0  # told where the table is made
+    count = min(c.shape[-1] for c in series)
+    there = np.einsum("tn,nk->tk", weights(nodes, between), series[0][:, :count])
+    return float(np.max(np.sum(np.abs(there - series[1][:, :count]), axis=-1)))
+
+
+def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
+    """Barycentric weights of Chebyshev nodes at places other than nodes, shape (places, nodes).
+
+    >>> nodes = np.cos(np.pi * np.arange(5) / 4)
+    >>> round(float(weights(nodes, [0.3])[0] @ nodes**4), 12)
+    0.0081
+    """
+    sign = (-1.0) ** np.arange(nodes.size)
+    sign[[0, -1]] /= 2
+    share = sign / (np.asarray(places, float)[:, None] - nodes)
+    return np.asarray(share / share.sum(axis=-1, keepdims=True))
+
+
+def motion_at(side: SideEvents, settings: Setting) -> Motion:
+    """Turn a side at the reverser's nodes."""
+    gear, rows = side.gear, np.size(figure(settings))
+    now = turned(gear, settings, side.condition)
+    shape = (rows, now.solution.wheel.turn.size)
+    series: list[Any] = []
+    for pin in now.solution.points:
+        place = np.broadcast_to(pin, shape)
+        series += [Harmonics.through(place.real).c, Harmonics.through(place.imag).c]
+    series.append(np.broadcast_to(now.spindle.c, (rows, now.spindle.c.shape[-1])))
+    if gear.slot is not None:
+        series += [np.broadcast_to(own.c, (rows, own.c.shape[-1])) for own in (now.die, now.swing)]
+    lost = np.zeros((rows, LOST_ANGLES))
+    if not side.condition.sound:
+        lost = lost + lost_motion(gear, settings, side.condition, LOST_ANGLES).total
+    ports = Ports.of(gear.valve)
+    laps = [ports.edge(flow, end).lap for flow in ("steam", "exhaust") for end in ENDS]
+    figures = [side.central_at, gear.crank.back, *laps, ports.port_width, gear.cylinder.inclination]
+    return Motion(np.stack(series, axis=1), np.array(figures, float), lost)
+
+
+def _wide(series: NDArray[Any], count: int) -> NDArray[Any]:
+    """Series with zeros for the harmonics it has not."""
+    return np.pad(series, [(0, 0), (0, 0), (0, count - series.shape[-1])])

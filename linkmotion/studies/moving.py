@@ -1,0 +1,207 @@
+"""An engine ready to be moved: every state's motion as tables, and what each of its differences does alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.engine import DRAWING, SIDES, Engine, Setup
+from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import numbers
+from linkmotion.linkage import Linkage, LinkageError
+from linkmotion.studies.assess import NotchError, SideEvents, assess_side
+from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, position, settings_at
+from linkmotion.studies.valve_setting import RuleError
+from linkmotion.studies.which_wear import differences
+from linkmotion.wear.condition import SOUND
+
+REST = "what else differs"
+
+
+@dataclass(frozen=True, eq=False)
+class Item:
+    """One thing in which a state differs from the drawing, and the difference it makes alone.
+
+    Attributes
+    ----------
+    name : str
+        In plain words.
+    change : Motion
+        Of the motion.
+    amount : float or None
+        By how much a dimension differs: mm, or degrees where ``angle``.
+    """
+
+    name: str
+    change: Motion
+    amount: float | None = None
+    angle: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class SideMotion:
+    """One side (or both, when alike) in one state.
+
+    Attributes
+    ----------
+    state, sides
+        Which.
+    gear : Gear
+        The gear as it stands, worn and warm.
+    linkage : Linkage
+        Its parts and pins, at the first notch.
+    nodes : float array, shape (U,)
+        Reverser positions tabulated.
+    notches : dict
+        Name → reverser position.
+    quantities : tuple of str
+        "PIN x" and "PIN y" of every pin (mm), then "spindle" (mm), and with a link "die" (mm) and "link" (degrees).
+    motion : Motion
+        What it does.
+    items : tuple of Item
+        In what it differs from the drawing.
+    rest : Motion or None
+        State less drawing less the sum of the items: what the items do to one another.
+    """
+
+    state: str
+    sides: tuple[str, ...]
+    gear: Gear
+    linkage: Linkage
+    nodes: NDArray[Any]
+    notches: dict[str, float]
+    quantities: tuple[str, ...]
+    motion: Motion
+    items: tuple[Item, ...] = ()
+    rest: Motion | None = None
+
+    @property
+    def central_at(self) -> float:
+        """Place of the spindle pin with the valve central, mm."""
+        return float(self.motion.figures[0])
+
+
+@dataclass(frozen=True, eq=False)
+class Moving:
+    """An engine ready to be moved.
+
+    Attributes
+    ----------
+    reverser : type
+        Arm (degrees), DieHeld (mm) or Stop (number of the stop).
+    nodes : float array, shape (U,)
+        Reverser positions tabulated, from the greatest to the least.
+    cases : tuple of SideMotion
+        The drawing first.
+    left_out : dict
+        State → why it cannot be shown.
+    """
+
+    engine: Engine
+    reverser: type[Any]
+    nodes: NDArray[Any]
+    cases: tuple[SideMotion, ...]
+    left_out: dict[str, str]
+
+
+def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool = True) -> Moving:
+    """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
+
+    Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
+    hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone.
+
+    Raises
+    ------
+    NotchError
+        The drawing cannot be turned. A state that cannot is left out, and told.
+    """
+    wanted = tuple(states) if states is not None else engine.state_names
+    drawn, left_out = assess_side(engine.setup()), dict[str, str]()
+    kind = type(drawn.settings[0])
+    seen: dict[tuple[str, tuple[str, ...]], SideEvents] = {(DRAWING, SIDES): drawn}
+    for state in wanted:
+        if state == DRAWING:
+            continue
+        try:
+            own = {sides: assess_side(engine.setup(state, sides[0])) for sides in _apart(engine, state)}
+        except NotchError as error:
+            left_out[state] = str(error)
+            continue
+        if any(type(setting) is not kind for side in own.values() for setting in side.settings):
+            left_out[state] = "its reverser works otherwise than the drawing's"
+            continue
+        seen |= {(state, sides): side for sides, side in own.items()}
+    nodes = nodes_for(kind, seen.values(), NODE_COUNTS if itemised else (13,))
+    cases = [_case(engine.setup(), drawn, nodes, SIDES)]
+    base = cases[0]
+    if not drawn.condition.sound:  # what differs is measured from a sound engine
+        sound = replace(engine.setup(), condition=SOUND)
+        base = _case(sound, assess_side(sound), nodes, SIDES)
+    for (state, sides), side in seen.items():
+        if state == DRAWING:
+            continue
+        setup = engine.setup(state, sides[0])
+        try:
+            case = _case(setup, side, nodes, sides)
+            cases.append(_with_items(base, engine.setup(DRAWING, sides[0]), setup, case) if itemised else case)
+        except LinkageError as error:
+            left_out[state] = str(error)
+    shown = tuple(case for case in cases if case.state not in left_out)
+    return Moving(engine, kind, nodes, shown, left_out)
+
+
+def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
+    """Sides that need looking at apart."""
+    left, right = (engine.setup(state, side) for side in SIDES)
+    alike = (left.gear, left.condition) == (right.gear, right.condition)
+    return [SIDES] if alike else [(side,) for side in SIDES]
+
+
+def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> SideMotion:
+    gear = side.gear
+    kind = type(side.settings[0])
+    notches = {
+        name: position(setting, side.settings) for name, setting in zip(side.notches, side.settings, strict=True)
+    }
+    linkage = gear.declare(side.settings[0])
+    quantities = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
+    quantities += ["die", "link"] if gear.slot is not None else []
+    motion = motion_at(side, settings_at(kind, nodes, side.settings))
+    return SideMotion(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)
+
+
+def _with_items(base: SideMotion, drawn: Setup, found: Setup, case: SideMotion) -> SideMotion:
+    """A state with what each of its differences from the drawing does alone."""
+    if case.quantities != base.quantities or case.gear.valve.admission != base.gear.valve.admission:
+        return case  # other parts: nothing can be laid over the drawing's motion
+    items, whole = [], case.motion - base.motion
+    rest, left = whole, False
+    for name, alone, _without in differences(drawn, found):
+        try:
+            own = assess_side(replace(alone, state=found.state))
+            change = motion_at(own, settings_at(type(own.settings[0]), case.nodes, own.settings)) - base.motion
+        except (LinkageError, RuleError, TypeError):  # a figure that means nothing without another beside it
+            left = True
+            continue
+        items.append(Item(name, change, *_amount(drawn.gear, alone.gear)))
+        rest = rest - change
+    if (left or len(items) < 2) and _size(rest) > GOOD:
+        return replace(case, items=(*items, Item(REST, rest)))
+    return replace(case, items=tuple(items), rest=rest if items else None)
+
+
+def _amount(drawn: Gear, found: Gear) -> tuple[float | None, bool]:
+    """The one dimension that differs: by how much, and whether it is an angle."""
+    before, now = numbers(drawn), numbers(found)
+    for key, value in now.items():
+        if value != before.get(key):
+            return (value - before[key] if key in before else None), key[1].endswith(("angle", "inclination"))
+    return None, False
+
+
+def _size(motion: Motion) -> float:
+    return float(np.max(np.sum(np.abs(motion.series), axis=-1)))

@@ -1,0 +1,204 @@
+"""The steps that meet the targets best, with few and small changes.
+
+A mixed-integer programme on the linearised figures proposes; the exact gear disposes: what is near is tried exactly,
+and the gear is linearised anew where that came to stand, until nothing better is found.
+
+For the steps n and what is held g(n) ≈ g + J n, with limits l:
+
+    least  M sum(e) + care sum(m) + effort · touched + small · |n|
+    with   |g + J n| ≤ l + e,   |g + J n| ≤ a + m,   e, m ≥ 0,   n whole and within its limits,
+
+the aims a being the limits less some room.
+
+Both sides together make a programme too large to be solved to its end, so one side at a time is free, the other as it
+came out last; all at once only where targets are still passed. Nothing depends on the clock.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.studies.setting_goals import SettingProblem
+from linkmotion.studies.setting_side import Array, Steps
+
+_HEAVY = 1e4  # an excess of a target against everything else
+_NODES = 200  # of one programme's tree
+_ROUNDS, _TRIED = 4, 24  # linearised so many times; neighbours that are tried exactly at a time
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Linear:
+    """What is held, linear in the steps: g (K,) and J (K, A)."""
+
+    base: Array
+    slope: Array
+
+    def misses(self, steps: Steps) -> Array:
+        """As :meth:`SettingProblem.misses` has it, shape (S, K)."""
+        return self.base + steps @ self.slope.T
+
+
+def best_steps(problem: SettingProblem) -> Steps:
+    """The best steps found; never worse than to leave everything as it is."""
+    best = problem.nothing
+    if not problem.goals or not problem.adjustments:
+        return best
+    linear = linearised(problem, best, np.maximum(1, (problem.most - problem.least) // 4))
+    for attempt in range(_ROUNDS):
+        found = [settled(problem, linear, each) for each in _proposals(problem, linear, best, attempt == 0)]
+        new = better(problem, np.stack([best, *found]))
+        if np.array_equal(new, best):
+            break
+        best = new
+        linear = linearised(problem, best, np.ones_like(best))
+    return best
+
+
+def better(problem: SettingProblem, steps: Steps, linear: Linear | None = None) -> Steps:
+    """The best of some: by the targets first, then by the work; the first of equals."""
+    return np.asarray(steps[_ranked(problem, steps, linear)[0]])
+
+
+def _ranked(problem: SettingProblem, steps: Steps, linear: Linear | None) -> NDArray[np.intp]:
+    cost = problem.cost(steps) if linear is None else problem.price(linear.misses(steps), steps)
+    return np.lexsort((np.round(cost[:, 1], 9), cost[:, 0]))
+
+
+def _proposals(problem: SettingProblem, linear: Linear, start: Steps, apart: bool) -> Iterator[Steps]:
+    """What the programmes propose; with both sides, each ``apart`` to begin with, and then as beside the other.
+
+    All at once where targets are still passed.
+    """
+    everything, every = np.ones(start.size, bool), np.ones(len(problem.goals), bool)
+    if len(problem.sides) == 1:
+        yield programme(problem, linear, start, everything, every)
+        return
+    steps = start
+    if apart:
+        for name in (side.side.side for side in problem.sides):
+            own = np.array([each.side == name for each in problem.adjustments])
+            steps = programme(problem, linear, steps, own, np.array([goal.side == name for goal in problem.goals]))
+        yield steps
+    for side in problem.sides:
+        own = np.array([each.on(side.side.side) for each in problem.adjustments])
+        steps = programme(problem, linear, steps, own, every)
+    yield steps
+    if problem.price(linear.misses(steps[None]), steps[None])[0, 0] > 0:
+        yield programme(problem, linear, start, everything, every)
+
+
+def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
+    """The best near some steps: one or two parts moved by a step, or one left alone, as long as it gains."""
+    while True:
+        near = _neighbours(problem, steps)
+        own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
+        cost = problem.price(own, near)
+        likely = near[np.lexsort((cost[:, 1], cost[:, 0]))[:_TRIED]]
+        found = better(problem, np.concatenate([steps[None], likely]))
+        if np.array_equal(found, steps):
+            return steps
+        steps = found
+
+
+def _neighbours(problem: SettingProblem, steps: Steps) -> Steps:
+    unit = np.eye(steps.size, dtype=int)
+    moves = [sign * own for own in unit for sign in (1, -1)]
+    moves += [a * one + b * two for one, two in combinations(unit, 2) for a in (1, -1) for b in (1, -1)]
+    moves += [-steps[j] * unit[j] for j in np.nonzero(steps)[0]]
+    rows = steps + np.array(moves)
+    return np.asarray(rows[np.all((rows >= problem.least) & (rows <= problem.most), axis=-1)])
+
+
+def linearised(problem: SettingProblem, at: Steps, reach: Steps) -> Linear:
+    """As seen from some steps, by differences so far either way of them."""
+    low, high = np.maximum(at - reach, problem.least), np.minimum(at + reach, problem.most)
+    rows = [at]
+    for j in range(at.size):
+        for end in (low, high):
+            rows.append(at.copy())
+            rows[-1][j] = end[j]
+    held = problem.misses(np.array(rows))
+    slope = np.nan_to_num(((held[2::2] - held[1::2]) / np.maximum(high - low, 1)[:, None]).T)
+    return Linear(held[0] - slope @ at, slope)
+
+
+def programme(
+    problem: SettingProblem,
+    linear: Linear,
+    start: Steps,
+    free: Mask,
+    goals: Mask,
+    room: float = 1.0,
+    whole: bool = True,
+) -> Steps:
+    """Best steps for some goals of those that are free, the others as they start; the start where none were found.
+
+    Without ``whole`` parts of steps are allowed, and with ``room`` so many times the limits.
+    """
+    from scipy.optimize import milp
+
+    held = np.where(free, 0, start)
+    most, least = (np.maximum(room * end[free], 0.0) for end in (problem.most, -problem.least))
+    g = (linear.base + linear.slope @ held) / problem.scale
+    a, limits = linear.slope[:, free] / problem.scale[:, None], np.array([problem.limit, problem.aim]) / problem.scale
+    reach = np.abs(g) + np.abs(a) @ np.maximum(most, least)
+    felt = goals & (reach > limits[1]) & np.any(a != 0, axis=1)  # the others stay within their aims, or as they are
+    price, options = _programme(problem, free, g[felt], a[felt], limits[:, felt], (most, least), whole)
+    with _silenced():
+        found = milp(price, options={"node_limit": _NODES, "mip_rel_gap": 1e-3}, **options).x
+    if found is None:
+        return start
+    steps = start.astype(int if whole else float)
+    count = a.shape[1]
+    moved = found[:count] - found[count : 2 * count]
+    steps[free] = np.round(moved) if whole else moved
+    return steps
+
+
+@contextmanager
+def _silenced() -> Iterator[None]:
+    """Nothing on the standard output: the solver writes a line there now and then, whatever it is asked to show."""
+    sys.stdout.flush()
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
+
+
+def _programme(
+    problem: SettingProblem, free: Mask, g: Array, a: Array, limits: Array, ends: tuple[Array, Array], whole: bool
+) -> tuple[Array, dict[str, Any]]:
+    """The programme's prices and what bounds it: steps up, steps down, parts touched, then e and m of each target."""
+    from scipy.optimize import Bounds, LinearConstraint
+    from scipy.sparse import csr_array
+
+    goals, count = a.shape
+    eye, none, each = np.eye(goals), np.zeros((goals, goals)), np.eye(count)
+    rows, upper = [], []
+    for limit, slack in zip(limits, ((-eye, none), (none, -eye)), strict=True):
+        for sign in (1, -1):
+            rows.append(np.hstack([sign * a, -sign * a, np.zeros((goals, count)), *slack]))
+            upper.append(limit - sign * g)
+    rows.append(np.hstack([each, each, -np.diag(np.maximum(*ends)), np.zeros((count, 2 * goals))]))
+    upper.append(np.zeros(count))
+    small, effort = problem.per_step[free], problem.efforts[free]
+    price = np.concatenate([small, small, effort, np.full(goals, _HEAVY), np.full(goals, problem.care)])
+    return price, {
+        "constraints": LinearConstraint(csr_array(np.vstack(rows)), -np.inf, np.concatenate(upper)),
+        "bounds": Bounds(0.0, np.concatenate([*ends, np.ones(count), np.full(2 * goals, np.inf)])),
+        "integrality": np.concatenate([np.full(3 * count, int(whole)), np.zeros(2 * goals)]),
+    }

@@ -1,0 +1,107 @@
+"""Clearances among the tolerances: what play makes of the events of a gear turned slowly.
+
+A clearance is made anywhere from nothing to its tolerance. The valve's drag takes the play up, so that the valve
+follows the gear as through backlash (:func:`linkmotion.wear.running.play`): it lags by half of its lost motion,
+and turns back late. A lead falls by about half the lost motion there, a port opens and closes later, the travel falls
+by half the lost motion at each end; so a clearance moves the mean of an event as well as spreading it. A rule by which
+the valve is set is followed with the play taken to neither side.
+
+How far the valve moves per millimetre of clearance is taken from the gear with its figures as they stand: what the
+other tolerances change of it is of the second order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from linkmotion.events import EVENTS, FORWARD, Piston
+from linkmotion.gears import Gear
+from linkmotion.linkage import Harmonics
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.event_figures import END_FIGURES
+from linkmotion.studies.sampled_events import Array, SampledEvents, sampled_events
+from linkmotion.valve import ENDS, Ports
+from linkmotion.wear.condition import Condition
+from linkmotion.wear.effects import pins_of
+from linkmotion.wear.lost_motion import DIE, lost_motion
+from linkmotion.wear.running import play
+
+CLEARANCE = "clearance"
+POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
+
+
+def clearable(gear: Gear) -> tuple[str, ...]:
+    """Joints of a gear that can have clearance: its pins, and the die in its slot."""
+    return (*pins_of(gear), *([DIE] if gear.slot is not None else []))
+
+
+def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> dict[str, Array]:
+    """Lost motion round the wheel per mm of clearance, by notch: arrays of shape (C, POSITIONS)."""
+    joints = tuple(joints)
+    pins = {joint: 1.0 for joint in joints if joint != DIE}
+    one = Condition(clearance=pins, die_clearance=float(DIE in joints))
+    found = {}
+    for notch in notches:
+        own = lost_motion(side.gear, side.settings[side.notches.index(notch)], one, POSITIONS).joints
+        found[notch] = np.array([np.broadcast_to(own[joint], (POSITIONS,)) for joint in joints])
+    return found
+
+
+def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
+    """What play changes of each figure of a notch, in the order of ``values_of``, shape (S,) each.
+
+    Parameters
+    ----------
+    valve : Harmonics
+        Displacement of the valve, mm, shape (S, K), in the forward crank angle.
+    ports, piston
+        Numbers, or one of each figure for every case.
+    ways : iterable of str
+        Directions of running.
+    free : array, shape (S, POSITIONS)
+        Lost motion round the wheel in the forward crank angle, mm.
+    """
+    columns: list[Array] = []
+    travel = np.zeros(len(free))
+    for way in ways:
+        run, half = valve, free / 2
+        if way != FORWARD:
+            run, half = valve.reversed(), np.roll(half[:, ::-1], 1, axis=-1)
+        x = np.asfortranarray(np.broadcast_to(run.on_grid(POSITIONS), free.shape))  # play goes along the columns
+        still, dragged = (
+            sampled_events(np.ascontiguousarray(y), ports, piston, way) for y in (x, play(x, np.asfortranarray(half)))
+        )
+        columns += [two - one for one, two in zip(_figures(still), _figures(dragged), strict=True)]
+        travel = dragged.travel - still.travel
+    return [*columns, travel]
+
+
+def _figures(found: SampledEvents) -> list[Array]:
+    by = {
+        (end, what): found.percent[end, what] if what in EVENTS else getattr(found, what)[end]
+        for end in ENDS for what in END_FIGURES
+    }  # fmt: skip
+    return list(by.values())
+
+
+def mean_change_and_slopes(
+    side: SideEvents, notches: Iterable[str], mean: Mapping[str, float], std: Mapping[str, float]
+) -> tuple[Array, Array]:
+    """Change of every figure with each clearance at its mean, shape (F,), and the slopes there, shape (F, C).
+
+    The slopes are differences over a standard deviation either way: where a lead is taken near the valve's
+    reversal, or an event all but fails to happen, they hold for clearances of that size.
+    """
+    notches, joints = tuple(notches), tuple(mean)
+    middle, apart = (np.array([by[joint] for joint in joints]) for by in (mean, std))
+    cases = np.concatenate([middle[None], middle + np.diag(apart), middle - np.diag(apart)])
+    changes = []
+    for notch, free in freedom(side, notches, joints).items():
+        i = side.notches.index(notch)
+        valve = Harmonics(np.broadcast_to(side.displacement.c[i], (len(cases), side.displacement.c.shape[-1])))
+        changes += changes_by_play(valve, side.ports, side.gear.crank, side.driven(i), cases @ free)
+    table = np.array(changes)
+    count = len(joints)
+    return table[:, 0], (table[:, 1 : count + 1] - table[:, count + 1 :]) / (2 * apart)

@@ -1,0 +1,54 @@
+"""A worn side turned: its events in motion beside those without play, and its lost motion joint by joint, as rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+import numpy as np
+
+from linkmotion.events import EVENTS
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.in_motion import in_motion
+from linkmotion.valve import ENDS
+from linkmotion.wear.lost_motion import LostMotion, lost_motion
+from linkmotion.wear.running import Load
+
+STILL, MOVING = "still", "moving"  # with the play taken to neither side; as the load takes it up
+
+
+def moving_rows(side: SideEvents, ways: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
+    """One row for a notch, a direction and an end; each figure a (still, moving) pair, mm or percent of stroke."""
+    for i, (notch, running) in enumerate(zip(side.notches, ways, strict=True)):
+        for way in running:
+            moving = in_motion(side, i, way, load)
+            for end in ENDS:
+                still = side.events[way][end]
+                yield {
+                    "notch": notch,
+                    "running": way,
+                    "end": end,
+                    "lead": (float(still.lead[i]), moving.lead[end]),
+                    **{
+                        event: (_plain(still.percent[event][i]), _plain(moving.percent[end, event])) for event in EVENTS
+                    },
+                    "opening": (float(still.opening[i]), moving.opening[end]),
+                    "travel": (float(side.turned.travel[i]), moving.travel),
+                }
+
+
+def loosest_notch(side: SideEvents) -> int:
+    """Number of the notch in which the lost motion is greatest at some crank angle."""
+    return int(np.argmax(side.lost.max(axis=-1)))
+
+
+def lost_round_the_wheel(side: SideEvents, notch: int, positions: int = 96) -> LostMotion:
+    """Lost motion of one notch at even steps of the crank angle, in total and from each joint, greatest joint first."""
+    found = lost_motion(side.gear, side.settings[notch], side.condition, positions)
+    joints = {joint: np.broadcast_to(free, (positions,)) for joint, free in found.joints.items()}
+    order = sorted(joints, key=lambda joint: -float(joints[joint].max()))
+    return LostMotion(found.crank_angle, {joint: joints[joint] for joint in order})
+
+
+def _plain(value: Any) -> float | None:
+    return None if np.isnan(value) else float(value)

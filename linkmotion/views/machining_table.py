@@ -1,0 +1,111 @@
+"""A slot clean-up for a terminal: the proposals side by side, and the events that each gives."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+from rich.markup import escape
+from rich.table import Table
+
+from linkmotion.engine import Targets
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.studies.cleanup_gear import SlotInGear
+from linkmotion.studies.cleanup_parts import Limits
+from linkmotion.studies.cleanup_rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
+from linkmotion.views.machining_sheet import Figures
+from linkmotion.views.tables import Shown, bare_table
+
+_HAIR = 1e-6  # mm
+_MACHINED = (  # what is told, and where it stands in a proposal's row
+    ("cut, front face, most", "cut_front_most"),
+    ("cut, back face, most", "cut_back_most"),
+    ("cut, mean of both", "cut_mean"),
+    ("left low, front face", "left_low_front"),
+    ("left low, back face", "left_low_back"),
+    ("slot finished, width", "slot_width"),
+    ("front face, radius", "radius_front"),
+    ("back face, radius", "radius_back"),
+    ("centre of both, x", "centre_x"),
+    ("centre of both, y", "centre_y"),
+    ("die block, width", "die_width"),
+    ("pin hole ahead of its middle", "die_pin_ahead"),
+    ("pin path off the drawn, most", "path_off_drawn"),
+    ("… with the hole in the middle", "path_off_drawn_hole_in_middle"),
+    ("metal left, front face", "wall_left_front"),
+    ("metal left, back face", "wall_left_back"),
+)
+
+
+def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -> Table:
+    """What each proposal takes, leaves and gives; ✗ where the ends differ by more than the target."""
+    show, told = Figures(unit), [proposal_row(work, proposal) for proposal in work.done.proposals]
+    table = bare_table(title)
+    table.add_column(f"{UNIT_NAMES[unit]}, from the {work.datum}", no_wrap=True)
+    for name in (AS_DRAWN, AS_READ, *(row["proposal"] for row in told)):
+        table.add_column(escape(name).replace(", ", ",\n"), justify="right", no_wrap=True)
+    for words, key in _MACHINED:
+        own = [row[key] for row in told]
+        if all(value is None for value in own):
+            continue
+        drawn = {"slot_width": show(work.done.drawing.width)}.get(key, "")
+        low, limit = key.startswith("left_low"), _limit(work.done.limits, key)
+        words += f" ({show(abs(limit))} {'allowed' if limit > 0 else 'wanted'})" if np.isfinite(limit) and limit else ""
+        cells = (
+            "clean" if low and not v else "–" if v is None else f"{'✗ ' * _offends(v, limit)}{show(v)}" for v in own
+        )
+        table.add_row(words, drawn, "", *cells)
+    for line in _event_cells(work, [AS_DRAWN, AS_READ, *(row["proposal"] for row in told)], targets, Shown(unit)):
+        table.add_row(*line)
+    return table
+
+
+def _limit(limits: Limits, key: str) -> float:
+    """What is allowed of a figure; what is wanted of one at least, with its sign turned."""
+    if key.startswith("wall_left"):
+        return -limits.least_wall
+    known = {"cut_front_most": limits.cut_front, "cut_back_most": limits.cut_back}
+    return 0.0 if key.startswith("left_low") else known.get(key, np.inf)
+
+
+def _offends(value: float, limit: float) -> bool:
+    return -value > limit + _HAIR if limit < 0 else value > limit + _HAIR if np.isfinite(limit) else False
+
+
+def _event_cells(work: SlotInGear, names: list[str], targets: Targets, shown: Shown) -> Iterator[list[str]]:
+    """Greatest changes of lead and cutoff over the notches, slot by slot."""
+    found = {name: changes(work, name) for name in slots_of(work)}
+    rows: tuple[tuple[str, str, Callable[[Any], str], float], ...] = (
+        ("lead, change from drawn, most", "lead_changed", shown.length, np.inf),
+        ("lead, front less back, most", "lead_front_against_back", shown.length, targets.lead_difference),
+        ("cutoff, change from drawn, most, %", "cutoff_percent_changed", shown.percent, np.inf),
+        ("cutoff, front less back, most, %", "cutoff_percent_front_against_back", shown.percent,
+         targets.cutoff_difference),
+    )  # fmt: skip
+    for words, key, show, limit in rows:
+        cells = [words]
+        for name in names:
+            value = found.get(name, {}).get(key, np.nan)
+            if np.isnan(value) or (name == AS_DRAWN and key.endswith("changed")):
+                cells.append("" if name == AS_DRAWN else "–")
+            else:
+                cells.append(f"{'✗ ' if abs(value) > limit else ''}{show(value + 0.0)}")
+        yield cells
+
+
+def events_table(work: SlotInGear, unit: str) -> Table:
+    """Lead and cutoff with every slot, notch by notch."""
+    names, shown = list(slots_of(work)), Shown(unit)
+    table = bare_table(f"Events with each slot: lead, {unit}; cutoff, % of stroke")
+    for head in ("notch", "running", "end"):
+        table.add_column(head, no_wrap=True)
+    for name in names:
+        table.add_column(escape(name).replace(", ", ",\n"), justify="right", no_wrap=True)
+    for i, row in enumerate(event_rows(work)):
+        first = i % 2 == 0
+        cells = [
+            f"{shown.length(row['lead'][name])}  {shown.percent(row['cutoff_percent'][name]):>5}" for name in names
+        ]
+        table.add_row(escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], *cells)
+    return table

@@ -1,0 +1,251 @@
+// Controls: every one a plain element of the page, so that keyboard, mouse and finger all work it.
+
+function option(value, text) { return Object.assign(document.createElement("option"), { value, textContent: text }); }
+
+Object.assign(Page.prototype, {
+  controls() {
+    const s = this.s, on = (id, event, act) => $(id).addEventListener(event, act);
+    on("play", "click", () => this.play(!s.playing));
+    on("ahead", "click", () => this.turn(5));
+    on("astern", "click", () => this.turn(-5));
+    on("next", "click", () => this.toEvent());
+    on("way", "click", () => this.run(-s.running));
+    on("speed", "input", (e) => { s.rpm = Number(e.target.value); this.speed(); this.sound.follow(); });
+    on("reverser", "input", (e) => this.reverse(Number(e.target.value)));
+    on("notch", "change", (e) => { if (e.target.value !== "") this.reverse(this.kase.notches[e.target.value]); });
+    on("state", "change", (e) => { s.state = e.target.value; this.choose(); });
+    on("side", "change", (e) => { s.side = e.target.value; this.choose(); });
+    on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
+    on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.render(); });
+    on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
+    document.addEventListener("keydown", (e) => this.key(e));
+    this.dragging();
+    new ResizeObserver(() => this.drawing && this.drawing.scaled()).observe($("gear"));
+    this.speed();
+    this.factor();
+  },
+
+  speed() { $("speed-words").textContent = `${this.s.rpm} turns a minute`; },
+
+  factor() {
+    $("factor-words").textContent = this.s.factor === 1 ? "as it is" : `${this.s.factor} times`;
+  },
+
+  play(on) {
+    this.s.playing = on;
+    $("play").textContent = on ? "❚❚ Stop" : "▶ Turn";
+    $("play").setAttribute("aria-pressed", on);
+    this.sound.follow();
+  },
+
+  run(way) {
+    this.s.running = way;
+    this.s.angle = (360 - this.s.angle) % 360;
+    this.notes = [];
+    $("notes").replaceChildren();
+    $("way").textContent = way > 0 ? "Running forward ⟳" : "Running backward ⟲";
+    this.blendAnew();
+    this.sound.follow();
+    this.render();
+  },
+
+  reverse(u) {
+    this.s.u = Math.min(Math.max(u, this.range[0]), this.range[1]);
+    this.blendAnew();
+    this.fillNotches();
+    this.render();
+    this.sound.follow();
+  },
+
+  // Turn on to the next event, and tell it.
+  toEvent() {
+    if (!this.passing.length) return;
+    const ahead = this.passing.map((each) => ((each.angle - this.s.angle - 1e-6) % 360 + 360) % 360);
+    this.turn(Math.min(...ahead) + 2e-6);
+  },
+
+  key(e) {
+    const own = e.target.closest("input, select, textarea, button, a");
+    const typing = own && (own.tagName !== "BUTTON" || e.key === " " || e.key === "Enter");
+    if (e.ctrlKey || e.altKey || e.metaKey || typing) return;
+    const step = e.shiftKey ? 10 : 1, notch = (this.range[1] - this.range[0]) / (e.shiftKey ? 10 : 100);
+    const act = { ArrowRight: () => this.turn(step), ArrowLeft: () => this.turn(-step),
+      ArrowUp: () => this.reverse(this.s.u + notch), ArrowDown: () => this.reverse(this.s.u - notch),
+      " ": () => this.play(!this.s.playing), r: () => this.run(-this.s.running), e: () => this.toEvent(),
+      Home: () => this.turn(-this.s.angle), "+": () => this.faster(5), "-": () => this.faster(-5) }[e.key];
+    if (!act) return;
+    e.preventDefault();
+    act();
+  },
+
+  faster(by) {
+    this.s.rpm = Math.min(Math.max(this.s.rpm + by, 1), 120);
+    $("speed").value = this.s.rpm;
+    this.speed();
+    this.sound.follow();
+  },
+
+  // The wheel is turned by the hand: wherever it is taken, it follows round the axle.
+  dragging() {
+    const root = $("gear");
+    let last = null;
+    const place = (e) => {
+      const p = new DOMPoint(e.clientX, e.clientY).matrixTransform(this.drawing.up.getScreenCTM().inverse());
+      return [Math.atan2(p.y, p.x), Math.hypot(p.x, p.y)];
+    };
+    root.addEventListener("pointerdown", (e) => {
+      this.touch(e);
+      const [angle, distance] = place(e);
+      if (distance > 2 * this.drawing.r || distance < 0.05 * this.drawing.r) return;
+      last = angle;
+      this.play(false);
+      root.setPointerCapture(e.pointerId);
+      root.classList.add("held");
+    });
+    root.addEventListener("pointermove", (e) => {
+      if (last === null) { if (e.pointerType === "mouse") this.touch(e); return; }
+      const [angle] = place(e);
+      let by = angle - last;
+      by -= 2 * Math.PI * Math.round(by / (2 * Math.PI));
+      last = angle;
+      this.turn(-this.s.running * by * 180 / Math.PI);
+    });
+    const release = () => { last = null; root.classList.remove("held"); };
+    root.addEventListener("pointerup", release);
+    root.addEventListener("pointercancel", release);
+  },
+
+  // The part under a pointer.
+  touch(e) {
+    for (const node of document.elementsFromPoint(e.clientX, e.clientY)) {
+      const part = node.closest && node.closest("[data-part]");
+      if (part && $("gear").contains(part)) { this.name(part.dataset.part); return; }
+    }
+  },
+
+  name(part) {
+    const found = this.named.get(part);
+    if (!found) return;
+    $("part-name").textContent = found.title;
+    $("part-does").textContent = found.does;
+    document.querySelectorAll(".part.lit").forEach((g) => g.classList.remove("lit"));
+    document.querySelectorAll(".part").forEach((g) => { if (g.dataset.part === part) g.classList.add("lit"); });
+    document.querySelectorAll("#parts button").forEach((b) => b.classList.toggle("lit", b.dataset.part === part));
+  },
+
+  fillParts() {
+    this.named = new Map();
+    for (const part of this.kase.layout.parts) {
+      if (part.kind === "circle" || /arm pin$|rod-arm pin$/.test(part.name)) continue;
+      this.named.set(part.name, { title: part.name[0].toUpperCase() + part.name.slice(1), does: part.does });
+    }
+    const buttons = [...this.named].map(([name, { title }]) => {
+      const button = Object.assign(document.createElement("button"), { type: "button", textContent: title });
+      button.dataset.part = name;
+      for (const event of ["focus", "click", "pointerenter"]) button.addEventListener(event, () => this.name(name));
+      return button;
+    });
+    $("parts").replaceChildren(...buttons);
+    $("part-name").textContent = "Point at a part";
+    $("part-does").textContent = "Touch it in the drawing, or choose it here, to be told what it does.";
+  },
+
+  fillStates(states) {
+    const label = (state) => (state === "drawing" ? "the drawing" : state);
+    $("state").replaceChildren(...states.map((state) => option(state, label(state))));
+    $("state").value = this.s.state;
+    $("ghost-of").replaceChildren(option("", "nothing"), ...states.map((state) => option(state, label(state))));
+    $("ghost-of").value = this.s.ghost;
+    $("side").closest("label").hidden = this.cases.every((kase) => kase.sides.length > 1);
+    $("compare").hidden = states.length < 2 && !Object.keys(this.data.left_out).length;
+    $("left-out").replaceChildren(...Object.entries(this.data.left_out).map(([state, why]) =>
+      Object.assign(document.createElement("li"), { textContent: `${state} is not shown: ${why}` })));
+  },
+
+  fillNotches() {
+    const notches = Object.entries(this.kase.notches), u = this.s.u, stop = this.data.reverser === "stop";
+    const near = notches.find(([, at]) => Math.abs(at - u) < 1e-6 * Math.max(1, this.range[1] - this.range[0]));
+    $("notch").replaceChildren(...(near ? [] : [option("", "between notches")]), ...notches.map(([name]) => option(name, name)));
+    $("notch").value = near ? near[0] : "";
+    const slider = $("reverser");
+    [slider.min, slider.max] = this.range;
+    $("reversing").hidden = this.range[0] === this.range[1] || stop;
+    $("stops").hidden = !stop || notches.length < 2;
+  },
+
+  fillItems() {
+    const { items } = this.kase, s = this.s;
+    const rows = items.map((item, i) => {
+      const label = document.createElement("label"), box = Object.assign(document.createElement("input"), { type: "checkbox", checked: true });
+      box.addEventListener("change", () => { s.on[i] = box.checked; this.blendAnew(); this.render(); });
+      const words = document.createElement("span");
+      item.words = words;
+      label.append(box, words);
+      return label;
+    });
+    $("items").replaceChildren(...rows);
+    $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
+      : this.kase.state === "drawing" ? "" : "This side is as the drawing has it.";
+    const note = this.data.notes[this.kase.state];
+    $("state-note").textContent = note ?? "";
+  },
+
+  // What each item does by itself here: greatest movement of the valve, and free movement.
+  weighItems() {
+    const { data, kase } = this, weights = reverserWeights(data.nodes, this.s.u, data.reverser === "stop");
+    for (const item of kase.items) {
+      const own = new Blend(kase.layout.quantities, kase.most, data.lost_angles), q = own.index.get("spindle");
+      item.table.addTo(own, weights, 1);
+      const central = this.s.afresh || !this.mayLeave ? own.centralAt : 0;
+      let most = 0;
+      for (let i = 0; i < 48; i++) most = Math.max(most, Math.abs(own.value(q, i * Math.PI / 24) - central));
+      const lost = Math.max(...own.lost), told = [];
+      const least = 0.5 * 10 ** -data.digits / data.scale;
+      if (most > least) told.push(`moves the valve by up to ${this.length(most)}`);
+      if (lost > least) told.push(`lets it move freely by up to ${this.length(lost)}`);
+      const by = item.amount === null ? "" : ` ${item.amount > 0 ? "+" : "−"}${item.angle ? `${Math.abs(item.amount).toFixed(2)}°` : this.length(Math.abs(item.amount), 1)}`;
+      item.words.textContent = `${item.name}${by}: ${told.join(", ") || "hardly moves the valve"}`;
+    }
+  },
+
+  // Which way this position of the reverser drives: the way in which steam is let in over more of the stroke.
+  driven() {
+    const net = (events) => events.reduce((sum, own) => sum + ((own.percent.cutoff ?? 0) - (own.percent.admission ?? 0)) / 2, 0);
+    const other = eventsOf(this.kase, this.blend, -this.s.running, this.central);
+    const gain = this.s.running * (net(this.events) - net(other));
+    $("drives").textContent = Math.abs(gain) < 10 ? "Here the reverser is near mid gear: it drives neither way with much force."
+      : gain * this.s.running > 0 ? "" : `Here the reverser drives the engine ${gain > 0 ? "forward" : "backward"}: change the running to match.`;
+  },
+
+  fillEvents() {
+    if (this.data.reverser !== "stop") this.driven();
+    this.weighItems();
+    const body = $("events"), other = this.other && eventsOf(this.other, this.otherBlend, this.s.running, this.otherCentral);
+    const rows = this.events.map((own, i) => {
+      const row = document.createElement("tr");
+      const cell = (tag, text) => row.appendChild(Object.assign(document.createElement(tag), { textContent: text }));
+      cell("th", own.end);
+      const pair = (mine, theirs) => (theirs === undefined || theirs === null ? mine : `${mine} (${theirs})`);
+      cell("td", pair(this.number(own.lead), other && this.number(other[i].lead)));
+      for (const event of ["admission", "cutoff", "release", "compression"]) {
+        const percent = (o) => (o.percent[event] === undefined ? "never" : o.percent[event].toFixed(1));
+        cell("td", pair(percent(own), other && percent(other[i])));
+      }
+      return row;
+    });
+    body.replaceChildren(...rows);
+    $("lead-head").textContent = `lead, ${this.data.unit}`;
+    $("events-note").textContent = this.other ? `In brackets: ${this.other.state}.` : "";
+  },
+
+  titles() {
+    const { data, kase, s } = this;
+    const side = kase.sides.length > 1 ? "both sides" : `${kase.sides[0]} side`;
+    $("sheet-state").textContent = kase.state === "drawing" ? "as drawn" : kase.state;
+    $("sheet-side").textContent = side;
+    $("engine").textContent = data.engine;
+    $("kind").textContent = `${data.gear} gear. ${data.note}`;
+    for (const [id, value] of [["side", s.side], ["state", s.state], ["ghost-of", s.ghost]]) $(id).value = value;
+    document.title = `${data.engine}: ${data.gear} gear in motion`;
+  },
+});

@@ -1,0 +1,187 @@
+// Motion: tables of Fourier coefficients at Chebyshev nodes of the reverser, blended and evaluated.
+
+function unpacked(text) {
+  const raw = atob(text), bytes = new Uint8Array(raw.length);
+  for (let i = 0; i < raw.length; i++) bytes[i] = raw.charCodeAt(i);
+  return new Float32Array(bytes.buffer);
+}
+
+// One table: a state's motion, or the difference that one item makes.
+class Table {
+  constructor(raw, nodes) {
+    this.counts = raw.counts;
+    this.width = raw.counts.reduce((sum, n) => sum + n, 0) * 2;
+    this.series = unpacked(raw.series);
+    this.figures = raw.figures;
+    this.lost = raw.lost ? unpacked(raw.lost) : null;
+    this.nodes = nodes;
+  }
+
+  // Add share × this table, at the reverser weights given, to a blend.
+  addTo(blend, weights, share) {
+    let from = 0;
+    for (let q = 0; q < this.counts.length; q++) {
+      const to = q * blend.stride;
+      for (let j = 0; j < weights.length; j++) {
+        const w = weights[j] * share;
+        if (w === 0) continue;
+        const base = j * this.width + from;
+        for (let i = 0; i < 2 * this.counts[q]; i++) blend.c[to + i] += w * this.series[base + i];
+      }
+      blend.counts[q] = Math.max(blend.counts[q], this.counts[q]);
+      from += 2 * this.counts[q];
+    }
+    for (let i = 0; i < this.figures.length; i++) blend.figures[i] += share * this.figures[i];
+    if (this.lost) {
+      const n = blend.lost.length;
+      for (let j = 0; j < weights.length; j++)
+        for (let i = 0; i < n; i++) blend.lost[i] += weights[j] * share * this.lost[j * n + i];
+    }
+  }
+}
+
+// Motion at one place of the reverser: every quantity as a Fourier series in the forward crank angle.
+class Blend {
+  constructor(quantities, most, lostAngles) {
+    this.stride = 2 * most;
+    this.c = new Float64Array(quantities.length * this.stride);
+    this.counts = new Int32Array(quantities.length);
+    this.figures = new Float64Array(8);
+    this.lost = new Float64Array(lostAngles);
+    this.index = new Map(quantities.map((name, i) => [name, i]));
+    this.most = most;
+    this.cos = new Float64Array(most);
+    this.sin = new Float64Array(most);
+  }
+
+  value(q, t) {
+    let total = 0;
+    const at = q * this.stride;
+    for (let k = 0; k < this.counts[q]; k++)
+      total += this.c[at + 2 * k] * Math.cos(k * t) - this.c[at + 2 * k + 1] * Math.sin(k * t);
+    return total;
+  }
+
+  // All quantities at one angle, into out.
+  all(t, out) {
+    for (let k = 0; k < this.most; k++) {
+      this.cos[k] = Math.cos(k * t);
+      this.sin[k] = Math.sin(k * t);
+    }
+    for (let q = 0; q < this.counts.length; q++) {
+      let total = 0;
+      const at = q * this.stride;
+      for (let k = 0; k < this.counts[q]; k++)
+        total += this.c[at + 2 * k] * this.cos[k] - this.c[at + 2 * k + 1] * this.sin[k];
+      out[q] = total;
+    }
+    return out;
+  }
+
+  get centralAt() { return this.figures[0]; }
+  get back() { return this.figures[1]; }
+  lap(flow, end) { return this.figures[(flow === "steam" ? 2 : 4) + (end === "front" ? 0 : 1)]; }
+  get port() { return this.figures[6]; }
+  get slope() { return this.figures[7] * Math.PI / 180; }
+
+  displacement(t) { return this.value(this.index.get("spindle"), t) - this.centralAt; }
+
+  crosshead(t) {
+    const x = this.value(this.index.get("crosshead pin x"), t), y = this.value(this.index.get("crosshead pin y"), t);
+    return x * Math.cos(this.slope) + y * Math.sin(this.slope);
+  }
+
+  // Piston's distance from its front limit, as a part of the stroke.
+  piston(t) {
+    this.limits ??= [this.crosshead(0), this.crosshead(this.back)];
+    return (this.limits[0] - this.crosshead(t)) / (this.limits[0] - this.limits[1]);
+  }
+
+  lostAt(t) {
+    const n = this.lost.length, at = ((t / (2 * Math.PI)) % 1 + 1) % 1 * n, i = Math.floor(at);
+    return this.lost[i % n] + (at - i) * (this.lost[(i + 1) % n] - this.lost[i % n]);
+  }
+}
+
+function reverserWeights(nodes, u, stops) {
+  if (nodes.length === 1) return [1];
+  let nearest = 0;
+  nodes.forEach((node, j) => { if (Math.abs(node - u) < Math.abs(nodes[nearest] - u)) nearest = j; });
+  if (stops || Math.abs(nodes[nearest] - u) < 1e-12) return nodes.map((_, j) => (j === nearest ? 1 : 0));
+  const share = nodes.map((node, j) => (j % 2 ? -1 : 1) * (j === 0 || j === nodes.length - 1 ? 0.5 : 1) / (u - node));
+  const sum = share.reduce((a, b) => a + b, 0);
+  return share.map((w) => w / sum);
+}
+
+class Case {
+  constructor(raw, data) {
+    Object.assign(this, { state: raw.state, sides: raw.sides, admission: raw.admission, notches: raw.notches,
+      byRule: raw.by_rule, layout: data.layouts[raw.layout] });
+    this.data = data;
+    this.table = new Table(raw, data.nodes);
+    this.items = raw.items.map((item) => ({ name: item.name, amount: item.amount, angle: item.angle, table: new Table(item, data.nodes) }));
+    this.rest = raw.rest && new Table(raw.rest, data.nodes);
+    this.most = Math.max(1, ...[this.table, this.rest, ...this.items.map((i) => i.table)].filter(Boolean)
+      .map((t) => Math.max(...t.counts)));
+  }
+
+  // Motion with the reverser at u and only some items left in (all: the state itself). What the items do to one
+  // another is left in by the share of their pairs that is: none with one item alone, all with all of them.
+  at(u, on) {
+    const weights = reverserWeights(this.data.nodes, u, this.data.reverser === "stop");
+    const blend = new Blend(this.layout.quantities, this.most, this.data.lost_angles);
+    this.table.addTo(blend, weights, 1);
+    const n = this.items.length, left = on ? on.filter(Boolean).length : n;
+    if (on) this.items.forEach((item, i) => { if (!on[i]) item.table.addTo(blend, weights, -1); });
+    if (this.rest && left < n) this.rest.addTo(blend, weights, (left * (left - 1)) / (n * (n - 1)) - 1);
+    return blend;
+  }
+}
+
+const ENDS = ["front", "back"];
+const FLOWS = { steam: ["admission", "cutoff"], exhaust: ["release", "compression"] };
+
+// +1 when the valve, moving forward, opens that edge.
+function edgeSign(admission, flow, end) {
+  return (admission === "outside" ? -1 : 1) * (end === "front" ? 1 : -1) * (flow === "steam" ? 1 : -1);
+}
+
+function opening(kase, blend, flow, end, v) { return edgeSign(kase.admission, flow, end) * v - blend.lap(flow, end); }
+
+// Events of both ends running one way (+1 forward, −1 backward); angles in the direction of running, degrees.
+function eventsOf(kase, blend, running, centralAt) {
+  const found = [], count = 360, step = 2 * Math.PI / count;
+  const q = blend.index.get("spindle");
+  const valve = (t) => blend.value(q, running * t) - centralAt;
+  const samples = Array.from({ length: count + 1 }, (_, i) => valve(i * step));
+  for (const end of ENDS) {
+    const dead = end === "front" ? 0 : running * blend.back;
+    const own = { end, dead: turned(dead), lead: opening(kase, blend, "steam", end, valve(dead)), angle: {}, percent: {} };
+    for (const [flow, [opens, closes]] of Object.entries(FLOWS)) {
+      const f = (v) => opening(kase, blend, flow, end, v), rises = [], falls = [];
+      for (let i = 0; i < count; i++) {
+        const a = f(samples[i]), b = f(samples[i + 1]);
+        if ((a > 0) === (b > 0)) continue;
+        let low = i * step, high = low + step;
+        for (let n = 0; n < 40; n++) {
+          const middle = (low + high) / 2;
+          if ((f(valve(middle)) > 0) === (a > 0)) low = middle; else high = middle;
+        }
+        (b > 0 ? rises : falls).push((low + high) / 2);
+      }
+      const lengths = rises.map((rise) => Math.min(...falls.map((fall) => turnedRad(fall - rise))));
+      const longest = lengths.indexOf(Math.max(...lengths));
+      if (longest < 0) continue;
+      for (const [event, t] of [[opens, rises[longest]], [closes, rises[longest] + lengths[longest]]]) {
+        const gone = blend.piston(running * t);
+        own.angle[event] = turned(t);
+        own.percent[event] = 100 * (end === "front" ? gone : 1 - gone);
+      }
+    }
+    found.push(own);
+  }
+  return found;
+}
+
+function turnedRad(t) { const whole = 2 * Math.PI; return ((t % whole) + whole) % whole; }
+function turned(t) { return turnedRad(t) * 180 / Math.PI; }

@@ -1,0 +1,171 @@
+"""The moving page's data: layouts of parts, and motions as base64 of 32-bit floats."""
+
+from __future__ import annotations
+
+import base64
+import json
+from typing import Any
+
+import numpy as np
+
+from linkmotion.engine import DRAWING
+from linkmotion.files.lengths import UNITS
+from linkmotion.gears.frame import CROSSHEAD_PIN
+from linkmotion.gears.reverser import Arm, DieHeld
+from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
+from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
+from linkmotion.studies.moving import Moving, SideMotion
+from linkmotion.views.moving.words import EVENTS, does
+
+LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
+DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
+
+
+def payload(moving: Moving) -> dict[str, Any]:
+    """Everything the page needs, as plain JSON values."""
+    engine, layouts = moving.engine, []
+    cases = []
+    for case in moving.cases:
+        layout = _layout(case)
+        if layout not in layouts:
+            layouts.append(layout)
+        cases.append(_case(case) | {"layout": layouts.index(layout)})
+    notes = {state.name: state.note for state in engine.states.values() if state.note}
+    return {
+        "engine": engine.name,
+        "gear": engine.gear_type.name,
+        "note": engine.note,
+        "unit": engine.unit,
+        "scale": 1 / float(UNITS[engine.unit]),
+        "digits": DIGITS[engine.unit],
+        "reverser": {Arm: "arm", DieHeld: "die"}.get(moving.reverser, "stop"),
+        "nodes": moving.nodes.tolist(),
+        "figures": list(FIGURES),
+        "lost_angles": LOST_ANGLES,
+        "right_ahead": engine.wheels.ahead("right", 1),
+        "layouts": layouts,
+        "cases": cases,
+        "notes": notes,
+        "left_out": moving.left_out,
+        "events": EVENTS,
+        "drawing": DRAWING,
+    }
+
+
+def as_script(data: dict[str, Any]) -> str:
+    r"""JSON that can stand inside a script element whatever its texts hold.
+
+    >>> as_script({"engine": "</script>"})
+    '{"engine":"\\u003c/script\\u003e"}'
+    """
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    for sign in "<>&\u2028\u2029":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return text
+
+
+def _case(case: SideMotion) -> dict[str, Any]:
+    rest = None if case.rest is None else _motion(case.rest)
+    items = [
+        {"name": item.name, "amount": item.amount, "angle": item.angle} | _motion(item.change) for item in case.items
+    ]
+    return {
+        "state": case.state,
+        "sides": list(case.sides),
+        "admission": case.gear.valve.admission,
+        "by_rule": case.gear.valve.set_by or "",
+        "notches": case.notches,
+        "items": items,
+        "rest": rest,
+    } | _motion(case.motion)
+
+
+def _motion(motion: Motion) -> dict[str, Any]:
+    """Coefficients, each quantity's own number of harmonics; nodes outermost."""
+    size = np.max(np.abs(motion.series), axis=0)
+    counts = [int(np.flatnonzero(own > LEAST)[-1]) + 1 if np.any(own > LEAST) else 0 for own in size]
+    kept = [motion.series[:, q, :count] for q, count in enumerate(counts)]
+    flat = np.concatenate(kept, axis=1)
+    return {
+        "counts": counts,
+        "series": _packed(np.stack([flat.real, flat.imag], axis=-1)),
+        "figures": [float(figure) for figure in motion.figures],
+        "lost": _packed(motion.lost) if np.any(motion.lost) else None,
+    }
+
+
+def _packed(values: Any) -> str:
+    return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode()
+
+
+def _layout(case: SideMotion) -> dict[str, Any]:
+    """Parts to be drawn, and the slot."""
+    gear, linkage = case.gear, case.linkage
+    names = list(linkage.names)
+    parts = [told for part in linkage.parts if (told := _part(part, names)) is not None]
+    for name, *ends in gear.arms:
+        if set(ends) <= set(names):
+            kind = "eccentric" if name.endswith("eccentric") else "arm"
+            parts.append({"kind": kind, "name": name, "pins": ends})
+    if gear.slot is not None:
+        parts.append({"kind": "die", "name": "die", "pins": [gear.slot.die]})
+    if "crosshead" not in {part["name"] for part in parts}:
+        parts.append({"kind": "block", "name": "crosshead", "pins": [CROSSHEAD_PIN]})
+    for part in parts:
+        part["does"] = does(gear.name, part["name"], tuple(part["pins"]))
+    return {"pins": names, "quantities": list(case.quantities), "parts": parts, "slot": _slot(gear)}
+
+
+def _part(part: Any, names: list[str]) -> dict[str, Any] | None:
+    match part:
+        case Fixed(pin=pin):
+            return {"kind": "fixed", "name": names[pin], "pins": [names[pin]]}
+        case Crank(pin=pin, about=about):
+            return {"kind": "circle", "name": names[pin], "pins": [names[about], names[pin]]}
+        case Rod(name=name, a=a, b=b) if name != "slot":
+            return {"kind": "rod", "name": name, "pins": [names[a], names[b]]}
+        case Plate(name=name, pins=pins, places=places):
+            kept = [
+                (names[pin], [_number(v) for v in place])
+                for pin, place in zip(pins, places, strict=True)
+                if not names[pin].startswith("slot ") and not ("link" in name and names[pin] == "die pin")
+            ]
+            kind = "link" if name == "expansion link" else "plate"
+            return {"kind": kind, "name": name, "pins": [pin for pin, _ in kept], "places": [at for _, at in kept]}
+        case Guide(name=name, pin=pin, direction=direction):
+            return {"kind": "guide", "name": name, "pins": [names[pin]], "direction": _number(direction)}
+        case Carried(name=name, pin=pin, by=by):
+            return {"kind": "carried", "name": name, "pins": [names[by], names[pin]]}
+        case Slide(name=name, pin=pin, a=a, b=b) if name != "slot":
+            return {"kind": "slide", "name": name, "pins": [names[pin], names[a], names[b]]}
+        case Abreast(name=name, pin=pin, by=by, direction=direction):
+            ends = [names[pin], names[by]]
+            return {"kind": "abreast", "name": name, "pins": ends, "direction": _number(direction)}
+    return None
+
+
+def _number(value: Any) -> float:
+    """A dimension that may stand in an array of one."""
+    return float(np.ravel(np.real(value))[0])
+
+
+def _slot(gear: Any) -> dict[str, Any] | None:
+    """The slot's centre line in the link's own axes."""
+    slot = gear.slot
+    if slot is None:
+        return None
+    reach = 0.14 * (slot.top + slot.bottom)
+    lines = []
+    for least, most in ((-slot.bottom, slot.top), (-slot.bottom - reach, slot.top + reach)):
+        x, y = slot.at(np.linspace(least, most, 25))
+        lines.append([[round(float(a), 3), round(float(b), 3)] for a, b in np.broadcast(x, y)])
+    (one, at), (two, to) = list(slot.pins.items())[:2]
+    return {
+        "pins": [one, two],
+        "places": [[float(v) for v in at], [float(v) for v in to]],
+        "line": lines[0],
+        "body": lines[1],
+        "die": slot.die,
+        "top": float(slot.top),
+        "bottom": float(slot.bottom),
+    }

@@ -1,0 +1,95 @@
+"""What each part does and what each event means, in plain words."""
+
+from __future__ import annotations
+
+_PARTS: dict[str, str] = {
+    "crank": "Fixed on the driving axle. The connecting rod pushes and pulls its pin and so turns the wheel.",
+    "connecting rod": "Joins the crosshead to the crank pin: it turns the wheel.",
+    "slidebars": "Straight bars that keep the crosshead on the cylinder's centre line.",
+    "crosshead": "The end of the piston rod, guided by the slidebars: it moves exactly as the piston does.",
+    "return crank": "A small crank fixed on the end of the crank pin. Its own pin goes round nearly a quarter "
+    "turn from the crank: an eccentric by another name.",
+    "eccentric": "A disc set off the middle of the axle: it moves its rod like a very short crank.",
+    "forward eccentric": "The eccentric that drives the engine forward. How far it stands from the crank sets lead and "
+    "cutoff.",
+    "backward eccentric": "The eccentric that drives the engine backward.",
+    "eccentric rod": "Takes the turning of the eccentric (or return crank) to the next part as a to and fro.",
+    "forward eccentric rod": "From the forward eccentric to its end of the link.",
+    "backward eccentric rod": "From the backward eccentric to the other end of the link.",
+    "expansion link": "The slotted link. Its middle hardly moves to and fro, its ends move most: where the die stands "
+    "in the slot decides how much of that reaches the valve, and which way round.",
+    "die": "The block in the slot. It takes up the movement of the link at the place where it stands.",
+    "radius rod": "Carries the die's movement forward. Raising or lowering it shifts the die in the slot.",
+    "combination lever": "Adds two movements: most from the radius rod, and a little from the crosshead that makes up "
+    "lap and lead. So the valve opens a little at dead centre in every notch.",
+    "union link": "Joins the crosshead's arm to the foot of the combination lever.",
+    "lifting arm": "An arm on the weighshaft. The reverser turns it, and what hangs on it rises or falls.",
+    "rod lifting arm": "The weighshaft's second arm: it moves the radius rod while the other moves the link.",
+    "lifting link": "Hangs from the lifting arm and carries the link or rod, leaving it free to swing.",
+    "rod lifting link": "Hangs from the second arm and carries the radius rod.",
+    "swivel block": "A block at the arm's end in which the radius rod's tail slides while it swings.",
+    "suspension link": "Hangs the link from a fixed point: here the link stays at its height.",
+    "hanger": "A swinging link that carries the end of the rod.",
+    "rocker": "A two-armed lever on a fixed shaft: it carries the movement across, and may turn it about.",
+    "spindle rod": "Drives the valve spindle.",
+    "spindle block": "A block that slides square to the spindle, so that only the movement along it passes on.",
+    "trunnion": "The link's own bearing on the frame: the link rocks about it.",
+    "weighshaft": "The reversing shaft. The driver's lever or screw turns it, and its arm raises or lowers the gear.",
+    "rocker shaft": "The fixed shaft on which the rocker turns.",
+    "link hanger": "The fixed point from which the link hangs.",
+    "hanger pivot": "The fixed point from which the swinging link hangs.",
+    "axle": "The driving axle. Everything here gets its movement from it.",
+    "valve guide": "Guides the valve spindle on its straight line. What arrives here is what the valve does.",
+}
+_BY_GEAR: dict[tuple[str, str], str] = {
+    (
+        "walschaerts",
+        "expansion link",
+    ): "The slotted link, rocked about its trunnions by the eccentric rod. At the middle "
+    "of the slot there is no movement, at the ends most, and above and below the middle it is opposite: so the die's "
+    "place decides cutoff and direction.",
+    ("walschaerts", "eccentric rod"): "From the return crank to the foot of the link: it rocks the link.",
+    (
+        "walschaerts",
+        "radius rod",
+    ): "From the die to the combination lever. The reverser raises or lowers it, and with it the die in the slot.",
+    (
+        "stephenson",
+        "expansion link",
+    ): "Rocked by two eccentric rods, one at each end, and raised or lowered as a whole. "
+    "The die does not rise with it: it takes the movement of whatever part of the link stands opposite.",
+    (
+        "gooch",
+        "expansion link",
+    ): "Rocked by two eccentric rods and hung from a fixed point. Only the radius rod's die is "
+    "raised and lowered in it, so the lead stays the same in every notch.",
+    (
+        "allan",
+        "expansion link",
+    ): "A straight link, rocked by two eccentric rods. Link and radius rod are moved opposite "
+    "ways by one weighshaft, so the slot need not be curved.",
+    (
+        "plain eccentric",
+        "eccentric rod",
+    ): "From the eccentric straight to the valve (or its rocker): nothing here can be notched up.",
+}
+EVENTS: dict[str, str] = {
+    "admission": "the valve opens the port to steam",
+    "cutoff": "the valve shuts the steam off; what is shut in goes on pushing as it expands",
+    "release": "the port opens to exhaust; the steam has done its work here",
+    "compression": "the exhaust is shut; what is left is pressed together as a cushion",
+}
+
+
+def does(gear: str, part: str, ends: tuple[str, ...] = ()) -> str:
+    """What a part of a gear does.
+
+    >>> does("gooch", "union link")
+    "Joins the crosshead's arm to the foot of the combination lever."
+    >>> does("feed pump", "drop link", ("crosshead pin", "lever foot"))
+    'Joins crosshead pin and lever foot.'
+    """
+    told = _BY_GEAR.get((gear, part)) or _PARTS.get(part)
+    if told is not None:
+        return told
+    return f"Joins {', '.join(ends[:-1])} and {ends[-1]}." if len(ends) > 1 else "A part of this gear."

@@ -1,0 +1,127 @@
+"""Plots of a setting: readings before and after, and what each adjustment does to each reading."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.setting import Advice
+from linkmotion.studies.setting_adjustments import Adjustment
+from linkmotion.studies.setting_foreseen import DIAGNOSIS, STATE, Foreseen
+from linkmotion.views.pictures import Plan, drawn
+from linkmotion.views.setting_words import Words
+from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new, scale_of
+
+_UNITS = {MM: "", PERCENT: "percent of stroke", DEGREES: "degrees"}
+
+
+def setting_pictures(advice: Advice, foreseen: list[Foreseen], unit: str) -> dict[str, bytes]:
+    """Every side's plots as SVG files, by name."""
+    found = {}
+    for own in foreseen:
+        for plan in plans(advice, own, unit):
+            found[f"{own.side}-{plan.name}.svg"] = drawn(plan).svg
+    return found
+
+
+def plans(advice: Advice, own: Foreseen, unit: str) -> list[Plan]:
+    """The pictures of one side: a panel for each unit in which something is read."""
+    units = [each for each in (MM, PERCENT, DEGREES) if any(r.unit == each for r in own.readings)]
+    longest = max(sum(r.unit == each for r in own.readings) for each in units)
+    height, grid = 1.3 + 0.2 * longest, (1, len(units))
+
+    def readings(axes: Any) -> None:
+        for ax, each in zip(np.atleast_1d(axes), units, strict=True):
+            plot_readings(own, each, unit, ax)
+
+    def effects(axes: Any) -> None:
+        for ax, each in zip(np.atleast_1d(axes), units, strict=True):
+            plot_effects(advice, own, each, unit, ax)
+
+    words = "What was read, and what should be read when the work is done."
+    told = "What one step of each adjustment does to each reading."
+    return [
+        Plan("readings", f"Readings, {own.side} side", words, height, readings, grid),
+        Plan("effects", f"Effect of each adjustment, {own.side} side", told, height + 1.2, effects, grid),
+    ]
+
+
+def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
+    """Readings of one unit: as read with what they are sure to, as the gear is believed to stand, and after the work."""
+    ax = axes_or_new(ax)
+    rows, scale = _rows(own, kind), scale_of(unit) if kind == MM else 1.0
+    at = np.arange(len(rows))[::-1]
+    read = scale * np.array([own.readings[i].value for i in rows])
+    within = 2 * scale * np.array([own.readings[i].sigma for i in rows])
+    before, after = (scale * own.expected[stage, rows] for stage in (0, -1))
+    for y, start, end in zip(at, before, after, strict=True):
+        ax.plot([start, end], [y, y], color=GRID, lw=2.5, solid_capstyle="round", zorder=1)
+    said = "by the file" if own.basis == STATE else "read (95 %)"
+    ax.errorbar(read, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
+    if own.basis == DIAGNOSIS:
+        ax.plot(before, at, "|", color=INK, ms=9, mew=1.4, label="gear as estimated", zorder=3)
+    ax.plot(after, at, "D", color=STEAM, ms=4.5, label="after the work", zorder=4)
+    _name_rows(ax, own, rows, at)
+    ax.set_xlabel(_UNITS[kind] or unit)
+    ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8, handletextpad=0.3, columnspacing=1.0)
+    return ax
+
+
+def plot_effects(advice: Advice, own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
+    """Change of each reading of one unit by one step of each adjustment that alters this side."""
+    ax = axes_or_new(ax)
+    words, rows = Words(advice, unit), _rows(own, kind)
+    columns = [j for j, each in enumerate(advice.problem.adjustments) if each.on(own.side)]
+    scale = scale_of(unit) if kind == MM else 1.0
+    change = np.nan_to_num(scale * own.effect[np.ix_(columns, rows)].T)
+    most = float(np.max(np.abs(change), initial=0.0)) or 1.0
+    ax.imshow(change, cmap=_colours(), vmin=-most, vmax=most, aspect="auto")
+    digits = 3 if kind == MM and unit in ("in", "ft") else 2
+    for (row, column), size in np.ndenumerate(change):
+        if round(abs(size), digits):
+            ax.text(column, row, f"{size:+.{digits}f}", ha="center", va="center", fontsize=7.5, color=INK)
+    names = [_step(words, advice.problem.adjustments[j]) for j in columns]
+    ax.set_xticks(range(len(columns)), names, rotation=35, ha="left", rotation_mode="anchor", fontsize=8)
+    ax.xaxis.tick_top()
+    _name_rows(ax, own, rows, np.arange(len(rows)))
+    ax.grid(False)
+    ax.spines[["left", "bottom"]].set_visible(False)
+    ax.tick_params(length=0)
+    ax.set_xlabel(f"change by one step, {_UNITS[kind] or unit}")
+    return ax
+
+
+def _step(words: Words, adjustment: Adjustment) -> str:
+    way = adjustment.usual.more.split()[0]
+    return f"{adjustment.usual.name}: {way} {words.amount(adjustment, adjustment.step)}"
+
+
+def _rows(own: Foreseen, kind: str) -> list[int]:
+    return [i for i, reading in enumerate(own.readings) if reading.unit == kind]
+
+
+def _name_rows(ax: Any, own: Foreseen, rows: list[int], at: Any) -> None:
+    ax.set_yticks(at, [short(own.readings[i]) for i in rows], fontsize=8)
+    ax.set_ylim(*((at.max() + 0.6, at.min() - 0.6) if at[0] < at[-1] else (at.min() - 0.6, at.max() + 0.6)))
+
+
+def short(reading: Reading) -> str:
+    """A reading's name in few letters."""
+    words = f"{reading.end} {reading.kind}, {reading.notch}".strip()
+    if reading.at is not None:
+        words += f", {reading.at:g}°"
+    if reading.running and reading.running not in reading.notch:
+        words += f", {reading.running}"
+    return words
+
+
+def _colours() -> Any:
+    """From blue (less) over paper to red (more), light enough to be written on."""
+    from matplotlib.colors import LinearSegmentedColormap, to_rgb
+
+    def pale(colour: str) -> list[float]:
+        return [0.35 + 0.65 * each for each in to_rgb(colour)]
+
+    return LinearSegmentedColormap.from_list("less and more", [pale(EXHAUST), to_rgb("#fffdf8"), pale(STEAM)])

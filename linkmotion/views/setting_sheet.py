@@ -1,0 +1,70 @@
+"""The setting sheet: one page to take to the engine, with blanks for the new readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, select_autoescape
+
+from linkmotion.engine import Engine
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.studies.setting import Advice
+from linkmotion.studies.setting_foreseen import STATE, Foreseen
+from linkmotion.views.pictures import drawn
+from linkmotion.views.setting_plots import plans, short
+from linkmotion.views.setting_table import stages_of
+from linkmotion.views.setting_words import Words
+from linkmotion.views.tables import CAUTION
+
+_AGREES = 2.0 * 2**0.5  # standard deviations between two takings of one reading, 95 %
+_MOST_ROWS = 34  # readings of both sides that one page holds in full; more make it two
+
+
+def setting_sheet(
+    engine: Engine, state: str, advice: Advice, foreseen: list[Foreseen], unit: str, assumed: bool
+) -> str:
+    """The page, as HTML."""
+    words = Words(advice, unit)
+    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
+    return pages.get_template("setting_sheet.html").render(
+        engine=engine,
+        state=state,
+        unit_name=UNIT_NAMES[unit],
+        caution=CAUTION,
+        sentences=list(words.sentences(foreseen)),
+        assumed=assumed,
+        works=[
+            {"number": number, "where": words.where(work), "words": words.work(work), "effect": words.effect(work)}
+            for number, work in enumerate(advice.works, 1)
+        ],
+        sides=[_side(words, own) for own in foreseen],
+        dense=sum(len(own.readings) for own in foreseen) > _MOST_ROWS,
+        pictures=[
+            {"title": plan.title, "words": plan.words, "data": drawn(plan).data}
+            for own in foreseen
+            for plan in plans(advice, own, unit)
+        ],
+    )
+
+
+def _side(words: Words, own: Foreseen) -> dict[str, Any]:
+    stages = stages_of(words, own)
+    return {
+        "name": own.side,
+        "read": "by the file" if own.basis == STATE else "read",
+        "stages": stages,
+        "agrees": own.basis != STATE,
+        "rows": list(_rows(words, own, stages)),
+    }
+
+
+def _rows(words: Words, own: Foreseen, stages: list[int]) -> Iterator[dict[str, Any]]:
+    for i, reading in enumerate(own.readings):
+        yield {
+            "name": short(reading),
+            "unit": words.unit_of(reading),
+            "read": words.reading(reading, reading.value),
+            "expected": [words.reading(reading, float(own.expected[stage, i])) for stage in stages],
+            "agrees": words.reading(reading, _AGREES * reading.sigma),
+        }

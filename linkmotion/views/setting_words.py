@@ -1,0 +1,154 @@
+"""Setting advice in the words of the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+import numpy as np
+
+from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.studies.readings_kinds import MM, PERCENT, Reading
+from linkmotion.studies.setting import GEAR, RANGE, STEPS, Advice, Work
+from linkmotion.studies.setting_adjustments import Adjustment
+from linkmotion.studies.setting_foreseen import DIAGNOSIS, DRAWING, Foreseen
+from linkmotion.studies.setting_goals import Goal
+from linkmotion.studies.tolerances import kind_of
+
+_BASES = {
+    DIAGNOSIS: "the gear as estimated from the readings",
+    DRAWING: "what was read, and the change that the gear as its file has it gives",
+    "state": "the gear as its file has it; nothing was read",
+}
+_FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
+_WHY = {
+    STEPS: "Finer steps would do it: the least steps given are too coarse.",
+    RANGE: "More of these adjustments would do it than their limits allow.",
+    GEAR: "These adjustments cannot do it, however far they are taken: something else is not as it should be.",
+}
+
+
+class Words:
+    """How figures of an advice are written: lengths in a unit, and in fractions where they are whole ones."""
+
+    def __init__(self, advice: Advice, unit: str) -> None:
+        self.advice, self.unit = advice, unit
+        gear = advice.problem.sides[0].side.gear
+        self.angles = {each.key for each in advice.problem.adjustments if kind_of(gear, each.key) == "angle"}
+
+    def amount(self, adjustment: Adjustment, size: float) -> str:
+        """An amount of an adjustment, without sign."""
+        size = abs(size)
+        if adjustment.key in self.angles:
+            return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
+        sixtyfourths = size / float(UNITS["in"]) * 64
+        if self.unit != "mm" and abs(sixtyfourths - round(sixtyfourths)) < 1e-6:
+            return format_length(size, "in", fraction_of=64)
+        return format_length(size, self.unit)
+
+    def steps(self, work: Work) -> str:
+        """How many steps, of how much."""
+        own, count = work.adjustment, abs(work.steps)
+        if own.turn:
+            turns = Fraction(own.turn).limit_denominator(64) * count
+            whole, part = divmod(turns, 1)
+            text = " ".join(str(each) for each in (whole, part) if each)
+            return f"{text} turn{'s' if turns > 1 else ''} of the thread"
+        return f"{count} step{'s' if count > 1 else ''} of {self.amount(own, own.step)}"
+
+    def work(self, work: Work) -> str:
+        """What is to be done, in one sentence."""
+        done = work.adjustment.words(work.steps).format(self.amount(work.adjustment, work.amount))
+        return f"{done[0].upper()}{done[1:]} ({self.steps(work)})"
+
+    def where(self, work: Work) -> str:
+        """On which side."""
+        return "both sides" if work.adjustment.side == "both" else f"{work.adjustment.side} side"
+
+    def effect(self, work: Work) -> str:
+        """What it will do: the greatest change of leads and cutoffs at each end."""
+        told = []
+        for what in ("lead", "cutoff"):
+            ends = [self._most(work, what, end) for end in ("front", "back")]
+            if felt := [each for each in ends if each]:
+                told.append(" and ".join(felt))
+        return "; ".join(told) or "little by itself"
+
+    def _most(self, work: Work, what: str, end: str) -> str:
+        """Greatest change of one figure at one end, and where."""
+        name = "left" if work.adjustment.side == "both" and "left" in work.alone else work.adjustment.side
+        name = name if name in work.alone else next(iter(work.alone))
+        figures, change = self.advice.figures[name], np.nan_to_num(work.alone[name])
+        own = [i for i, figure in enumerate(figures) if (figure.what, figure.end) == (what, end)]
+        best = max(own, key=lambda i: abs(change[i]))
+        size, figure = float(change[best]), figures[best]
+        if abs(size) < _FELT[figure.unit if figure.unit == PERCENT else MM]:
+            return ""
+        return f"{end} {what} {self.size(figure.unit, abs(size))} {_more(what, size)} in {figure.notch}"
+
+    def size(self, unit: str, value: float) -> str:
+        """A figure with its unit."""
+        if not np.isfinite(value):
+            return "–"
+        if unit == MM:
+            return format_length(value, self.unit)
+        return f"{value:.1f} %" if unit == PERCENT else f"{value:.1f}°"
+
+    def reading(self, reading: Reading, value: float, whole: bool = False) -> str:
+        """A figure of a reading; with its unit only where ``whole``."""
+        text = self.size(reading.unit, value)
+        return text if whole or text == "–" else text.removesuffix(f" {self.unit}").removesuffix(" %").removesuffix("°")
+
+    def unit_of(self, reading: Reading) -> str:
+        """Unit of a reading as shown."""
+        return {MM: self.unit, PERCENT: "%"}.get(reading.unit, "°")
+
+    def goal(self, goal: Goal) -> str:
+        """A target in words."""
+        return f"{goal.side + ' side: ' if goal.side else ''}{goal.hold}"
+
+    def held(self, goal: Goal, value: float) -> str:
+        """What a target holds, without sign unless it is a lead against the one wanted."""
+        return self.size(goal.hold.unit, value if goal.hold.between == "" else abs(value))
+
+    def sentences(self, foreseen: list[Foreseen]) -> Iterator[str]:
+        """What the advice comes to, in plain words."""
+        advice = self.advice
+        before, after, count = (len(advice.passed(advice.held_before)), len(advice.passed(advice.held_after)),
+                                len(advice.goals))  # fmt: skip
+        if not count:
+            yield "No target can be looked at: the readings say nothing of any figure that a target is set for."
+            return
+        if not advice.works:
+            yield (
+                f"Leave it alone: all {count} targets looked at are met."
+                if not before
+                else f"{before} of {count} targets are passed, and none of these adjustments makes it better."
+            )
+        else:
+            now, then = (str(number) if number else "none" for number in (before, after))
+            yield f"Of {count} targets looked at {now} passed as it stands; after the work {then}."
+        yield from self._short()
+        for own in foreseen:
+            yield f"{own.side} side: by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}."
+
+    def _short(self) -> Iterator[str]:
+        """What cannot be met, by how much, and why."""
+        advice = self.advice
+        for k in advice.passed(advice.held_after)[:4]:
+            goal, value = advice.goals[k], float(advice.held_after[k])
+            over = self.size(goal.hold.unit, abs(value) - goal.limit)
+            yield (
+                f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed: "
+                f"over by {over}"
+            )
+        if advice.barrier:
+            yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
+        for each in advice.at_limit:
+            yield f"{each.usual.name}{'' if each.side == 'both' else f', {each.side} side'}: taken as far as it goes."
+
+
+def _more(what: str, size: float) -> str:
+    if what == "lead":
+        return "more" if size > 0 else "less"
+    return "later" if size > 0 else "earlier"

@@ -1,0 +1,136 @@
+"""What the live page's server does with what a browser sends, without a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+pytest.importorskip("bokeh")
+
+from linkmotion import read_engine
+from linkmotion.views.moving.bench import BEFORE, LONGEST, WEAR, Bench
+
+DOCK = Path("examples/dock_shunter.toml")
+
+
+def change(bench: Bench, key: str, value: str) -> None:
+    bench.wish({"do": "change", "key": key, "value": value})
+
+
+def value_of(bench: Bench, key: str) -> float | None:
+    return next(row.value for row in bench.rows() if row.key == key)
+
+
+def test_a_change_is_written_into_the_file_and_its_comments_stay() -> None:
+    bench = Bench(read_engine(DOCK))
+    change(bench, "eccentric_rod.length", "31 9/16")
+    assert bench.message == ""
+    assert bench.engine.drawing["eccentric_rod"]["length"] == pytest.approx(31.5625 * 25.4, abs=1e-9)
+    assert 'length = "31 9/16"      # return-crank pin to foot pin of the link' in bench.engine.text
+    before = DOCK.read_text("utf-8").splitlines()
+    after = bench.engine.text.splitlines()
+    assert len(before) == len(after)
+    assert sum(a != b for a, b in zip(before, after, strict=True)) == 1
+    assert value_of(bench, "eccentric_rod.length") == pytest.approx(31.5625, abs=1e-9)
+    assert BEFORE in {case.state for case in bench.shown.cases}
+
+
+def test_what_it_was_before_stands_beside_it_unchanged() -> None:
+    bench = Bench(read_engine(DOCK))
+    first = bench.shown.cases[0]
+    change(bench, "reversing.lifting_link", "14")
+    now, was = (next(c for c in bench.shown.cases if c.state == state) for state in ("drawing", BEFORE))
+    u = was.notches["full forward"]
+    assert u == first.notches["full forward"]
+    assert was.central_at == pytest.approx(first.central_at, abs=1e-9)
+    assert np.max(np.abs(was.motion.series - first.motion.series)) < 1e-9
+    assert np.max(np.abs(now.motion.series - first.motion.series)) > 1.0
+
+
+def test_a_gear_that_cannot_be_assembled_is_told_and_the_last_good_one_kept() -> None:
+    bench = Bench(read_engine(DOCK))
+    change(bench, "union_link.length", "14 1/8")
+    good, shown = bench.engine, bench.shown
+    change(bench, "eccentric_rod.length", "12")
+    assert "too short to meet" in bench.message
+    assert bench.engine is good
+    assert bench.shown is shown
+    change(bench, "eccentric_rod.length", "about a yard")
+    assert "eccentric_rod.length" in bench.message
+    assert bench.engine is good
+    change(bench, "eccentric_rod.length", "31.5")
+    assert bench.message == ""
+    assert value_of(bench, "union_link.length") == 14.125
+
+
+def test_a_state_and_side_are_changed_alone() -> None:
+    bench = Bench(read_engine(DOCK))
+    bench.wish({"do": "choose", "state": "as found", "side": "right"})
+    change(bench, "eccentric_rod.length", "31.6")
+    assert bench.engine.gear("as found", "right").eccentric_rod.length == pytest.approx(31.6 * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+    assert bench.engine.gear("as found", "left") == bench.opened.gear("as found", "left")
+    assert bench.engine.gear() == bench.opened.gear()
+
+
+def test_wear_can_be_entered_that_the_file_has_not() -> None:
+    bench = Bench(read_engine("examples/gooch_tank.toml"))
+    row = next(row for row in bench.rows() if row.table == WEAR and "die pin" in row.words)
+    assert row.value is None
+    change(bench, row.key, "0.5")
+    assert bench.message == ""
+    assert bench.engine.wear["clearance"] == {"die pin": 0.5}
+    now = bench.shown.cases[0].motion.lost
+    was = next(c for c in bench.shown.cases if c.state == BEFORE).motion.lost
+    assert now.max() > 0.3
+    assert was.max() == 0.0
+
+
+def test_everything_is_put_back() -> None:
+    bench = Bench(read_engine(DOCK))
+    change(bench, "connecting_rod.length", "58")
+    bench.wish({"do": "back"})
+    assert bench.engine is bench.opened
+    assert bench.reply()["bench"]["changed"] is False
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"do": "change", "key": "engine.name", "value": "other"},
+        {"do": "change", "key": "valve.set_in.notch", "value": "mid"},
+        {"do": "change", "key": "../../etc/passwd", "value": "1"},
+        {"do": "change", "key": "eccentric_rod.length", "value": "1" * (LONGEST + 1)},
+        {"do": "change", "key": "eccentric_rod.length", "value": 31},
+        {"do": "change", "key": ["eccentric_rod.length"], "value": "31"},
+        {"do": "choose", "state": "none such", "side": "left"},
+        {"do": "choose", "state": "drawing", "side": "middle"},
+        {"do": "save", "file": "/tmp/x"},
+        {},
+    ],
+)
+def test_what_may_not_be_asked_changes_nothing(asked: dict[str, object]) -> None:
+    bench = Bench(read_engine(DOCK))
+    bench.wish(asked)
+    assert bench.engine is bench.opened
+    assert (bench.state, bench.side) == ("drawing", "both")
+
+
+def test_a_figure_cannot_smuggle_lines_into_the_file() -> None:
+    bench = Bench(read_engine(DOCK))
+    change(bench, "eccentric_rod.length", '31"\n[wear]\naxle_height = 9\nx = "')
+    assert bench.message != ""
+    assert bench.engine is bench.opened
+
+
+def test_every_figure_of_every_gear_can_be_changed_a_little() -> None:
+    for path in sorted(Path("examples").glob("*.toml")):
+        if path.stem.endswith("-readings"):
+            continue
+        bench = Bench(read_engine(path))
+        for row in list(bench.rows())[::5]:
+            value = (row.value or 0.0) + (row.most - row.least) * 1e-4
+            change(bench, row.key, f"{value:.8f}")
+            assert bench.message == "", (path.stem, row.key, bench.message)
+            assert value_of(bench, row.key) == pytest.approx(value, abs=2e-8)

@@ -1,0 +1,86 @@
+"""``linkmotion compare``: what is marked, long names, the other figures, parts from elsewhere."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from linkmotion import parse_engine
+from linkmotion.cli import app
+from linkmotion.files.faults import FileError
+from linkmotion.studies.compare import compare
+from linkmotion.views.compare_view import headings
+from tests.gears_at_hand import EXAMPLES
+
+ENGINES = {path.stem: path for path in EXAMPLES}
+DOCK = ENGINES["dock_shunter"]
+
+
+def run(*wishes: str, engine: Path = DOCK) -> Any:
+    return CliRunner().invoke(app, ["compare", str(engine), *wishes])
+
+
+def cell(output: str, side: str, notch: str, end: int, column: int) -> str:
+    """A figure with its marks, from the table of a side: columns parted by two spaces or more."""
+    lines = output[output.index(f"{side} side") :].splitlines()
+    first = next(i for i, line in enumerate(lines) if line.startswith(notch))
+    return [part for part in lines[first + end].split("  ") if part.strip()][column].strip()
+
+
+def test_marks_tell_the_ends_from_the_sides() -> None:
+    ran = run("--state", "drawing", "--state", "as found", "--notch", "full forward", "--notch", "full backward")
+    assert ran.exit_code == 1
+    rows = {(r["side"], r["notch"], r["end"]): r for r in json.loads(
+        run("--state", "drawing", "--state", "as found", "--json").output)["rows"]}  # fmt: skip
+    limit = 25.4 / 64
+    for side, other in (("left", "right"), ("right", "left")):
+        for notch in ("full forward", "full backward"):
+            for n, end in enumerate(("front", "back")):
+                lead = rows[side, notch, end]["lead"][1]
+                fellow = rows[side, notch, "back" if end == "front" else "front"]["lead"][1]
+                marks = "✗" * (abs(lead - fellow) > limit) + "≠" * (
+                    abs(lead - rows[other, notch, end]["lead"][1]) > limit
+                )
+                shown = cell(ran.output, side, notch, n, 4 if n == 0 else 2)
+                assert shown == f"{marks} {lead / 25.4:.3f}".strip()
+    assert "✗: the ends differ by more than the target; ≠: the sides do." in ran.output
+
+
+def test_a_state_with_a_long_name_is_told_by_a_letter() -> None:
+    assert headings(("drawing", "as found")) == ("drawing", "as found")
+    assert headings(("drawing", "as found, radius rod swapped")) == ("A", "B")
+    ran = run("--state", "as found", "--swap", "radius_rod", "--notch", "mid")
+    assert "B: as found, radius rod swapped: " in ran.output
+    assert ran.output.isascii() is False
+
+
+def test_the_other_figures_are_shown_on_request() -> None:
+    plain, more = (
+        run("--state", "drawing", "--state", "as found", "--notch", "mid", *wish).output for wish in ((), ("--more",))
+    )
+    for head in ("release, %", "compression, %", "opening, in", "travel, in", "lost motion, in"):
+        assert head not in plain
+        assert head in more
+    engine = parse_engine(DOCK.read_text(encoding="utf-8"))
+    lost = compare(engine, ["drawing", "as found"], ["mid"]).rows[0]["lost_motion"]
+    assert f"{lost[1] / 25.4:.3f}" in more
+
+
+@pytest.mark.parametrize(
+    ("wishes", "words"),
+    [
+        ((), "one state alone"),
+        (("--swap", "radius_rood"), "did you mean 'radius_rod'?"),
+        (("--borrow", "radius_rod:left:" + str(ENGINES["stephenson_goods"])), "is it the right file?"),
+        (("--borrow", "radius_rod"), "write PART:left:OTHER.toml"),
+        (("--state", "as fond"), "did you mean 'as found'?"),
+    ],
+)
+def test_what_cannot_be_compared_is_refused(wishes: tuple[str, ...], words: str) -> None:
+    error = run(*wishes).exception
+    assert isinstance(error, FileError)
+    assert words in str(error)

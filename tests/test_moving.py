@@ -1,0 +1,209 @@
+"""The tables behind the moving page, without a browser."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from linkmotion import assess, parse_engine, read_engine
+from linkmotion.cli import app
+from linkmotion.files.faults import FileError
+from linkmotion.gears.frame import VALVE_GUIDE
+from linkmotion.gears.reverser import Stop
+from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.studies.motion_table import weights
+from linkmotion.studies.moving import REST, Moving, SideMotion, moving
+from linkmotion.wear.condition import SOUND
+from tests.gears_at_hand import EXAMPLES
+
+ENGINES = [path for path in EXAMPLES if not path.stem.endswith("-readings")]
+WITHIN = 1e-3  # mm: a tenth of what the page must keep
+
+
+@pytest.fixture(scope="module")
+def tables() -> dict[str, Moving]:
+    return {path.stem: moving(read_engine(path)) for path in ENGINES}
+
+
+def at(table: Moving, case: SideMotion, u: float) -> dict[str, Harmonics]:
+    """Series of every quantity at a reverser position."""
+    nodes = table.nodes
+    if nodes.size == 1 or table.reverser is Stop:
+        share = (nodes == nodes[np.argmin(abs(nodes - u))]).astype(float)
+    else:
+        share = weights(nodes, [u])[0]
+    series = np.einsum("u,uqk->qk", share, case.motion.series)
+    return {name: Harmonics(c) for name, c in zip(case.quantities, series, strict=True)}
+
+
+@pytest.mark.parametrize("name", [path.stem for path in ENGINES])
+def test_every_pin_stands_where_the_solver_puts_it_at_any_crank_angle_and_reverser_position(
+    name: str, tables: dict[str, Moving]
+) -> None:
+    table, random = tables[name], np.random.default_rng(1)
+    case = table.cases[0]
+    for _ in range(20):
+        u, angle = random.uniform(table.nodes.min(), table.nodes.max()), random.uniform(0, 2 * np.pi)
+        stops = list(case.gear.notches.values())
+        setting = stops[round(u)] if table.reverser is Stop else table.reverser(u)
+        solved = solve(case.gear.declare(setting), Wheel.at(-angle), alone=False)
+        found = at(table, case, u)
+        for pin in solved.linkage.names:
+            place = complex(np.ravel(solved[pin])[0])
+            assert abs(found[f"{pin} x"](angle) - place.real) < WITHIN
+            assert abs(found[f"{pin} y"](angle) - place.imag) < WITHIN
+        valve = float(np.ravel(solved.along(VALVE_GUIDE))[0])
+        assert abs(found["spindle"](angle) - valve) < WITHIN
+        assert abs(found["spindle"](angle + 0.02) - valve) > WITHIN or abs(found["spindle"].rate()(angle)) < 0.1
+
+
+@pytest.mark.parametrize("name", [path.stem for path in ENGINES])
+def test_at_the_notches_the_table_gives_the_assessed_motion_of_every_state(
+    name: str, tables: dict[str, Moving]
+) -> None:
+    table, angles = tables[name], np.linspace(0, 2 * np.pi, 37)
+    for case in table.cases:
+        side = assess(table.engine, case.state, case.sides[:1]).sides[0]
+        assert tuple(case.notches) == side.notches
+        for i, u in enumerate(case.notches.values()):
+            ours = np.array([at(table, case, u + 1e-9)["spindle"](t) for t in angles]) - case.central_at
+            theirs = np.array([side.displacement[i](t) for t in angles])
+            assert np.max(np.abs(ours - theirs)) < 2 * WITHIN  # a worn slot's profile has corners
+
+
+def test_the_items_and_what_they_do_to_one_another_make_up_the_state(tables: dict[str, Moving]) -> None:
+    for table in tables.values():
+        for case in table.cases[1:]:
+            if case.rest is None:
+                continue
+            drawing = table.cases[0].motion
+            whole = case.motion - drawing
+            for item in case.items:
+                whole = whole - item.change
+            left = whole - case.rest
+            assert np.max(np.abs(left.series)) < 1e-9
+            assert np.max(np.abs(left.figures)) < 1e-9
+
+
+def test_what_items_do_to_one_another_is_small_beside_what_they_do(tables: dict[str, Moving]) -> None:
+    case = next(c for c in tables["stephenson_goods"].cases if c.state == "as found" and "left" in c.sides)
+    assert case.rest is not None
+    sizes = [np.max(np.sum(np.abs(item.change.series), axis=-1)) for item in case.items]
+    rest = np.max(np.sum(np.abs(case.rest.series), axis=-1))
+    assert 0.01 < rest < 0.1 * max(sizes)
+
+
+def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: dict[str, Moving]) -> None:
+    table = tables["metre_gauge"]
+    case = next(c for c in table.cases if c.state == "as found" and c.sides == ("right",))
+    item = next(i for i in case.items if i.name == "union link, length")
+    assert item.amount == pytest.approx(-6.0, abs=1e-9)
+    assert not item.angle
+    drawn = table.engine.setup()
+    changed = replace(drawn.gear, union_link=replace(drawn.gear.union_link, length=319.0))  # type: ignore[attr-defined]
+    found = solve(changed.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
+    before = solve(drawn.gear.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
+    own = np.einsum("u,uk->k", weights(table.nodes, [10.0])[0], item.change.series[:, case.quantities.index("spindle")])
+    assert np.max(np.abs(Harmonics(own).on_grid(96)[::2] - (found - before))) < 1e-6
+    assert np.max(np.abs(found - before)) > 0.01
+
+
+def test_clearances_let_the_valve_move_freely_and_add_up(tables: dict[str, Moving]) -> None:
+    case = next(c for c in tables["dock_shunter"].cases if c.state == "as found" and c.sides == ("left",))
+    parts = sum(item.change.lost for item in case.items)
+    assert case.motion.lost.max() > 1.0
+    assert np.max(np.abs(parts - case.motion.lost)) < 0.05  # dimensions change the levers a little
+
+
+def test_a_worn_drawing_is_not_taken_for_sound() -> None:
+    text = Path("examples/allan_saddle_tank.toml").read_text("utf-8")
+    table = moving(parse_engine(text + '\n[wear]\nclearance = { "rod pin" = 0.5 }\n'))
+    case = next(c for c in table.cases if c.state == "as found" and c.sides == ("left",))
+    assert table.engine.setup().condition != SOUND
+    assert [item.name for item in case.items] == ["radius rod, length", "clearance at the rod pin"]
+    assert table.cases[0].motion.lost.max() > 0.1
+
+
+def test_a_state_that_cannot_be_turned_is_left_out_and_told() -> None:
+    text = Path("examples/metre_gauge.toml").read_text("utf-8")
+    table = moving(parse_engine(text + '\n[state."too short".both.eccentric_rod]\nlength = 500\n'))
+    assert list(table.left_out) == ["too short"]
+    assert "cannot pass" in table.left_out["too short"]
+    assert {case.state for case in table.cases} == {"drawing", "as found", "as repaired"}
+
+
+def test_what_cannot_be_told_item_by_item_is_one_item() -> None:
+    text = Path("examples/allan_saddle_tank.toml").read_text("utf-8")
+    more = (
+        '\n[state."valve moved".both.valve]\ncentral_at = 2630\n[state."valve moved".both.radius_rod]\nlength = 766\n'
+    )
+    case = moving(parse_engine(text + more), ["valve moved"]).cases[-1]
+    assert [item.name for item in case.items][:1] != [REST]
+    total = sum(item.change.figures[0] for item in case.items)
+    rest = 0.0 if case.rest is None else case.rest.figures[0]
+    assert total + rest == pytest.approx(2630 - moving(parse_engine(text), []).cases[0].central_at, abs=1e-9)
+
+
+def test_nothing_of_the_engine_file_can_end_the_script_it_stands_in(tables: dict[str, Moving]) -> None:
+    bokeh = pytest.importorskip("bokeh")
+    assert bokeh
+    from linkmotion.views.moving.page import page
+
+    name = "<script>alert(1)</script><img src=x onerror=alert(2)>"
+    text = page(replace(tables["donkey_eccentric"], engine=replace(tables["donkey_eccentric"].engine, name=name)))
+    assert name not in text
+    assert "<img src=x" not in text
+    assert "\\u003cscript\\u003ealert(1)" in text
+    assert len(text.encode()) < 5_000_000
+
+
+def test_the_packed_numbers_come_out_as_they_went_in(tables: dict[str, Moving]) -> None:
+    from linkmotion.views.moving.payload import as_script, payload
+
+    table = tables["gooch_tank"]
+    data = json.loads(as_script(payload(table)))
+    raw, case = data["cases"][0], table.cases[0]
+    flat = np.frombuffer(base64.b64decode(raw["series"]), "<f4").reshape(table.nodes.size, -1, 2)
+    assert flat.shape[1] == sum(raw["counts"])
+    start = sum(raw["counts"][:-3])
+    spindle = flat[:, start : start + raw["counts"][-3]]
+    kept = case.motion.series[:, -3, : raw["counts"][-3]]
+    half_a_digit = np.spacing(np.float32(np.max(np.abs(kept)))) / 2
+    assert np.max(np.abs(spindle[..., 0] + 1j * spindle[..., 1] - kept)) <= 1.001 * half_a_digit
+
+
+def test_the_command_writes_one_page_and_says_what_it_shows(tmp_path: Path) -> None:
+    pytest.importorskip("bokeh")
+    file = tmp_path / "page.html"
+    ran = CliRunner().invoke(app, ["page", "examples/gooch_tank.toml", "--into", str(file), "--json"])
+    assert ran.exit_code == 0
+    told = json.loads(ran.output)
+    assert told["states"] == ["drawing"]
+    assert told["bytes"] == file.stat().st_size
+    assert file.read_text("utf-8").startswith("<!doctype html>")
+    assert list(tmp_path.iterdir()) == [file]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--into", "page.toml"], "let it end with .html"),
+        (["--state", "as fuond"], "did you mean 'as found'"),
+        (["--state", "too short"], "cannot be shown"),
+    ],
+)
+def test_the_command_refuses_in_two_lines_and_writes_nothing(tmp_path: Path, arguments: list[str], said: str) -> None:
+    engine = tmp_path / "engine.toml"
+    text = Path("examples/metre_gauge.toml").read_text("utf-8")
+    engine.write_text(text + '\n[state."too short".both.eccentric_rod]\nlength = 500\n', "utf-8")
+    with pytest.raises(FileError, match=re.escape(said)) as refused:
+        CliRunner().invoke(app, ["page", str(engine), *arguments], catch_exceptions=False)
+    assert str(refused.value).count("\n") == 1
+    assert list(tmp_path.iterdir()) == [engine]

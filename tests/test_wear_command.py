@@ -1,0 +1,151 @@
+"""``linkmotion wear``: every kind of wear on both families, sentences, sides, events in motion, lost motion."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+from linkmotion import parse_engine
+from linkmotion.cli import app
+from linkmotion.engine import Engine
+from linkmotion.studies.which_wear import WhichWear, which_wear
+from linkmotion.studies.worn_rows import lost_round_the_wheel, moving_rows
+from linkmotion.views.tables import Shown
+from linkmotion.views.wear_view import sentence
+from linkmotion.wear.lost_motion import DIE
+from linkmotion.wear.running import Load
+from tests.gears_at_hand import EXAMPLES
+
+ENGINES = {path.stem: path for path in EXAMPLES}
+PINS = {
+    "metre_gauge": ("foot", "foot", "return crank", "eccentric rod"),
+    "stephenson_goods": ("forward pin", "backward pin", "forward eccentric", "forward eccentric rod"),
+}
+CHANGED = {"metre_gauge": "expansion_link", "stephenson_goods": "valve"}
+
+
+def everything(stem: str) -> str:
+    """All eight items of wear that a gauge can find, on the left side."""
+    pin, bent, crank, rod = PINS[stem]
+    return f"""
+[state.worn.left.wear]
+clearance = {{ "{pin}" = "0.3 mm", "die pin" = "0.2 mm" }}
+die_clearance = "0.1 mm"
+slot = [ {{ at = "-60 mm", front = "0.1 mm", back = "0.3 mm" }}, {{ at = "60 mm", back = "0.1 mm" }} ]
+die_offset = "0.1 mm"
+bow = {{ "{rod}" = "4 mm" }}
+bent = {{ "{bent}" = {{ ahead = "0.5 mm" }} }}
+twist = "0.5 mm"
+die_length = "70 mm"
+die_side_clearance = "0.05 mm"
+angle_slip = {{ "{crank}" = 0.5 }}
+axle_height = "-5 mm"
+heat = {{ rods = 30, spindle = 100, frame = 20 }}
+spindle_length = "700 mm"
+"""
+
+
+def worn(stem: str, more: str) -> Engine:
+    return parse_engine(ENGINES[stem].read_text(encoding="utf-8") + more, f"{stem}.toml")
+
+
+def weighed(stem: str, more: str, side: str = "left", **wishes: Any) -> WhichWear:
+    engine = worn(stem, more)
+    return which_wear(engine, "worn", side, [next(iter(engine.setup().notches))], **wishes)
+
+
+@pytest.mark.parametrize("stem", PINS)
+def test_every_kind_of_wear_has_its_line_and_its_sentence(stem: str, tmp_path: Path) -> None:
+    file = tmp_path / "worn.toml"
+    file.write_text(worn(stem, everything(stem)).text, encoding="utf-8")
+    notch = next(iter(worn(stem, "").setup().notches))
+    ran = CliRunner().invoke(
+        app, ["wear", str(file), "--state", "worn", "--side", "left", "--notch", notch, "--moving", "--lost"]
+    )
+    assert ran.exit_code == 1, ran.exception
+    pin, bent, crank, rod = PINS[stem]
+    items = [f"clearance at the {pin}", "clearance at the die pin", "die slack in the slot", "slot worn",
+             "die's pin hole off its middle", f"{rod} bowed", f"link bent at the {bent}", f"{crank} slipped",
+             "axle off its running height", "rods warm", "spindle warm", "frame warm"]  # fmt: skip
+    for item in items:
+        assert f"\n{item} " in ran.output
+        told = next(line for line in ran.output.splitlines() if line.startswith(f" · {item}: "))
+        assert told.endswith(".")
+    assert "the die binds" in ran.output
+    assert "events in motion, drag 1 N" in ran.output
+    assert "lost motion at the spindle, wheel held" in ran.output
+    assert "no repair, allow for it when setting cold" in ran.output
+
+
+def test_a_shift_of_the_valve_is_told_as_leads_driven_apart() -> None:
+    found = weighed("metre_gauge", '\n[state.worn.left.wear]\ndie_offset = "0.5 mm"\n')
+    (item,) = found.items
+    size, notch = item.changes["lead difference"]
+    told = sentence(item, found, Shown("mm"))
+    end = "front" if size > 0 else "back"
+    assert f"in {notch} it drives the leads of the ends {abs(size):.2f} mm apart, the {end} one greater" in told
+    assert item.worst == "lead difference"
+
+
+def test_what_is_worn_alike_on_both_sides_leaves_the_sides_alike_and_renewed_on_one_does_not() -> None:
+    alike = weighed("metre_gauge", '\n[state.worn.both.wear]\ndie_offset = "0.3 mm"\n')
+    assert alike.together.changes["lead between sides"][0] == 0.0
+    apart = weighed("metre_gauge", '\n[state.worn.left.wear]\ndie_offset = "0.3 mm"\n')
+    assert apart.together.changes["lead between sides"][0] == apart.items[0].changes["lead between sides"][0] != 0.0
+    assert alike.items[0].gain < apart.items[0].gain  # the other side is left as it was found
+    one_sided = weighed("metre_gauge", '\n[state.worn.right.wear]\ndie_offset = "0.3 mm"\n')
+    assert one_sided.items == ()
+    assert abs(one_sided.together.changes["lead between sides"][0]) > 0.05
+
+
+def test_an_item_that_makes_up_for_another_is_told_so() -> None:
+    text = '\n[state.worn.left.wear]\ndie_offset = "-0.5 mm"\nheat = { spindle = 100 }\nspindle_length = "700 mm"\n'
+    found = weighed("metre_gauge", text)
+    told = {item.name: (item.gain, sentence(item, found, Shown("mm"))) for item in found.items}
+    gain, words = told["die's pin hole off its middle"]
+    assert gain < -0.1
+    assert "makes up for something else" in words
+    assert "makes up" not in told["spindle warm"][1]
+
+
+@pytest.mark.parametrize("running", ["forward", "backward", "both", "driven"])
+def test_directions_of_running_are_those_asked_for(running: str) -> None:
+    found = weighed("metre_gauge", everything("metre_gauge"), running=running)
+    ways = {row["running"] for row in moving_rows(found.found, found.ways, Load())}
+    assert ways == {"both": {"forward", "backward"}, "driven": {"forward"}}.get(running, {running})
+
+
+def test_in_motion_the_drag_takes_off_and_inertia_puts_on() -> None:
+    dragged, thrown = (
+        weighed("metre_gauge", everything("metre_gauge"), load=load)
+        for load in (Load(500.0), Load(0.0, mass=50.0, revolutions=240.0))
+    )
+    rows = [list(moving_rows(found.found, found.ways, found.load)) for found in (dragged, thrown)]
+    for one, two in zip(*rows, strict=True):
+        assert one["travel"][1] < one["travel"][0] < two["travel"][1]
+        assert one["lead"][1] < one["lead"][0] < two["lead"][1]
+        assert one["lead"][0] == two["lead"][0]  # without play the load does not matter
+
+
+def test_lost_motion_is_told_at_every_crank_angle_in_total_and_joint_by_joint(tmp_path: Path) -> None:
+    file = tmp_path / "worn.toml"
+    file.write_text(worn("metre_gauge", everything("metre_gauge")).text, encoding="utf-8")
+    picture = tmp_path / "worn.svg"
+    ran = CliRunner().invoke(app, ["wear", str(file), "--state", "worn", "--side", "left", "--notch", "mid", "--json",
+                                   "--picture", str(picture)])  # fmt: skip
+    side = json.loads(ran.output)["sides"][0]
+    lost = side["lost_motion"]["mid"]
+    assert set(lost["joints"]) == {"foot", "die pin", DIE}
+    assert len(lost["crank_angle"]) == len(lost["total"]) == 96
+    assert np.max(np.abs(np.sum(list(lost["joints"].values()), axis=0) - lost["total"])) < 1e-12
+    assert max(lost["total"]) == pytest.approx(side["together"]["lost"], rel=2e-3)
+    assert side["binding"][0].endswith("the die binds")
+    assert "lost motion in mid" in picture.read_text(encoding="utf-8")
+    found = weighed("metre_gauge", everything("metre_gauge")).found
+    greatest = [free.max() for free in lost_round_the_wheel(found, 0).joints.values()]
+    assert greatest == sorted(greatest, reverse=True)
