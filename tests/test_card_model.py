@@ -234,6 +234,23 @@ def _frame(model: CardModel, name: str, now: Any, notch: int) -> tuple[Any, Any]
 
 
 @pytest.mark.parametrize("stem", [stem for stem in STEMS if stem != "donkey_eccentric"])
+def test_the_slot_is_cut_along_the_dies_own_path_from_end_to_end(stem: str) -> None:
+    """Its line lies at the engine's radius from the engine's centre of curvature (Allan's is straight)."""
+    model, link = model_of(stem), example(stem).tables()["expansion_link"]
+    slit = next(slit for one in model.moving for slit in one.piece.slits if one.name == "link slot plate")
+    radius = float(link.get("slot_radius", np.inf)) / model.scale
+    if np.isfinite(radius):
+        default = "valve" if example(stem).gear_type.name == "walschaerts" else "axle"
+        centre = radius if link.get("slot_concave_to", default) == "valve" else -radius
+        assert np.max(np.abs(np.abs(slit.line - centre) - radius)) < 1e-9
+    else:
+        assert np.max(np.abs(slit.line.real)) < 1e-9
+    for end, way in (("slot_top", 1), ("slot_bottom", -1)):
+        assert np.max(way * slit.line.imag) > 0.98 * float(link[end]) / model.scale
+    assert slit.width == pytest.approx(2 * HOLE + 0.4, abs=1e-9)
+
+
+@pytest.mark.parametrize("stem", [stem for stem in STEMS if stem != "donkey_eccentric"])
 def test_a_peg_holds_the_arm_in_its_notch(stem: str) -> None:
     model, side = model_of(stem), side_of(stem)
     arm = next(one for one in model.moving if any(h.pin.startswith(PEG) for h in one.piece.holes))
@@ -286,8 +303,12 @@ def test_pieces_lie_clear_over_one_another(stem: str) -> None:
 
 @pytest.mark.parametrize("stem", STEMS)
 def test_words_keep_to_their_piece_and_off_its_holes(stem: str) -> None:
-    named = Named.of(model_of(stem))
-    for _page, one in placed(stem):
+    see_to_the_words(model_of(stem), layout_of(stem))
+
+
+def see_to_the_words(model: CardModel, own: Layout) -> None:
+    named = Named.of(model)
+    for one in (laid for sheet in own.pieces for laid in sheet):
         written = labels(one, named.letters, named.numbers.get(one.piece.name, "9"))
         assert any(note.text.split()[0].isdigit() for note in written), one.piece.name
         for hole in one.piece.holes:
@@ -351,7 +372,9 @@ def test_other_kinds_of_suspension_and_drive_have_their_model(name: str) -> None
     assert held == {one.name for one in model.moving}  # nothing is left loose
     if name == "ideal suspension":
         link = next(one.piece for one in model.moving if "link" in one.name and one.piece.takes("die pin"))
-        assert next(hole.note for hole in link.holes if hole.pin == "die pin") in side.notches
+        assert [hole.note for hole in link.holes if hole.pin == "die pin"] == [n for n in side.notches if n != "mid"]
+        assert model.left_out == ("mid",)  # where the trunnion is
+        see_to_the_words(model, layout(model))
 
 
 def test_a_newly_added_gear_has_its_model_without_more_ado(toy_gear: Any) -> None:  # noqa: F811
@@ -374,11 +397,11 @@ def test_the_command_writes_the_model_and_tells_what_is_wrong(tmp_path: Any) -> 
     assert len(pymupdf.open(into)) == sum(told["sheets"].values())
     rod = next(piece for piece in told["pieces from the board up"] if piece["piece"] == "connecting rod")
     assert rod["holes"][1]["at"][0] == pytest.approx(25 * 25.4 / 2.5, abs=1e-3)
-    for scale, words in (("1:x", "no scale"), ("1:0", "no scale"), ("1:900", "makes no model"), ("2:1", "sheets")):
+    for scale, words in (("1:x", "no scale"), ("1:0", "no model"), ("1:900", "no model"), ("2:1", "wheel does not go")):
         with pytest.raises(ValueError, match=words):
             CliRunner().invoke(app, ["card", str(engine), "--scale", scale], catch_exceptions=False)
 
 
 def test_the_same_engine_gives_the_same_file() -> None:
-    model = model_of("donkey_eccentric")
-    assert as_pdf(model, "one", "drawing") == as_pdf(model, "one", "drawing")
+    stem = "donkey_eccentric"
+    assert as_pdf(model_of(stem), example(stem).name, "drawing") == pdf_of(stem)

@@ -481,8 +481,8 @@ def test_readings_at_one_place_are_averaged() -> None:
             "beyond the slot",
         ),
         (lambda: clean_up(SLOT, SlotReadings(FaceReadings([0], [13]), FaceReadings([0], [0]), 0.1)), "over a quarter"),
-        (lambda: clean_up(SLOT, worn_readings(1), clearance=-0.1), "clearance is none"),
-        (lambda: clean_up(SLOT, worn_readings(1), allowance=-0.1), "allowance is none"),
+        (lambda: clean_up(SLOT, worn_readings(1), clearance=-0.1), "no clearance for this die"),
+        (lambda: clean_up(SLOT, worn_readings(1), allowance=-0.1), "is no allowance"),
         (lambda: slot_of(example("allan_saddle_tank").gear()), "no curved slot"),
     ],
 )

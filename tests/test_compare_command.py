@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 from linkmotion import parse_engine
 from linkmotion.cli import app
 from linkmotion.files.faults import FileError
-from linkmotion.studies.compare import compare
+from linkmotion.studies.compare import borrowed, compare, swapped
 from linkmotion.views.compare_view import headings
 from tests.gears_at_hand import EXAMPLES
 
@@ -84,3 +84,48 @@ def test_what_cannot_be_compared_is_refused(wishes: tuple[str, ...], words: str)
     error = run(*wishes).exception
     assert isinstance(error, FileError)
     assert words in str(error)
+
+
+WORN = """
+[state.worn.left.wear]
+bow = { "radius rod" = "4 mm", "eccentric rod" = "2 mm" }
+slot = [ { at = "-60 mm", front = "0.4 mm" }, { at = "60 mm", back = "0.2 mm" } ]
+bent = { foot = { ahead = "0.5 mm" } }
+clearance = { foot = "0.3 mm" }
+
+[state.worn.right.wear]
+bow = { "radius rod" = "1 mm" }
+"""
+
+
+def test_a_part_that_changes_sides_takes_its_own_wear_with_it() -> None:
+    engine = parse_engine(ENGINES["metre_gauge"].read_text(encoding="utf-8") + WORN)
+    rods, name = swapped(engine, "radius_rod", "worn")
+    assert [rods.condition(name, side).bow["radius rod"] for side in ("left", "right")] == [1.0, 4.0]
+    assert rods.condition(name, "left").bow["eccentric rod"] == 2.0
+    links, name = swapped(engine, "expansion_link", "worn")
+    left, right = (links.condition(name, side) for side in ("left", "right"))
+    assert (left.slot, right.slot) == ((), engine.condition("worn", "left").slot)
+    assert (left.bent["foot"], right.bent["foot"]) == ((0.0, 0.0), (0.5, 0.0))
+    assert (dict(left.clearance), dict(right.clearance)) == ({"foot": 0.3}, {})
+    result = compare(links, ["worn", name], ["mid"])
+    worn_left = {row["end"]: row for row in result.rows if row["side"] == "left" and row["running"] == "forward"}
+    assert abs(worn_left["front"]["lead"][0] - worn_left["front"]["lead"][1]) > 0.01
+
+
+def test_parts_joined_by_a_plus_change_sides_together() -> None:
+    apart = run("--state", "as found", "--swap", "eccentric_rod", "--swap", "radius_rod", "--notch", "mid", "--json")
+    both = run("--state", "as found", "--swap", "eccentric_rod+radius_rod", "--notch", "mid", "--json")
+    assert json.loads(apart.output)["states"] == [
+        "as found",
+        "as found, eccentric rod swapped",
+        "as found, radius rod swapped",
+    ]
+    assert json.loads(both.output)["states"] == ["as found", "as found, eccentric rod swapped, radius rod swapped"]
+
+
+def test_a_borrowed_part_comes_unworn() -> None:
+    engine = parse_engine(ENGINES["metre_gauge"].read_text(encoding="utf-8") + WORN)
+    changed, name = borrowed(engine, engine, "radius_rod", "left", "worn")
+    assert changed.condition(name, "left").bow == {"radius rod": 0.0, "eccentric rod": 2.0}
+    assert changed.condition(name, "right").bow == {"radius rod": 1.0}

@@ -12,15 +12,17 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import multivariate_normal, norm
 
-from linkmotion import FileError, read_engine
+from linkmotion import FileError, assess, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
+from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.diagnosis import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.diagnosis_evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis_mixture import Mixture
 from linkmotion.studies.diagnosis_next import candidates
-from linkmotion.studies.diagnosis_priors import Priors
+from linkmotion.studies.diagnosis_priors import Priors, priors_of
 from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.readings import Reading, ReadingModel
+from linkmotion.studies.tolerances import general_tolerances
 from tests.benchmarks.diagnosis import cases, form, ready, score
 
 DOCK, GOODS = "examples/dock_shunter.toml", "examples/stephenson_goods.toml"
@@ -136,12 +138,12 @@ def test_intervals_hold_the_truth_and_the_fault_is_named(path: str, seed: int) -
     side, priors, _all = ready(path)
     notches, kinds = ("full forward", "forward 50", "mid", "full backward"), ("lead", "opening", "die height")
     readings = [own for own in form(side) if own.notch in notches and own.kind in kinds]
-    own = score(list(cases(side, priors, readings, 30, seed, "plain")))
-    # 30 cases say so much: ± 2 standard deviations are 3 % of all intervals, 7 % of the planted ones and of the names.
+    own = score(list(cases(side, priors, readings, 20, seed, "plain")))
+    # 20 cases say so much: ± 2 standard deviations are 3 % of all intervals, 8 % of the planted ones and of the names.
     # The study of 500 (tests/benchmarks/diagnosis.py) holds 93 to 97 % and 95 %.
     assert 91.5 <= own.inside <= 98.5
-    assert 88.0 <= own.inside_planted <= 100.0
-    assert own.named >= 90.0
+    assert 85.0 <= own.inside_planted <= 100.0
+    assert own.named >= 87.0
     assert own.how_many_named < 8
     assert own.unseen_told == 100.0
     assert own.misfits <= 5.0
@@ -287,3 +289,12 @@ def test_wrong_requests_are_told(tmp_path: Path) -> None:
 def test_the_engine_of_the_examples_is_theirs() -> None:
     for name in ("dock_shunter", "stephenson_goods"):
         assert read_engine(f"examples/{name}.toml").name in Path(f"examples/readings/{name}.toml").read_text("utf-8")
+
+
+def test_readings_of_a_gear_in_another_state_do_not_fit() -> None:
+    engine = read_engine(DOCK)
+    side = assess(engine, "as found", ("left",)).sides[0]
+    readings = read_readings("examples/readings/dock_shunter.toml", engine).of("left")
+    found = diagnose(side, readings, priors_of(side, general_tolerances(side.gear, side.settings[0])))
+    assert not found.fits  # three things of that state are otherwise: rod, return crank, lifting link
+    assert ("return_crank", "angle") in found.first

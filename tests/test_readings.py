@@ -182,9 +182,13 @@ def test_a_file_is_read_in_the_fitters_own_units(tmp_path: Path) -> None:
     )
     found = read_readings(written(tmp_path, text), read_engine(DOCK))
     assert (found.state, found.unit, found.sides) == ("drawing", "in", ("left",))
-    assert [r.value for r in found.readings] == pytest.approx([3.175, 3.2, 76.0, 387.35, -12.5, 0.127, 0.1778])
+    assert [r.value for r in found.readings] == pytest.approx(
+        [3.175, 3.2, 76.0, 387.35, -12.5, 0.127, 0.1778], abs=1e-9
+    )
     assert [r.unit for r in found.readings] == ["mm", "mm", "percent", "mm", "degrees", "mm", "mm"]
-    assert [r.sigma for r in found.readings] == pytest.approx([0.05, 0.05, 0.25, 0.0508, 0.25, 0.0508, 0.0508])
+    assert [r.sigma for r in found.readings] == pytest.approx(
+        [0.05, 0.05, 0.25, 0.0508, 0.25, 0.0508, 0.0508], abs=1e-9
+    )
     assert [r.line for r in found.readings] == [10, 10, 11, 11, 12, 13, 13]
 
 

@@ -74,7 +74,7 @@ def test_nothing_worn_is_the_drawing_bit_for_bit(name: str, found: Condition) ->
     free = lost_motion(made, setting, found).total
     assert np.array_equal(free, np.zeros(96))
     x = as_drawn.spindle.on_grid(96)
-    assert np.array_equal(running(x, -x, free, Load(50.0, 60.0, 240.0)), x)
+    assert np.array_equal(running(x, free, Load(50.0, 60.0, 240.0)), x)
     assert central_when_warm(123.456, found) == 123.456
 
 

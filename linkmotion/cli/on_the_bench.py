@@ -98,7 +98,9 @@ def compare(
         list[str] | None, typer.Option(help="state to compare (more than once); the drawing if none")
     ] = None,
     notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
-    swap: Annotated[list[str] | None, typer.Option(help="part that changes sides, such as radius_rod")] = None,
+    swap: Annotated[
+        list[str] | None, typer.Option(help="part that changes sides, such as radius_rod (ONE+ANOTHER: both)")
+    ] = None,
     borrow: Annotated[list[str] | None, typer.Option(help="part from another engine: PART:SIDE:OTHER.toml")] = None,
     more: Annotated[
         bool, typer.Option("--more", help="print release, compression, opening, travel and lost motion too")

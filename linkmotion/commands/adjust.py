@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from linkmotion.studies.diagnosis import TooFewReadings, diagnose
 from linkmotion.studies.readings_kinds import MM, Reading
 from linkmotion.studies.setting import Advice, advise
 from linkmotion.studies.setting_adjustments import adjustments_of
-from linkmotion.studies.setting_basis import believed, shift_to, spread_of
+from linkmotion.studies.setting_basis import believed, drawn_figures, shift_to, spread_of
 from linkmotion.studies.setting_foreseen import DIAGNOSIS, STATE, Foreseen, foresee
 from linkmotion.studies.setting_foreseen import DRAWING as AS_READ
 from linkmotion.studies.setting_side import Belief
@@ -91,7 +91,7 @@ def run_adjust(request: AdjustRequest) -> int:
         from linkmotion.views.setting_words import Words
 
         title = f"{found.engine.name}, state {found.state!r}: setting"
-        print_advice(title, Words(found.advice, found.unit), found.foreseen, found.assumed)
+        print_advice(title, Words(found.advice, found.unit, found.engine.unit), found.foreseen, found.assumed)
     return int(bool(found.advice.passed(found.advice.held_before)))
 
 
@@ -108,6 +108,8 @@ def _advised(request: AdjustRequest, engine: Engine) -> Advised:
     sides = assess(engine, state, names).sides
     given, assumed = adjustments_given(engine, str(request.engine), sides[0].gear, sides[0].settings[0])
     held = [_belief(request, engine, side, readings) for side in sides]
+    drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, names).sides}
+    held = [(replace(own, drawn=drawn[own.side.side]), basis, note) for own, basis, note in held]
     advice = advise([belief for belief, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets)
     foreseen = [
         foresee(advice, belief, basis, readings.of(belief.side.side) if readings else (), note)
@@ -147,7 +149,7 @@ def _write(found: Advised, request: AdjustRequest) -> None:
     if request.pictures is not None:
         from linkmotion.views.setting_plots import setting_pictures
 
-        write_folder(request.pictures, setting_pictures(found.advice, found.foreseen, found.unit))
+        write_folder(request.pictures, setting_pictures(found.advice, found.foreseen, found.unit, found.engine.unit))
 
 
 def _data(found: Advised) -> dict[str, Any]:
@@ -172,7 +174,7 @@ def _data(found: Advised) -> dict[str, Any]:
 
     from linkmotion.views.setting_words import Words
 
-    words = Words(advice, found.unit)
+    words = Words(advice, found.unit, found.engine.unit)
     return {
         "engine": found.engine.name,
         "state": found.state,

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
     from linkmotion.studies.card_model import CardModel
     from linkmotion.views.card_book import Layout
 
-_MOST_SHEETS = 24  # of the board
-
 
 @dataclass(frozen=True)
 class CardRequest:
@@ -34,6 +32,7 @@ def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
     from linkmotion.files.results import write_whole
     from linkmotion.studies.card_model import card_model
+    from linkmotion.studies.card_packing import parted, upright
     from linkmotion.studies.card_scale import pieces_at, too_near
     from linkmotion.views.card_book import as_pdf, layout
 
@@ -43,12 +42,14 @@ def run_card(request: CardRequest) -> int:
     except NotchError as error:
         raise told(engine, request.engine, error) from None
     scale = _scale(request.scale, side)
-    near = too_near(pieces_at(side, scale))
+    pieces = pieces_at(side, scale)
+    for piece in pieces:
+        if any(upright(part) is None for part in parted(piece)):
+            problem = f"the {piece.name} does not go on a sheet at 1:{scale:g}, not even in parts"
+            raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
+    near = too_near(pieces)
     model = card_model(side, scale)
     laid = layout(model)
-    if len(laid.tiles) > _MOST_SHEETS:
-        problem = f"the board would take {len(laid.tiles)} sheets at 1:{scale:g}"
-        raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
     into = request.into or request.engine.with_name(f"{request.engine.stem}-card.pdf")
     write_whole(into, as_pdf(model, engine.name, request.state, laid))
     remarks = list(_remarks(model, near))
@@ -82,7 +83,7 @@ def _remarks(model: CardModel, near: list[tuple[str, str, str, float]]) -> list[
     found += [
         f"{piece} comes against the fastener of {joint}; no order of layers avoids it" for joint, piece in model.fouls
     ]
-    return found + [f"notch {notch}: no room for a peg hole" for notch in model.left_out]
+    return found + [f"notch {notch}: no room for a hole of its own" for notch in model.left_out]
 
 
 def _told(model: CardModel, laid: Layout, into: Path, remarks: list[str]) -> dict[str, Any]:

@@ -12,7 +12,7 @@ import numpy as np
 from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import Engine, Setup
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.results import write_folder
 from linkmotion.files.schema import cleanup_model
@@ -23,7 +23,7 @@ from linkmotion.studies.cleanup_gear import MID_SLOT, SlotInGear, clean_up_in_ge
 from linkmotion.studies.cleanup_parts import Limits
 from linkmotion.studies.cleanup_remarks import remarks
 from linkmotion.studies.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
-from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
+from linkmotion.wear.slot_faces import FACES, FaceReadings, ReadingError, SlotError, SlotReadings
 
 _LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
 
@@ -77,7 +77,6 @@ def run_cleanup(request: CleanupRequest) -> int:
 
 def _worked_out(request: CleanupRequest, engine: Engine, setup: Setup) -> SlotInGear:
     figures = {**engine.cleanup, **_given(request, engine)}
-    where = ("state", request.state, request.side, "wear", "slot")
     try:
         slot_of(setup.gear)
         front, back = _faces(request, engine, setup)
@@ -89,12 +88,19 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: Setup) -> SlotIn
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
         )  # fmt: skip
     except SlotError as error:
-        file = request.readings or request.engine
-        own = request.readings is None and setup.condition.slot
-        line = line_of(key_lines(engine.text), where) if own else None
-        raise FileError(str(file), f"slot: {error.problem}", error.remedy, line) from None
+        raise _faulty(request, engine, error) from None
     except NotchError as error:
         raise told(engine, request.engine, error) from None
+
+
+def _faulty(request: CleanupRequest, engine: Engine, error: SlotError) -> FileError:
+    """What cannot be used, with the file in which it stands."""
+    problem = "slot: " + error.words.format(*(format_length(size, engine.unit) for size in error.sizes))
+    if isinstance(error, ReadingError) and request.readings is not None:
+        return FileError(str(request.readings), problem, error.remedy)
+    readings = ("state", request.state, request.side, "wear", "slot")
+    lines, where = key_lines(engine.text), readings if isinstance(error, ReadingError) else ("cleanup",)
+    return FileError(str(request.engine), problem, error.remedy, lines.get(where))
 
 
 def _given(request: CleanupRequest, engine: Engine) -> dict[str, Any]:

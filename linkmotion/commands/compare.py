@@ -21,7 +21,7 @@ class CompareRequest:
     engine: Path
     states: tuple[str, ...]
     notches: tuple[str, ...] = ()
-    swap: tuple[str, ...] = ()  # parts that change sides, in the last state
+    swap: tuple[str, ...] = ()  # parts that change sides, in the last state; "one+another" together
     borrow: tuple[str, ...] = ()  # "PART:SIDE:OTHER.toml", in the last state
     json: bool = False
     more: bool = False  # release, compression, opening, travel and lost motion too
@@ -48,8 +48,10 @@ def run_compare(request: CompareRequest) -> int:
 
 def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, list[str]]:
     state, made = (request.states or (DRAWING,))[-1], []
-    for part in request.swap:
-        engine, name = swapped(engine, table_named(engine, request.engine, part), state)
+    for wish in request.swap:
+        name = state
+        for part in wish.split("+"):
+            engine, name = swapped(engine, table_named(engine, request.engine, part.strip()), name)
         made.append(name)
     for wish in request.borrow:
         part, _, rest = wish.partition(":")

@@ -8,10 +8,12 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.gears.sensitivity import Key
@@ -134,14 +136,20 @@ def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:
             console.print(f" · {sentence}", markup=False, soft_wrap=True)
         console.print(suspects_table(words))
         console.print(readings_table(words))
-    console.print(_LEGEND, markup=False, soft_wrap=True)
+    console.print(_legend(found[0], readings.unit), markup=False, soft_wrap=True)
     console.print(CAUTION, style="dim", markup=False)
 
 
-_LEGEND = (
-    "Every dimension is taken to be within its tolerance ([tolerances] of the engine file; a general workshop "
-    "tolerance where it names none), and up to two to be wrong by far more. 'wrong': how probable that is of each."
-)
+def _legend(own: Diagnosed, unit: str) -> str:
+    """What was taken for granted."""
+    sizes = [size for key, size in zip(own.priors.keys, own.priors.wrong, strict=True) if key not in own.angles]
+    none, one, two = (f"{100 * chance:.0f}" for chance in own.priors.number)
+    return (
+        "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
+        f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
+        f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
+        "practice, no source. 'wrong': how probable that is of each dimension after the readings."
+    )
 
 
 def _draw(found: list[Diagnosed], unit: str, path: Path) -> None:

@@ -116,7 +116,9 @@ class CurvedSlot(Slot):
         gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
         gear.plate(PART, self.pins | {"slot centre": self.centre})
         gear.rod("slot", self.die, "slot centre", self.radius)
-        gear.runs("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0))
+        (heel, one), (toe, two) = list(self.pins.items())[:2]
+        link = (heel, toe, (two[0] - one[0], two[1] - one[1]))
+        gear.runs("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
 
 
 @dataclass(frozen=True)

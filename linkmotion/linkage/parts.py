@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import combinations
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -140,6 +140,16 @@ class Abreast:
     direction: Real
 
 
+class Way(NamedTuple):
+    """Pin b stands ahead of pin a on the way ``toward``; ``along`` (c, d, drawn) turns it with the line c-d."""
+
+    part: str
+    a: int
+    b: int
+    toward: XY
+    along: tuple[int, int, XY] | None
+
+
 Holder = Rod | Plate | Guide | Carried | Slide | Abreast
 Part = Fixed | Crank | Holder
 
@@ -163,7 +173,7 @@ class Linkage:
     names: dict[str, int] = field(default_factory=dict)
     near: list[XY] = field(default_factory=list)
     parts: list[Part] = field(default_factory=list)
-    ways: list[tuple[str, int, int, XY]] = field(default_factory=list)  # part, from pin, to pin, toward
+    ways: list[Way] = field(default_factory=list)
 
     def _new(self, name: str, near: XY) -> int:
         if name in self.names:
@@ -217,12 +227,14 @@ class Linkage:
         """Keep a pin at the same place along ``direction`` (radians) as another."""
         self.parts.append(Abreast(name, self._old(pin), self._old(by), direction))
 
-    def runs(self, part: str, a: str, b: str, toward: XY) -> None:
+    def runs(self, part: str, a: str, b: str, toward: XY, along: tuple[str, str, XY] | None = None) -> None:
         """Say that a part runs from pin a to pin b, within a right angle of the way ``toward`` in the frame.
 
-        Where bends alone leave two assemblies this tells which; a solution that runs otherwise is refused.
+        With ``along`` (two pins of a moving part and the vector between them as drawn) it is a way in that part's
+        own axes. Where bends alone leave two assemblies this tells which; a solution that runs otherwise is refused.
         """
-        self.ways.append((part, self._old(a), self._old(b), toward))
+        own = None if along is None else (self._old(along[0]), self._old(along[1]), along[2])
+        self.ways.append(Way(part, self._old(a), self._old(b), toward, own))
 
     def picked(self, most: int = 1, first: int = 0) -> Linkage:
         """The linkage with no more than ``most`` of its variants, spread over those from ``first`` on."""
@@ -239,7 +251,7 @@ class Linkage:
             return value[np.unique(np.linspace(first, count - 1, min(most, count)).astype(int))]
 
         parts = [type(p)(**{f: some(getattr(p, f)) for f in p.__dataclass_fields__}) for p in self.parts]
-        ways = [(part, a, b, some(toward)) for part, a, b, toward in self.ways]
+        ways = [way._replace(toward=some(way.toward), along=some(way.along)) for way in self.ways]
         return Linkage(dict(self.names), [some(n) for n in self.near], parts, ways)
 
     def sketch(self, pin: int) -> Any:

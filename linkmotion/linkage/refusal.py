@@ -13,30 +13,38 @@ from numpy.typing import NDArray
 
 from linkmotion.linkage.loops import Loop, TurnCut
 from linkmotion.linkage.order import Order, make
-from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError, real_point
+from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError, Way, real_point
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Placed, Points, Riding, dot
 
-_RANGE = 721  # values of the coordinate looked at; then again so many about the best
+_RANGE = 721  # values of the coordinate looked at; then twice more about the best
 _MOST = 96  # wheel positions looked at
-_FOUND = 1e-6  # mm: nearer than this the parts do meet there
+_FOUND = 1e-3  # mm: nearer than this the parts do meet there
 Stages = list[Step | Loop]
 Parts = tuple[str, ...]
 
 
-def _along(x: Points, a: int, b: int, toward: Any) -> Any:
-    """How far pin b stands from pin a on the way that is said, mm: negative where the part runs otherwise."""
-    way = real_point(*toward)
-    return dot(x[b] - x[a], way) / abs(way)
+def _toward(way: Way, x: Points) -> Any:
+    """The way that is said, as it stands now; its length is of no account."""
+    toward = real_point(*way.toward)
+    if way.along is None:
+        return toward
+    c, d, drawn = way.along
+    return toward * (x[d] - x[c]) * real_point(*drawn).conjugate()
+
+
+def _ahead(way: Way, x: Points) -> Any:
+    """Positive where the part runs the way that is said."""
+    return dot(x[way.b] - x[way.a], _toward(way, x))
 
 
 def holds(linkage: Linkage, x: Points) -> Any:
     """Where every part whose way is said runs that way (true if everywhere)."""
     good: Any = True
-    for _part, a, b, toward in linkage.ways:
-        along = ((x[b] - x[a]) * real_point(*toward).conjugate()).real
-        if not along.min() > 0:
-            good = good & (along > 0)
+    for way in linkage.ways:
+        ahead = _ahead(way, x)
+        if not ahead.min() > 0:
+            good = good & (ahead > 0)
     return good
 
 
@@ -61,8 +69,8 @@ def not_closed(linkage: Linkage, order: Order, at: int, x: Points, fits: Any, wh
     stages = make(one, order)
     part = ""
     if at == len(stages):
-        part, a, b, _way = next((p, a, b, w) for p, a, b, w in linkage.ways if not np.all(_along(x, a, b, w) > 0))
-        at = _loop_before(stages, {a, b})
+        wrong = next(way for way in linkage.ways if not np.all(_ahead(way, x) > 0))
+        part, at = wrong.part, _loop_before(stages, {wrong.a, wrong.b})
         if at < 0:
             return LinkageError(f"{part}: runs the other way")
     late = {pin for stage in stages[at:] for pin in _pins(stage)}
@@ -106,7 +114,7 @@ def _nearest(linkage: Linkage, stages: Stages, at: int, x: Points) -> tuple[floa
     wide = np.pi if isinstance(loop.cut, TurnCut) else 2 * max(abs(p) for p in x if p is not None)
     told: list[tuple[Parts, Any]] = []
     best = 0
-    for _ in range(2):
+    for _ in range(3):
         q = middle + np.linspace(-wide, wide, _RANGE)
         with np.errstate(all="ignore"):  # anything may come out where parts do not meet
             told, astray = _gaps(linkage, stages, at, list(x), q)
@@ -143,9 +151,9 @@ def _gaps(
             break
         stage.place(x)
     astray = np.zeros(q.shape, bool)
-    for part, a, b, toward in linkage.ways:
-        if x[a] is not None and x[b] is not None:
-            wrong = row(np.maximum(-_along(x, a, b, toward), 0.0))
-            found.append(((part,), wrong))
-            astray |= wrong > 0
+    for way in linkage.ways:
+        if all(x[pin] is not None for pin in (way.a, way.b, *(way.along or ())[:2])):
+            wrong = row(np.maximum(-_ahead(way, x) / np.abs(_toward(way, x)), 0.0))
+            found.append(((way.part,), wrong))
+            astray |= ~(wrong <= 0)
     return found, astray

@@ -107,7 +107,7 @@ class Chest:
         end = self.straps[1][0] + STRAP / 2 + FREE - self.track.travel[0]
         h = self.aside
         yield box(-HALF if h else 0.0, h - VALVE_HALF, end, h + VALVE_HALF)
-        yield disc(0j, HALF + 0.5)
+        yield disc(0j, HALF + 0.5 if h else VALVE_HALF)
         if h:
             yield box(-HALF, 0.0, HALF, h)
 
@@ -138,7 +138,7 @@ class Chest:
         marks.append(Mark(board(mid), "line"))
         for lo, hi in self._walls(x):
             marks.append(Mark(board(np.array([lo, hi]) + 1j * face), "heavy"))
-        marks.append(Mark(board(np.array(self._case(x))), "line"))
+        marks.append(Mark(board(np.array(self._case())), "line"))
         turn = self.track.turn
         over = self.aside + self.up * (VALVE_HALF + FOOT + 4.5)
         words = "slide valve" if self.outside else "piston valve"
@@ -148,18 +148,23 @@ class Chest:
         notes.append(Note(label, complex(board(x + 1j * (face + way * (PORT_DEPTH + 2.2)))), 1.8, turn))
         return marks, notes
 
-    def _case(self, x: float) -> list[complex]:
+    @property
+    def _inside(self) -> tuple[float, float]:
+        """Back and front of the room in which the valve moves, along the track."""
+        low, high = self.track.travel
+        far = self.half_length + 1.0
+        return low + self.ahead - far, high + self.ahead + far
+
+    def _case(self) -> list[complex]:
         """The chest round the valve."""
-        run = max(abs(s - self.central) for s in self.track.travel)
-        far = self.half_length + run + 1.0
+        back, front = self._inside
         low, top = self.aside - self.up * (VALVE_HALF + 0.4), self.aside + self.up * (VALVE_HALF + 1.6)
-        return [x - far + 1j * low, x - far + 1j * top, x + far + 1j * top, x + far + 1j * low]
+        return [back + 1j * low, back + 1j * top, front + 1j * top, front + 1j * low]
 
     def _walls(self, x: float) -> list[tuple[float, float]]:
         """The port face between the ports."""
-        e, p = self.bridge, self.port
-        far = self.half_length + max(abs(s - self.central) for s in self.track.travel) + 1.0
-        return [(x - far, x - e - p), (x - e, x - e / 2), (x + e / 2, x + e), (x + e + p, x + far)]
+        (back, front), e, p = self._inside, self.bridge, self.port
+        return [(back, x - e - p), (x - e, x - e / 2), (x + e / 2, x + e), (x + e + p, front)]
 
     def _passage(self, sign: int, goal: complex) -> Iterator[Mark]:
         """Two lines from a port to its end of the cylinder."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -39,16 +39,17 @@ class Board:
         return [*(_room(note) for note in self.notes), *feet, *ports]
 
 
-def swept(kit: Kit, pieces: Sequence[Moving]) -> Shape:
-    """Where pieces ever stand, with what is printed of cylinder and chest."""
+def swept(kit: Kit, pieces: Sequence[Moving]) -> list[Shape]:
+    """Where pieces stand in some notches and wheel positions, and what is printed of cylinder and chest."""
     notches, wheel = kit.motion.shape
     some = [(s, n) for s in range(0, notches, max(1, notches // 4)) for n in range(0, wheel, max(1, wheel // 12))]
-    shapes = [piece.outline_at(s, n) for piece in pieces for s, n in some]
+    plain = [replace(piece, piece=replace(piece.piece, outline=piece.piece.outline.simplify(0.2))) for piece in pieces]
+    shapes = [piece.outline_at(s, n) for piece in plain for s, n in some]
     for slider in kit.sliders:
         for mark in (*slider.marks, *slider.strap_marks):
             shapes.append(shapely.LineString(pairs(mark.points)).convex_hull)
     shapes += [_room(note) for slider in kit.sliders for note in slider.notes]
-    return united([*shapes, _room(_pointer(kit)[1]).buffer(3.0)])
+    return [*shapes, _room(_pointer(kit)[1]).buffer(3.0)]
 
 
 def board(kit: Kit, moving: Sequence[Moving]) -> Board:
@@ -61,7 +62,7 @@ def board(kit: Kit, moving: Sequence[Moving]) -> Board:
     pointer, words = _pointer(kit)
     marks.append(pointer)
     notes.append(words)
-    bare = united([swept(kit, moving), *(_room(note) for note in notes)]).bounds
+    bare = shapely.total_bounds([*swept(kit, moving), *(_room(note) for note in notes)]).tolist()
     x0, y0, x1, y1 = (edge + way * _MARGIN for edge, way in zip(bare, (-1, -1, 1, 1), strict=True))
     feet = tuple((place, s.moving.name) for s in kit.sliders for place in s.foot_middles)
     return Board(tuple(holes), tuple(marks), tuple(notes), (x0, y0, x1, y1), feet, dict(_paths(kit)))

@@ -48,7 +48,7 @@ class Latch:
     left_out: tuple[str, ...]
 
 
-def latch(arm: Moving, notches: Sequence[str], taken: Shape, extent: Shape) -> Latch:
+def latch(arm: Moving, notches: Sequence[str], taken: Shape, extent: Sequence[float]) -> Latch:
     """Give an arm its handle, where it is least in the way of what is taken and of the board's extent."""
     angles = np.angle(arm.turn[:, 0])
     radius, rows = next(
@@ -91,13 +91,12 @@ def _rows(angles: NDArray[np.float64], radius: float) -> dict[int, int]:
     return found
 
 
-def _in_the_way(arm: Moving, shaft: complex, lean: float, outer: float, taken: Shape, extent: Shape) -> float:
+def _in_the_way(arm: Moving, shaft: complex, lean: float, outer: float, taken: Shape, extent: Sequence[float]) -> float:
     turn = arm.turn[:, 0] * np.exp(1j * lean)
     rays = united(band([shaft + t * 12.0, shaft + t * (outer + 8.0)], HALF) for t in turn)
     words = united(band([shaft + t * outer, shaft + t * (outer + 8.0 + _LABEL)], 3.0) for t in turn)
-    x0, y0, x1, y1 = united([extent, words]).bounds
-    a0, b0, a1, b1 = extent.bounds
-    beyond = (x1 - x0) - (a1 - a0) + (y1 - y0) - (b1 - b0)
+    x0, y0, x1, y1 = words.bounds
+    beyond = sum(max(0.0, out) for out in (extent[0] - x0, extent[1] - y0, x1 - extent[2], y1 - extent[3]))
     return float(rays.intersection(taken).area + 0.7 * words.intersection(taken).area + 12.0 * beyond)
 
 

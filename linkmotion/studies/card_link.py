@@ -46,11 +46,12 @@ _BEYOND = 1.0  # slot longer than what the die uses, mm
 
 @dataclass(frozen=True, eq=False)
 class Link:
-    """The link's plates, pads, and where the pads stand (in the link's axes) for others to keep clear of."""
+    """The link's plates, its pads and where they stand (in its axes), and notches for which it has no hole."""
 
     moving: tuple[Moving, ...]
     pads: tuple[Piece, ...] = ()
     pad_places: Points = field(default_factory=lambda: np.array([], complex))
+    left_out: tuple[str, ...] = ()
 
 
 def link(motion: Motion) -> Link | None:
@@ -65,7 +66,7 @@ def link(motion: Motion) -> Link | None:
     turn = unit(motion.pins[toe] - motion.pins[heel]) / unit(pins[toe] - pins[heel])
     where = Moving(Piece(PART, None), motion.pins[heel] - turn * pins[heel], turn)
     if slot.die in (motion.names[p] for p in part.pins):
-        return Link((_held(motion, slot, pins, where),))
+        return _held(motion, slot, pins, where)
     die = where.seen(motion.pins[slot.die])
     slit = Slit(slot.die, slot_line(slot, motion.scale, die))
     crowded = [pin for pin, place in pins.items() if _near(slit, place) < HOLE + 2 * LEAST]
@@ -85,15 +86,17 @@ def slot_line(slot: Slot, scale: float, die: Points) -> Points:
     return np.asarray(line, np.complex128) / scale
 
 
-def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving) -> Moving:
+def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving) -> Link:
     """A link whose die is held: a hole for each notch that has room."""
     places = where.seen(motion.pins[slot.die])[:, 0]
-    holes = list(_holes(pins))
+    holes, left_out = list(_holes(pins)), []
     for notch, place in zip(motion.side.notches, places, strict=True):
         if all(abs(place - hole.at) > 2 * HOLE + LEAST for hole in holes):
             holes.append(Hole(slot.die, complex(place), note=notch))
-    outline = united([around(places, HALF + 1), *(disc(h.at, HALF) for h in holes)]).convex_hull
-    return _at(where, Piece(PART, outline, tuple(holes)))
+        else:
+            left_out.append(notch)
+    outline = united([around(places, CHEEK + 5.0), *(disc(hole.at, HALF) for hole in holes)]).convex_hull
+    return Link((_at(where, Piece(PART, outline, tuple(holes))),), left_out=tuple(left_out))
 
 
 def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex]) -> Link:

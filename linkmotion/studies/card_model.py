@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
+
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.card_ground import Board, board, swept
 from linkmotion.studies.card_kit import Kit, gaps, glued, make_kit, over, pinned
@@ -39,7 +41,7 @@ class CardModel:
     fouls : tuple of (str, str)
         Joint and piece that runs into it, where no order avoids it.
     left_out : tuple of str
-        Notches for which the board has no room.
+        Notches for which there is no room for a hole.
     """
 
     motion: Motion
@@ -94,7 +96,7 @@ def card_model(side: SideEvents, scale: float) -> CardModel:
     pins.sort(key=lambda joint: sorted(found.order.index(name) for name in joint.members))
     loose = (*kit.wheel.loose, *(kit.link.pads if kit.link else ()), *strap_pieces(list(kit.sliders)))
     height = heights(moving, found.order, gaps(kit, found.order))
-    left = tuple(notch for one in kit.latches for notch in one.left_out)
+    left = (*(kit.link.left_out if kit.link else ()), *(n for one in kit.latches for n in one.left_out))
     return CardModel(kit.motion, moving, loose, board(kit, moving), tuple(pins), height, found.fouls, left)
 
 
@@ -119,9 +121,9 @@ def _latched(kit: Kit) -> Kit:
     if not kit.arms:
         return kit
     others = [piece for piece in kit.moving if piece not in kit.arms]
-    taken, extent = swept(kit, others), swept(kit, kit.moving)
+    taken, extent = united(swept(kit, others)), shapely.total_bounds(swept(kit, kit.moving)).tolist()
     found = []
     for arm in kit.arms:
         found.append(latch(arm, kit.motion.side.notches, taken, extent))
-        taken = united([taken, swept(kit, [found[-1].arm])])
+        taken = united([taken, *swept(kit, [found[-1].arm])])
     return replace(kit, arms=tuple(one.arm for one in found), latches=tuple(found))

@@ -46,13 +46,17 @@ def _turned(shape: Shape, turn: complex, origin: complex = 0j) -> Shape:
 
 def upright(piece: Piece) -> complex | None:
     """The turn that lets a piece stand in little width of a sheet, square if it can; None if it fits no way."""
-    best: tuple[float, complex] | None = None
-    for degrees in [90, 0, *range(1, 90), *range(91, 180)]:
-        turn = complex(np.exp(1j * np.radians(degrees)))
-        x0, y0, x1, y1 = _turned(piece.outline, turn).bounds
-        if y1 - y0 <= ROOM[1] and x1 - x0 <= ROOM[0] * 0.75 and (best is None or x1 - x0 < 0.85 * best[0]):
-            best = (x1 - x0, turn)
-    return None if best is None else best[1]
+    degrees = np.array([90, 0, *range(1, 90), *range(91, 180)])
+    turns = np.exp(1j * np.radians(degrees))
+    edge = np.asarray(piece.outline.exterior.coords) @ np.array([1, 1j])
+    turned = turns[:, None] * edge
+    widths, heights = np.ptp(turned.real, axis=1), np.ptp(turned.imag, axis=1)
+    best: int | None = None
+    widest = np.where(degrees % 90 == 0, ROOM[0], ROOM[0] * 0.75)  # a slanting rod must leave room for others
+    for i in np.flatnonzero((heights <= ROOM[1]) & (widths <= widest)):
+        if best is None or widths[i] < 0.85 * widths[best]:
+            best = int(i)
+    return None if best is None else complex(turns[best])
 
 
 def parted(piece: Piece) -> list[Piece]:

@@ -20,7 +20,7 @@ import numpy as np
 from linkmotion.studies.cleanup_fit import FittedArcs, worn_arcs
 from linkmotion.studies.cleanup_parts import Limits, Proposal, proposal_from
 from linkmotion.studies.cleanup_search import Faces, finished_about, least_metal
-from linkmotion.wear.slot_faces import FACES, SlotDrawing, SlotError, SlotReadings, WornFace
+from linkmotion.wear.slot_faces import FACES, ReadingError, SlotDrawing, SlotError, SlotReadings, WornFace
 
 DRAWN, WORN, LIMITED = "drawn centre", "worn centre", "limited"
 
@@ -106,13 +106,18 @@ def _refuse(drawing: SlotDrawing, readings: SlotReadings, clearance: float, allo
         own = readings.on(face)
         beyond = np.maximum(own.places - drawing.top, -drawing.bottom - own.places)
         if np.max(beyond) > 1e-6:
-            place = own.places[np.argmax(beyond)]
-            raise SlotError(
-                f"a reading on the {face} face at {place:g} mm is beyond the slot", "look at top and bottom"
-            )
-        if np.max(np.abs(own.losses)) > drawing.width / 4:
-            raise SlotError(f"a loss on the {face} face is over a quarter of the slot's width", "look at its unit")
-    if not (np.isfinite(clearance) and 0 <= clearance < drawing.width / 4):
-        raise SlotError("the die's clearance is none", "give what the die is to have in all, such as 0.1 mm")
-    if not (np.isfinite(allowance) and 0 <= allowance < drawing.width / 4):
-        raise SlotError("the allowance is none", "give a depth to be added to every reading, or 0")
+            words = f"a reading on the {face} face at {{0}} is beyond the slot, which reaches {{1}} up and {{2}} down"
+            place = float(own.places[np.argmax(beyond)])
+            raise ReadingError(words, "look at its unit, and at the slot's reach", place, drawing.top, drawing.bottom)
+        if (loss := float(np.max(np.abs(own.losses)))) > drawing.width / 4:
+            words = f"a loss of {{0}} on the {face} face is over a quarter of the slot's width, {{1}}"
+            raise ReadingError(words, "look at its unit", loss, drawing.width)
+    most = drawing.width / 4
+    if not readings.uncertainty < most:
+        remedy = "give the uncertainty of one reading, such as 0.02 mm"
+        raise SlotError("a gauge uncertain by {0} cannot measure a slot", remedy, readings.uncertainty)
+    if not (np.isfinite(clearance) and 0 <= clearance < most):
+        remedy = "give what the die is to have in all, such as 0.1 mm"
+        raise SlotError("{0} is no clearance for this die", remedy, clearance)
+    if not (np.isfinite(allowance) and 0 <= allowance < most):
+        raise SlotError("{0} is no allowance", "give a depth to be added to every reading, or 0", allowance)

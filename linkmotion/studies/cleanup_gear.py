@@ -94,7 +94,8 @@ def datum_of(gear: Gear, name: str) -> XY:
     if name == MID_SLOT:
         return 0.0, 0.0
     if name not in slot.pins:
-        raise SlotError(f"no datum {name!r} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
+        told = repr(name).replace("{", "{{").replace("}", "}}")
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
     middle, pin = slot.at(0.0), slot.pins[name]
     return pin[0] - middle[0], pin[1] - middle[1]
 

@@ -10,6 +10,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine, State
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
+from linkmotion.wear.effects import rods_of
 
 COMPARED = (
     "lead",
@@ -69,14 +70,21 @@ def _key(row: dict[str, Any]) -> tuple[str, ...]:
 
 
 def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, str]:
-    """The engine with a further state, in which a part has changed sides; and that state's name."""
-    left, right = (dict(engine.tables(state, side).get(table, {})) for side in SIDES)
+    """The engine with a further state, in which a part has changed sides; and that state's name.
+
+    What is worn of the part itself goes with it (its bow; of the link, slot, bends and twist); clearances and slips
+    stay with the side, since pin, bush and key have each their share in them.
+    """
+    (left, own_left), (right, own_right) = (
+        (dict(engine.tables(state, side).get(table, {})), _own_wear(engine, state, side, table)) for side in SIDES
+    )
     layers = {"left": {table: right}, "right": {table: left}}
-    return _with_state(engine, state, f"{state}, {_words(table)} swapped", layers)
+    wear = {"left": _in_place_of(own_left, own_right), "right": _in_place_of(own_right, own_left)}
+    return _with_state(engine, state, f"{state}, {_words(table)} swapped", layers, wear)
 
 
 def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = DRAWING) -> tuple[Engine, str]:
-    """The engine with a further state, in which one side has a part from another engine (as drawn there).
+    """The engine with a further state, in which one side has a part from another engine (as drawn there, unworn).
 
     Raises
     ------
@@ -86,11 +94,35 @@ def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = 
     if other.gear_type is not engine.gear_type or table not in other.drawing:
         raise KeyError(table)
     layers = {side: {table: dict(other.drawing[table])}}
-    return _with_state(engine, state, f"{state}, {side} {_words(table)} of {other.name}", layers)
+    wear = {side: _in_place_of(_own_wear(engine, state, side, table), {})}
+    return _with_state(engine, state, f"{state}, {side} {_words(table)} of {other.name}", layers, wear)
 
 
-def _with_state(engine: Engine, base: str, name: str, layers: Any) -> tuple[Engine, str]:
-    made = State(name, None if base == DRAWING else base, "", layers)
+def _own_wear(engine: Engine, state: str, side: str, table: str) -> dict[str, Any]:
+    """What is worn of a part itself, as a state has it."""
+    condition, gear = engine.condition(state, side), engine.gear(state, side)
+    rods = [name for name, key in rods_of(gear).items() if key[0] == table]
+    own: dict[str, Any] = {"bow": {name: condition.bow[name] for name in rods if name in condition.bow}}
+    if table == "expansion_link":
+        own |= {"slot": condition.slot, "bent": dict(condition.bent), "twist": condition.twist}
+    return {key: value for key, value in own.items() if value}
+
+
+def _in_place_of(gone: dict[str, Any], come: dict[str, Any]) -> dict[str, Any]:
+    """Wear that undoes what goes away with a part, and brings what comes with the other."""
+    nothing: dict[str, Any] = {"bow": 0.0, "bent": (0.0, 0.0), "slot": (), "twist": 0.0}
+    found: dict[str, Any] = {}
+    for key in (*gone, *come):
+        own = come.get(key)
+        if key in ("bow", "bent"):
+            found[key] = dict.fromkeys(gone.get(key, {}), nothing[key]) | (own or {})
+        else:
+            found[key] = nothing[key] if own is None else own
+    return found
+
+
+def _with_state(engine: Engine, base: str, name: str, layers: Any, wear: Any) -> tuple[Engine, str]:
+    made = State(name, None if base == DRAWING else base, "", layers, wear)
     return replace(engine, states={**engine.states, name: made}), name
 
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from linkmotion.engine import DRAWING, SIDES, Engine, Setup
 from linkmotion.gears import Gear
+from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import Linkage, LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
@@ -120,38 +121,57 @@ def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool =
         The drawing cannot be turned. A state that cannot is left out, and told.
     """
     wanted = tuple(states) if states is not None else engine.state_names
-    drawn, left_out = assess_side(engine.setup()), dict[str, str]()
+    drawn = assess_side(engine.setup())
     kind = type(drawn.settings[0])
-    seen: dict[tuple[str, tuple[str, ...]], SideEvents] = {(DRAWING, SIDES): drawn}
-    for state in wanted:
-        if state == DRAWING:
-            continue
+    found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn)
+    nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
+    drawing = _racked(engine.setup(), drawn)
+    cases = [_case(drawing, drawn, nodes, SIDES)]
+    sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
+    base = cases[0] if drawn.condition.sound else _case(sound, assess_side(sound), nodes, SIDES)
+    for sides, setup, side in found:
         try:
-            own = {sides: assess_side(engine.setup(state, sides[0])) for sides in _apart(engine, state)}
+            case = _case(setup, side, nodes, sides)
+            cases.append(_with_items(base, replace(drawing, side=sides[0]), setup, case) if itemised else case)
+        except LinkageError as error:
+            left_out[setup.state] = str(error)
+    shown = tuple(case for case in cases if case.state not in left_out)
+    return Moving(engine, kind, nodes, shown, left_out)
+
+
+def _found(
+    engine: Engine, states: Iterable[str], drawn: SideEvents
+) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, str]]:
+    """States as they stand, sides apart where they differ; and why some cannot be shown."""
+    found: list[tuple[tuple[str, ...], Setup, SideEvents]] = []
+    left_out: dict[str, str] = {}
+    for state in states:
+        setups = {sides: _racked(engine.setup(state, sides[0]), drawn) for sides in _apart(engine, state)}
+        try:
+            own = [(sides, setup, assess_side(setup)) for sides, setup in setups.items()]
         except NotchError as error:
             left_out[state] = str(error)
             continue
-        if any(type(setting) is not kind for side in own.values() for setting in side.settings):
+        if any(type(setting) is not type(drawn.settings[0]) for *_, side in own for setting in side.settings):
             left_out[state] = "its reverser works otherwise than the drawing's"
             continue
-        seen |= {(state, sides): side for sides, side in own.items()}
-    nodes = nodes_for(kind, seen.values(), NODE_COUNTS if itemised else (13,))
-    cases = [_case(engine.setup(), drawn, nodes, SIDES)]
-    base = cases[0]
-    if not drawn.condition.sound:  # what differs is measured from a sound engine
-        sound = replace(engine.setup(), condition=SOUND)
-        base = _case(sound, assess_side(sound), nodes, SIDES)
-    for (state, sides), side in seen.items():
-        if state == DRAWING:
-            continue
-        setup = engine.setup(state, sides[0])
-        try:
-            case = _case(setup, side, nodes, sides)
-            cases.append(_with_items(base, engine.setup(DRAWING, sides[0]), setup, case) if itemised else case)
-        except LinkageError as error:
-            left_out[state] = str(error)
-    shown = tuple(case for case in cases if case.state not in left_out)
-    return Moving(engine, kind, nodes, shown, left_out)
+        found += own
+    return found, left_out
+
+
+def _racked(setup: Setup, drawn: SideEvents) -> Setup:
+    """The setup with the rack's notches as the arm angles that were found for them on the drawing, once for all."""
+    arms = dict(zip(drawn.notches, drawn.settings, strict=True))
+    notches = {
+        name: arm
+        for name, notch in setup.notches.items()
+        if isinstance(notch, DieHeight) and name not in setup.own_notches and isinstance(arm := arms.get(name), Arm)
+    }
+    if not notches:
+        return setup
+    reversing = setup.gear.reversing  # type: ignore[attr-defined]
+    gear = replace(setup.gear, reversing=replace(reversing, notches={**reversing.notches, **notches}))  # type: ignore[call-arg]
+    return replace(setup, gear=gear)
 
 
 def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:

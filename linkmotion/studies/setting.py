@@ -10,13 +10,13 @@ import numpy as np
 from linkmotion.engine import Targets
 from linkmotion.studies.event_figures import Figure
 from linkmotion.studies.setting_adjustments import Adjustment
-from linkmotion.studies.setting_goals import Goal, SettingProblem
-from linkmotion.studies.setting_search import best_steps, linearised, programme
+from linkmotion.studies.setting_goals import Goal
+from linkmotion.studies.setting_problem import SettingProblem
+from linkmotion.studies.setting_search import best_steps, linearised, reachable
 from linkmotion.studies.setting_side import Array, Belief, Steps
 
 STEPS, RANGE, GEAR = "steps", "range", "gear"
 _MORE_ROOM = 5.0  # times the limits, when it is asked whether more range would do
-_MET = 1e-3  # of a target
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,9 +85,8 @@ class Advice:
 
     def passed(self, held: Array) -> list[int]:
         """Numbers of the targets that are passed, worst first."""
-        limit = np.array([goal.limit for goal in self.goals])
-        scale = np.array([goal.scale for goal in self.goals])
-        over = (np.abs(held) - limit) / scale
+        count = len(self.goals)
+        over = (np.abs(held) - self.problem.limit[:count]) / self.problem.scale[:count]
         return [int(k) for k in np.argsort(-over, kind="stable") if over[k] > 1e-9]
 
     @property
@@ -117,7 +116,7 @@ def advise(beliefs: Sequence[Belief], adjustments: Sequence[Adjustment], targets
     steps = best_steps(problem)
     works, stages = _works(problem, steps)
     values = {side.side.side: side.values(stages[[0, -1]]) for side in problem.sides}
-    held = problem.misses(stages[[0, -1]])
+    held = problem.misses(stages[[0, -1]])[:, : len(problem.goals)]
     ends = (steps == problem.most) & (steps > 0) | (steps == problem.least) & (steps < 0)
     return Advice(
         works=works,
@@ -150,14 +149,12 @@ def _works(problem: SettingProblem, steps: Steps) -> tuple[tuple[Work, ...], Ste
 
 def _barrier(problem: SettingProblem, steps: Steps) -> str:
     """What stands in the way of the targets that are still passed."""
-    if not problem.goals or problem.cost(steps[None])[0, 0] < _MET:
+    if not problem.goals or problem.cost(steps[None])[0, 0] == 0:
         return ""
     if not problem.adjustments:
         return GEAR
     linear = linearised(problem, steps, np.ones_like(steps))
-    free, goals = np.ones(steps.size, bool), np.ones(len(problem.goals), bool)
     for told, room in ((STEPS, 1.0), (RANGE, _MORE_ROOM)):
-        found = programme(problem, linear, steps, free, goals, room, whole=False)
-        if problem.price(linear.misses(found[None]), found[None])[0, 0] < _MET:
+        if reachable(problem, linear, steps, room):
             return told
     return GEAR

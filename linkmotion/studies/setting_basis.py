@@ -77,6 +77,11 @@ def shift_to(side: SideEvents, readings: Sequence[Reading]) -> Array:
         return np.asarray(np.where(weight > 0, total / weight, np.nan))
 
 
+def drawn_figures(side: SideEvents) -> dict[Figure, float]:
+    """Leads and cutoffs of a side as drawn, by which the levels are kept."""
+    return {figure: _drawn(side, figure) for figure in figures_of(side) if figure.what in ("lead", "cutoff")}
+
+
 def _drawn(side: SideEvents, own: Figure) -> float:
     events, i = side.events[own.running][own.end], side.notches.index(own.notch)
     found = events.percent[own.what] if own.what in EVENTS else getattr(events, own.what)

@@ -5,7 +5,7 @@ and the gear is linearised anew where that came to stand, until nothing better i
 
 For the steps n and what is held g(n) ≈ g + J n, with limits l:
 
-    least  M sum(e) + care sum(m) + effort · touched + small · |n|
+    least  weight sum(e) + care sum(m) + effort · touched + small · |n|
     with   |g + J n| ≤ l + e,   |g + J n| ≤ a + m,   e, m ≥ 0,   n whole and within its limits,
 
 the aims a being the limits less some room.
@@ -27,10 +27,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.studies.setting_goals import SettingProblem
+from linkmotion.studies.setting_problem import WEIGHT, SettingProblem
 from linkmotion.studies.setting_side import Array, Steps
 
-_HEAVY = 1e4  # an excess of a target against everything else
+_HEAVY = 1e4  # price of what is passed, where all can be held
+_MET = 1e-3  # of a target
 _NODES = 200  # of one programme's tree
 _ROUNDS, _TRIED = 4, 24  # linearised so many times; neighbours that are tried exactly at a time
 Mask = NDArray[np.bool_]
@@ -51,50 +52,58 @@ class Linear:
 def best_steps(problem: SettingProblem) -> Steps:
     """The best steps found; never worse than to leave everything as it is."""
     best = problem.nothing
-    if not problem.goals or not problem.adjustments:
+    if not problem.rows or not problem.adjustments:
         return best
     linear = linearised(problem, best, np.maximum(1, (problem.most - problem.least) // 4))
-    for attempt in range(_ROUNDS):
-        found = [settled(problem, linear, each) for each in _proposals(problem, linear, best, attempt == 0)]
-        new = better(problem, np.stack([best, *found]))
-        if np.array_equal(new, best):
+    weights = (_HEAVY, WEIGHT) if reachable(problem, linear, best) else (WEIGHT,)
+    for weight in weights:
+        for attempt in range(_ROUNDS):
+            found = [settled(problem, linear, each) for each in _proposals(problem, linear, best, weight, attempt == 0)]
+            new = better(problem, np.stack([best, *found]))
+            if np.array_equal(new, best):
+                break
+            best = new
+            linear = linearised(problem, best, np.ones_like(best))
+        if problem.cost(best[None])[0, 0] == 0:
             break
-        best = new
-        linear = linearised(problem, best, np.ones_like(best))
     return best
 
 
-def better(problem: SettingProblem, steps: Steps, linear: Linear | None = None) -> Steps:
-    """The best of some: by the targets first, then by the work; the first of equals."""
-    return np.asarray(steps[_ranked(problem, steps, linear)[0]])
+def reachable(problem: SettingProblem, linear: Linear, start: Steps, room: float = 1.0) -> bool:
+    """Whether all could be held with parts of steps, in the linearised figures, with so many times the limits."""
+    every = (np.ones(start.size, bool), np.ones(len(problem.rows), bool))
+    steps = programme(problem, linear, start, *every, weight=_HEAVY, room=room, whole=False)
+    over = np.maximum(np.abs(linear.misses(steps[None])) - problem.limit, 0.0) / problem.scale
+    return bool(np.sum(over) < _MET)
 
 
-def _ranked(problem: SettingProblem, steps: Steps, linear: Linear | None) -> NDArray[np.intp]:
-    cost = problem.cost(steps) if linear is None else problem.price(linear.misses(steps), steps)
-    return np.lexsort((np.round(cost[:, 1], 9), cost[:, 0]))
+def better(problem: SettingProblem, steps: Steps) -> Steps:
+    """The best of some, by the exact gear; the first of equals."""
+    cost = problem.cost(steps)
+    return np.asarray(steps[np.lexsort((np.round(cost[:, 1], 9), cost[:, 0]))[0]])
 
 
-def _proposals(problem: SettingProblem, linear: Linear, start: Steps, apart: bool) -> Iterator[Steps]:
+def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: float, apart: bool) -> Iterator[Steps]:
     """What the programmes propose; with both sides, each ``apart`` to begin with, and then as beside the other.
 
-    All at once where targets are still passed.
+    All at once where something is still passed that need not be.
     """
-    everything, every = np.ones(start.size, bool), np.ones(len(problem.goals), bool)
+    everything, every = np.ones(start.size, bool), np.ones(len(problem.rows), bool)
     if len(problem.sides) == 1:
-        yield programme(problem, linear, start, everything, every)
+        yield programme(problem, linear, start, everything, every, weight)
         return
     steps = start
     if apart:
-        for name in (side.side.side for side in problem.sides):
+        for i, name in enumerate(side.side.side for side in problem.sides):
             own = np.array([each.side == name for each in problem.adjustments])
-            steps = programme(problem, linear, steps, own, np.array([goal.side == name for goal in problem.goals]))
+            steps = programme(problem, linear, steps, own, problem.of_side(i), weight)
         yield steps
     for side in problem.sides:
         own = np.array([each.on(side.side.side) for each in problem.adjustments])
-        steps = programme(problem, linear, steps, own, every)
+        steps = programme(problem, linear, steps, own, every, weight)
     yield steps
-    if problem.price(linear.misses(steps[None]), steps[None])[0, 0] > 0:
-        yield programme(problem, linear, start, everything, every)
+    if weight == _HEAVY and problem.price(linear.misses(steps[None]), steps[None])[0, 0] > 0:
+        yield programme(problem, linear, start, everything, every, weight)
 
 
 def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
@@ -137,13 +146,15 @@ def programme(
     linear: Linear,
     start: Steps,
     free: Mask,
-    goals: Mask,
+    rows: Mask,
+    weight: float,
     room: float = 1.0,
     whole: bool = True,
 ) -> Steps:
-    """Best steps for some goals of those that are free, the others as they start; the start where none were found.
+    """Best steps for some rows of those that are free, the others as they start; the start where none were found.
 
-    Without ``whole`` parts of steps are allowed, and with ``room`` so many times the limits.
+    ``weight`` is the price of what is passed. Without ``whole`` parts of steps are allowed, and with ``room`` so many
+    times the limits.
     """
     from scipy.optimize import milp
 
@@ -152,10 +163,12 @@ def programme(
     g = (linear.base + linear.slope @ held) / problem.scale
     a, limits = linear.slope[:, free] / problem.scale[:, None], np.array([problem.limit, problem.aim]) / problem.scale
     reach = np.abs(g) + np.abs(a) @ np.maximum(most, least)
-    felt = goals & (reach > limits[1]) & np.any(a != 0, axis=1)  # the others stay within their aims, or as they are
-    price, options = _programme(problem, free, g[felt], a[felt], limits[:, felt], (most, least), whole)
+    felt = rows & (reach > limits[1]) & np.any(a != 0, axis=1)  # the others stay within their aims, or as they are
+    price, options = _programme(problem, free, g[felt], a[felt], limits[:, felt], (most, least), weight)
     with _silenced():
-        found = milp(price, options={"node_limit": _NODES, "mip_rel_gap": 1e-3}, **options).x
+        integral = np.concatenate([np.full(3 * a.shape[1], int(whole)), np.zeros(price.size - 3 * a.shape[1])])
+        limits_of = {"node_limit": _NODES, "mip_rel_gap": 1e-3}
+        found = milp(price, integrality=integral, options=limits_of, **options).x
     if found is None:
         return start
     steps = start.astype(int if whole else float)
@@ -180,7 +193,7 @@ def _silenced() -> Iterator[None]:
 
 
 def _programme(
-    problem: SettingProblem, free: Mask, g: Array, a: Array, limits: Array, ends: tuple[Array, Array], whole: bool
+    problem: SettingProblem, free: Mask, g: Array, a: Array, limits: Array, ends: tuple[Array, Array], weight: float
 ) -> tuple[Array, dict[str, Any]]:
     """The programme's prices and what bounds it: steps up, steps down, parts touched, then e and m of each target."""
     from scipy.optimize import Bounds, LinearConstraint
@@ -196,9 +209,8 @@ def _programme(
     rows.append(np.hstack([each, each, -np.diag(np.maximum(*ends)), np.zeros((count, 2 * goals))]))
     upper.append(np.zeros(count))
     small, effort = problem.per_step[free], problem.efforts[free]
-    price = np.concatenate([small, small, effort, np.full(goals, _HEAVY), np.full(goals, problem.care)])
+    price = np.concatenate([small, small, effort, np.full(goals, weight), np.full(goals, problem.care)])
     return price, {
         "constraints": LinearConstraint(csr_array(np.vstack(rows)), -np.inf, np.concatenate(upper)),
         "bounds": Bounds(0.0, np.concatenate([*ends, np.ones(count), np.full(2 * goals, np.inf)])),
-        "integrality": np.concatenate([np.full(3 * count, int(whole)), np.zeros(2 * goals)]),
     }

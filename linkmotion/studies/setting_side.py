@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -34,11 +34,15 @@ class Belief:
         looked at.
     spread : float array, shape (F, D), or None
         Doubt of the figures: their covariance is ``spread @ spread.T``.
+    drawn : dict
+        Figures of the drawing, by :class:`Figure`: what the levels of lead and cutoff are kept by. Those that are
+        not given are kept by as they stand.
     """
 
     side: SideEvents
     shift: Array | None = None
     spread: Array | None = None
+    drawn: Mapping[Figure, float] = field(default_factory=dict)
 
 
 class SettingSide:
@@ -81,6 +85,8 @@ class SettingSide:
 
     def values(self, steps: Steps) -> Array:
         """Figures for each row of steps of all adjustments, shape (S, F)."""
+        if not self.own:
+            return np.repeat(self._variants.figures(np.zeros((1, 0)))[0] + self._offset, len(steps), axis=0)
         own = np.ascontiguousarray(steps[:, self.own])
         rows, back = np.unique(own, axis=0, return_inverse=True)
         new = np.array([row for row in rows if row.tobytes() not in self._known]).reshape(-1, len(self.own))

@@ -92,6 +92,7 @@ def _shape(mark: Mark) -> Shape:
 def _tabs(sheet: Sheet, tile: Tile, low: complex, far: complex) -> None:
     """The frame, the edges to be cut, the tabs for the neighbours, and marks that must meet."""
     sheet.mark(Mark(oblong(low.real, low.imag, far.real, far.imag), "dash"))
+    sheet.write(Note(f"board {tile.name}", complex(low.real, far.imag + 2.6), 2.2, 0.0, "left"), weight="bold")
     if tile.right:
         x = far.real - TAB
         sheet.mark(Mark(oblong(x, low.imag, far.real, far.imag), "glue"))

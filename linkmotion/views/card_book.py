@@ -15,7 +15,7 @@ from matplotlib.backends.backend_pdf import PdfPages
 from linkmotion.studies.card_model import CardModel
 from linkmotion.studies.card_packing import MARGIN, PAPER, Laid, packed, parted
 from linkmotion.studies.card_shapes import Mark, Note
-from linkmotion.studies.card_tiles import Tile, tiles
+from linkmotion.studies.card_tiles import FOOT_LINE, Tile, tiles
 from linkmotion.views.card_board import board_labels, draw_assembled, draw_tile
 from linkmotion.views.card_ink import Sheet, width_of
 from linkmotion.views.card_pieces import draw_pieces
@@ -23,6 +23,7 @@ from linkmotion.views.card_words import CARE, Named, how, questions, ratio, stac
 
 _LOOK = {"pdf.fonttype": 42, "hatch.linewidth": 0.3, "text.parse_math": False, "font.family": "DejaVu Sans"}
 _TEXT, _HEAD, _TITLE = 1.9, 2.5, 3.1  # height of capitals, mm
+_ROW = 3.75  # mm a row of a table takes
 _FROM_FRONT = 45.0  # crank angle of the picture on the first sheet, degrees
 
 
@@ -157,6 +158,9 @@ def _first(model: CardModel, named: Named, engine: str, state: str, count: int) 
         column.lines(line, f"{i}")
     column.lines("The program's own figures, to compare with what you read off:")
     rows = [line.split("|") for line in to_try(model)]
+    room = max(2, int((column.y - MARGIN - FOOT_LINE - 26.0) / _ROW))
+    if len(rows) > room:
+        rows = [rows[i] for i in np.linspace(0, len(rows) - 1, room).round().astype(int)]
     column.table(("notch", "valve travel on the model", "cutoff, front", "cutoff, back"), rows, (70, 48, 30, 30))
     column.head("Take care")
     column.lines(CARE)
@@ -188,7 +192,9 @@ def _second(model: CardModel, named: Named) -> Sheet:
     column.lines("To be glued: " + ", ".join(f"{named.piece(p.name)} × {p.copies}" for p in model.loose) + ".")
     for joint, piece in model.fouls:
         letter = named.letters.get(joint, joint)
-        column.lines(f"Mind: {named.piece(piece)} comes against the fastener {letter}; keep its legs short.")
+        column.lines(
+            f"Mind: {named.piece(piece)} comes against the fastener {letter} in some place: keep that fastener short."
+        )
     if model.left_out:
-        column.lines("No room for a peg hole: " + ", ".join(model.left_out) + ".")
+        column.lines("No room for a hole of its own: " + ", ".join(model.left_out) + ".")
     return sheet

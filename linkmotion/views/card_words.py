@@ -17,9 +17,9 @@ from linkmotion.studies.card_shapes import CARD, HOLE, SLIT, STICK
 from linkmotion.studies.card_wheel import BOSS_DISC, SHEAVE, WEB
 
 CARE = (
-    "Scissors, knives and pricked holes: cut away from the hand, on a board, a grown-up with young classes. This is a "
-    "toy to learn from. Its figures guide, they certify nothing; the engine itself is set by its own rules and by "
-    "those in charge of it."
+    "Scissors, knives, awls and the ends of fasteners are sharp: cut away from the hand, on a board, a grown-up with "
+    "young classes, nothing small within reach of small children. The model is made to learn from. Its figures guide, "
+    "they certify nothing; the engine itself is set by its own rules and by those in charge of it."
 )
 
 
@@ -49,7 +49,13 @@ def _letters() -> Iterator[str]:
 
 
 def ratio(scale: float) -> str:
-    """Such as 1:8."""
+    """A scale as it is said.
+
+    Examples
+    --------
+    >>> ratio(8.0), ratio(2.5)
+    ('1:8', '1:2.5')
+    """
     return f"1:{scale:g}"
 
 
@@ -130,7 +136,8 @@ def steps(model: CardModel, named: Named) -> Iterator[str]:
     )
     yield (
         "Put the pieces on in the order of their numbers, 1 first, and join the holes of one letter as the table says. "
-        "Open the legs of a fastener just so far that the joint still turns freely, and lay them along the piece."
+        "What is glued to the wheel or the link comes on with it: bend its rods aside until their turn comes. Open the "
+        "legs of a fastener just so far that the joint still turns freely, and lay them along the piece."
     )
     yield from _reverser_step(model, named)
 
@@ -160,7 +167,8 @@ def _high(model: CardModel, named: Named) -> str:
     for _at, name in dict.fromkeys((0, name) for _at, name in model.board.feet):
         layers = round(model.height[name] / CARD)
         if layers:
-            told += f" {named.piece(name)} runs high: put {layers} thicknesses of card under the feet of its straps."
+            thick = "a thickness" if layers == 1 else f"{layers} thicknesses"
+            told += f" {named.piece(name)} runs high: put {thick} of card under the feet of its straps."
     return told
 
 

@@ -17,16 +17,16 @@ from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new,
 _UNITS = {MM: "", PERCENT: "percent of stroke", DEGREES: "degrees"}
 
 
-def setting_pictures(advice: Advice, foreseen: list[Foreseen], unit: str) -> dict[str, bytes]:
+def setting_pictures(advice: Advice, foreseen: list[Foreseen], unit: str, shop: str) -> dict[str, bytes]:
     """Every side's plots as SVG files, by name."""
-    found = {}
+    found, words = {}, Words(advice, unit, shop)
     for own in foreseen:
-        for plan in plans(advice, own, unit):
+        for plan in plans(words, own):
             found[f"{own.side}-{plan.name}.svg"] = drawn(plan).svg
     return found
 
 
-def plans(advice: Advice, own: Foreseen, unit: str) -> list[Plan]:
+def plans(words: Words, own: Foreseen) -> list[Plan]:
     """The pictures of one side: a panel for each unit in which something is read."""
     units = [each for each in (MM, PERCENT, DEGREES) if any(r.unit == each for r in own.readings)]
     longest = max(sum(r.unit == each for r in own.readings) for each in units)
@@ -34,46 +34,51 @@ def plans(advice: Advice, own: Foreseen, unit: str) -> list[Plan]:
 
     def readings(axes: Any) -> None:
         for ax, each in zip(np.atleast_1d(axes), units, strict=True):
-            plot_readings(own, each, unit, ax)
+            plot_readings(own, each, words.unit, ax)
+            if each != units[0]:
+                ax.get_legend().remove()
 
     def effects(axes: Any) -> None:
         for ax, each in zip(np.atleast_1d(axes), units, strict=True):
-            plot_effects(advice, own, each, unit, ax)
+            plot_effects(words, own, each, ax)
 
-    words = "What was read, and what should be read when the work is done."
+    said = "What was read, and what should be read when the work is done."
     told = "What one step of each adjustment does to each reading."
     return [
-        Plan("readings", f"Readings, {own.side} side", words, height, readings, grid),
+        Plan("readings", f"Readings, {own.side} side", said, height, readings, grid),
         Plan("effects", f"Effect of each adjustment, {own.side} side", told, height + 1.2, effects, grid),
     ]
 
 
 def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
-    """Readings of one unit: as read with what they are sure to, as the gear is believed to stand, and after the work."""
+    """Readings of one unit: as read, with their uncertainty; as the gear is believed to stand; after the work."""
     ax = axes_or_new(ax)
     rows, scale = _rows(own, kind), scale_of(unit) if kind == MM else 1.0
     at = np.arange(len(rows))[::-1]
     read = scale * np.array([own.readings[i].value for i in rows])
+    zero = (
+        read if kind != MM else 0.0 * read
+    )  # cutoffs of all notches on one scale would lie too close to be told apart
     within = 2 * scale * np.array([own.readings[i].sigma for i in rows])
-    before, after = (scale * own.expected[stage, rows] for stage in (0, -1))
+    before, after = (scale * own.expected[stage, rows] - zero for stage in (0, -1))
     for y, start, end in zip(at, before, after, strict=True):
         ax.plot([start, end], [y, y], color=GRID, lw=2.5, solid_capstyle="round", zorder=1)
     said = "by the file" if own.basis == STATE else "read (95 %)"
-    ax.errorbar(read, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
+    ax.errorbar(read - zero, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
     if own.basis == DIAGNOSIS:
         ax.plot(before, at, "|", color=INK, ms=9, mew=1.4, label="gear as estimated", zorder=3)
     ax.plot(after, at, "D", color=STEAM, ms=4.5, label="after the work", zorder=4)
     _name_rows(ax, own, rows, at)
-    ax.set_xlabel(_UNITS[kind] or unit)
+    ax.set_xlabel(f"{_UNITS[kind]}, less what was read" if kind != MM else unit)
     ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8, handletextpad=0.3, columnspacing=1.0)
     return ax
 
 
-def plot_effects(advice: Advice, own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
+def plot_effects(words: Words, own: Foreseen, kind: str, ax: Any = None) -> Any:
     """Change of each reading of one unit by one step of each adjustment that alters this side."""
     ax = axes_or_new(ax)
-    words, rows = Words(advice, unit), _rows(own, kind)
-    columns = [j for j, each in enumerate(advice.problem.adjustments) if each.on(own.side)]
+    rows, unit, every = _rows(own, kind), words.unit, words.advice.problem.adjustments
+    columns = [j for j, each in enumerate(every) if each.on(own.side)]
     scale = scale_of(unit) if kind == MM else 1.0
     change = np.nan_to_num(scale * own.effect[np.ix_(columns, rows)].T)
     most = float(np.max(np.abs(change), initial=0.0)) or 1.0
@@ -82,7 +87,7 @@ def plot_effects(advice: Advice, own: Foreseen, kind: str, unit: str, ax: Any = 
     for (row, column), size in np.ndenumerate(change):
         if round(abs(size), digits):
             ax.text(column, row, f"{size:+.{digits}f}", ha="center", va="center", fontsize=7.5, color=INK)
-    names = [_step(words, advice.problem.adjustments[j]) for j in columns]
+    names = [_step(words, every[j]) for j in columns]
     ax.set_xticks(range(len(columns)), names, rotation=35, ha="left", rotation_mode="anchor", fontsize=8)
     ax.xaxis.tick_top()
     _name_rows(ax, own, rows, np.arange(len(rows)))

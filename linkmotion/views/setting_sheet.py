@@ -18,34 +18,49 @@ from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION
 
 _AGREES = 2.0 * 2**0.5  # standard deviations between two takings of one reading, 95 %
-_MOST_ROWS = 34  # readings of both sides that one page holds in full; more make it two
+_MOST_ROWS = 26  # readings that one page holds with room to write in; of more, each side has a page of its own
 
 
 def setting_sheet(
     engine: Engine, state: str, advice: Advice, foreseen: list[Foreseen], unit: str, assumed: bool
 ) -> str:
     """The page, as HTML."""
-    words = Words(advice, unit)
+    words = Words(advice, unit, engine.unit)
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     return pages.get_template("setting_sheet.html").render(
         engine=engine,
         state=state,
         unit_name=UNIT_NAMES[unit],
         caution=CAUTION,
-        sentences=list(words.sentences(foreseen)),
         assumed=assumed,
-        works=[
-            {"number": number, "where": words.where(work), "words": words.work(work), "effect": words.effect(work)}
-            for number, work in enumerate(advice.works, 1)
-        ],
-        sides=[_side(words, own) for own in foreseen],
-        dense=sum(len(own.readings) for own in foreseen) > _MOST_ROWS,
+        pages=[_page(words, own) for own in _parted(foreseen)],
         pictures=[
             {"title": plan.title, "words": plan.words, "data": drawn(plan).data}
             for own in foreseen
-            for plan in plans(advice, own, unit)
+            for plan in plans(words, own)
         ],
     )
+
+
+def _parted(foreseen: list[Foreseen]) -> list[list[Foreseen]]:
+    """The sides of each page."""
+    apart = len(foreseen) > 1 and sum(len(own.readings) for own in foreseen) > _MOST_ROWS
+    return [[own] for own in foreseen] if apart else [foreseen]
+
+
+def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
+    numbered = enumerate(words.advice.works, 1)
+    return {
+        "title": f", {sides[0].side} side" if len(sides) == 1 else "",
+        "sentences": list(words.sentences(sides)),
+        "works": [
+            {"number": number, "where": words.where(work), "words": words.work(work), "effect": words.effect(work)}
+            for number, work in numbered
+            if any(work.adjustment.on(own.side) for own in sides)
+        ],
+        "sides": [_side(words, own) for own in sides],
+        "dense": sum(len(own.readings) for own in sides) > _MOST_ROWS,
+    }
 
 
 def _side(words: Words, own: Foreseen) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from linkmotion.studies.setting_foreseen import Foreseen
 from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION, bare_table, wide_console
 
-_STAGES = 5  # pieces of work shown one by one
+_STAGES, _GOALS = 5, 12  # pieces of work shown one by one; targets listed
 _LEGEND = (
     "Do the work in this order, one piece at a time, and read again after each: the figures under its number are what "
     "should then be read. The valve on its spindle comes last, for everything before it moves it."
@@ -78,15 +78,17 @@ def stages_of(words: Words, own: Foreseen) -> list[int]:
 
 def _print_goals(console: Console, words: Words) -> None:
     advice = words.advice
-    listed = sorted({*advice.passed(advice.held_before), *advice.passed(advice.held_after)})
+    still = advice.passed(advice.held_after)
+    listed = [*still, *(k for k in advice.passed(advice.held_before) if k not in still)]
     if not listed:
         return
-    table = bare_table("Targets that are passed before or after")
+    more = max(len(listed) - max(_GOALS, len(still)), 0)
+    table = bare_table("Targets that are passed, as it stands or after" + (f" (worst; {more} more)" if more else ""))
     table.add_column("target")
     for head in ("allowed", "as it\nstands", "after all\nthe work", "doubt\n(95 %)"):
         table.add_column(head, justify="right", no_wrap=True)
-    out = set(advice.passed(advice.held_after))
-    for k in listed:
+    out = set(still)
+    for k in listed[: max(_GOALS, len(still))]:
         goal = advice.goals[k]
         doubt = 2 * float(advice.problem.doubt[k])
         cells = [words.size(goal.hold.unit, goal.limit)]

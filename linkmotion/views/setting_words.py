@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -14,25 +15,28 @@ from linkmotion.studies.setting_adjustments import Adjustment
 from linkmotion.studies.setting_foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting_goals import Goal
 from linkmotion.studies.tolerances import kind_of
+from linkmotion.valve import ENDS
 
 _BASES = {
     DIAGNOSIS: "the gear as estimated from the readings",
     DRAWING: "what was read, and the change that the gear as its file has it gives",
     "state": "the gear as its file has it; nothing was read",
 }
+_DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 _FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
 _WHY = {
     STEPS: "Finer steps would do it: the least steps given are too coarse.",
     RANGE: "More of these adjustments would do it than their limits allow.",
-    GEAR: "These adjustments cannot do it, however far they are taken: something else is not as it should be.",
+    GEAR: "These adjustments cannot do it, however far they are taken, while the leads and cutoffs of every notch stay "
+    "near the drawing's: something else is not as it should be.",
 }
 
 
 class Words:
-    """How figures of an advice are written: lengths in a unit, and in fractions where they are whole ones."""
+    """How figures of an advice are written: readings in one unit, what is altered in that of the steps (``shop``)."""
 
-    def __init__(self, advice: Advice, unit: str) -> None:
-        self.advice, self.unit = advice, unit
+    def __init__(self, advice: Advice, unit: str, shop: str = "") -> None:
+        self.advice, self.unit, self.shop = advice, unit, shop or unit
         gear = advice.problem.sides[0].side.gear
         self.angles = {each.key for each in advice.problem.adjustments if kind_of(gear, each.key) == "angle"}
 
@@ -42,9 +46,9 @@ class Words:
         if adjustment.key in self.angles:
             return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
         sixtyfourths = size / float(UNITS["in"]) * 64
-        if self.unit != "mm" and abs(sixtyfourths - round(sixtyfourths)) < 1e-6:
+        if self.shop != "mm" and abs(sixtyfourths - round(sixtyfourths)) < 1e-6:
             return format_length(size, "in", fraction_of=64)
-        return format_length(size, self.unit)
+        return format_length(size, self.shop)
 
     def steps(self, work: Work) -> str:
         """How many steps, of how much."""
@@ -66,32 +70,27 @@ class Words:
         return "both sides" if work.adjustment.side == "both" else f"{work.adjustment.side} side"
 
     def effect(self, work: Work) -> str:
-        """What it will do: the greatest change of leads and cutoffs at each end."""
-        told = []
-        for what in ("lead", "cutoff"):
-            ends = [self._most(work, what, end) for end in ("front", "back")]
-            if felt := [each for each in ends if each]:
-                told.append(" and ".join(felt))
-        return "; ".join(told) or "little by itself"
+        """What it will do by itself: the greatest change of lead and of cutoff, and what the other end does there."""
+        told = [self._most(work, what) for what in ("lead", "cutoff")]
+        return "; ".join(each for each in told if each) or "little by itself"
 
-    def _most(self, work: Work, what: str, end: str) -> str:
-        """Greatest change of one figure at one end, and where."""
-        name = "left" if work.adjustment.side == "both" and "left" in work.alone else work.adjustment.side
-        name = name if name in work.alone else next(iter(work.alone))
+    def _most(self, work: Work, what: str) -> str:
+        name = work.adjustment.side if work.adjustment.side in work.alone else next(iter(work.alone))
         figures, change = self.advice.figures[name], np.nan_to_num(work.alone[name])
-        own = [i for i, figure in enumerate(figures) if (figure.what, figure.end) == (what, end)]
-        best = max(own, key=lambda i: abs(change[i]))
-        size, figure = float(change[best]), figures[best]
-        if abs(size) < _FELT[figure.unit if figure.unit == PERCENT else MM]:
+        own = [i for i, figure in enumerate(figures) if figure.what == what]
+        best = figures[max(own, key=lambda i: abs(change[i]))]
+        sizes = {end: float(change[figures.index(replace(best, end=end))]) for end in ENDS}
+        if max(abs(size) for size in sizes.values()) < _FELT[best.unit]:
             return ""
-        return f"{end} {what} {self.size(figure.unit, abs(size))} {_more(what, size)} in {figure.notch}"
+        ends = [f"{end} {self.size(best.unit, abs(size))} {_more(what, size)}" for end, size in sizes.items()]
+        return f"{what} {', '.join(ends)}, in {best.notch}"
 
     def size(self, unit: str, value: float) -> str:
         """A figure with its unit."""
         if not np.isfinite(value):
             return "–"
         if unit == MM:
-            return format_length(value, self.unit)
+            return format_length(value, self.unit, digits=_DIGITS[self.unit])
         return f"{value:.1f} %" if unit == PERCENT else f"{value:.1f}°"
 
     def reading(self, reading: Reading, value: float, whole: bool = False) -> str:
@@ -142,10 +141,14 @@ class Words:
                 f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed: "
                 f"over by {over}"
             )
+        more = len(advice.passed(advice.held_after)) - 4
+        if more > 0:
+            yield f"and {more} more, see the table"
         if advice.barrier:
             yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
-        for each in advice.at_limit:
-            yield f"{each.usual.name}{'' if each.side == 'both' else f', {each.side} side'}: taken as far as it goes."
+        if advice.at_limit:
+            names = [f"{each.usual.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
+            yield f"Taken as far as it goes: {', '.join(names)}."
 
 
 def _more(what: str, size: float) -> str:

@@ -29,11 +29,23 @@ Floats = NDArray[np.float64]
 
 
 class SlotError(ValueError):
-    """Figures of a slot, or readings, that cannot be used."""
+    """Figures of a slot, or readings, that cannot be used.
 
-    def __init__(self, problem: str, remedy: str) -> None:
-        self.problem, self.remedy = problem, remedy
-        super().__init__(f"slot: {problem}\n  {remedy}")
+    Attributes
+    ----------
+    words, remedy : str
+        What is wrong, with ``{0}``, ``{1}`` … where ``sizes`` go in the reader's units; what to do.
+    sizes : tuple of float
+        mm.
+    """
+
+    def __init__(self, words: str, remedy: str, *sizes: float) -> None:
+        self.words, self.remedy, self.sizes = words, remedy, sizes
+        super().__init__(f"slot: {words.format(*(f'{size:g} mm' for size in sizes))}\n  {remedy}")
+
+
+class ReadingError(SlotError):
+    """Readings that cannot be used."""
 
 
 @dataclass(frozen=True)
@@ -162,9 +174,9 @@ class FaceReadings:
     def __post_init__(self) -> None:
         places, losses = np.atleast_1d(np.asarray(self.places, float)), np.atleast_1d(np.asarray(self.losses, float))
         if places.ndim != 1 or places.shape != losses.shape or not places.size:
-            raise SlotError("a face wants as many losses as places, one at least", "give a loss to every place")
+            raise ReadingError("a face wants as many losses as places, one at least", "give a loss to every place")
         if not (np.all(np.isfinite(places)) and np.all(np.isfinite(losses))):
-            raise SlotError("a reading is not a number", "leave the reading out")
+            raise ReadingError("a reading is not a number", "leave the reading out")
         object.__setattr__(self, "places", places)
         object.__setattr__(self, "losses", losses)
 

@@ -17,7 +17,7 @@ from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import OUTSIDE_GEAR
-from tests.references import cylinder_values, eccentric_values, peabody_gear
+from tests.references import cylinder_values, eccentric_values, peabody_gear, setting_values
 from tests.references.constant_lead import constant_lead, walschaerts
 
 Numbers = dict[str, float]
@@ -242,7 +242,7 @@ def _by_every_route(ways: list[Callable[[Numbers], Routes]]) -> Callable[[Number
     return routes
 
 
-_TABLES = (_PLAIN, eccentric_values.VALUES, peabody_gear.VALUES, cylinder_values.VALUES)
+_TABLES = (_PLAIN, eccentric_values.VALUES, peabody_gear.VALUES, setting_values.VALUES, cylinder_values.VALUES)
 VALUES: dict[str, Callable[[Numbers], Routes]] = {
     check: _by_every_route([table[check] for table in _TABLES if check in table])
     for check in dict.fromkeys(check for table in _TABLES for check in table)

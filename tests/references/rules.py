@@ -39,10 +39,16 @@ def van_cleve(n: Numbers) -> float:
     return (n["travel"] - 2 * n["lap"]) / 2
 
 
+def half_the_difference(n: Numbers) -> float:
+    """By how much the rod is shortened to equal the leads."""
+    return (n["back"] - n["front"]) / 2
+
+
 RULES: dict[str, Callable[[Numbers], float]] = {
     "bourne 190": bourne_190,
     "bourne 191": bourne_191,
     "bourne 192": bourne_192,
     "advance": advance,
     "van cleve": van_cleve,
+    "half the difference": half_the_difference,
 }

@@ -6,7 +6,7 @@ figure, a state and a side. A figure with which the gear cannot be turned leaves
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -102,8 +102,25 @@ class Bench:
             self.message = f"{error.key}: {error.problem}; {error.remedy}"
         except LinkageError as error:
             self.message = f"{error}; the last good gear is shown"
+        except (ValueError, ArithmeticError) as error:
+            self.message = f"{key}: this figure cannot be used ({error}); the last good gear is shown"
         else:
             self.engine = engine
+            self.message = self._hidden(key)
+
+    def _hidden(self, key: str) -> str:
+        """What is to be said when a figure for both sides is overruled by a side's own."""
+        if self.state == DRAWING or self.side != "both":
+            return ""
+        table, *inner = key.split(".")
+        state = self.engine.states[self.state]
+        for side in SIDES:
+            layer: Any = (state.wear if table == "wear" else state.layers).get(side, {})
+            for step in inner if table == "wear" else [table, *inner]:
+                layer = layer.get(step) if isinstance(layer, Mapping) else None
+            if layer is not None:
+                return f"{key}: the {side} side has a figure of its own in this state; choose that side to change it"
+        return ""
 
     def _moved(self, engine: Engine, itemised: bool = False) -> Moving:
         """The state worked on, and the same as it was opened; a state that cannot be turned is an error here."""

@@ -15,7 +15,7 @@ from linkmotion.views.moving.plots import plots
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
 from linkmotion.views.tables import CAUTION
 
-SCRIPTS = ("motion", "draw", "section", "marks", "plots", "sound", "page", "controls", "start")
+SCRIPTS = ("motion", "draw", "ghost", "extent", "section", "marks", "plots", "sound", "page", "controls", "start")
 SEALED = (
     "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; media-src blob:"
 )

@@ -32,7 +32,7 @@ class Live {
 
   ask(wish) {
     this.next = wish;
-    if (!this.busy) this.send();
+    if (!this.busy || performance.now() - this.busy > 5000) this.send();
   }
 
   send() {
