@@ -1,0 +1,75 @@
+"""Everything that the README shows is run, as a new user would run it."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from linkmotion import parse_engine
+from linkmotion.cli import app
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```(\w+)\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+COMMANDS = [
+    line
+    for kind, block in BLOCKS
+    if kind == "sh"
+    for line in block.splitlines()
+    if line.startswith(".venv/bin/linkmotion")
+]
+READINGS = {"readings.toml": "dock_shunter.toml", "marks.toml": "dock_shunter-marks.toml"}
+
+
+def arguments(command: str) -> list[str]:
+    return shlex.split(command, comments=True)[1:]
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=[" ".join(arguments(command)[:1]) for command in COMMANDS])
+def test_a_command_of_the_readme_runs(command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    own = arguments(command)
+    writes = own[0] in ("begin", "form")
+    if own[0] != "begin":
+        shutil.copy(ROOT / "examples" / "dock_shunter.toml", "our_engine.toml")
+    for name, source in READINGS.items():
+        if name in own and not writes:
+            shutil.copy(ROOT / "examples" / "readings" / source, name)
+    before = set(tmp_path.iterdir())
+    if own[0] == "live":
+        own = [*own, "--help"]  # a server does not end; tests/browser has it
+    done = CliRunner().invoke(app, own)
+    assert done.exit_code in (0, 1), done.output
+    assert done.exit_code == 0 or own[0] in ("check", "wear", "compare", "hold", "diagnose", "adjust", "cleanup")
+    if writes or own[0] in ("page", "card", "check") or {"--sound", "--sheet"} & set(own):
+        assert set(tmp_path.iterdir()) > before
+
+
+def test_every_command_stands_in_the_readme() -> None:
+    named = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
+    assert named == {arguments(command)[0] for command in COMMANDS}
+
+
+def test_the_python_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.chdir(ROOT)
+    (code,) = [block for kind, block in BLOCKS if kind == "python"]
+    exec(compile(code, "README.md", "exec"), {})
+    assert "full forward" in capsys.readouterr().out
+
+
+def test_the_engine_file_of_the_readme_is_one() -> None:
+    (shown,) = [block for kind, block in BLOCKS if kind == "toml"]
+    text = (ROOT / "examples" / "dock_shunter.toml").read_text(encoding="utf-8")
+    whole = parse_engine(text[: text.index('[state."as found"]')] + shown[shown.index("[state.") :])
+    assert whole.gear("as found", "left").eccentric_rod.length == pytest.approx((31 + 19 / 32) * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+
+
+def test_the_job_stands_in_one_paragraph_at_the_top() -> None:
+    paragraph = README.split("\n\n")[1]
+    for word in ("crank", "eccentric rods", "expansion link", "die block", "travel", "lead", "cutoff", "die slip"):
+        assert word in paragraph
