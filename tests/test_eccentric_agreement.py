@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.events import DIRECTIONS, both_ends
-from linkmotion.gears import DieHeight, Setting
+from linkmotion.gears import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.linkage.constraints import misfit
@@ -29,7 +29,17 @@ from linkmotion.studies.assess import assess
 from linkmotion.valve import ENDS, Ports
 from tests.drawn_eccentric_gears import eccentric_gears
 from tests.drawn_gears import with_central
-from tests.gears_at_hand import TRIAL, GearAtHand, every_gear, example, number_of, of_engine, of_tables, plain_tables
+from tests.gears_at_hand import (
+    TRIAL,
+    GearAtHand,
+    every_gear,
+    example,
+    gear_from,
+    number_of,
+    of_engine,
+    of_tables,
+    plain_tables,
+)
 from tests.independent import eccentric_gears as joints
 from tests.independent.eccentric_crossings import TurnedOnce
 from tests.independent.eccentric_events import central_for_equal_lead, eccentric_events
@@ -279,6 +289,15 @@ def test_drawn_gears_take_the_better_arm_for_a_die_place(drawn: tuple[str, Table
     assert abs(joints.at_front(tables, arm, kind)["die"] - place) < 1e-6
     if kind != "allan":
         assert joints.leaning(tables, arm, kind) < joints.leaning(tables, theirs, kind) + 1e-9
+
+
+def test_an_arm_angle_with_the_ideal_suspension_says_where_the_real_link_would_hold_the_die() -> None:
+    tables = full_tables("Gooch (gooch)")
+    ideal = gear_from(with_changes(tables, {"reversing": {"suspension": "ideal"}}), "gooch")
+    for arm in (8.0, -12.0):
+        setting = ideal.setting(Arm(arm))
+        assert isinstance(setting, DieHeld)
+        assert abs(number_of(setting) - joints.solve(tables, arm, [0.0], kind="gooch").die_place[0]) < 1e-9
 
 
 # ---- libraries ------------------------------------------------------------------------------------------------------

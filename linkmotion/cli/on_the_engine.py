@@ -93,7 +93,7 @@ def adjust(
 ) -> None:
     """How to set the valves: what to alter, by how much, in order of work, and what will then be read.
 
-    Ends with 0 when every target is met as it stands, 1 when one is passed.
+    Ends with 0 when every target is met as it stands, 1 when one is out.
     """
     from linkmotion.commands.adjust import AdjustRequest, run_adjust
 

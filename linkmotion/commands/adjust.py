@@ -71,7 +71,7 @@ class Advised:
 
 
 def run_adjust(request: AdjustRequest) -> int:
-    """Find what to alter; 1 when a target is passed as it stands, else 0.
+    """Find what to alter; 1 when a target is out as it stands, else 0.
 
     Raises
     ------
@@ -92,7 +92,7 @@ def run_adjust(request: AdjustRequest) -> int:
 
         title = f"{found.engine.name}, state {found.state!r}: setting"
         print_advice(title, Words(found.advice, found.unit, found.engine.unit), found.foreseen, found.assumed)
-    return int(bool(found.advice.passed(found.advice.held_before)))
+    return int(bool(found.advice.out(found.advice.held_before)))
 
 
 def _advised(request: AdjustRequest, engine: Engine) -> Advised:

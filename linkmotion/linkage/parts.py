@@ -91,11 +91,13 @@ class Plate:
             return frozenset()
         holes = [real_point(*place) for place in self.places]
         apart = [abs(one - two) for one, two in combinations(holes, 2)]
-        least = _TELLING * max(map(_greatest, apart))
-        if all(-_greatest(-distance) >= least for distance in apart):
+        if not all(isinstance(distance, float) for distance in apart):  # of variants: the least of each distance
+            apart = [float(np.min(distance)) for distance in apart]
+        least = _TELLING * max(apart)
+        if min(apart) >= least:
             return frozenset()
         pairs = zip(combinations(self.pins, 2), apart, strict=True)
-        near = {pair for pair, distance in pairs if -_greatest(-distance) < least}
+        near = {pair for pair, distance in pairs if distance < least}
         return frozenset(near | {(b, a) for a, b in near})
 
 
@@ -264,7 +266,3 @@ def real_point(x: Any, y: Any) -> Any:
     if isinstance(x, float) and isinstance(y, float):
         return complex(x, y)
     return np.real(x) + 1j * np.real(y)
-
-
-def _greatest(value: Any) -> float:
-    return value if isinstance(value, float) else float(np.max(value))

@@ -15,7 +15,7 @@ from linkmotion.linkage.loops import Loop, TurnCut
 from linkmotion.linkage.order import Order, make
 from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError, Way, real_point
 from linkmotion.linkage.slides import Step
-from linkmotion.linkage.steps import Placed, Points, Riding, dot
+from linkmotion.linkage.steps import Placed, Points, Riding
 
 _RANGE = 721  # values of the coordinate looked at; then twice more about the best
 _MOST = 96  # wheel positions looked at
@@ -35,17 +35,15 @@ def _toward(way: Way, x: Points) -> Any:
 
 def _ahead(way: Way, x: Points) -> Any:
     """Positive where the part runs the way that is said."""
-    return dot(x[way.b] - x[way.a], _toward(way, x))
+    return ((x[way.b] - x[way.a]) * _toward(way, x).conjugate()).real
 
 
 def holds(linkage: Linkage, x: Points) -> Any:
     """Where every part whose way is said runs that way (true if everywhere)."""
-    good: Any = True
+    least: Any = np.inf
     for way in linkage.ways:
-        ahead = _ahead(way, x)
-        if not ahead.min() > 0:
-            good = good & (ahead > 0)
-    return good
+        least = np.minimum(least, _ahead(way, x))
+    return True if np.min(least) > 0 else least > 0
 
 
 def too_short(x: Points, step: Step, wheel: NDArray[np.float64]) -> UnreachableError:

@@ -274,8 +274,11 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> tuple[Any, Any]:
     if not closed:
         return q, loop.fits(x, residual)
     if wheel.even and wheel.turn.size >= _SEEN:
-        step = np.abs(q - np.roll(q, 1, -1)) * loop.cut.reach
-        if np.any(np.max(step, -1) > _JUMP * np.mean(step, -1) + 1.0):
+        step = np.empty(q.shape)
+        np.subtract(q[..., 1:], q[..., :-1], out=step[..., 1:])
+        np.subtract(q[..., 0], q[..., -1], out=step[..., 0])
+        step = np.abs(step) * loop.cut.reach
+        if (step.max(-1) > _JUMP * step.sum(-1) / step.shape[-1] + 1.0).any():
             raise LinkageError(f"{loop.closure.part}: the assembly jumps within the revolution")
     slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:

@@ -21,6 +21,10 @@ _LOW = 3  # weight of a joint on the board: what is pinned or strapped to it sho
 MOST = 18  # pieces
 
 
+class CardError(ValueError):
+    """A gear of which no card model can be made."""
+
+
 @dataclass(frozen=True, eq=False)
 class Joint:
     """Pieces held together at a place.
@@ -68,9 +72,15 @@ def layers(
         Pieces that must lie under a piece, by its name.
     passes : set of (joint, piece)
         What does not foul although it looks so (a strap round the shaft).
+
+    Raises
+    ------
+    CardError
+        More pieces than can be looked through.
     """
     names = [piece.name for piece in pieces]
-    assert len(names) <= MOST
+    if len(names) > MOST:
+        raise CardError(f"a card model of {len(names)} moving pieces is more than can be put in order (at most {MOST})")
     fouls = [
         sum(
             1 << j

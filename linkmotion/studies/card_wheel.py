@@ -110,7 +110,7 @@ def _wheel(motion: Motion, crank_hole: float, guides: tuple[complex, ...]) -> Mo
     radius = crank.real + RIM
     holes = (Hole(CRANK[1], 0j), Hole(CRANK[2], crank, crank_hole), *(Hole("", g, STICK) for g in guides))
     front = float(np.angle(motion.wheel[0, 0]))
-    marks, notes = [Mark(np.array([-radius + 0j, radius + 0j]), "dash")], []
+    marks, notes = [Mark(np.array([11.0 - radius + 0j, crank - BOSS]), "dash")], []
     if crank_hole == STICK:
         marks.append(_ring(crank, BOSS, "glue"))
     for degrees in range(0, 360, 5):

@@ -61,7 +61,7 @@ class Advice:
     held_before, held_after : float array, shape (K,)
         What each holds: a difference, or a figure less what is wanted; mm or percent of stroke.
     barrier : str
-        Why targets are still passed: "steps" (finer ones would do), "range" (more of it would do), "gear" (these
+        Why targets are still out: "steps" (finer ones would do), "range" (more of it would do), "gear" (these
         adjustments cannot do it); "" when all are met.
     at_limit : tuple of Adjustment
         Those taken as far as they go.
@@ -83,8 +83,8 @@ class Advice:
     problem: SettingProblem
     stages: Steps
 
-    def passed(self, held: Array) -> list[int]:
-        """Numbers of the targets that are passed, worst first."""
+    def out(self, held: Array) -> list[int]:
+        """Numbers of the targets that are out, worst first."""
         count = len(self.goals)
         over = (np.abs(held) - self.problem.limit[:count]) / self.problem.scale[:count]
         return [int(k) for k in np.argsort(-over, kind="stable") if over[k] > 1e-9]
@@ -92,7 +92,7 @@ class Advice:
     @property
     def met(self) -> bool:
         """Whether every target looked at is met once the work is done."""
-        return not self.passed(self.held_after)
+        return not self.out(self.held_after)
 
     @property
     def steps(self) -> Steps:
@@ -148,7 +148,7 @@ def _works(problem: SettingProblem, steps: Steps) -> tuple[tuple[Work, ...], Ste
 
 
 def _barrier(problem: SettingProblem, steps: Steps) -> str:
-    """What stands in the way of the targets that are still passed."""
+    """What stands in the way of the targets that are still out."""
     if not problem.goals or problem.cost(steps[None])[0, 0] == 0:
         return ""
     if not problem.adjustments:

@@ -62,7 +62,7 @@ class SettingProblem:
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
-        self.at_start = float(self._passed(self.misses(self.nothing[None]))[0])
+        self.at_start = float(self._over_all(self.misses(self.nothing[None]))[0])
 
     @property
     def nothing(self) -> Steps:
@@ -97,15 +97,15 @@ class SettingProblem:
         return np.asarray(np.sum(self._figures(steps)[:, self._number] * self._factor, axis=-1) - self.wanted)
 
     def excess(self, steps: Steps) -> Array:
-        """How far each target is passed, as a multiple of it, shape (S, K); infinite where an event is lost."""
+        """How far each target is over its limit, as a multiple of it, shape (S, K); infinite where an event is lost."""
         return self._over(self.misses(steps), self.limit)[:, : len(self.goals)]
 
     def _over(self, missed: Array, limit: Array) -> Array:
         over = np.maximum(np.abs(missed) - limit, 0.0) / self.scale
         return np.where(np.isfinite(over), over, np.inf)
 
-    def _passed(self, missed: Array) -> Array:
-        """Sum of what is passed, shape (S,)."""
+    def _over_all(self, missed: Array) -> Array:
+        """Sum of what is over its limit, shape (S,)."""
         return np.asarray(self._over(missed, self.limit).sum(axis=-1))
 
     def cost(self, steps: Steps) -> Array:
@@ -115,14 +115,14 @@ class SettingProblem:
     def price(self, missed: Array, steps: Steps) -> Array:
         """Grade first, then what it costs, shape (S, 2).
 
-        Grade 0: nothing is passed; 1: no more than as it stands; 2: worse than to do nothing. The cost counts what is
-        passed, what is left beyond the aims, every part touched, and a little every step.
+        Grade 0: nothing is over; 1: no more than as it stands; 2: worse than to do nothing. The cost counts what is
+        over, what is left beyond the aims, every part touched, and a little every step.
         """
-        passed = self._passed(missed)
-        grade = np.where(passed <= _NOTHING, 0.0, np.where(passed <= self.at_start + _NOTHING, 1.0, 2.0))
+        over = self._over_all(missed)
+        grade = np.where(over <= _NOTHING, 0.0, np.where(over <= self.at_start + _NOTHING, 1.0, 2.0))
         left = self.care * self._over(missed, self.aim).sum(axis=-1)
         work = (steps != 0) @ self.efforts + np.abs(steps) @ self.per_step
-        return np.stack([grade, WEIGHT * passed + left + work], axis=-1)
+        return np.stack([grade, WEIGHT * over + left + work], axis=-1)
 
     @cached_property
     def efforts(self) -> Array:

@@ -11,7 +11,7 @@ For the steps n and what is held g(n) ≈ g + J n, with limits l:
 the aims a being the limits less some room.
 
 Both sides together make a programme too large to be solved to its end, so one side at a time is free, the other as it
-came out last; all at once only where targets are still passed. Nothing depends on the clock.
+came out last; all at once only where targets are still out. Nothing depends on the clock.
 """
 
 from __future__ import annotations
@@ -30,9 +30,9 @@ from numpy.typing import NDArray
 from linkmotion.studies.setting_problem import WEIGHT, SettingProblem
 from linkmotion.studies.setting_side import Array, Steps
 
-_HEAVY = 1e4  # price of what is passed, where all can be held
+_HEAVY = 1e4  # price of what is over, where all can be held
 _MET = 1e-3  # of a target
-_NODES = 200  # of one programme's tree
+_NODES = 100  # of one programme's tree
 _ROUNDS, _TRIED = 4, 24  # linearised so many times; neighbours that are tried exactly at a time
 Mask = NDArray[np.bool_]
 
@@ -58,7 +58,10 @@ def best_steps(problem: SettingProblem) -> Steps:
     weights = (_HEAVY, WEIGHT) if reachable(problem, linear, best) else (WEIGHT,)
     for weight in weights:
         for attempt in range(_ROUNDS):
-            found = [settled(problem, linear, each) for each in _proposals(problem, linear, best, weight, attempt == 0)]
+            proposed = (
+                [best] if attempt and weight == WEIGHT else _proposals(problem, linear, best, weight, not attempt)
+            )
+            found = [settled(problem, linear, each) for each in proposed]
             new = better(problem, np.stack([best, *found]))
             if np.array_equal(new, best):
                 break
@@ -86,7 +89,7 @@ def better(problem: SettingProblem, steps: Steps) -> Steps:
 def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: float, apart: bool) -> Iterator[Steps]:
     """What the programmes propose; with both sides, each ``apart`` to begin with, and then as beside the other.
 
-    All at once where something is still passed that need not be.
+    All at once where something is still over that need not be.
     """
     everything, every = np.ones(start.size, bool), np.ones(len(problem.rows), bool)
     if len(problem.sides) == 1:
@@ -153,7 +156,7 @@ def programme(
 ) -> Steps:
     """Best steps for some rows of those that are free, the others as they start; the start where none were found.
 
-    ``weight`` is the price of what is passed. Without ``whole`` parts of steps are allowed, and with ``room`` so many
+    ``weight`` is the price of what is over. Without ``whole`` parts of steps are allowed, and with ``room`` so many
     times the limits.
     """
     from scipy.optimize import milp

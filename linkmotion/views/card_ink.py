@@ -87,7 +87,7 @@ class Sheet:
         return Rectangle((x0, y0), x1 - x0, y1 - y0, transform=self.ax.transData)
 
     def _add(self, patch: Any, clip: Any) -> None:
-        self.ax.add_patch(patch)
+        self.ax.add_artist(patch)
         if clip is not None:
             patch.set_clip_path(clip)
 

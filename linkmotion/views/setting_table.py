@@ -18,7 +18,7 @@ _LEGEND = (
 
 
 def print_advice(title: str, words: Words, foreseen: list[Foreseen], assumed: bool) -> None:
-    """Print what to do, what will be read, and the targets that were or are passed."""
+    """Print what to do, what will be read, and the targets that were or are out."""
     console = wide_console(124)
     console.print(title, style="bold", markup=False)
     for line in words.sentences(foreseen):
@@ -78,12 +78,12 @@ def stages_of(words: Words, own: Foreseen) -> list[int]:
 
 def _print_goals(console: Console, words: Words) -> None:
     advice = words.advice
-    still = advice.passed(advice.held_after)
-    listed = [*still, *(k for k in advice.passed(advice.held_before) if k not in still)]
+    still = advice.out(advice.held_after)
+    listed = [*still, *(k for k in advice.out(advice.held_before) if k not in still)]
     if not listed:
         return
     more = max(len(listed) - max(_GOALS, len(still)), 0)
-    table = bare_table("Targets that are passed, as it stands or after" + (f" (worst; {more} more)" if more else ""))
+    table = bare_table("Targets that are out, as it stands or after" + (f" (worst; {more} more)" if more else ""))
     table.add_column("target")
     for head in ("allowed", "as it\nstands", "after all\nthe work", "doubt\n(95 %)"):
         table.add_column(head, justify="right", no_wrap=True)

@@ -113,7 +113,7 @@ class Words:
     def sentences(self, foreseen: list[Foreseen]) -> Iterator[str]:
         """What the advice comes to, in plain words."""
         advice = self.advice
-        before, after, count = (len(advice.passed(advice.held_before)), len(advice.passed(advice.held_after)),
+        before, after, count = (len(advice.out(advice.held_before)), len(advice.out(advice.held_after)),
                                 len(advice.goals))  # fmt: skip
         if not count:
             yield "No target can be looked at: the readings say nothing of any figure that a target is set for."
@@ -122,11 +122,11 @@ class Words:
             yield (
                 f"Leave it alone: all {count} targets looked at are met."
                 if not before
-                else f"{before} of {count} targets are passed, and none of these adjustments makes it better."
+                else f"{before} of {count} targets are out, and none of these adjustments makes it better."
             )
         else:
             now, then = (str(number) if number else "none" for number in (before, after))
-            yield f"Of {count} targets looked at {now} passed as it stands; after the work {then}."
+            yield f"Of {count} targets looked at {now} are out as it stands; after the work {then}."
         yield from self._short()
         for own in foreseen:
             yield f"{own.side} side: by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}."
@@ -134,14 +134,14 @@ class Words:
     def _short(self) -> Iterator[str]:
         """What cannot be met, by how much, and why."""
         advice = self.advice
-        for k in advice.passed(advice.held_after)[:4]:
+        for k in advice.out(advice.held_after)[:4]:
             goal, value = advice.goals[k], float(advice.held_after[k])
             over = self.size(goal.hold.unit, abs(value) - goal.limit)
             yield (
                 f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed: "
                 f"over by {over}"
             )
-        more = len(advice.passed(advice.held_after)) - 4
+        more = len(advice.out(advice.held_after)) - 4
         if more > 0:
             yield f"and {more} more, see the table"
         if advice.barrier:
