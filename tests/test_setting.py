@@ -300,6 +300,8 @@ def test_every_gear_has_its_usual_adjustments(name: str) -> None:
     assert orders == sorted(orders)
     assert found[-1].key == CENTRAL
     assert all(each.side == "both" for each in found if USUAL[each.key].shared)
+    alone = adjustments_of(usual_adjustments(side.gear, side.settings[0], True), ["left"])
+    assert not any(USUAL[each.key].shared for each in alone)  # it would alter the other side unseen
 
 
 # ---- published examples, to the thousandth ---------------------------------------------------------------------------

@@ -91,7 +91,8 @@ def run_adjust(request: AdjustRequest) -> int:
         from linkmotion.views.setting_words import Words
 
         title = f"{found.engine.name}, state {found.state!r}: setting"
-        print_advice(title, Words(found.advice, found.unit, found.engine.unit), found.foreseen, found.assumed)
+        words = Words(found.advice, found.unit, found.engine.unit)
+        print_advice(title, words, found.foreseen, found.assumed)
     return int(bool(found.advice.out(found.advice.held_before)))
 
 

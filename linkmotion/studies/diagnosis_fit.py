@@ -8,14 +8,18 @@ are out by the curvature over some millimetres: a few hundredths of its standard
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
+from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis_evidence import NONE, Array, Linear, Sets, sets_of
 from linkmotion.studies.diagnosis_priors import Priors
 from linkmotion.studies.readings import ReadingModel
 
+PORT: Key = ("valve", "port_width")
+DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
 _ROUNDS, _STEPS, _HALVINGS = 2, 3, 6
 _REFINED = 60  # sets that are fitted exactly; what the others add follows from their better half
 _STILL = 0.01  # sound spreads: a place that moves less stands
@@ -56,11 +60,36 @@ class Fit:
         self.plain = (self.read - model.at_figures) / self.sigma  # what is left over at the figures
 
     def fitted(self) -> Fitted:
+        """From the figures; where that fits badly also from where a narrow port cuts the openings off.
+
+        The greatest opening bends there: from the figures the port's width is not seen at all.
+        """
+        found = self._from(np.zeros(len(self.priors.keys)))
+        for start in self._bends() if self._fits_badly(found) else ():
+            other = self._from(start)
+            found = max(found, other, key=lambda own: float(np.max(own.log_evidence + self.log_prior(own.sets))))
+        return found
+
+    def _fits_badly(self, found: Fitted) -> bool:
+        from scipy.special import chdtrc
+
+        best = int(np.argmax(found.log_evidence + self.log_prior(found.sets)))
+        return bool(chdtrc(len(self.read), found.misfit[best]) < DOUBTFUL)
+
+    def _bends(self) -> Iterator[Array]:
+        """The port as narrow as the greatest opening that was read."""
+        openings = [reading.value for reading in self.model.readings if reading.kind == "opening"]
+        if openings and PORT in self.priors.keys:
+            i, start = self.priors.keys.index(PORT), np.zeros(len(self.priors.keys))
+            start[i] = (max(openings) - float(self.model.gear.valve.port_width)) / self.priors.sound[i]
+            yield start
+
+    def _from(self, start: Array) -> Fitted:
         """Singles exactly, pairs from the better of their two; then the likeliest of all exactly."""
         sets = sets_of(len(self.priors.keys))
         singles, pairs = sets[sets[:, 1] == NONE], sets[sets[:, 1] != NONE]
-        linear = self.about(np.zeros(len(self.priors.keys)))
-        z, left = self.stepped(linear, singles, np.zeros((len(singles), linear.ratio.size)))
+        linear = self.about(start)
+        z, left = self.stepped(linear, singles, np.tile(start, (len(singles), 1)))
         best = int(np.argmax(self.evidence(linear, singles, z, left)))
         linear = self.about(z[best])
         z, left = self.stepped(linear, singles, z)

@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis_alike import Alike
+from linkmotion.studies.diagnosis_fit import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis_next import NextReading
 from linkmotion.studies.readings_kinds import Reading
 
 Array = NDArray[np.float64]
-MISFIT, DOUBTFUL = 1e-3, 1e-2  # probability of so bad a fit: below it the readings do not fit; fit badly
+MISFIT = 1e-3  # probability of so bad a fit: below it the readings do not fit
 STANDS_OUT = 3.5  # uncertainties by which a reading is off what all others say of it
 FIRST, NOT_APART, LESS_LIKELY, NOT_SEEN = "first", "not told apart", "less likely", "not seen"
 

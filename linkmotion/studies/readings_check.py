@@ -101,7 +101,7 @@ def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:
     """What a length can be at all, mm, and why."""
     ports, travel = side.ports, float(np.max(side.turned.travel))
     if reading.kind == "opening":
-        return 0.0, float(ports.port_width), "the width of the port"
+        return 0.0, float(ports.port_width), "the width of the port (valve.port_width)"
     if reading.kind == "lead":
         lap = float(ports.edge("steam", reading.end).lap)
         return -(travel + lap), float(ports.port_width), "with a port of that width and a valve of that travel"

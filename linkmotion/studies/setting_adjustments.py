@@ -180,13 +180,16 @@ def adjustable_keys(gear: Gear, setting: Setting) -> tuple[Key, ...]:
 def adjustments_of(
     given: dict[Key, Given], sides: Iterable[str] = SIDES, assumed: bool = False
 ) -> tuple[Adjustment, ...]:
-    """The adjustments of some sides, in the order of work; those shared by both sides once."""
+    """The adjustments of some sides, in the order of work; those shared by both sides once, and only for both."""
     wanted = tuple(sides)
     found = []
     for key, own in given.items():
         least, most = (int(np.sign(limit) * np.floor(abs(limit) / own.step + 1e-9)) for limit in (own.least, own.most))
         plain = Adjustment(key, BOTH, own.step, least, most, own.turn, assumed)
-        found += [plain] if plain.usual.shared else [replace(plain, side=side) for side in wanted]
+        if not plain.usual.shared:
+            found += [replace(plain, side=side) for side in wanted]
+        elif len(wanted) == len(SIDES):  # with one side alone it would alter the other unseen
+            found.append(plain)
     return tuple(sorted(found, key=lambda each: each.usual.order))
 
 

@@ -128,6 +128,8 @@ class Words:
             now, then = (str(number) if number else "none" for number in (before, after))
             yield f"Of {count} targets looked at {now} are out as it stands; after the work {then}."
         yield from self._short()
+        if len(advice.figures) == 1:
+            yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
         for own in foreseen:
             yield f"{own.side} side: by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}."
 
