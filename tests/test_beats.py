@@ -20,9 +20,9 @@ from linkmotion.engine import Engine
 from linkmotion.events import DIRECTIONS
 from linkmotion.files.wav import as_wav
 from linkmotion.gears.steam import Wheels
-from linkmotion.studies.beat_sound import RATE, sound
-from linkmotion.studies.beats import Beats, beats
 from linkmotion.studies.in_motion import in_motion
+from linkmotion.studies.steam.beats import Beats, beats
+from linkmotion.studies.steam.sound import RATE, sound
 from linkmotion.valve import ENDS
 from linkmotion.wear.running import Load
 from tests.gears_at_hand import EXAMPLES

@@ -20,16 +20,16 @@ from linkmotion.cli import app
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.card_latch import PEG
-from linkmotion.studies.card_layers import Joint, layers, sweeps
-from linkmotion.studies.card_model import CardModel, card_model
-from linkmotion.studies.card_packing import LAP, MARGIN, Laid, parted, upright
-from linkmotion.studies.card_scale import fitting_scale, too_near
-from linkmotion.studies.card_shapes import CARD, HOLE, SLIT
-from linkmotion.views.card_book import Layout, as_pdf, layout
-from linkmotion.views.card_ink import room_of
-from linkmotion.views.card_pieces import labels
-from linkmotion.views.card_words import Named
+from linkmotion.studies.card.latch import PEG
+from linkmotion.studies.card.layers import Joint, layers, sweeps
+from linkmotion.studies.card.model import CardModel, card_model
+from linkmotion.studies.card.packing import LAP, MARGIN, Laid, parted, upright
+from linkmotion.studies.card.scale import fitting_scale, too_near
+from linkmotion.studies.card.shapes import CARD, HOLE, SLIT
+from linkmotion.views.card.book import Layout, as_pdf, layout
+from linkmotion.views.card.ink import room_of
+from linkmotion.views.card.pieces import labels
+from linkmotion.views.card.words import Named
 from tests.gears_at_hand import EXAMPLES, every_gear, example
 from tests.test_how_to_add_a_gear import block, toy_gear  # noqa: F401 - a fixture
 

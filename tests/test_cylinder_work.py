@@ -24,8 +24,8 @@ from linkmotion.engine import Engine
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.studies.assess import Assessment
-from linkmotion.studies.cylinder_work import CylinderWork, cylinder_work
-from linkmotion.studies.indicator import ATMOSPHERE, LIMITS, Conditions, EndDiagram, fault_of
+from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
+from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS, Conditions, EndDiagram, fault_of
 from tests.gears_at_hand import EXAMPLES
 from tests.references.cylinder_values import area
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from linkmotion.files.dxf import CUT, DATUM, DRAWN, LINE, PATH, WORN, as_dxf
-from linkmotion.studies.cleanup import CleanUp, clean_up
+from linkmotion.studies.slot.cleanup import CleanUp, clean_up
 from linkmotion.wear.slot_faces import FaceReadings, SlotDrawing, SlotReadings
 
 DATUM_AT = (-12.0, 7.5)

@@ -11,7 +11,7 @@ from typing import Any
 from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
-from linkmotion.studies.beats import Beats, beats
+from linkmotion.studies.steam.beats import Beats, beats
 from linkmotion.views.request import Request
 from linkmotion.wear.running import Load
 
@@ -67,7 +67,7 @@ def _chosen(engine: Engine, request: Request) -> list[Case]:
 def _write_sound(found: Sequence[Beats], rate: float, seconds: float, path: Path) -> None:
     from linkmotion.files.results import write_whole
     from linkmotion.files.wav import as_wav
-    from linkmotion.studies.beat_sound import RATE, sound
+    from linkmotion.studies.steam.sound import RATE, sound
 
     if not 0.5 <= seconds <= LONGEST or seconds * len(found) > LONGEST:
         problem = f"{len(found)} cases of {seconds:g} seconds"

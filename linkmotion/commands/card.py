@@ -12,8 +12,8 @@ from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import NotchError, SideEvents, assess
 
 if TYPE_CHECKING:
-    from linkmotion.studies.card_model import CardModel
-    from linkmotion.views.card_book import Layout
+    from linkmotion.studies.card.model import CardModel
+    from linkmotion.views.card.book import Layout
 
 
 @dataclass(frozen=True)
@@ -31,10 +31,10 @@ class CardRequest:
 def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
     from linkmotion.files.results import write_whole
-    from linkmotion.studies.card_model import card_model
-    from linkmotion.studies.card_packing import parted, upright
-    from linkmotion.studies.card_scale import pieces_at, too_near
-    from linkmotion.views.card_book import as_pdf, layout
+    from linkmotion.studies.card.model import card_model
+    from linkmotion.studies.card.packing import parted, upright
+    from linkmotion.studies.card.scale import pieces_at, too_near
+    from linkmotion.views.card.book import as_pdf, layout
 
     engine = engine_with(request.engine, [request.state])
     try:
@@ -64,7 +64,7 @@ def run_card(request: CardRequest) -> int:
 
 def _scale(text: str, side: SideEvents) -> float:
     """A scale as written (1:8, or 8), or the largest whose pieces go on a sheet."""
-    from linkmotion.studies.card_scale import fitting_scale
+    from linkmotion.studies.card.scale import fitting_scale
 
     if text == "fit":
         return fitting_scale(side)

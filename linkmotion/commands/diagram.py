@@ -10,8 +10,8 @@ from typing import Any
 
 from linkmotion.commands.turning import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
-from linkmotion.studies.cylinder_work import CylinderWork, cylinder_work
-from linkmotion.studies.indicator import LIMITS
+from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
+from linkmotion.studies.steam.indicator import LIMITS
 from linkmotion.views.request import Request
 from linkmotion.wear.running import Load
 

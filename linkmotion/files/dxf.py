@@ -22,8 +22,8 @@ from typing import Any
 import numpy as np
 
 from linkmotion.linkage.parts import XY
-from linkmotion.studies.cleanup import CleanUp
-from linkmotion.studies.cleanup_parts import Proposal
+from linkmotion.studies.slot.cleanup import CleanUp
+from linkmotion.studies.slot.parts import Proposal
 from linkmotion.wear.slot_faces import FACES, Arc, SlotDrawing, WornFace
 
 DRAWN, WORN, CUT, LINE, PATH, DATUM = "drawn slot", "worn faces", "cut arcs", "centre line", "pin path", "datum"

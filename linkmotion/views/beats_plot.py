@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.events import FORWARD
-from linkmotion.studies.beats import LEAST, Beats
+from linkmotion.studies.steam.beats import LEAST, Beats
 from linkmotion.views.style import EXHAUST, INK, PAPER, STEAM, label
 
 MOST = 12  # rings in one picture

@@ -8,8 +8,8 @@ from rich.table import Table
 
 from linkmotion.engine import Engine
 from linkmotion.files.quantities import format_pressure
-from linkmotion.studies.beats import LEAST, Beat, Beats
-from linkmotion.studies.indicator import ASSUMED
+from linkmotion.studies.steam.beats import LEAST, Beat, Beats
+from linkmotion.studies.steam.indicator import ASSUMED
 from linkmotion.views.tables import bare_table
 
 

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from linkmotion.files.quantities import POUND_FOOT, PRESSURES, format_pressure, usual_pressure
-from linkmotion.studies.cylinder_work import CylinderWork
-from linkmotion.studies.indicator import ATMOSPHERE, LIMITS
+from linkmotion.studies.steam.cylinder_work import CylinderWork
+from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS
 from linkmotion.views.style import DASHES, EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new, label, notch_colour
 
 _COLOURS = (INK, STEAM, EXHAUST, FLAG)

@@ -10,8 +10,8 @@ from rich.table import Table
 
 from linkmotion.engine import Engine
 from linkmotion.files.quantities import HORSEPOWER, POUND_FOOT, format_pressure, usual_pressure
-from linkmotion.studies.cylinder_work import CylinderWork
-from linkmotion.studies.indicator import ATMOSPHERE, LIMITS
+from linkmotion.studies.steam.cylinder_work import CylinderWork
+from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS
 from linkmotion.views.beats_table import assumed_words
 from linkmotion.views.tables import bare_table
 

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from linkmotion.linkage.parts import XY
-from linkmotion.studies.cleanup import CleanUp
-from linkmotion.studies.cleanup_parts import Proposal
+from linkmotion.studies.slot.cleanup import CleanUp
+from linkmotion.studies.slot.parts import Proposal
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new, scale_of
 from linkmotion.wear.slot_faces import BACK, FACES, FRONT, Arc, SlotDrawing
 

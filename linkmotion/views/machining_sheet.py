@@ -12,10 +12,10 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 from linkmotion.files.dxf import as_dxf
 from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.cleanup_fit import FittedArcs
-from linkmotion.studies.cleanup_gear import SlotInGear
-from linkmotion.studies.cleanup_parts import Proposal
-from linkmotion.studies.cleanup_remarks import remarks
+from linkmotion.studies.slot.fit import FittedArcs
+from linkmotion.studies.slot.in_gear import SlotInGear
+from linkmotion.studies.slot.parts import Proposal
+from linkmotion.studies.slot.remarks import remarks
 from linkmotion.valve import ENDS
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
 from linkmotion.views.pictures import Plan, drawn

@@ -11,9 +11,9 @@ from rich.table import Table
 
 from linkmotion.engine import Targets
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.studies.cleanup_gear import SlotInGear
-from linkmotion.studies.cleanup_parts import Limits
-from linkmotion.studies.cleanup_rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
+from linkmotion.studies.slot.in_gear import SlotInGear
+from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
 from linkmotion.views.machining_sheet import Figures
 from linkmotion.views.tables import Shown, bare_table
 

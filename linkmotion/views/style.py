@@ -14,7 +14,7 @@ import numpy as np
 from linkmotion.events import EVENTS, FORWARD
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.indicator import dead_centre as _dead_centre
+from linkmotion.studies.steam.indicator import dead_centre as _dead_centre
 
 INK, PAPER, GRID = "#22303a", "#fffdf8", "#d9d4c7"
 STEAM, EXHAUST, FLAG = "#b5482a", "#2f6f8f", "#8a1c4a"

@@ -11,8 +11,8 @@ from scipy.optimize import brentq
 
 from linkmotion.files.quantities import HORSEPOWER, PRESSURES
 from linkmotion.gears.book import CrankMotion
-from linkmotion.studies.cylinder_work import CylinderWork, EndWork
-from linkmotion.studies.indicator import Conditions, EndDiagram
+from linkmotion.studies.steam.cylinder_work import CylinderWork, EndWork
+from linkmotion.studies.steam.indicator import Conditions, EndDiagram
 from linkmotion.valve import ENDS
 
 Numbers = dict[str, float]

@@ -1,0 +1,57 @@
+"""Cutting a piece away where a fastener that holds others would just touch it.
+
+What is needed of a piece are its holes, slits and a bar between them; beyond that it may be hollowed out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from linkmotion.studies.card.layers import ROOM, Joint, sweeps
+from linkmotion.studies.card.shapes import Moving, Shape, around, band, disc, united
+
+_EYE, _BAR = 2.5, 3.2  # least card round a hole, and half the least bar between holes
+
+
+def relieved(pieces: Sequence[Moving], joints: Sequence[Joint], order: Sequence[str] = ()) -> list[Moving]:
+    """Pieces, cut away along the paths of the joints on the board that only graze them.
+
+    With an ``order`` (from the board up) only those that have to pass beside a joint's shank are cut.
+    """
+    found = []
+    for piece in pieces:
+        for joint in joints:
+            beside = not order or order.index(piece.name) < max(order.index(name) for name in joint.members)
+            if joint.on_board and beside and piece.name not in joint.members and sweeps(piece, joint):
+                piece = _relieved(piece, joint)
+        found.append(piece)
+    return found
+
+
+def _relieved(piece: Moving, joint: Joint) -> Moving:
+    seen = np.broadcast_to(piece.seen(joint.path), (*joint.path.shape[:-2], *piece.origin.shape))
+    paths = seen.reshape(-1, seen.shape[-1])
+    way = united(band([*path, path[0]], joint.radius + ROOM + 0.05) for path in paths)
+    left = piece.piece.outline.difference(way)
+    core = _core(piece)
+    if left.geom_type == "MultiPolygon":
+        left = next((part for part in left.geoms if part.contains(core)), left)
+    if left.geom_type != "Polygon" or not left.contains(core):
+        return piece
+    smooth = left.buffer(-1.0).buffer(1.0)
+    outline = smooth if smooth.geom_type == "Polygon" and smooth.contains(core) else left
+    return replace(piece, piece=replace(piece.piece, outline=outline))
+
+
+def _core(piece: Moving) -> Shape:
+    """What must be left."""
+    own = piece.piece
+    places = [hole.at for hole in own.holes]
+    shapes = [disc(hole.at, hole.radius + _EYE) for hole in own.holes]
+    shapes += [slit.shape.buffer(_EYE) for slit in own.slits]
+    if len(places) > 1:
+        shapes.append(around(places, _BAR))
+    return united(shapes)

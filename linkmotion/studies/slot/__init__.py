@@ -1,0 +1,1 @@
+"""How to clean up a worn slot."""

@@ -1,0 +1,180 @@
+"""A cleaned-up slot in its gear: the slot's places in the link, and the gear with the pin on its new path.
+
+The pin's path in the link is an arc about a centre that may stand anywhere in the link's plane. The keys of the
+dimension book draw that centre on the link's own x axis; axes of a rigid link may be chosen, so the link is drawn
+anew in axes turned (for an eccentric link also shifted) so that the centre lies on them. The motion of the pin is
+then the same to rounding; only the die's place along the slot is counted from a middle that has moved by a second-order
+amount.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from linkmotion.engine import Setup
+from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import with_numbers
+from linkmotion.gears.slots import CurvedSlot
+from linkmotion.linkage import LinkageError
+from linkmotion.linkage.parts import XY
+from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.slot.cleanup import CleanUp, clean_up
+from linkmotion.studies.slot.parts import Limits
+from linkmotion.wear.condition import FaceLoss
+from linkmotion.wear.slot_faces import FACES, Arc, SlotDrawing, SlotError, SlotReadings
+
+MID_SLOT = "mid slot"
+
+
+@dataclass(frozen=True, eq=False)
+class SlotInGear:
+    """A clean-up with its place in the gear.
+
+    Attributes
+    ----------
+    done : CleanUp
+        The proposals.
+    datum : str
+        "mid slot" or a pin of the link.
+    origin : (x, y)
+        The datum, mm from mid slot.
+    before : SideEvents or None
+        Events with the pin on the drawn centre line, everything else as it stands; None when there is no gear.
+    worn : SideEvents or None
+        Events with the pin midway between the faces as read; None where the gear cannot pass so.
+    after : dict
+        By proposal: events with the die as proposed.
+    plain : dict
+        By proposal: events with a die that has its pin hole in the middle.
+    stuck : dict
+        By proposal: why there are no events.
+    """
+
+    done: CleanUp
+    datum: str = MID_SLOT
+    origin: XY = (0.0, 0.0)
+    before: SideEvents | None = None
+    worn: SideEvents | None = None
+    after: Mapping[str, SideEvents] = field(default_factory=dict)
+    plain: Mapping[str, SideEvents] = field(default_factory=dict)
+    stuck: Mapping[str, str] = field(default_factory=dict)
+
+
+def slot_of(gear: Gear) -> CurvedSlot:
+    """The curved slot of a gear.
+
+    Raises
+    ------
+    SlotError
+        The gear has none.
+    """
+    slot = gear.slot
+    if slot is None:
+        raise SlotError(f"no slot in a gear of this kind ({gear.name})", "clean-up is for gears with a link")
+    if not isinstance(slot, CurvedSlot):
+        remedy = "a straight slot cleans up to straight lines, which are not worked out here"
+        raise SlotError(f"no curved slot in a gear of this kind ({gear.name})", remedy)
+    return slot
+
+
+def drawn_slot(gear: Gear, width: float, die_length: float = 0.0) -> SlotDrawing:
+    """The slot as drawn: the faces reach past the pin's reach by half the die block's length."""
+    slot = slot_of(gear)
+    beyond = die_length / 2
+    return SlotDrawing(slot.radius, width, slot.concave_forward, slot.top + beyond, slot.bottom + beyond, die_length)
+
+
+def datum_of(gear: Gear, name: str) -> XY:
+    """Place of a datum on the link from mid slot, mm: "mid slot", or a pin of the link, such as "trunnion"."""
+    slot = slot_of(gear)
+    if name == MID_SLOT:
+        return 0.0, 0.0
+    if name not in slot.pins:
+        told = repr(name).replace("{", "{{").replace("}", "}}")
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
+    middle, pin = slot.at(0.0), slot.pins[name]
+    return pin[0] - middle[0], pin[1] - middle[1]
+
+
+def with_path(gear: Gear, path: Arc) -> Gear:
+    """The gear with the die pin's path in the link an arc about any centre.
+
+    Parameters
+    ----------
+    path : Arc
+        Centre in mm from mid slot as the gear's own figures have it, forward and up.
+    """
+    slot: Any = slot_of(gear)
+    forth = 1 if slot.concave_forward else -1
+    middle = complex(*slot.at(0.0))
+    centre = path.place + middle
+    turn = forth * centre / abs(centre)  # of the new x axis, through the link's origin and the centre
+    new_middle = centre - forth * path.radius * turn
+    aside = slot.place_of(new_middle)
+    keys = {"slot_radius": path.radius, "slot_top": slot.top - aside, "slot_bottom": slot.bottom + aside}
+    if "trunnion" in slot.pins:
+        foot = complex(*slot.pins["foot"]) / turn
+        ahead = (new_middle / turn).real
+        keys |= {"slot_offset": ahead, "foot_backset": -foot.real, "foot_drop": -foot.imag}
+    else:
+        link: Any = gear.expansion_link  # type: ignore[attr-defined]
+        for pin in ("forward_pin", "backward_pin", "saddle"):
+            place = complex(getattr(link, f"{pin}_x"), getattr(link, f"{pin}_y"))
+            moved = (place - new_middle) / turn
+            keys |= {f"{pin}_x": moved.real, f"{pin}_y": moved.imag}
+    return with_numbers(gear, {("expansion_link", key): value for key, value in keys.items()})
+
+
+def events_after(setup: Setup, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
+    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
+    return assess_side(replace(setup, gear=with_path(setup.gear, path)), notches)
+
+
+def clean_up_in_gear(
+    setup: Setup,
+    readings: SlotReadings,
+    width: float,
+    die_length: float = 0.0,
+    limits: Limits | None = None,
+    clearance: float = 0.1,
+    allowance: float = 0.0,
+    datum: str = MID_SLOT,
+) -> SlotInGear:
+    """Clean up the slot of one side of an engine, and find the events that each proposal gives.
+
+    Whatever the setup's condition says of slot and die makes way for the readings and for the new die; what else is
+    worn stays. A rule that sets the valve is followed with each proposal.
+
+    Parameters
+    ----------
+    width, die_length : float
+        Of the slot as drawn between its faces; of the die block along it, mm.
+    """
+    origin = datum_of(setup.gear, datum)
+    done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
+    good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
+    found = replace(setup, condition=replace(good, slot=losses_of(readings)))
+    setup = replace(setup, condition=good)
+    after, plain, stuck = {}, {}, {}
+    for proposal in done.proposals:
+        try:
+            after[proposal.name] = events_after(setup, proposal.path)
+            plain[proposal.name] = events_after(setup, proposal.plain_path)
+        except LinkageError as error:
+            stuck[proposal.name] = str(error)
+    try:
+        worn = assess_side(found)
+    except LinkageError:
+        worn = None
+    return SlotInGear(done, datum, origin, assess_side(setup), worn, after, plain, stuck)
+
+
+def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
+    """Both faces' losses at every place where one of them was read."""
+    places = np.unique(np.concatenate([readings.on(face).averaged[0] for face in FACES]))
+    front, back = (np.interp(places, *readings.on(face).averaged) for face in FACES)
+    return tuple(FaceLoss(*map(float, each)) for each in zip(places, front, back, strict=True))

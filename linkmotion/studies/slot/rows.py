@@ -1,0 +1,118 @@
+"""A slot clean-up as plain rows: they feed the printed table and JSON. Lengths mm, events percent of stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from linkmotion.engine import Targets
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.slot.in_gear import SlotInGear
+from linkmotion.studies.slot.parts import Proposal
+from linkmotion.valve import ENDS
+from linkmotion.wear.slot_faces import FACES
+
+AS_DRAWN, AS_READ = "slot as drawn", "slot as it is"
+
+
+def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
+    """Everything to be machined for a proposal; places from the datum, x forward and y up."""
+    x, y = np.array(proposal.centre) - np.array(work.origin)
+    die = proposal.die
+    row: dict[str, Any] = {"proposal": proposal.name, "cut_mean": proposal.mean_cut}
+    for cut in proposal.faces:
+        row |= {f"cut_{cut.face}_most": float(cut.cut.max()), f"left_low_{cut.face}": float(cut.hollow.max())}
+    row |= {"slot_width": proposal.width}
+    row |= {f"radius_{cut.face}": float(cut.arc.radius) for cut in proposal.faces}
+    row |= {"centre_x": float(x), "centre_y": float(y), "die_width": die.width, "die_pin_ahead": die.pin_offset}
+    row |= {"die_radius_front": float(die.front_radius), "die_radius_back": float(die.back_radius)}
+    row |= {"path_radius": float(proposal.path.radius), "path_off_drawn": proposal.residual}
+    row |= {"path_off_drawn_hole_in_middle": proposal.plain_residual}
+    row |= {f"wall_left_{cut.face}": cut.wall_left if np.isfinite(cut.wall_left) else None for cut in proposal.faces}
+    return row
+
+
+def worn_arc_row(work: SlotInGear, face: str) -> dict[str, Any]:
+    """The arc to which a face has worn, from the datum, with how well the readings fix it (95 %)."""
+    fit = work.done.worn[face]
+    assert fit is not None
+    x, y = fit.centre - np.array(work.origin)
+    names = ("centre_x", "centre_y", "radius")
+    found = dict(zip(names, (x, y, fit.radii[0]), strict=True)) | {"place_within": fit.place[0]}
+    found |= {f"{name}_within": half for name, half in zip(names, fit.expanded, strict=True)}
+    return {key: float(value) for key, value in found.items()}
+
+
+def slots_of(work: SlotInGear) -> dict[str, SideEvents]:
+    """Events by slot: as drawn, as it is, and as each proposal makes it (where the gear can pass so)."""
+    found = {AS_DRAWN: work.before, AS_READ: work.worn, **work.after}
+    return {name: side for name, side in found.items() if side is not None}
+
+
+def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
+    """One row for a notch, a direction and an end: lead and cutoff with each slot."""
+    drawn, slots = work.before, slots_of(work)
+    if drawn is None:
+        return
+    for i, notch in enumerate(drawn.notches):
+        for way in drawn.driven(i):
+            for end in ENDS:
+                own = {name: side.events[way][end] for name, side in slots.items()}
+                yield {
+                    "notch": notch,
+                    "running": way,
+                    "end": end,
+                    "lead": {name: float(each.lead[i]) for name, each in own.items()},
+                    "cutoff_percent": {name: _plain(each.percent["cutoff"][i]) for name, each in own.items()},
+                }
+
+
+def changes(work: SlotInGear, name: str) -> dict[str, float]:
+    """Greatest changes over the notches: of lead and cutoff from the drawn slot's, and front against back."""
+    rows = list(event_rows(work))
+    found: dict[str, float] = {}
+    for figure in ("lead", "cutoff_percent"):
+        own = np.array([[row[figure][name], row[figure][AS_DRAWN]] for row in rows], float)
+        found[f"{figure}_changed"] = _most(own[:, 0] - own[:, 1])
+        found[f"{figure}_front_against_back"] = _most(own[::2, 0] - own[1::2, 0])
+    return found
+
+
+def clean_within(work: SlotInGear, proposal: Proposal) -> bool:
+    """Whether a proposal cleans both faces up and keeps every limit."""
+    limits = work.done.limits
+    deepest = dict(zip(FACES, (limits.cut_front, limits.cut_back), strict=True))
+    return all(
+        cut.clean and cut.cut.max() <= deepest[cut.face] + 1e-6 and cut.wall_left >= limits.least_wall - 1e-9
+        for cut in proposal.faces
+    )
+
+
+def within_targets(work: SlotInGear, name: str, targets: Targets) -> bool:
+    """Whether the ends' leads and cutoffs agree within the targets with a slot."""
+    found = changes(work, name)
+    return bool(
+        abs(found["lead_front_against_back"]) <= targets.lead_difference
+        and abs(found["cutoff_percent_front_against_back"]) <= targets.cutoff_difference
+    )
+
+
+def least_cut(work: SlotInGear, targets: Targets) -> tuple[Proposal | None, bool]:
+    """The proposal of least metal that cleans up within the limits, and whether its ends agree within the targets.
+
+    One whose ends agree comes before one whose do not.
+    """
+    clean = [proposal for proposal in work.done.proposals if clean_within(work, proposal)]
+    good = [p for p in clean if p.name in work.after and within_targets(work, p.name, targets)]
+    return min(good or clean, key=lambda p: p.mean_cut, default=None), bool(good)
+
+
+def _most(values: Any) -> float:
+    known = values[~np.isnan(values)]
+    return float(known[np.argmax(np.abs(known))]) if known.size else np.nan
+
+
+def _plain(value: Any) -> float | None:
+    return None if np.isnan(value) else float(value)

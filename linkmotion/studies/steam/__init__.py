@@ -1,0 +1,1 @@
+"""What the steam does: diagrams, turning effort, beats."""
