@@ -219,4 +219,5 @@ def test_sheet_and_plots_are_written(taken: Path, tmp_path: Path) -> None:
     assert "http" not in page.replace("http://www.w3.org", "")
     names = {path.name for path in pictures.iterdir()}
     assert names == {f"{side}-{plot}.svg" for side in ("left", "right") for plot in ("readings", "effects")}
-    assert "valve spindle: lengthen 1/64 in" in (pictures / "left-effects.svg").read_text(encoding="utf-8")
+    drawing = (pictures / "left-effects.svg").read_text(encoding="utf-8")
+    assert all(words in drawing for words in (">lengthen<", ">1/64 in<", "front lead, full forward (mm)"))

@@ -173,21 +173,12 @@ def _data(found: Advised) -> dict[str, Any]:
         named = {"target": str(goal.hold), "side": goal.side, "unit": found.unit if unit == MM else unit}
         return named | {name: size(unit, value) for name, value in figures.items()}
 
-    from linkmotion.views.setting_words import Words
-
-    words = Words(advice, found.unit, found.engine.unit)
     return {
         "engine": found.engine.name,
         "state": found.state,
         "unit": found.unit,
         "adjustments_assumed": found.assumed,
-        "work": [
-            {"side": work.adjustment.side, "dimension": ".".join(work.adjustment.key), "steps": work.steps,
-             "amount": round(work.amount / (1.0 if work.adjustment.key in words.angles else scale), 6),
-             "amount_unit": "degrees" if work.adjustment.key in words.angles else found.unit,
-             "words": words.work(work), "effect": words.effect(work)}
-            for work in advice.works
-        ],
+        "work": _work(found),
         "targets": [target(k) for k in range(len(advice.goals))],
         "all_met": advice.met,
         "barrier": advice.barrier,
@@ -197,3 +188,19 @@ def _data(found: Advised) -> dict[str, Any]:
             for own in found.foreseen
         ],
     }  # fmt: skip
+
+
+def _work(found: Advised) -> list[dict[str, Any]]:
+    """The work in order, as plain data."""
+    from linkmotion.views.setting_words import Words
+
+    words = Words(found.advice, found.unit, found.engine.unit)
+    rows = []
+    for work in found.advice.works:
+        own = work.adjustment
+        unit = "degrees" if own.key in words.angles else found.unit
+        amount = work.amount / (1.0 if unit == "degrees" else float(UNITS[unit]))
+        head = {"side": own.side, "dimension": ".".join(own.key), "steps": work.steps}
+        told = {"words": words.work(work), "effect": words.effect(work)}
+        rows.append(head | {"amount": round(amount, 6), "amount_unit": unit} | told)
+    return rows

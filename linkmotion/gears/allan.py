@@ -28,8 +28,9 @@ from linkmotion.gears.frame import (
 from linkmotion.gears.radius_rod import RadiusRod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
 from linkmotion.gears.slots import StraightSlot
-from linkmotion.linkage import Linkage, LinkageError, Solution, solve
+from linkmotion.linkage import Linkage, LinkageError, Solution
 from linkmotion.linkage.parts import XY, real_point
+from linkmotion.linkage.solve import solve_sketched
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,22 +129,23 @@ class Allan(LinkMotion):
         return notch
 
     def arms_carrying(self, at_front: Solution) -> list[Arm]:
-        """The angles to which the arms can have turned, first the one with both links more nearly upright."""
+        """The angles to which the arms can have turned, first the one with both links more nearly upright.
+
+        Link, rod and arms close in one loop, so there may be several: looked for with the arms sketched all round.
+        """
         found = [at_front]
-        with suppress(LinkageError):  # there may be one alone
-            found.append(solve(self._arms_over(at_front), at_front.wheel, alone=True))
+        for turn in range(60, 360, 60):
+            with suppress(LinkageError):
+                found.append(solve_sketched(self._arms_turned(at_front, turn), at_front))
         found.sort(key=self._leaning)
         return [Arm(np.degrees(np.angle(each["arm pin"] - each["weighshaft"]))) for each in found]
 
-    def _arms_over(self, at_front: Solution) -> Linkage:
-        """The linkage sketched as it stands, but with the arms turned over the line from weighshaft to saddle pin."""
-        shaft, arm = at_front["weighshaft"], at_front["arm pin"] - at_front["weighshaft"]
-        line = at_front[self.expansion_link.saddle_pin] - shaft
-        over = np.conj(arm / line) * line
-        rod_arm = over / arm * (at_front["rod-arm pin"] - shaft)
-        places = {name: at_front[name] for name in at_front.linkage.names}
-        places |= {"arm pin": shaft + over, "rod-arm pin": shaft + rod_arm}
-        own = at_front.linkage
+    def _arms_turned(self, at_front: Solution, turn: float) -> Linkage:
+        """The linkage sketched as it stands, but with the arms turned, degrees."""
+        own, shaft = at_front.linkage, at_front["weighshaft"]
+        places = {name: at_front[name] for name in own.names}
+        for pin in ("arm pin", "rod-arm pin"):
+            places[pin] = shaft + (places[pin] - shaft) * np.exp(1j * turn * RADIAN)
         near: list[XY] = [(place.real, place.imag) for place in places.values()]
         return Linkage(own.names, near, own.parts, own.ways)
 

@@ -229,6 +229,11 @@ def solve_near(linkage: Linkage, solution: Solution) -> Solution:
     return _run(linkage, solution.wheel, solution.order, solution.cuts)
 
 
+def solve_sketched(linkage: Linkage, solution: Solution) -> Solution:
+    """Solve a linkage from its own sketch at the positions of one already solved, and in its order alone."""
+    return _run(linkage, solution.wheel, solution.order, None)
+
+
 def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
     """Cut coordinates at the wanted positions from those of the coarse revolution."""
     series = [Harmonics.through(q) for q in coarse.cuts]

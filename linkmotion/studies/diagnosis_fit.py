@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis_evidence import NONE, Array, Linear, Sets, sets_of
@@ -95,12 +96,18 @@ class Fit:
         z, left = self.stepped(linear, singles, z)
         all_z, all_left = self._with_pairs(linear, singles, pairs, z, left)
         for _ in range(_ROUNDS):
-            evidence = self.evidence(linear, sets, all_z, all_left)
-            likely = np.argsort(-(evidence + self.log_prior(sets)), kind="stable")[:_REFINED]
-            linear = self.about(all_z[likely[0]])
+            likely = self._likeliest(linear, sets, all_z, all_left)
             all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
+            first = self._likeliest(linear, sets[likely], all_z[likely], all_left[likely])[0]  # it can be assembled
+            linear = self.about(all_z[likely[first]])
+        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
         misfit = np.sum(all_left**2, axis=1) + np.sum(all_z**2 / linear.variances(sets), axis=1)
         return Fitted(sets, all_z, misfit, self.evidence(linear, sets, all_z, all_left), linear)
+
+    def _likeliest(self, linear: Linear, sets: Sets, z: Array, left: Array) -> NDArray[np.intp]:
+        """The sets worth fitting exactly, likeliest first."""
+        log = self.evidence(linear, sets, z, left) + self.log_prior(sets)
+        return np.argsort(-log, kind="stable")[:_REFINED]
 
     def about(self, z: Array) -> Linear:
         """The readings about a place."""
@@ -152,9 +159,9 @@ class Fit:
         return np.where(np.isnan(found), -np.inf, found)
 
     def log_prior(self, sets: Sets) -> Array:
-        """Logarithm of each set's probability before anything is read."""
-        size = np.sum(sets != NONE, axis=1)
-        count = np.bincount(size, minlength=3)
+        """Logarithm of each set's probability before anything is read: of its size, shared by all of that size."""
+        size, dims = np.sum(sets != NONE, axis=1), len(self.priors.keys)
+        count = np.array([1.0, dims, dims * (dims - 1) / 2])
         return np.asarray(np.log(np.array(self.priors.number)[size] / count[size]))
 
     def _with_pairs(self, linear: Linear, singles: Sets, pairs: Sets, z: Array, left: Array) -> tuple[Array, Array]:

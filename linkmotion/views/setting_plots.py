@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import Any
 
 import numpy as np
@@ -27,10 +28,9 @@ def setting_pictures(advice: Advice, foreseen: list[Foreseen], unit: str, shop: 
 
 
 def plans(words: Words, own: Foreseen) -> list[Plan]:
-    """The pictures of one side: a panel for each unit in which something is read."""
-    units = [each for each in (MM, PERCENT, DEGREES) if any(r.unit == each for r in own.readings)]
-    longest = max(sum(r.unit == each for r in own.readings) for each in units)
-    height, grid = 1.3 + 0.2 * longest, (1, len(units))
+    """The pictures of one side: its readings, a panel for each unit in which something is read; and the effects."""
+    units = _units(own)
+    longest = max(len(_rows(own, each)) for each in units)
 
     def readings(axes: Any) -> None:
         for ax, each in zip(np.atleast_1d(axes), units, strict=True):
@@ -38,16 +38,17 @@ def plans(words: Words, own: Foreseen) -> list[Plan]:
             if each != units[0]:
                 ax.get_legend().remove()
 
-    def effects(axes: Any) -> None:
-        for ax, each in zip(np.atleast_1d(axes), units, strict=True):
-            plot_effects(words, own, each, ax)
-
     said = "What was read, and what should be read when the work is done."
     told = "What one step of each adjustment does to each reading."
+    height = 1.6 + 0.2 * len(own.readings)
     return [
-        Plan("readings", f"Readings, {own.side} side", said, height, readings, grid),
-        Plan("effects", f"Effect of each adjustment, {own.side} side", told, height + 1.2, effects, grid),
+        Plan("readings", f"Readings, {own.side} side", said, 1.3 + 0.2 * longest, readings, (1, len(units))),
+        Plan("effects", f"Each adjustment, {own.side} side", told, height, lambda ax: plot_effects(words, own, ax)),
     ]
+
+
+def _units(own: Foreseen) -> list[str]:
+    return [each for each in (MM, PERCENT, DEGREES) if _rows(own, each)]
 
 
 def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
@@ -64,52 +65,60 @@ def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
     for y, start, end in zip(at, before, after, strict=True):
         ax.plot([start, end], [y, y], color=GRID, lw=2.5, solid_capstyle="round", zorder=1)
     said = "by the file" if own.basis == STATE else "read (95 %)"
+    zero_is = "less that by the file" if own.basis == STATE else "less what was read"
     ax.errorbar(read - zero, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
     if own.basis == DIAGNOSIS:
         ax.plot(before, at, "|", color=INK, ms=9, mew=1.4, label="gear as estimated", zorder=3)
     ax.plot(after, at, "D", color=STEAM, ms=4.5, label="after the work", zorder=4)
     _name_rows(ax, own, rows, at)
-    ax.set_xlabel(f"{_UNITS[kind]}, less what was read" if kind != MM else unit)
+    ax.set_xlabel(unit if kind == MM else f"{_UNITS[kind]}, {zero_is}")
     ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8, handletextpad=0.3, columnspacing=1.0)
     return ax
 
 
-def plot_effects(words: Words, own: Foreseen, kind: str, ax: Any = None) -> Any:
-    """Change of each reading of one unit by one step of each adjustment that alters this side."""
+def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
+    """Change of each reading by one step of each adjustment that alters this side; coloured unit by unit."""
     ax = axes_or_new(ax)
-    rows, unit, every = _rows(own, kind), words.unit, words.advice.problem.adjustments
+    every = words.advice.problem.adjustments
     columns = [j for j, each in enumerate(every) if each.on(own.side)]
-    scale = scale_of(unit) if kind == MM else 1.0
-    change = np.nan_to_num(scale * own.effect[np.ix_(columns, rows)].T)
-    most = float(np.max(np.abs(change), initial=0.0)) or 1.0
-    ax.imshow(change, cmap=_colours(), vmin=-most, vmax=most, aspect="auto")
-    digits = 3 if kind == MM and unit in ("in", "ft") else 2
+    rows = [i for unit in _units(own) for i in _rows(own, unit)]
+    change = np.nan_to_num(own.effect[np.ix_(columns, rows)].T)
+    kinds = np.array([own.readings[i].unit for i in rows])
+    for kind in _units(own):
+        change[kinds == kind] *= scale_of(words.unit) if kind == MM else 1.0
+    most = np.array([max(np.max(np.abs(change[kinds == kind])), 1e-9) for kind in kinds])
+    ax.imshow(change / most[:, None], cmap=_colours(), vmin=-1, vmax=1, aspect="auto")
     for (row, column), size in np.ndenumerate(change):
+        digits = 3 if kinds[row] == MM and words.unit in ("in", "ft") else 2
         if round(abs(size), digits):
-            ax.text(column, row, f"{size:+.{digits}f}", ha="center", va="center", fontsize=7.5, color=INK)
-    names = [_step(words, every[j]) for j in columns]
-    ax.set_xticks(range(len(columns)), names, rotation=35, ha="left", rotation_mode="anchor", fontsize=8)
+            ax.text(column, row, f"{size:+.{digits}f}", ha="center", va="center", fontsize=8, color=INK)
+    for row in np.flatnonzero(kinds[1:] != kinds[:-1]):
+        ax.axhline(row + 0.5, color=INK, lw=1.0)
+    ax.set_xticks(range(len(columns)), [_step(words, every[j]) for j in columns], fontsize=8)
     ax.xaxis.tick_top()
-    _name_rows(ax, own, rows, np.arange(len(rows)))
+    _name_rows(ax, own, rows, np.arange(len(rows)), units=words)
     ax.grid(False)
     ax.spines[["left", "bottom"]].set_visible(False)
     ax.tick_params(length=0)
-    ax.set_xlabel(f"change by one step, {_UNITS[kind] or unit}")
     return ax
 
 
 def _step(words: Words, adjustment: Adjustment) -> str:
-    way = adjustment.usual.more.split()[0]
-    return f"{adjustment.usual.name}: {way} {words.amount(adjustment, adjustment.step)}"
+    """An adjustment over its column: the part in short lines, then one step of it."""
+    lines = textwrap.wrap(adjustment.usual.name, 12, break_long_words=False)
+    return "\n".join([*lines, adjustment.usual.more.split()[0], words.amount(adjustment, adjustment.step)])
 
 
 def _rows(own: Foreseen, kind: str) -> list[int]:
     return [i for i, reading in enumerate(own.readings) if reading.unit == kind]
 
 
-def _name_rows(ax: Any, own: Foreseen, rows: list[int], at: Any) -> None:
-    ax.set_yticks(at, [short(own.readings[i]) for i in rows], fontsize=8)
-    ax.set_ylim(*((at.max() + 0.6, at.min() - 0.6) if at[0] < at[-1] else (at.min() - 0.6, at.max() + 0.6)))
+def _name_rows(ax: Any, own: Foreseen, rows: list[int], at: Any, units: Words | None = None) -> None:
+    names = [short(own.readings[i]) for i in rows]
+    if units is not None:
+        names = [f"{name} ({units.unit_of(own.readings[i])})" for name, i in zip(names, rows, strict=True)]
+    ax.set_yticks(at, names, fontsize=8)
+    ax.set_ylim(*((at.max() + 0.5, at.min() - 0.5) if at[0] < at[-1] else (at.min() - 0.6, at.max() + 0.6)))
 
 
 def short(reading: Reading) -> str:

@@ -94,7 +94,7 @@ def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradie
             push = push + gradient.joint("swivel block", pin)
         yield pin, clearance * np.abs(push)
     if gear.slot is not None and (condition.slot or condition.die_clearance):
-        play = condition.die_play(gear.slot.die_place(solution))
+        play = condition.die_play(gear.slot.die_place(solution))  # along the drawn slot, as effects.turned takes it
         yield DIE, play * np.abs(_square_to_slot(gear, gradient))
 
 
