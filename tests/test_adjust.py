@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -21,8 +22,9 @@ from linkmotion.studies.setting_basis import believed
 from linkmotion.valve import ENDS
 from tests.planted import EXAMPLES, as_drawn
 
-SHUNTER = EXAMPLES / "dock_shunter.toml"
-TEXT = SHUNTER.read_text(encoding="utf-8")
+ADJUSTED = EXAMPLES / "dock_shunter.toml"
+OWN_TABLE = re.compile(r"^\[adjustments\]\n(.+\n)+", re.MULTILINE)
+TEXT = OWN_TABLE.sub("", ADJUSTED.read_text(encoding="utf-8"))  # what can be altered is then assumed
 INCH = 25.4
 OWN = """
 [adjustments.valve]
@@ -34,6 +36,15 @@ trunnion_x = { step = "1/64 in", least = 0, most = "1/16 in" }
 [adjustments.reversing]
 arm_angle = { step = 0.25, most = 1 }
 """
+
+
+@pytest.fixture(scope="module")
+def shunter(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The dock shunter's file, silent on what can be altered."""
+    assert "[adjustments" not in TEXT
+    file = tmp_path_factory.mktemp("engine") / "engine.toml"
+    file.write_text(TEXT, encoding="utf-8")
+    return file
 
 
 def with_adjustments(text: str = OWN) -> Engine:
@@ -127,8 +138,8 @@ def test_wrong_adjustments_get_a_clear_message(table: str, words: str) -> None:
 # ---- the command -----------------------------------------------------------------------------------------------------
 
 
-def test_command_finds_the_planted_fault_and_what_will_be_read(taken: Path) -> None:
-    code, output = run(SHUNTER, taken, "--json")
+def test_command_finds_the_planted_fault_and_what_will_be_read(shunter: Path, taken: Path) -> None:
+    code, output = run(shunter, taken, "--json")
     found = json.loads(output)
     assert code == 1  # targets are out as it stands
     assert found["all_met"]
@@ -148,15 +159,25 @@ def test_command_finds_the_planted_fault_and_what_will_be_read(taken: Path) -> N
         assert abs(reading["expected"][-1] - lead) < 0.05  # mm
 
 
-def test_what_is_within_its_targets_is_left_alone() -> None:
-    code, output = run(SHUNTER)
+def test_the_engines_own_adjustments_are_used_on_its_readings() -> None:
+    """The example: an eccentric rod 3/32 in. too long is shortened by 3/32, and the fine thread does the rest."""
+    code, output = run(ADJUSTED, EXAMPLES / "readings" / "dock_shunter.toml", "--json")
+    found = json.loads(output)
+    assert (code, found["all_met"], found["adjustments_assumed"]) == (1, True, False)
+    assert [(each["dimension"], each["steps"]) for each in found["work"]] == [
+        ("eccentric_rod.length", -6), ("valve.central_at", 1),
+    ]  # fmt: skip
+
+
+def test_what_is_within_its_targets_is_left_alone(shunter: Path) -> None:
+    code, output = run(shunter)
     assert code == 0
     assert "Leave it alone" in output
     assert "nothing was read" in output
 
 
-def test_readings_may_be_laid_over_the_drawing(taken: Path) -> None:
-    _code, output = run(SHUNTER, taken, "--basis", "drawing", "--side", "left", "--json")
+def test_readings_may_be_laid_over_the_drawing(shunter: Path, taken: Path) -> None:
+    _code, output = run(shunter, taken, "--basis", "drawing", "--side", "left", "--json")
     found = json.loads(output)
     assert [side["basis"] for side in found["sides"]] == ["drawing"]
     assert "only targets whose figures were read" in found["sides"][0]["note"]
@@ -165,7 +186,7 @@ def test_readings_may_be_laid_over_the_drawing(taken: Path) -> None:
     assert reading["expected"][0] == reading["read"]
 
 
-def test_readings_that_fit_no_gear_are_not_diagnosed(taken: Path, tmp_path: Path) -> None:
+def test_readings_that_fit_no_gear_are_not_diagnosed(shunter: Path, taken: Path, tmp_path: Path) -> None:
     """Leads that jump from notch to notch by millimetres: only what was read is then set by."""
     text = taken.read_text(encoding="utf-8").partition("[right]")[0]
     wild = tmp_path / "wild.toml"
@@ -174,7 +195,7 @@ def test_readings_that_fit_no_gear_are_not_diagnosed(taken: Path, tmp_path: Path
         front = float(line.split("front = ")[1].split(",")[0])
         text = text.replace(line, line.replace(f"front = {front:.2f}", f"front = {front + (-1) ** n * 1.5:.2f}"))
     wild.write_text(text, encoding="utf-8")
-    _code, output = run(SHUNTER, wild, "--json")
+    _code, output = run(shunter, wild, "--json")
     side = json.loads(output)["sides"][0]
     assert side["basis"] == "drawing"
     assert "do not fit this gear" in side["note"]
@@ -191,11 +212,11 @@ def test_turns_of_a_thread_are_told(taken: Path, tmp_path: Path) -> None:
     assert work["words"].endswith(("(1/6 turn of the thread)", "(1/3 turn of the thread)"))
 
 
-def test_side_without_readings_is_refused(taken: Path, tmp_path: Path) -> None:
+def test_side_without_readings_is_refused(shunter: Path, taken: Path, tmp_path: Path) -> None:
     left = tmp_path / "left.toml"
     left.write_text(taken.read_text(encoding="utf-8").partition("[right]")[0], encoding="utf-8")
     with pytest.raises(FileError, match="no readings of the right side"):
-        run(SHUNTER, left, "--side", "right")
+        run(shunter, left, "--side", "right")
 
 
 def test_sheet_and_plots_are_written(taken: Path, tmp_path: Path) -> None:
