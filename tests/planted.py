@@ -14,9 +14,9 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis_priors import Priors, priors_of
+from linkmotion.studies.hold.given import tolerances_from
 from linkmotion.studies.readings_kinds import Reading
-from linkmotion.studies.setting_basis import believed
-from linkmotion.studies.tolerances_read import tolerances_from
+from linkmotion.studies.setting.basis import believed
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "gooch_tank", "allan_saddle_tank")

@@ -17,8 +17,8 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.event_figures import CENTRAL
-from linkmotion.studies.setting_adjustments import Given
-from linkmotion.studies.setting_basis import believed
+from linkmotion.studies.setting.adjustments import Given
+from linkmotion.studies.setting.basis import believed
 from linkmotion.valve import ENDS
 from tests.planted import EXAMPLES, as_drawn
 

@@ -21,8 +21,8 @@ from linkmotion.studies.diagnosis_mixture import Mixture
 from linkmotion.studies.diagnosis_next import candidates
 from linkmotion.studies.diagnosis_priors import Priors, priors_of
 from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.hold.tolerances import general_tolerances
 from linkmotion.studies.readings import Reading, ReadingModel
-from linkmotion.studies.tolerances import general_tolerances
 from tests.benchmarks.diagnosis import cases, form, ready, score
 
 DOCK, GOODS = "examples/dock_shunter.toml", "examples/stephenson_goods.toml"

@@ -16,7 +16,7 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.event_derivatives import EventDerivatives, event_derivatives
 from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of
-from linkmotion.studies.spread import toleranced_side
+from linkmotion.studies.hold.spread import toleranced_side
 from linkmotion.valve import ENDS
 from linkmotion.wear.condition import SOUND, Condition
 from tests.gears_at_hand import EXAMPLES, Key, example, with_valve

@@ -14,18 +14,18 @@ from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis import diagnose
 from linkmotion.studies.event_figures import CENTRAL
-from linkmotion.studies.setting import GEAR, RANGE, STEPS, advise
-from linkmotion.studies.setting_adjustments import (
+from linkmotion.studies.setting.adjustments import (
     USUAL,
     Given,
     adjustments_of,
     by_crank_pin,
     usual_adjustments,
 )
-from linkmotion.studies.setting_basis import believed, readings_with, shift_to, spread_of
-from linkmotion.studies.setting_problem import SettingProblem
-from linkmotion.studies.setting_search import best_steps
-from linkmotion.studies.setting_side import Belief, Steps, as_it_stands, variants_of
+from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
+from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
+from linkmotion.studies.setting.problem import SettingProblem
+from linkmotion.studies.setting.search import best_steps
+from linkmotion.studies.setting.side import Belief, Steps, as_it_stands, variants_of
 from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 

@@ -22,11 +22,12 @@ from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of
-from linkmotion.studies.held import holds, kept
-from linkmotion.studies.loosest import MOST, Loosest, cheapest, loosest, reachable
-from linkmotion.studies.spread import BLOCK, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.tolerance_rows import governing
-from linkmotion.studies.tolerances import (
+from linkmotion.studies.hold.given import tolerances_from
+from linkmotion.studies.hold.held import holds, kept
+from linkmotion.studies.hold.loosest import MOST, Loosest, cheapest, loosest, reachable
+from linkmotion.studies.hold.rows import governing
+from linkmotion.studies.hold.spread import BLOCK, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.hold.tolerances import (
     GENERAL,
     GENERAL_ANGLE,
     Tolerance,
@@ -34,7 +35,6 @@ from linkmotion.studies.tolerances import (
     draws,
     general_tolerances,
 )
-from linkmotion.studies.tolerances_read import tolerances_from
 from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES, example, with_valve

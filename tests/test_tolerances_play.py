@@ -15,13 +15,21 @@ from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, figures_of
-from linkmotion.studies.held import holds, kept
+from linkmotion.studies.hold.given import tolerances_from
+from linkmotion.studies.hold.held import holds, kept
+from linkmotion.studies.hold.loosest import loosest
+from linkmotion.studies.hold.play import CLEARANCE, clearable, freedom
+from linkmotion.studies.hold.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.hold.tolerances import (
+    GUIDE,
+    Tolerance,
+    ToleranceError,
+    draws,
+    general_tolerances,
+    moved_by,
+    moves,
+)
 from linkmotion.studies.in_motion import in_motion
-from linkmotion.studies.loosest import loosest
-from linkmotion.studies.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.tolerances import GUIDE, Tolerance, ToleranceError, draws, general_tolerances, moved_by, moves
-from linkmotion.studies.tolerances_play import CLEARANCE, clearable, freedom
-from linkmotion.studies.tolerances_read import tolerances_from
 from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE, lost_motion

@@ -21,9 +21,9 @@ from linkmotion.files.tram_file import parse_tram_marks
 from linkmotion.gears.book import CrankMotion
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import assess_side
-from linkmotion.studies.lead_errors import lead_errors
-from linkmotion.studies.tram import Tram, find_dead_centres
-from linkmotion.studies.tram_marks import Accuracy, MarkPair, TramError, crosshead_rate, halving_error
+from linkmotion.studies.setting.lead_errors import lead_errors
+from linkmotion.studies.setting.tram import Tram, find_dead_centres
+from linkmotion.studies.setting.tram_marks import Accuracy, MarkPair, TramError, crosshead_rate, halving_error
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 SHUNTER = EXAMPLES / "dock_shunter.toml"

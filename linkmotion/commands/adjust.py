@@ -20,12 +20,12 @@ from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess
 from linkmotion.studies.diagnosis import TooFewReadings, diagnose
 from linkmotion.studies.readings_kinds import MM, Reading
-from linkmotion.studies.setting import Advice, advise
-from linkmotion.studies.setting_adjustments import adjustments_of
-from linkmotion.studies.setting_basis import believed, drawn_figures, shift_to, spread_of
-from linkmotion.studies.setting_foreseen import DIAGNOSIS, STATE, Foreseen, foresee
-from linkmotion.studies.setting_foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting_side import Belief
+from linkmotion.studies.setting.adjustments import adjustments_of
+from linkmotion.studies.setting.advice import Advice, advise
+from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
+from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
+from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
+from linkmotion.studies.setting.side import Belief
 
 
 @dataclass(frozen=True)

@@ -21,9 +21,9 @@ from linkmotion.studies.assess import NotchError, SideEvents, assess
 from linkmotion.studies.diagnosis import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.diagnosis_priors import Priors, priors_of
 from linkmotion.studies.diagnosis_result import NOT_APART
+from linkmotion.studies.hold.given import tolerances_from
+from linkmotion.studies.hold.tolerances import ToleranceError, kind_of
 from linkmotion.studies.readings_kinds import MM, Reading
-from linkmotion.studies.tolerances import ToleranceError, kind_of
-from linkmotion.studies.tolerances_read import tolerances_from
 
 
 @dataclass(frozen=True)

@@ -21,12 +21,12 @@ from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.results import write_folder
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import NotchError, SideEvents
-from linkmotion.studies.held import Kept, holds, kept
-from linkmotion.studies.loosest import YIELD, Loosest, loosest, reachable
-from linkmotion.studies.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.tolerance_rows import hold_rows, share_rows, spread_rows, tolerance_rows
-from linkmotion.studies.tolerances import Tolerance, ToleranceError
-from linkmotion.studies.tolerances_read import tolerances_from
+from linkmotion.studies.hold.given import tolerances_from
+from linkmotion.studies.hold.held import Kept, holds, kept
+from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
+from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
+from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.hold.tolerances import Tolerance, ToleranceError
 
 
 @dataclass(frozen=True)

@@ -16,9 +16,9 @@ from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.tram_file import TramMarks, read_tram_marks
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
-from linkmotion.studies.lead_errors import LeadErrors, lead_errors
-from linkmotion.studies.tram import Tram, find_dead_centres
-from linkmotion.studies.tram_marks import TramError
+from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
+from linkmotion.studies.setting.tram import Tram, find_dead_centres
+from linkmotion.studies.setting.tram_marks import TramError
 
 _DEGREES = re.compile(r"\s*([0-9.]+)\s*(?:°|deg|degrees)\s*")
 

@@ -27,7 +27,7 @@ from typing import Any
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
 from linkmotion.files.source import Source, Where, shown
-from linkmotion.studies.tram_marks import FORWARD, TURNED, Accuracy, MarkPair
+from linkmotion.studies.setting.tram_marks import FORWARD, TURNED, Accuracy, MarkPair
 from linkmotion.valve import ENDS
 
 MARK, CROSSHEAD, MARK_DEGREES = 0.25, 0.1, 0.05  # mm, mm, degrees within (95 %): assumed, no source

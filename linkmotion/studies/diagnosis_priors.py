@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, dimensions_of
-from linkmotion.studies.tolerances import GENERAL, GUIDE, Tolerance, kind_of, moved_by
+from linkmotion.studies.hold.tolerances import GENERAL, GUIDE, Tolerance, kind_of, moved_by
 
 Array = NDArray[np.float64]
 FAULT = 0.01  # of the crank radius: standard deviation of a length that is wrong
@@ -71,7 +71,7 @@ def priors_of(
     side : SideEvents
         Whose gear it is.
     tolerances : mapping
-        As :func:`~linkmotion.studies.tolerances_read.tolerances_from` gives them. A dimension that is not among them is
+        As :func:`~linkmotion.studies.hold.given.tolerances_from` gives them. A dimension that is not among them is
         taken as exact, but for the valve on its spindle: set by a rule or not, it stands where the nuts are.
     fault, fault_angle : float
         Standard deviation of a length (mm) and of an angle (degrees) that is wrong.

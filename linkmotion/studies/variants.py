@@ -26,7 +26,7 @@ from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import DEAD_POINT, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, END_FIGURES, REVERSER, values_of
-from linkmotion.studies.tolerances_play import CLEARANCE, changes_by_play, freedom
+from linkmotion.studies.hold.play import CLEARANCE, changes_by_play, freedom
 from linkmotion.studies.valve_setting import RuleError, moved, place_by_rule
 from linkmotion.valve import ENDS, Ports
 

@@ -21,8 +21,8 @@ from linkmotion.studies.diagnosis_result import (
     Suspect,
 )
 from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.hold.rows import name_of
 from linkmotion.studies.readings_kinds import MM, PERCENT, Reading
-from linkmotion.studies.tolerance_rows import name_of
 from linkmotion.views.tables import bare_table
 
 _LISTED = 12  # suspects in the table

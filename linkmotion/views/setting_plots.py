@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
-from linkmotion.studies.setting import Advice
-from linkmotion.studies.setting_adjustments import Adjustment
-from linkmotion.studies.setting_foreseen import DIAGNOSIS, STATE, Foreseen
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.studies.setting.advice import Advice
+from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.setting_words import Words
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new, scale_of

@@ -9,8 +9,8 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.studies.setting import Advice
-from linkmotion.studies.setting_foreseen import STATE, Foreseen
+from linkmotion.studies.setting.advice import Advice
+from linkmotion.studies.setting.foreseen import STATE, Foreseen
 from linkmotion.views.pictures import drawn
 from linkmotion.views.setting_plots import plans, short
 from linkmotion.views.setting_table import stages_of

@@ -6,7 +6,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
-from linkmotion.studies.setting_foreseen import Foreseen
+from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION, bare_table, wide_console
 

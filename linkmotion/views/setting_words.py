@@ -9,12 +9,12 @@ from fractions import Fraction
 import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.readings_kinds import MM, PERCENT, Reading
-from linkmotion.studies.setting import GEAR, RANGE, STEPS, Advice, Work
-from linkmotion.studies.setting_adjustments import Adjustment
-from linkmotion.studies.setting_foreseen import DIAGNOSIS, DRAWING, Foreseen
-from linkmotion.studies.setting_goals import Goal
-from linkmotion.studies.tolerances import kind_of
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
+from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
+from linkmotion.studies.setting.goals import Goal
 from linkmotion.valve import ENDS
 
 _BASES = {

@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from linkmotion.studies.event_figures import Figure
-from linkmotion.studies.held import Kept
-from linkmotion.studies.spread import Sampled, Spread
-from linkmotion.studies.tolerance_rows import name_of
+from linkmotion.studies.hold.held import Kept
+from linkmotion.studies.hold.rows import name_of
+from linkmotion.studies.hold.spread import Sampled, Spread
 from linkmotion.views.style import EXHAUST, FLAG, INK, STEAM, as_svg, axes_or_new, scale_of
 
 

@@ -8,8 +8,8 @@ from collections.abc import Iterator
 from rich.markup import escape
 from rich.table import Table
 
-from linkmotion.studies.lead_errors import LeadErrors
-from linkmotion.studies.tram import DeadCentre, Tram
+from linkmotion.studies.setting.lead_errors import LeadErrors
+from linkmotion.studies.setting.tram import DeadCentre, Tram
 from linkmotion.views.tables import CAUTION, Shown, bare_table, wide_console
 
 _WORK = (

@@ -22,8 +22,8 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis import Diagnosis, diagnose
 from linkmotion.studies.diagnosis_priors import Priors, priors_of
 from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.hold.tolerances import general_tolerances
 from linkmotion.studies.readings import Reading, ReadingModel
-from linkmotion.studies.tolerances import general_tolerances
 from linkmotion.valve import ENDS
 
 SIZES = ("plain", "any")

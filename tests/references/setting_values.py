@@ -16,11 +16,11 @@ from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.plain import Eccentric, EccentricRod, PlainEccentric
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.setting import advise
-from linkmotion.studies.setting_adjustments import Given, adjustments_of
-from linkmotion.studies.setting_side import Belief
-from linkmotion.studies.tram import find_dead_centres
-from linkmotion.studies.tram_marks import Accuracy, MarkPair, halving_error
+from linkmotion.studies.setting.adjustments import Given, adjustments_of
+from linkmotion.studies.setting.advice import advise
+from linkmotion.studies.setting.side import Belief
+from linkmotion.studies.setting.tram import find_dead_centres
+from linkmotion.studies.setting.tram_marks import Accuracy, MarkPair, halving_error
 
 Numbers = dict[str, float]
 Routes = dict[str, float]

@@ -27,8 +27,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.studies.setting_problem import WEIGHT, SettingProblem
-from linkmotion.studies.setting_side import Array, Steps
+from linkmotion.studies.setting.problem import WEIGHT, SettingProblem
+from linkmotion.studies.setting.side import Array, Steps
 
 _HEAVY = 1e4  # price of what is over, where all can be held
 _MET = 1e-3  # of a target

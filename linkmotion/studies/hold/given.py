@@ -11,7 +11,8 @@ import numpy as np
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.event_figures import dimensions_of
-from linkmotion.studies.tolerances import (
+from linkmotion.studies.hold.play import CLEARANCE, clearable
+from linkmotion.studies.hold.tolerances import (
     DISTRIBUTIONS,
     GENERAL,
     GENERAL_ANGLE,
@@ -21,7 +22,6 @@ from linkmotion.studies.tolerances import (
     general_tolerances,
     kind_of,
 )  # fmt: skip
-from linkmotion.studies.tolerances_play import CLEARANCE, clearable
 
 _RULES = ("general", "general_angle", "general_clearance", "distribution")
 

@@ -13,7 +13,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.book import RADIAN
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.event_figures import CENTRAL, REVERSER, dimensions_of
-from linkmotion.studies.tolerances_play import CLEARANCE
+from linkmotion.studies.hold.play import CLEARANCE
 
 Distribution = Literal["normal", "uniform"]
 DISTRIBUTIONS: tuple[str, ...] = get_args(Distribution)

@@ -21,8 +21,8 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.event_figures import Figure, figures_of
-from linkmotion.studies.tolerances import Tolerance, Tolerances, draws, moves
-from linkmotion.studies.tolerances_linear import linear_law
+from linkmotion.studies.hold.linear import linear_law
+from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws, moves
 from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_derivatives import event_derivatives
 from linkmotion.studies.event_figures import Figure
-from linkmotion.studies.tolerances import Tolerances, moved_by
-from linkmotion.studies.tolerances_play import CLEARANCE, mean_change_and_slopes
+from linkmotion.studies.hold.play import CLEARANCE, mean_change_and_slopes
+from linkmotion.studies.hold.tolerances import Tolerances, moved_by
 
 Array = NDArray[np.float64]
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.studies.readings_kinds import Reading
-from linkmotion.studies.setting import Advice
-from linkmotion.studies.setting_basis import readings_with
-from linkmotion.studies.setting_side import Array, Belief
+from linkmotion.studies.setting.advice import Advice
+from linkmotion.studies.setting.basis import readings_with
+from linkmotion.studies.setting.side import Array, Belief
 
 DIAGNOSIS, DRAWING, STATE = "diagnosis", "drawing", "state"
 

@@ -15,8 +15,8 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import REVERSER, Figure, figures_of
 from linkmotion.studies.readings import ReadingModel
 from linkmotion.studies.readings_kinds import DEGREES, MM, Reading
-from linkmotion.studies.setting_adjustments import Adjustment
-from linkmotion.studies.setting_side import Array, Steps, as_it_stands, variants_of
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.studies.setting.side import Array, Steps, as_it_stands, variants_of
 from linkmotion.valve import ENDS
 from linkmotion.wear.effects import turned
 

@@ -1,6 +1,6 @@
 """Dead centres by tram: the true places of the dead centres' marks, with their doubt.
 
-What halving the marks leaves out is in :mod:`linkmotion.studies.tram_marks`.
+What halving the marks leaves out is in :mod:`linkmotion.studies.setting.advice.tram_marks`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.book import CrankMotion
-from linkmotion.studies.tram_marks import (
+from linkmotion.studies.setting.tram_marks import (
     BACKWARD,
     FORWARD,
     TOWARD,

@@ -14,7 +14,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage.solve import order_of
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import Figure, figures_of, values_of
-from linkmotion.studies.setting_adjustments import Adjustment, by_crank_pin
+from linkmotion.studies.setting.adjustments import Adjustment, by_crank_pin
 from linkmotion.studies.variants import Variants
 
 Array = NDArray[np.float64]

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.setting_adjustments import BOTH, Adjustment
-from linkmotion.studies.setting_goals import Goal, goal_rows, level_rows
-from linkmotion.studies.setting_side import Array, Belief, SettingSide, Steps
+from linkmotion.studies.setting.adjustments import BOTH, Adjustment
+from linkmotion.studies.setting.goals import Goal, goal_rows, level_rows
+from linkmotion.studies.setting.side import Array, Belief, SettingSide, Steps
 
 ROOM = (0.25, 0.5)  # of a target: kept between it and what is aimed at, by the doubt of what was read
 CARE = 10.0  # what passing an aim costs where the doubt is known, in targets; 1 where it is not

@@ -9,11 +9,11 @@ import numpy as np
 
 from linkmotion.engine import Targets
 from linkmotion.studies.event_figures import Figure
-from linkmotion.studies.setting_adjustments import Adjustment
-from linkmotion.studies.setting_goals import Goal
-from linkmotion.studies.setting_problem import SettingProblem
-from linkmotion.studies.setting_search import best_steps, linearised, reachable
-from linkmotion.studies.setting_side import Array, Belief, Steps
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.studies.setting.goals import Goal
+from linkmotion.studies.setting.problem import SettingProblem
+from linkmotion.studies.setting.search import best_steps, linearised, reachable
+from linkmotion.studies.setting.side import Array, Belief, Steps
 
 STEPS, RANGE, GEAR = "steps", "range", "gear"
 _MORE_ROOM = 5.0  # times the limits, when it is asked whether more range would do

@@ -1,0 +1,1 @@
+"""What must we hold: tolerances, the spread of events that they make, and the loosest set that will do."""
