@@ -1,4 +1,4 @@
-"""``linkmotion check`` and ``linkmotion begin``: exit status, tables, JSON, CSV, report and starter files."""
+"""``linkmotion check``: exit status, tables, JSON, CSV and report."""
 
 from __future__ import annotations
 
@@ -10,13 +10,11 @@ import os
 import re
 import subprocess
 import sys
-import tomllib
 import xml.etree.ElementTree as ET
-from dataclasses import fields
 from fractions import Fraction
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any
 
 import pytest
 
@@ -24,13 +22,12 @@ from linkmotion import revolution
 from linkmotion.events import extremes
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS, parse_length
-from linkmotion.gears import GEARS, Walschaerts
 from linkmotion.linkage import Harmonics
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
 from linkmotion.studies.table import COLUMNS, event_rows
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, replaced
-from tests.bad_engines.command import Command, Run, assert_refused
+from tests.bad_engines.command import Command, Run
 
 SHUNTER, GAUGE = EXAMPLES / "dock_shunter.toml", EXAMPLES / "metre_gauge.toml"
 
@@ -541,135 +538,3 @@ def test_outputs_to_the_screen_write_nothing(output: str, linkmotion: Command, t
     file = written(tmp_path, METRE)
     assert linkmotion("check", file, output, "--notch", "mid").code == 0
     assert list(tmp_path.iterdir()) == [file]
-
-
-# --- starter files ----------------------------------------------------------------------------------------------------
-
-GEARS_AND_UNITS = [(gear, unit) for gear in sorted(GEARS) for unit in UNITS]
-
-
-def active(text: str) -> list[int]:
-    """Numbers of the lines that still hold a "?" to fill in."""
-    return [i for i, line in enumerate(text.split("\n"), 1) if re.match(r'[^#]*= "\?"', line)]
-
-
-@pytest.mark.parametrize(("gear", "unit"), GEARS_AND_UNITS)
-def test_a_starter_names_every_key_with_its_meaning(gear: str, unit: str, linkmotion: Command, tmp_path: Path) -> None:
-    file = tmp_path / "ours.toml"
-    run = linkmotion("begin", gear, file, "--unit", unit)
-    assert (run.code, run.err) == (0, "")
-    assert str(file) in run.out
-    text = file.read_text(encoding="utf-8")
-    assert tomllib.loads(text)["engine"] == {"name": "our engine", "gear": gear, "unit": unit}
-    hints = get_type_hints(GEARS[gear])
-    for table in fields(GEARS[gear]):
-        body = text.split(f"\n[{table.name}]\n")[1].split("\n# Weigh")[0]
-        for key in fields(hints[table.name]):
-            if key.metadata["kind"] == "notches":
-                assert f"[{table.name}.notches]" in text
-            else:
-                assert re.search(rf"^(# )?{key.name} = .*# {re.escape(key.metadata['meaning'])}", body, re.MULTILINE), (
-                    key.name
-                )
-
-
-@pytest.mark.parametrize(("gear", "unit"), GEARS_AND_UNITS)
-def test_a_starter_still_to_be_filled_is_told_question_by_question(
-    gear: str, unit: str, linkmotion: Command, tmp_path: Path
-) -> None:
-    file = tmp_path / "ours.toml"
-    linkmotion("begin", gear, file, "--unit", unit)
-    text = file.read_text(encoding="utf-8")
-    places = active(text)
-    assert len(places) >= 6
-    for place in places:
-        run = linkmotion("check", file)
-        assert_refused(run, file)
-        assert f"line {place}:" in run.err
-        assert "?" in run.err
-        lines = text.split("\n")
-        figure = "10" if re.match(r'\w*angle\b|"full', lines[place - 1]) else '"100 mm"'
-        lines[place - 1] = lines[place - 1].replace('"?"', figure, 1)
-        text = "\n".join(lines)
-        file.write_text(text, encoding="utf-8")
-    run = linkmotion("check", file)
-    assert_refused(run, file)
-    assert "crank_radius" in run.err, "the choice between crank radius and stroke is the user's"
-
-
-@pytest.mark.parametrize("gear", sorted(GEARS))
-def test_a_starter_sets_the_valve_in_a_notch_that_the_gear_has(gear: str, linkmotion: Command, tmp_path: Path) -> None:
-    linkmotion("begin", gear, tmp_path / "ours.toml")
-    text = (tmp_path / "ours.toml").read_text(encoding="utf-8")
-    notch = re.search(r'set_in = \{ notch = "(.*?)"', text)
-    assert notch
-    own = "reversing" in {table.name for table in fields(GEARS[gear])}
-    assert f'"{notch[1]}" = "?"' in text if own else notch[1] == "fixed", (
-        "without a reverser: fixed, as nothing else is given"
-    )
-
-
-def test_a_question_mark_is_told_as_a_figure_still_to_be_filled_in(linkmotion: Command, tmp_path: Path) -> None:
-    file = tmp_path / "ours.toml"
-    linkmotion("begin", "walschaerts", file)
-    assert "fill in" in linkmotion("check", file).err
-
-
-def test_a_starter_filled_with_an_examples_figures_is_that_engine(linkmotion: Command, tmp_path: Path) -> None:
-    file = tmp_path / "ours.toml"
-    linkmotion("begin", "walschaerts", file, "--unit", "mm")
-    document, table, lines = tomllib.loads(METRE), "", []
-    for line in file.read_text(encoding="utf-8").split("\n"):
-        if heading := re.match(r"\[(\w+)\]$", line):
-            table = heading[1]
-        key = re.match(r"(?:# )?(\w+) = ", line)
-        given = document.get(table, {})
-        if key and table not in ("engine", "targets") and key[1] in given and not isinstance(given[key[1]], dict):
-            line = f"{key[1]} = {json.dumps(given[key[1]])}"
-        elif line.startswith("# set_in"):
-            line = line.removeprefix("# ")
-        lines.append(line)
-    text = (
-        "\n".join(lines)
-        .replace('"full forward" = "?"', '"full forward" = 32.5')
-        .replace('"full backward" = "?"', '"full backward" = -35.0')
-    )
-    file.write_text(text, encoding="utf-8")
-    ours, theirs = read_engine(file).gear(), read_engine(GAUGE).gear()
-    for each in fields(Walschaerts):
-        if each.name != "reversing":
-            assert getattr(ours, each.name) == getattr(theirs, each.name), each.name
-    assert linkmotion("check", file, "--tables").code == 0
-
-
-def test_a_starter_overwrites_nothing(linkmotion: Command, tmp_path: Path) -> None:
-    file = written(tmp_path, "mine")
-    for place in (file, tmp_path):
-        run = linkmotion("begin", "walschaerts", place)
-        assert_refused(run, place)
-        assert "nothing was written" in run.err
-    assert file.read_text(encoding="utf-8") == "mine"
-    assert list(tmp_path.iterdir()) == [file]
-
-
-def test_a_starter_is_not_written_over_a_link_to_nowhere(linkmotion: Command, tmp_path: Path) -> None:
-    (tmp_path / "link.toml").symlink_to(tmp_path / "elsewhere.toml")
-    run = linkmotion("begin", "walschaerts", tmp_path / "link.toml")
-    assert run.code == 2
-    assert (tmp_path / "link.toml").is_symlink()
-
-
-@pytest.mark.parametrize(
-    ("arguments", "remedy"),
-    [
-        (("walshaerts", "x.toml"), "did you mean 'walschaerts'"),
-        (("walschaerts", "x.toml", "--unit", "cm"), "mm, in, ft, thou"),
-    ],
-)
-def test_a_starter_for_an_unknown_gear_or_unit_is_refused(
-    arguments: tuple[str, ...], remedy: str, linkmotion: Command, tmp_path: Path
-) -> None:
-    run = linkmotion("begin", arguments[0], tmp_path / arguments[1], *arguments[2:])
-    assert (run.code, run.out) == (2, "")
-    assert remedy in run.err
-    assert list(tmp_path.iterdir()) == []

@@ -32,12 +32,42 @@ _TAIL = """
 # lead = "3 mm"                     # the lead wanted, if you want it looked at
 # lead_within = "0.5 mm"
 
+# What new parts are made to, either way (for linkmotion hold):
+# [tolerances]
+# general = "{fine}"              # every length not named
+# general_clearance = "{fine}"    # greatest clearance at a pin as made
+# {table}.{key} = "{fine}"
+
+# What can be altered on the engine, by what least step, how far either way (for linkmotion adjust):
+# [adjustments]
+# valve.central_at = {{ step = "{lead}", most = "{most}" }}
+# {table}.{key} = {{ step = "{lead}", most = "{most}" }}
+{cleanup}
 # A state holds only what differs from the drawing; both sides alike, or one side:
 # [state."as found"]
 # note = "measured on the bench"
 # [state."as found".left.{table}]
 # {key} = "?"
+# What the gauge found on that side (for linkmotion wear): diametral clearances at the pins, rods bowed, ...
+# [state."as found".left.wear]
+# clearance = {{ "crank pin" = "{fine}" }}
+# bow = {{ "connecting rod" = "{most}" }}
 """
+
+_CLEANUP = """
+# What a clean-up of the slot needs beside the drawing and its readings (for linkmotion cleanup):
+# [cleanup]
+# slot_width = "{width}"            # between the faces, as drawn
+# gauge = "{gauge}"              # standard uncertainty of one depth reading
+"""
+
+_WORN_SLOT = """\
+# die_clearance = "{fine}"        # die block in the slot, square to it
+# slot = [{{ at = 0, front = "{fine}", back = "{fine}" }}]  # depths below the drawn faces, from mid slot, + up
+"""
+
+_METRIC = {"lead": "0.4 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm"}
+_INCHES = {"lead": "1/64 in", "fine": "0.004 in", "most": "1/8 in", "width": "2 in", "gauge": "0.0005 in"}
 
 _BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given
 
@@ -50,12 +80,16 @@ def starter(gear: str, unit: str) -> str:
     first_notch = "full forward" if "reversing" in hints else "fixed"
     body = "".join(_table(name, kind, first_notch) for name, kind in tables)
     table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
-    lead = "1/64 in" if unit in ("in", "ft") else "0.4 mm"
+    figures = _METRIC if unit == "mm" else _INCHES
+    cleanup, worn = (
+        (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if "expansion_link" in hints else ("", "")
+    )
     return (
         _HEAD.format(gear=gear, unit=unit, unit_name=UNIT_NAMES[unit])
         + body
         + "".join(_table(name, kind, "").replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
-        + _TAIL.format(lead=lead, table=table, key=key)
+        + _TAIL.format(table=table, key=key, cleanup=cleanup, **figures)
+        + worn
     )
 
 

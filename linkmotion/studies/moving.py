@@ -100,6 +100,8 @@ class Moving:
         The drawing first.
     left_out : dict
         State → why it cannot be shown.
+    itemised : bool
+        Whether it was found what each difference from the drawing does alone.
     """
 
     engine: Engine
@@ -107,6 +109,7 @@ class Moving:
     nodes: NDArray[Any]
     cases: tuple[SideMotion, ...]
     left_out: dict[str, str]
+    itemised: bool = True
 
 
 def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool = True) -> Moving:
@@ -136,7 +139,7 @@ def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool =
         except LinkageError as error:
             left_out[setup.state] = str(error)
     shown = tuple(case for case in cases if case.state not in left_out)
-    return Moving(engine, kind, nodes, shown, left_out)
+    return Moving(engine, kind, nodes, shown, left_out, itemised)
 
 
 def _found(

@@ -15,9 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears import Gear, Setting
-from linkmotion.gears.reverser import figure
+from linkmotion.gears.reverser import figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.order import Order
+from linkmotion.linkage.solve import orders_to_try
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import REVERSER, dimensions_of
@@ -122,6 +124,11 @@ class ReadingModel:
     def angles(self) -> Array:
         """Forward crank angle from front dead centre at which each reading is taken, radians, shape (R,)."""
         return angles_of(self)
+
+    @cached_property
+    def orders(self) -> list[Order]:
+        """Orders of solution to be tried, best first."""
+        return list(orders_to_try(self.gear.declare(stacked(list(self.settings.values())))))
 
     def about(self, departures: Any) -> ReadingModel:
         """The same readings of a gear whose figures have moved by departures, shape (D,)."""

@@ -111,8 +111,8 @@ def _paths(
     kind = type(next(iter(model.settings.values())))
     tall, wheel = departed(model, rows, tall=True), Wheel.revolution(nodes)
     linkage = tall.declare(kind(settings[:, None]))
-    orders = list(orders_to_try(linkage)) if attempt > 1 else [next(orders_to_try(linkage))]
-    solution, told = turned_as_can_be(linkage, orders[-1], wheel, len(rows), follow=attempt > 0)
+    order = model.orders[-1] if attempt > 1 else next(orders_to_try(linkage))
+    solution, told = turned_as_can_be(linkage, order, wheel, len(rows), follow=attempt > 0)
     with np.errstate(invalid="ignore"):
         samples = [solution.along(VALVE_GUIDE), *([die_height(tall, solution)] if with_die else [])]
         c = Harmonics.through(np.stack([np.broadcast_to(own, (len(rows), nodes)) for own in samples])).c

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
 from linkmotion.gears import Slot
 from linkmotion.linkage import Solution, Wheel, solve
-from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
+from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Part, Plate, Rod, Slide
 from linkmotion.studies.assess import SideEvents
+from linkmotion.views.labels import Bar, write_names
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new
 
 _PLAIN = ("crank", "forward eccentric", "backward eccentric", "eccentric")  # need no name beside them
@@ -32,33 +34,30 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
     """
     ax = axes_or_new(ax)
     solution = solve(side.gear.declare(side.settings[notch]), Wheel.at(-np.radians(crank_angle)))
+    pins = solution.linkage.names
     _wheel(solution, ax)
+    bars = [bar for part in solution.linkage.parts for bar in _bars(solution, part)]
+    bars += [
+        Bar(_at(solution, pins[start]), _at(solution, pins[end]), INK, "" if name in _PLAIN else name)
+        for name, start, end in side.gear.arms
+        if start in pins and end in pins
+    ]
+    for bar in bars:
+        ends_ = np.array([bar.start, bar.end])
+        ax.plot(ends_.real, ends_.imag, color=bar.colour, lw=2.2, solid_capstyle="round", zorder=2)
     for part in solution.linkage.parts:
-        match part:
-            case Rod(name=name, a=a, b=b) if name != "slot":
-                _bar(ax, [_at(solution, a), _at(solution, b)], _ROD, name if names else None)
-            case Plate(name=name, pins=pins):
-                _plate(ax, solution, part, name if names else None, [p for p in pins if _drawn(solution, p)])
-            case Guide():
-                _guide(ax, solution, part)
-            case Carried(pin=pin, by=by):
-                _bar(ax, [_at(solution, by), _at(solution, pin)], INK, None)
-            case Slide(pin=pin, a=a, b=b):
-                _tail(ax, _at(solution, pin), _at(solution, a), _at(solution, b))
-    for bar, *ends in side.gear.arms:
-        if set(ends) <= set(solution.linkage.names):
-            _bar(
-                ax,
-                [_at(solution, solution.linkage.names[end]) for end in ends],
-                INK,
-                None if bar in _PLAIN or not names else bar,
-            )
-    if side.gear.slot is not None:
-        _slot(ax, side.gear.slot, solution)
+        if isinstance(part, Guide):
+            _guide(ax, solution, part)
+        if isinstance(part, Slide):
+            place = _at(solution, part.pin)
+            ax.plot(place.real, place.imag, "s", color=FLAG, ms=7, zorder=3)
+    slot = [] if side.gear.slot is None else _slot(ax, side.gear.slot, solution)
     _pins(ax, solution)
     ax.set_aspect("equal")
     ax.grid(False)
     ax.set(xlabel="mm ahead of the axle", ylabel="mm above the axle")
+    if names:
+        write_names(ax, bars, slot)
     return ax
 
 
@@ -79,36 +78,30 @@ def _wheel(solution: Solution, ax: Any) -> None:
             ax.plot(ring.real, ring.imag, color=GRID, lw=0.9, zorder=0)
 
 
-def _bar(ax: Any, ends: list[complex], colour: str, name: str | None, width: float = 2.2) -> None:
-    ends_ = np.array(ends)
-    ax.plot(ends_.real, ends_.imag, color=colour, lw=width, solid_capstyle="round", zorder=2)
-    if name:
-        way = ends_[-1] - ends_[0]
-        middle = ends_[0] + 0.4 * way  # short of the middle, where rods cross most
-        turn = np.degrees(np.angle(way if way.real >= 0 else -way))
-        ax.annotate(
-            name,
-            (middle.real, middle.imag),
-            fontsize=6.5,
-            rotation=turn,
-            rotation_mode="anchor",
-            ha="center",
-            va="bottom",
-            xytext=(0, 2),
-            textcoords="offset points",
-            color=colour,
-        )
+def _bars(solution: Solution, part: Part) -> Iterator[Bar]:
+    """The straight lines as which a part is drawn."""
+    match part:
+        case Rod(name=name, a=a, b=b) if name != "slot":
+            yield Bar(_at(solution, a), _at(solution, b), _ROD, name)
+        case Plate(name=name, pins=pins):
+            points = [_at(solution, p) for p in pins if _drawn(solution, p)]
+            yield from _plate(points, name, _LINK if "link" in name else _ROD)
+        case Carried(pin=pin, by=by):
+            yield Bar(_at(solution, by), _at(solution, pin), INK)
+        case Slide(pin=pin, a=a, b=b):  # as much of the rod's line as runs to its block
+            block = _at(solution, pin)
+            yield Bar(block, min((_at(solution, a), _at(solution, b)), key=lambda end: abs(block - end)), _ROD)
 
 
-def _plate(ax: Any, solution: Solution, plate: Plate, name: str | None, pins: list[int]) -> None:
-    points = [_at(solution, p) for p in pins]
-    longest = max(((a, b) for a in points for b in points), key=lambda pair: abs(pair[1] - pair[0]))
-    _bar(ax, list(longest), _LINK if "link" in plate.name else _ROD, name)
+def _plate(points: list[complex], name: str, colour: str) -> Iterator[Bar]:
+    """The longest line between two of its pins, and from it to each other pin."""
+    start, end = max(((a, b) for a in points for b in points), key=lambda pair: abs(pair[1] - pair[0]))
+    yield Bar(start, end, colour, name)
+    along = end - start
     for point in points:
-        if point not in longest:
-            along = longest[1] - longest[0]
-            share = np.clip(((point - longest[0]) * along.conjugate()).real / abs(along) ** 2, 0, 1)
-            _bar(ax, [longest[0] + share * along, point], _LINK if "link" in plate.name else _ROD, None)
+        if point not in (start, end):
+            share = np.clip(((point - start) * along.conjugate()).real / abs(along) ** 2, 0, 1)
+            yield Bar(start + share * along, point, colour)
 
 
 def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
@@ -121,15 +114,8 @@ def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
         ax.plot(ends.real, ends.imag, color=GRID, lw=2.0, zorder=1)
 
 
-def _tail(ax: Any, block: complex, a: complex, b: complex) -> None:
-    """The swivel block and as much of the rod's line as runs to it."""
-    nearer = a if abs(block - a) < abs(block - b) else b
-    _bar(ax, [block, nearer], _ROD, None)
-    ax.plot(block.real, block.imag, "s", color=FLAG, ms=7, zorder=3)
-
-
-def _slot(ax: Any, slot: Slot, solution: Solution) -> None:
-    """The slot's centre line between its ends, and the die in it."""
+def _slot(ax: Any, slot: Slot, solution: Solution) -> list[complex]:
+    """Draw the slot's centre line between its ends, and the die in it; gives the places along it."""
     (heel, at), turn = next(iter(slot.pins.items())), complex(np.ravel(slot.turn(solution))[0])
     x, y = slot.at(np.linspace(-slot.bottom, slot.top, 41))
     line = _at(solution, solution.linkage.names[heel]) + turn * (x + 1j * y - (at[0] + 1j * at[1]))
@@ -137,6 +123,7 @@ def _slot(ax: Any, slot: Slot, solution: Solution) -> None:
     ax.plot(line.real, line.imag, color=_LINK, lw=0.8, zorder=3)
     die = complex(np.ravel(solution[slot.die])[0])
     ax.plot(die.real, die.imag, "s", color=STEAM, ms=6, zorder=6)
+    return [complex(place) for place in np.ravel(line)]
 
 
 def _pins(ax: Any, solution: Solution) -> None:

@@ -95,7 +95,7 @@ def clean_up(
     made = {DRAWN: (free, finished_about(free, 0j)), WORN: (free, least_metal(free))}
     if any(face.limited for face in held):
         made[f"{DRAWN}, {LIMITED}"] = held, finished_about(held, 0j)
-        made[f"{WORN}, {LIMITED}"] = held, least_metal(held)
+        made[f"{WORN}, {LIMITED}"] = held, least_metal(held, made[WORN][1])
     found = tuple(proposal_from(name, *each, limits, clearance) for name, each in made.items())
     return CleanUp(drawing, readings, limits, clearance, allowance, worn_arcs(drawing, readings), found)
 

@@ -25,7 +25,11 @@ REACH = 0.5  # of the slot's radius: how far the centre may move, fore and aft o
 _SLACK = 1e-10  # mm of hollow that is none
 _PENALTY = 1e4  # of mean depth, per hollow beyond the least one
 _STEPS = 100
-_SOLVER = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
+_SOLVER = {  # with six unknowns presolving costs more than it saves
+    "primal_feasibility_tolerance": 1e-10,
+    "dual_feasibility_tolerance": 1e-10,
+    "presolve": False,
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,12 +147,14 @@ def finished_about(faces: Faces, shift: complex) -> Finished:
     return Finished(shift, arcs, hollows, float(mean))
 
 
-def least_metal(faces: Faces) -> Finished:
-    """Both faces cut about the centre that leaves the least hollow, then takes the least metal."""
+def least_metal(faces: Faces, free: Finished | None = None) -> Finished:
+    """Both faces cut about the centre that leaves the least hollow, then takes the least metal.
+
+    ``free``: for faces with limits, what would be cut without them.
+    """
     best = finished_about(faces, 0j)
-    if any(face.limited for face in faces):
-        free: Faces = (faces[0].without_limits, faces[1].without_limits)
-        within = finished_about(faces, least_metal(free).shift)
+    if free is not None:
+        within = finished_about(faces, free.shift)
         if within.hollow == 0:  # the limits do not bear: nothing can be better
             return within
         start = min(best, within, key=lambda made: made.hollow)

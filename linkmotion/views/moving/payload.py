@@ -47,6 +47,7 @@ def payload(moving: Moving) -> dict[str, Any]:
         "cases": cases,
         "notes": notes,
         "left_out": moving.left_out,
+        "itemised": moving.itemised,
         "events": EVENTS,
         "drawing": DRAWING,
     }

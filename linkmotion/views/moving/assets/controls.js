@@ -13,8 +13,8 @@ Object.assign(Page.prototype, {
     on("speed", "input", (e) => { s.rpm = Number(e.target.value); this.speed(); this.sound.follow(); });
     on("reverser", "input", (e) => this.reverse(Number(e.target.value)));
     on("notch", "change", (e) => { if (e.target.value !== "") this.reverse(this.kase.notches[e.target.value]); });
-    on("state", "change", (e) => { s.state = e.target.value; this.choose(); });
-    on("side", "change", (e) => { s.side = e.target.value; this.choose(); });
+    on("state", "change", (e) => { s.state = e.target.value; s.off.clear(); this.choose(); });
+    on("side", "change", (e) => { s.side = e.target.value; s.off.clear(); this.choose(); });
     on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
     on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.render(); });
     on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
@@ -25,11 +25,18 @@ Object.assign(Page.prototype, {
     this.factor();
   },
 
-  speed() { $("speed-words").textContent = `${this.s.rpm} turns a minute`; },
-
-  factor() {
-    $("factor-words").textContent = this.s.factor === 1 ? "as it is" : `${this.s.factor} times`;
+  // What a slider stands for, beside it and for a reader of the screen.
+  tell(slider, place, words) {
+    $(place).textContent = words;
+    $(slider).setAttribute("aria-valuetext", words);
   },
+
+  speed() {
+    $("speed").value = this.s.rpm;
+    this.tell("speed", "speed-words", `${this.s.rpm} turns a minute`);
+  },
+
+  factor() { this.tell("factor", "factor-words", this.s.factor === 1 ? "as it is" : `${this.s.factor} times`); },
 
   play(on) {
     this.s.playing = on;
@@ -80,7 +87,6 @@ Object.assign(Page.prototype, {
 
   faster(by) {
     this.s.rpm = Math.min(Math.max(this.s.rpm + by, 1), 120);
-    $("speed").value = this.s.rpm;
     this.speed();
     this.sound.follow();
   },
@@ -176,8 +182,13 @@ Object.assign(Page.prototype, {
   fillItems() {
     const { items } = this.kase, s = this.s;
     const rows = items.map((item, i) => {
-      const label = document.createElement("label"), box = Object.assign(document.createElement("input"), { type: "checkbox", checked: true });
-      box.addEventListener("change", () => { s.on[i] = box.checked; this.blendAnew(); this.render(); });
+      const label = document.createElement("label"), box = Object.assign(document.createElement("input"), { type: "checkbox", checked: s.on[i] });
+      box.addEventListener("change", () => {
+        s.on[i] = box.checked;
+        s.off[box.checked ? "delete" : "add"](item.name);
+        this.blendAnew();
+        this.render();
+      });
       const words = document.createElement("span");
       item.words = words;
       label.append(box, words);
@@ -185,7 +196,8 @@ Object.assign(Page.prototype, {
     });
     $("items").replaceChildren(...rows);
     $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
-      : this.kase.state === "drawing" ? "" : "This side is as the drawing has it.";
+      : this.kase.state === "drawing" ? "" : this.data.itemised ? "This side is as the drawing has it."
+        : "What differs from the drawing is being weighed, item by item …";
     const note = this.data.notes[this.kase.state];
     $("state-note").textContent = note ?? "";
   },

@@ -6,14 +6,17 @@ class Live {
     this.rows = new Map();
     this.number = 0;
     this.take(page.data.bench);
+    if (page.data.bench.state !== "drawing") {
+      page.s.state = page.data.bench.state;
+      page.choose();
+    }
     $("work-state").addEventListener("change", () => this.choose());
     $("work-side").addEventListener("change", () => this.choose());
     $("put-back").addEventListener("click", () => this.ask({ do: "back" }));
-    $("fold").addEventListener("click", () => {
-      const folded = $("rows").hidden = !$("rows").hidden;
-      $("fold").textContent = folded ? "Open" : "Fold away";
-      $("fold").setAttribute("aria-expanded", !folded);
-    });
+    const beside = matchMedia("(min-width: 1200px)"), laid = () => this.fold(!beside.matches);
+    $("fold").addEventListener("click", () => this.fold(!$("rows").hidden));
+    beside.addEventListener("change", laid);
+    laid();
     $("keep").addEventListener("click", () => this.keep());
     this.connect();
   }
@@ -25,7 +28,14 @@ class Live {
     if (!this.wish || !this.reply) { setTimeout(() => this.connect(), 50); return; }
     this.reply.properties.data.change.connect(() => this.answered());
     document.documentElement.dataset.live = "yes";
+    if (this.page.data.bench.state !== "drawing") this.choose(); // have it weighed item by item
     if (this.next) this.send();
+  }
+
+  fold(folded) {
+    $("rows").hidden = $("tools").hidden = folded;
+    $("fold").textContent = folded ? "Open" : "Fold away";
+    $("fold").setAttribute("aria-expanded", !folded);
   }
 
   choose() { this.ask({ do: "choose", state: $("work-state").value, side: $("work-side").value }); }
@@ -52,6 +62,7 @@ class Live {
     page.s.state = answer.bench.state;
     if (answer.bench.side !== "both") page.s.side = answer.bench.side;
     if (first) page.loaded = false;
+    if (first) page.s.off.clear();
     if (answer.bench.changed && !this.changed) page.s.ghost = answer.before;
     this.changed = answer.bench.changed;
     page.load(answer);

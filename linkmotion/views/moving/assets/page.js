@@ -4,8 +4,8 @@ const $ = (id) => document.getElementById(id);
 
 class Page {
   constructor(data) {
-    this.s = { state: "drawing", side: "left", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false, rpm: 20,
-      on: null, afresh: true };
+    this.s = { state: "drawing", side: "left", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false,
+      rpm: matchMedia("(prefers-reduced-motion: reduce)").matches ? 6 : 20, on: null, off: new Set(), afresh: true };
     this.notes = [];
     this.values = { curve: {}, ghost: {} };
     this.plots = new Plots();
@@ -44,7 +44,7 @@ class Page {
     const s = this.s;
     this.kase = this.caseOf(s.state, s.side);
     this.other = s.ghost && s.ghost !== s.state ? this.caseOf(s.ghost, s.side) : null;
-    s.on = this.kase.items.map(() => true);
+    s.on = this.kase.items.map((item) => !s.off.has(item.name));
     this.fillItems();
     this.fillNotches();
     this.blendAnew();
@@ -86,8 +86,7 @@ class Page {
     this.fillEvents();
     $("afresh-row").hidden = !this.mayLeave;
     $("reverser").value = s.u;
-    $("reverser").setAttribute("aria-valuetext", this.reverserWords());
-    $("place").textContent = this.reverserWords();
+    this.tell("reverser", "place", this.reverserWords());
   }
 
   // Everything the plots show at one forward crank angle, in the engine's unit.

@@ -1,0 +1,101 @@
+"""Names written beside bars, each at the place along its bar that stands clearest of everything else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+_SIZE, _GAP = 6.5, 2.0  # points: letters; between letters and bar
+_LETTER = 0.55  # width of a letter, of its size
+_ENOUGH = 0.9 * _SIZE  # from a name's middle line to anything else; nearer than that they touch
+_SHARES = (0.4, 0.5, 0.6, 0.3, 0.7, 0.2, 0.8)  # of the bar's length, best liked first (rods cross most at the middle)
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A straight bar as drawn: its ends (complex mm), its colour, and the name to stand beside it, if any."""
+
+    start: complex
+    end: complex
+    colour: str
+    name: str = ""
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """A place for a name: where it is held (complex points), the slope of its line, above it (+1) or below (−1)."""
+
+    at: complex
+    slope: complex
+    side: int
+
+    @property
+    def square(self) -> complex:
+        return 1j * self.slope * self.side
+
+    def line(self, letters: int) -> NDArray[Any]:
+        """Places along the middle line of the name."""
+        middle = self.at + self.square * (_GAP + _SIZE / 2)
+        return middle + self.slope * _SIZE * _LETTER * letters * np.linspace(-0.5, 0.5, max(letters, 2))
+
+
+def write_names(ax: Any, bars: Sequence[Bar], marks: Iterable[complex] = ()) -> None:
+    """Write the bars' names beside them, clear of other bars, of ``marks`` (complex mm) and of one another.
+
+    The scale is taken from the axes as they stand, so what is drawn must be there.
+    """
+    scale = _points_per_mm(ax)
+    ends = scale * np.array([(bar.start, bar.end) for bar in bars]).reshape(-1, 2)
+    taken = scale * np.array(list(marks), complex)
+    for at in sorted(range(len(bars)), key=lambda i: abs(ends[i, 1] - ends[i, 0])):  # the shorter, the less choice
+        if not (name := bars[at].name):
+            continue
+        others = np.delete(ends, at, axis=0)
+        room = [(_room(spot.line(len(name)), others, taken), spot) for spot in _spots(*ends[at])]
+        best = max(room, key=lambda each: each[0])[1]
+        taken = np.append(taken, best.line(len(name)))
+        _write(ax, best, scale, name, bars[at].colour)
+
+
+def _points_per_mm(ax: Any) -> float:
+    box = ax.get_window_extent()
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    dots = min(box.width / (right - left), box.height / (high - low))
+    return float(dots * 72 / ax.figure.dpi)
+
+
+def _spots(start: complex, end: complex) -> list[_Spot]:
+    along = end - start
+    slope = along / abs(along) if along else 1.0 + 0j
+    if slope.real < 0:
+        slope = -slope
+    return [_Spot(start + share * along, slope, side) for share in _SHARES for side in (1, -1)]
+
+
+def _room(line: NDArray[Any], others: NDArray[Any], taken: NDArray[Any]) -> float:
+    """Distance from a name's middle line to the nearest other thing, points; what is more than enough counts alike."""
+    start, along = others[:, :1], others[:, 1:] - others[:, :1]
+    share = ((line - start) * along.conj()).real / np.maximum(np.abs(along) ** 2, 1e-12)
+    nearest = [np.abs(line - start - np.clip(share, 0.0, 1.0) * along).min(initial=np.inf)]
+    nearest.append(np.abs(line[:, None] - taken).min(initial=np.inf) - _SIZE / 4)
+    return float(min(*nearest, _ENOUGH))
+
+
+def _write(ax: Any, spot: _Spot, scale: float, name: str, colour: str) -> None:
+    place, off = spot.at / scale, spot.square * _GAP
+    ax.annotate(
+        name,
+        (place.real, place.imag),
+        fontsize=_SIZE,
+        rotation=np.degrees(np.angle(spot.slope)),
+        rotation_mode="anchor",
+        ha="center",
+        va="bottom" if spot.side > 0 else "top",
+        xytext=(off.real, off.imag),
+        textcoords="offset points",
+        color=colour,
+    )

@@ -1,0 +1,183 @@
+"""``linkmotion begin``: starter files that say every key, and can be filled in by hand."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from dataclasses import fields
+from pathlib import Path
+from typing import get_type_hints
+
+import pytest
+
+from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.engine_file import read_engine
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.starter import starter
+from linkmotion.gears import GEARS, Walschaerts
+from tests.bad_engines.changed import EXAMPLES, METRE
+from tests.bad_engines.command import Command, assert_refused
+
+GAUGE = EXAMPLES / "metre_gauge.toml"
+
+
+@pytest.fixture
+def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    return Command(monkeypatch, capsys)
+
+
+def written(folder: Path, text: str, name: str = "engine.toml") -> Path:
+    (folder / name).write_text(text, encoding="utf-8")
+    return folder / name
+
+
+GEARS_AND_UNITS = [(gear, unit) for gear in sorted(GEARS) for unit in UNITS]
+
+
+def active(text: str) -> list[int]:
+    """Numbers of the lines that still hold a "?" to fill in."""
+    return [i for i, line in enumerate(text.split("\n"), 1) if re.match(r'[^#]*= "\?"', line)]
+
+
+@pytest.mark.parametrize(("gear", "unit"), GEARS_AND_UNITS)
+def test_a_starter_names_every_key_with_its_meaning(gear: str, unit: str, linkmotion: Command, tmp_path: Path) -> None:
+    file = tmp_path / "ours.toml"
+    run = linkmotion("begin", gear, file, "--unit", unit)
+    assert (run.code, run.err) == (0, "")
+    assert str(file) in run.out
+    text = file.read_text(encoding="utf-8")
+    assert tomllib.loads(text)["engine"] == {"name": "our engine", "gear": gear, "unit": unit}
+    hints = get_type_hints(GEARS[gear])
+    for table in fields(GEARS[gear]):
+        body = text.split(f"\n[{table.name}]\n")[1].split("\n# Weigh")[0]
+        for key in fields(hints[table.name]):
+            if key.metadata["kind"] == "notches":
+                assert f"[{table.name}.notches]" in text
+            else:
+                assert re.search(rf"^(# )?{key.name} = .*# {re.escape(key.metadata['meaning'])}", body, re.MULTILINE), (
+                    key.name
+                )
+
+
+@pytest.mark.parametrize(("gear", "unit"), GEARS_AND_UNITS)
+def test_a_starter_still_to_be_filled_is_told_question_by_question(
+    gear: str, unit: str, linkmotion: Command, tmp_path: Path
+) -> None:
+    file = tmp_path / "ours.toml"
+    linkmotion("begin", gear, file, "--unit", unit)
+    text = file.read_text(encoding="utf-8")
+    places = active(text)
+    assert len(places) >= 6
+    for place in places:
+        run = linkmotion("check", file)
+        assert_refused(run, file)
+        assert f"line {place}:" in run.err
+        assert "?" in run.err
+        lines = text.split("\n")
+        figure = "10" if re.match(r'\w*angle\b|"full', lines[place - 1]) else '"100 mm"'
+        lines[place - 1] = lines[place - 1].replace('"?"', figure, 1)
+        text = "\n".join(lines)
+        file.write_text(text, encoding="utf-8")
+    run = linkmotion("check", file)
+    assert_refused(run, file)
+    assert "crank_radius" in run.err, "the choice between crank radius and stroke is the user's"
+
+
+@pytest.mark.parametrize("gear", sorted(GEARS))
+def test_a_starter_sets_the_valve_in_a_notch_that_the_gear_has(gear: str, linkmotion: Command, tmp_path: Path) -> None:
+    linkmotion("begin", gear, tmp_path / "ours.toml")
+    text = (tmp_path / "ours.toml").read_text(encoding="utf-8")
+    notch = re.search(r'set_in = \{ notch = "(.*?)"', text)
+    assert notch
+    own = "reversing" in {table.name for table in fields(GEARS[gear])}
+    assert f'"{notch[1]}" = "?"' in text if own else notch[1] == "fixed", (
+        "without a reverser: fixed, as nothing else is given"
+    )
+
+
+def test_a_question_mark_is_told_as_a_figure_still_to_be_filled_in(linkmotion: Command, tmp_path: Path) -> None:
+    file = tmp_path / "ours.toml"
+    linkmotion("begin", "walschaerts", file)
+    assert "fill in" in linkmotion("check", file).err
+
+
+def test_a_starter_filled_with_an_examples_figures_is_that_engine(linkmotion: Command, tmp_path: Path) -> None:
+    file = tmp_path / "ours.toml"
+    linkmotion("begin", "walschaerts", file, "--unit", "mm")
+    document, table, lines = tomllib.loads(METRE), "", []
+    for line in file.read_text(encoding="utf-8").split("\n"):
+        if heading := re.match(r"\[(\w+)\]$", line):
+            table = heading[1]
+        key = re.match(r"(?:# )?(\w+) = ", line)
+        given = document.get(table, {})
+        if key and table not in ("engine", "targets") and key[1] in given and not isinstance(given[key[1]], dict):
+            line = f"{key[1]} = {json.dumps(given[key[1]])}"
+        elif line.startswith("# set_in"):
+            line = line.removeprefix("# ")
+        lines.append(line)
+    text = (
+        "\n".join(lines)
+        .replace('"full forward" = "?"', '"full forward" = 32.5')
+        .replace('"full backward" = "?"', '"full backward" = -35.0')
+    )
+    file.write_text(text, encoding="utf-8")
+    ours, theirs = read_engine(file).gear(), read_engine(GAUGE).gear()
+    for each in fields(Walschaerts):
+        if each.name != "reversing":
+            assert getattr(ours, each.name) == getattr(theirs, each.name), each.name
+    assert linkmotion("check", file, "--tables").code == 0
+
+
+@pytest.mark.parametrize("file", sorted(EXAMPLES.glob("*.toml")), ids=lambda file: file.stem)
+def test_what_a_starter_says_of_further_tables_can_be_used_as_it_stands(
+    file: Path, linkmotion: Command, tmp_path: Path
+) -> None:
+    gear, unit = read_engine(file).gear_type, read_engine(file).unit
+    tail = starter(gear.name, unit).split("\n[targets]\n")[1]
+    marked = re.sub(r"^# (?=\[|[\w.]+ = )", "", tail, flags=re.MULTILINE).replace('"?"', '"700 mm"')
+    found = tomllib.loads(f"[targets]\n{marked}")
+    slotted = "expansion_link" in get_type_hints(gear)
+    assert set(found) == {"targets", "state", "tolerances", "adjustments"} | ({"cleanup"} if slotted else set())
+    drawing = re.split(r"\n\[(?:targets|tolerances|adjustments|cleanup|state)\b", file.read_text(encoding="utf-8"))[0]
+    ours = written(tmp_path, f"{drawing}\n[targets]\n{marked}")
+    engine = read_engine(ours)
+    wear = engine.condition("as found", "left")
+    assert (bool(wear.clearance), bool(wear.bow), bool(wear.slot)) == (True, True, slotted)
+    setup = engine.setup()
+    setting = setup.gear.setting(next(iter(setup.notches.values())))
+    assert len(adjustments_given(engine, str(ours), setup.gear, setting)[0]) == 2
+    assert linkmotion("hold", ours, "--json", "--samples", "200").code in (0, 1)
+
+
+def test_a_starter_overwrites_nothing(linkmotion: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, "mine")
+    for place in (file, tmp_path):
+        run = linkmotion("begin", "walschaerts", place)
+        assert_refused(run, place)
+        assert "nothing was written" in run.err
+    assert file.read_text(encoding="utf-8") == "mine"
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_starter_is_not_written_over_a_link_to_nowhere(linkmotion: Command, tmp_path: Path) -> None:
+    (tmp_path / "link.toml").symlink_to(tmp_path / "elsewhere.toml")
+    run = linkmotion("begin", "walschaerts", tmp_path / "link.toml")
+    assert run.code == 2
+    assert (tmp_path / "link.toml").is_symlink()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "remedy"),
+    [
+        (("walshaerts", "x.toml"), "did you mean 'walschaerts'"),
+        (("walschaerts", "x.toml", "--unit", "cm"), "mm, in, ft, thou"),
+    ],
+)
+def test_a_starter_for_an_unknown_gear_or_unit_is_refused(
+    arguments: tuple[str, ...], remedy: str, linkmotion: Command, tmp_path: Path
+) -> None:
+    run = linkmotion("begin", arguments[0], tmp_path / arguments[1], *arguments[2:])
+    assert (run.code, run.out) == (2, "")
+    assert remedy in run.err
+    assert list(tmp_path.iterdir()) == []
