@@ -13,9 +13,9 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.diagnosis_priors import Priors, priors_of
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.readings_kinds import Reading
+from linkmotion.studies.readings.kinds import Reading
 from linkmotion.studies.setting.basis import believed
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

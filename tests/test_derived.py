@@ -56,4 +56,4 @@ def test_check_shows_them_and_json_holds_them() -> None:
 
 def test_sides_that_differ_are_told_apart() -> None:
     shown = CliRunner().invoke(app, ["check", str(EXAMPLES / "dock_shunter.toml"), "--tables", "--state", "as found"])
-    assert "left 84.25°, right 83.50°" in " ".join(shown.output.split())
+    assert "left 83.31°, right 83.50°" in " ".join(shown.output.split())

@@ -15,14 +15,14 @@ from scipy.stats import multivariate_normal, norm
 from linkmotion import FileError, assess, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 from linkmotion.files.readings_file import read_readings
-from linkmotion.studies.diagnosis import Diagnosis, TooFewReadings, diagnose
-from linkmotion.studies.diagnosis_evidence import NONE, Linear, sets_of
-from linkmotion.studies.diagnosis_mixture import Mixture
-from linkmotion.studies.diagnosis_next import candidates
-from linkmotion.studies.diagnosis_priors import Priors, priors_of
-from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
+from linkmotion.studies.diagnosis.following import candidates
+from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.hold.tolerances import general_tolerances
-from linkmotion.studies.readings import Reading, ReadingModel
+from linkmotion.studies.readings.model import Reading, ReadingModel
 from tests.benchmarks.diagnosis import cases, form, ready, score
 
 DOCK, GOODS = "examples/dock_shunter.toml", "examples/stephenson_goods.toml"

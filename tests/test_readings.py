@@ -14,7 +14,7 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_derivatives import event_derivatives
-from linkmotion.studies.readings import Reading, ReadingModel
+from linkmotion.studies.readings.model import Reading, ReadingModel
 from linkmotion.valve import ENDS, Ports
 
 EXAMPLES = sorted(Path("examples").glob("*.toml"))

@@ -12,7 +12,7 @@ from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis import diagnose
+from linkmotion.studies.diagnosis.study import diagnose
 from linkmotion.studies.event_figures import CENTRAL
 from linkmotion.studies.setting.adjustments import (
     USUAL,

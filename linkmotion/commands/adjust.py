@@ -10,16 +10,17 @@ from typing import Any
 import numpy as np
 
 from linkmotion.commands.chosen import engine_with, told
-from linkmotion.commands.diagnose import priors_for
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.adjustments import adjustments_given
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess
-from linkmotion.studies.diagnosis import TooFewReadings, diagnose
-from linkmotion.studies.readings_kinds import MM, Reading
+from linkmotion.studies.diagnosis.priors import priors_of
+from linkmotion.studies.diagnosis.study import TooFewReadings, diagnose
+from linkmotion.studies.readings.kinds import MM, Reading
 from linkmotion.studies.setting.adjustments import adjustments_of
 from linkmotion.studies.setting.advice import Advice, advise
 from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
@@ -128,7 +129,7 @@ def _belief(
     own, note = readings.of(side.side), "as was asked"
     if request.basis == DIAGNOSIS:
         try:
-            found = diagnose(side, own, priors_for(engine, request.engine, side))
+            found = diagnose(side, own, priors_of(side, read_tolerances(engine, side, request.engine)))
             departed = believed(side, dict(zip(found.keys, found.departures.tolist(), strict=True)))
         except (TooFewReadings, LinkageError) as error:
             note = f"no diagnosis: {str(error).splitlines()[0]}"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -14,16 +13,15 @@ from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
-from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import NotchError, SideEvents, assess
-from linkmotion.studies.diagnosis import Diagnosis, TooFewReadings, diagnose
-from linkmotion.studies.diagnosis_priors import Priors, priors_of
-from linkmotion.studies.diagnosis_result import NOT_APART
-from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.hold.tolerances import ToleranceError, kind_of
-from linkmotion.studies.readings_kinds import MM, Reading
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.diagnosis.result import NOT_APART
+from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
+from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.readings.kinds import MM, Reading
 
 
 @dataclass(frozen=True)
@@ -96,7 +94,8 @@ def run_diagnose(request: DiagnoseRequest) -> int:
 
 def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, name: str) -> Diagnosed:
     side = assess(engine, readings.state, (name,)).sides[0]
-    priors = priors_for(engine, request.engine, side, request.fault, readings.unit)
+    wide = _usually_off(request.fault, readings.unit)
+    priors = priors_of(side, read_tolerances(engine, side, request.engine), wide)
     try:
         return Diagnosed(side, priors, diagnose(side, readings.of(name), priors))
     except TooFewReadings as error:
@@ -104,22 +103,15 @@ def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, nam
         raise FileError(readings.name, str(error), told_of) from None
 
 
-def priors_for(engine: Engine, path: Path, side: SideEvents, fault: str = "", unit: str = "mm") -> Priors:
-    """Spreads of a side's dimensions by the engine file's [tolerances]; ``fault`` as the shop writes it."""
-    read = partial(parse_length, unit=engine.unit)
-    try:
-        tolerances = tolerances_from(engine.tolerances, side.gear, side.settings[0], read)
-    except ToleranceError as error:
-        where = ("tolerances", *error.path)
-        line = line_of(key_lines(engine.text), where)
-        raise FileError(str(path), error.problem, error.remedy, line, ".".join(where)) from None
+def _usually_off(fault: str, unit: str) -> float | None:
+    """How far off a wrong length usually is, as the shop writes it, mm."""
     try:
         wide = parse_length(fault, unit) if fault else None
     except LengthError as error:
         raise FileError("--fault", str(error), "give a length") from None
     if wide is not None and not wide > 0:
         raise FileError("--fault", f"read {fault!r}", "give how far off a wrong length usually is, more than nothing")
-    return priors_of(side, tolerances, wide)
+    return wide
 
 
 def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:

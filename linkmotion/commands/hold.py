@@ -9,24 +9,22 @@ from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.chosen import engine_with, told
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS, parse_length
-from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import write_folder
+from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import NotchError, SideEvents
-from linkmotion.studies.hold.given import tolerances_from
 from linkmotion.studies.hold.held import Kept, holds, kept
 from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
 from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
 from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.hold.tolerances import Tolerance, ToleranceError
+from linkmotion.studies.hold.tolerances import Tolerance
 
 
 @dataclass(frozen=True)
@@ -131,13 +129,7 @@ def _found(request: HoldRequest, engine: Engine) -> Held:
 
 
 def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[Key, Tolerance]:
-    read = partial(parse_length, unit=engine.unit)
-    try:
-        return tolerances_from(request.tables or engine.tolerances, side.gear, side.settings[0], read)
-    except ToleranceError as error:
-        path = ("tolerances", *error.path)
-        line = line_of(key_lines(engine.text), path)
-        raise FileError(str(request.engine), error.problem, error.remedy, line, ".".join(path)) from None
+    return read_tolerances(engine, side, request.engine, request.tables or None)
 
 
 @contextmanager

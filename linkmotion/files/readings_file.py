@@ -19,8 +19,8 @@ from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
 from linkmotion.files.source import Where, shown
-from linkmotion.studies.readings_check import ReadingFault, faults_of
-from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.readings.check import ReadingFault, faults_of
+from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
 
 HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", "note")
 MOST = 1000  # readings: a whole engine in every notch has two or three hundred

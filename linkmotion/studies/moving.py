@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -123,19 +123,35 @@ def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool =
     NotchError
         The drawing cannot be turned. A state that cannot is left out, and told.
     """
+    steps = in_steps(engine, states, itemised)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            return end.value  # type: ignore[no-any-return]
+
+
+def in_steps(
+    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True
+) -> Generator[None, None, Moving]:
+    """As :func:`moving`, a little at a time, so that a server can answer in between."""
     wanted = tuple(states) if states is not None else engine.state_names
     drawn = assess_side(engine.setup())
     kind = type(drawn.settings[0])
     found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn)
+    yield
     nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
     drawing = _racked(engine.setup(), drawn)
     cases = [_case(drawing, drawn, nodes, SIDES)]
     sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
     base = cases[0] if drawn.condition.sound else _case(sound, assess_side(sound), nodes, SIDES)
     for sides, setup, side in found:
+        yield
         try:
             case = _case(setup, side, nodes, sides)
-            cases.append(_with_items(base, replace(drawing, side=sides[0]), setup, case) if itemised else case)
+            if itemised:
+                case = yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)
+            cases.append(case)
         except LinkageError as error:
             left_out[setup.state] = str(error)
     shown = tuple(case for case in cases if case.state not in left_out)
@@ -197,13 +213,14 @@ def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str,
     return SideMotion(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)
 
 
-def _with_items(base: SideMotion, drawn: Setup, found: Setup, case: SideMotion) -> SideMotion:
+def _with_items(base: SideMotion, drawn: Setup, found: Setup, case: SideMotion) -> Generator[None, None, SideMotion]:
     """A state with what each of its differences from the drawing does alone."""
     if case.quantities != base.quantities or case.gear.valve.admission != base.gear.valve.admission:
         return case  # other parts: nothing can be laid over the drawing's motion
     items, whole = [], case.motion - base.motion
     rest, left = whole, False
     for name, alone, _without in differences(drawn, found):
+        yield
         try:
             own = assess_side(replace(alone, state=found.state))
             change = motion_at(own, settings_at(type(own.settings[0]), case.nodes, own.settings)) - base.motion

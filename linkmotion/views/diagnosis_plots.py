@@ -6,8 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.diagnosis_priors import Priors
-from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis
+from linkmotion.studies.diagnosis.priors import Priors
+from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis
 from linkmotion.views.diagnosis_view import Words, named
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, as_svg, axes_or_new, label
 

@@ -10,8 +10,8 @@ from rich.table import Table
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis_next import NextReading
-from linkmotion.studies.diagnosis_result import (
+from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.diagnosis.result import (
     DOUBTFUL,
     FIRST,
     NOT_APART,
@@ -22,7 +22,7 @@ from linkmotion.studies.diagnosis_result import (
 )
 from linkmotion.studies.event_figures import CENTRAL
 from linkmotion.studies.hold.rows import name_of
-from linkmotion.studies.readings_kinds import MM, PERCENT, Reading
+from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
 from linkmotion.views.tables import bare_table
 
 _LISTED = 12  # suspects in the table

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen

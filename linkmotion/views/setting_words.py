@@ -10,7 +10,7 @@ import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.readings_kinds import MM, PERCENT, Reading
+from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen

@@ -102,6 +102,8 @@ class Condition:
         found: list[tuple[str, Condition]] = []
         for key, words in _NAMED.items():
             for name, amount in getattr(self, key).items():
+                if not np.any(amount):  # made good in a state based on a worse one
+                    continue
                 one: dict[str, Any] = {key: {name: amount}}
                 if key == "heat":
                     one["spindle_length"] = self.spindle_length

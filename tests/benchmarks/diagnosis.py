@@ -19,11 +19,11 @@ import numpy as np
 from linkmotion import assess, read_engine
 from linkmotion.events import EVENTS
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis import Diagnosis, diagnose
-from linkmotion.studies.diagnosis_priors import Priors, priors_of
-from linkmotion.studies.diagnosis_result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
 from linkmotion.studies.hold.tolerances import general_tolerances
-from linkmotion.studies.readings import Reading, ReadingModel
+from linkmotion.studies.readings.model import Reading, ReadingModel
 from linkmotion.valve import ENDS
 
 SIZES = ("plain", "any")

@@ -13,8 +13,8 @@ from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import REVERSER, Figure, figures_of
-from linkmotion.studies.readings import ReadingModel
-from linkmotion.studies.readings_kinds import DEGREES, MM, Reading
+from linkmotion.studies.readings.kinds import DEGREES, MM, Reading
+from linkmotion.studies.readings.model import ReadingModel
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.side import Array, Steps, as_it_stands, variants_of
 from linkmotion.valve import ENDS

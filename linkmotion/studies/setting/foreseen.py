@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.readings_kinds import Reading
+from linkmotion.studies.readings.kinds import Reading
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.basis import readings_with
 from linkmotion.studies.setting.side import Array, Belief

@@ -6,7 +6,7 @@ figure, a state and a side. A figure with which the gear cannot be turned leaves
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Generator, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -17,7 +17,7 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.gears.reverser import Arm
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.moving import Moving, moving
+from linkmotion.studies.moving import Moving, in_steps, moving
 from linkmotion.views.moving.payload import payload
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
@@ -122,18 +122,22 @@ class Bench:
                 return f"{key}: the {side} side has a figure of its own in this state; choose that side to change it"
         return ""
 
-    def _moved(self, engine: Engine, itemised: bool = False) -> Moving:
+    def _moved(self, engine: Engine) -> Moving:
         """The state worked on, and the same as it was opened; a state that cannot be turned is an error here."""
-        made = engine if engine is self.opened else _beside(engine, self.opened, self.state)
-        wanted = [self.state, *(name for name in made.state_names if name == BEFORE)]
-        found = moving(made, wanted, itemised)
+        found = moving(*self._beside(engine), itemised=False)
         if self.state in found.left_out:
             raise FileError(engine.name, found.left_out[self.state], "the last good gear is shown", key=self.state)
         return found
 
-    def itemise(self) -> None:
-        """Find what each difference does alone, for the gear shown."""
-        self.shown = self._moved(self.engine, True)
+    def _beside(self, engine: Engine) -> tuple[Engine, list[str]]:
+        """The engine with the state as it was opened beside it, if it was changed; and the states to show."""
+        if engine is self.opened:
+            return engine, [self.state]
+        return _beside(engine, self.opened, self.state), [self.state, BEFORE]
+
+    def itemise(self) -> Generator[None, None, None]:
+        """Find what each difference does alone, for the gear shown; in steps, between which it can be let be."""
+        self.shown = yield from in_steps(*self._beside(self.engine))
 
     def reply(self) -> dict[str, Any]:
         """Everything the browser is to show."""

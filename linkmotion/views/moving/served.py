@@ -111,10 +111,16 @@ def put(doc: Document, engine: Engine, state: str, name: str) -> None:
         bench.wish(said)
         answer(number)
 
+        steps = bench.itemise()
+
         def weigh() -> None:
             pending.clear()
-            bench.itemise()
-            answer(number)
+            try:
+                next(steps)
+            except StopIteration:
+                answer(number)
+            else:
+                pending.append(doc.add_timeout_callback(weigh, 1))
 
         pending.append(doc.add_timeout_callback(weigh, REST))
 

@@ -28,8 +28,8 @@ class Live {
     if (!this.wish || !this.reply) { setTimeout(() => this.connect(), 50); return; }
     this.reply.properties.data.change.connect(() => this.answered());
     document.documentElement.dataset.live = "yes";
-    if (this.page.data.bench.state !== "drawing") this.choose(); // have it weighed item by item
     if (this.next) this.send();
+    else if ($("work-state").value !== "drawing") this.choose(); // have it weighed item by item
   }
 
   fold(folded) {

@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis_evidence import NONE, Array, Linear, Sets, sets_of
-from linkmotion.studies.diagnosis_priors import Priors
-from linkmotion.studies.readings import ReadingModel
+from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets, sets_of
+from linkmotion.studies.diagnosis.priors import Priors
+from linkmotion.studies.readings.model import ReadingModel
 
 PORT: Key = ("valve", "port_width")
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis_evidence import Array, Linear
-from linkmotion.studies.diagnosis_priors import Priors
+from linkmotion.studies.diagnosis.evidence import Array, Linear
+from linkmotion.studies.diagnosis.priors import Priors
 
 SEEN = 3.0  # uncertainties by which a fault of the usual size must move the readings to be seen by them
 ODDS = 20.0  # to one: less does not tell one explanation from another

@@ -1,4 +1,4 @@
-"""Derivatives of readings to every dimension, exact: the law of :mod:`readings_law` with a complex step in each."""
+"""Derivatives of readings to every dimension, exact: the law of :mod:`.law` with a complex step in each."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from linkmotion.gears.sensitivity import STEP, numbers, valve_derivatives, with_
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.event_figures import CENTRAL
-from linkmotion.studies.readings_kinds import Reading
-from linkmotion.studies.readings_law import Moments, flow_of, value
-from linkmotion.studies.readings_turned import departed, die_height, settings_of
+from linkmotion.studies.readings.kinds import Reading
+from linkmotion.studies.readings.law import Moments, flow_of, value
+from linkmotion.studies.readings.turned import departed, die_height, settings_of
 from linkmotion.valve import Ports
 
 if TYPE_CHECKING:
-    from linkmotion.studies.readings import ReadingModel
+    from linkmotion.studies.readings.model import ReadingModel
 
 Array = NDArray[np.float64]
 _SMALL = 1e-3  # mm, degrees: of the one difference taken, for the die's height

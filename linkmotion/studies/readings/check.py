@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from linkmotion.engine import SIDES, Engine
 from linkmotion.events import BACKWARD, EVENTS
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.readings import ReadingModel
-from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.readings.model import ReadingModel
 
 CONTRADICTS = 5.0  # standard deviations between two takings of one reading
 _MARGIN = 4.0  # standard deviations that a reading is allowed beyond a limit

@@ -10,11 +10,11 @@ import numpy as np
 from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis_alike import ODDS
-from linkmotion.studies.diagnosis_evidence import NONE, Array, Sets
-from linkmotion.studies.diagnosis_fit import Fit, Fitted
-from linkmotion.studies.readings import ReadingModel
-from linkmotion.studies.readings_kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.diagnosis.alike import ODDS
+from linkmotion.studies.diagnosis.evidence import NONE, Array, Sets
+from linkmotion.studies.diagnosis.fit import Fit, Fitted
+from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.readings.model import ReadingModel
 from linkmotion.valve import ENDS
 
 USUAL = {MM: 0.1, PERCENT: 0.5, DEGREES: 0.5}  # one standard deviation, where no such reading was taken

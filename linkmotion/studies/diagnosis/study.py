@@ -14,17 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis_alike import ODDS, SEEN, alike, plainness
-from linkmotion.studies.diagnosis_evidence import NONE
-from linkmotion.studies.diagnosis_fit import Fit, Fitted
-from linkmotion.studies.diagnosis_mixture import Mixture
-from linkmotion.studies.diagnosis_next import next_readings
-from linkmotion.studies.diagnosis_priors import Priors
-from linkmotion.studies.diagnosis_result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
-from linkmotion.studies.diagnosis_result import Diagnosis as Diagnosis
-from linkmotion.studies.diagnosis_result import TooFewReadings as TooFewReadings
-from linkmotion.studies.readings import ReadingModel
-from linkmotion.studies.readings_kinds import Reading
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, plainness
+from linkmotion.studies.diagnosis.evidence import NONE
+from linkmotion.studies.diagnosis.fit import Fit, Fitted
+from linkmotion.studies.diagnosis.following import next_readings
+from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.priors import Priors
+from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
+from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
+from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
+from linkmotion.studies.readings.kinds import Reading
+from linkmotion.studies.readings.model import ReadingModel
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS, EndEvents, end_events
 from linkmotion.gears import Gear
 from linkmotion.linkage import Harmonics
-from linkmotion.studies.readings_kinds import DEGREES, MM, Reading
+from linkmotion.studies.readings.kinds import DEGREES, MM, Reading
 from linkmotion.valve import Ports
 
 Array = NDArray[np.float64]

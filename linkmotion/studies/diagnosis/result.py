@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis_alike import Alike
-from linkmotion.studies.diagnosis_fit import DOUBTFUL as DOUBTFUL
-from linkmotion.studies.diagnosis_next import NextReading
-from linkmotion.studies.readings_kinds import Reading
+from linkmotion.studies.diagnosis.alike import Alike
+from linkmotion.studies.diagnosis.fit import DOUBTFUL as DOUBTFUL
+from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.readings.kinds import Reading
 
 Array = NDArray[np.float64]
 MISFIT = 1e-3  # probability of so bad a fit: below it the readings do not fit

@@ -20,12 +20,12 @@ from linkmotion.linkage.solve import NODES, orders_to_try
 from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import turned_as_can_be
 from linkmotion.studies.event_figures import REVERSER
-from linkmotion.studies.readings_law import Moments, value
+from linkmotion.studies.readings.law import Moments, value
 from linkmotion.studies.variants import MOST_POSITIONS, ROUGH
 from linkmotion.valve import Ports
 
 if TYPE_CHECKING:
-    from linkmotion.studies.readings import ReadingModel
+    from linkmotion.studies.readings.model import ReadingModel
 
 Array = NDArray[Any]
 _ATTEMPTS = 3  # from the sketch; followed round the wheel; in another order of solution

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.studies.diagnosis_evidence import NONE, Sets
+from linkmotion.studies.diagnosis.evidence import NONE, Sets
 
 Array = NDArray[np.float64]
 WITHIN = 0.95

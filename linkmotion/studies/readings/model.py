@@ -23,9 +23,9 @@ from linkmotion.linkage.solve import orders_to_try
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import REVERSER, dimensions_of
-from linkmotion.studies.readings_kinds import Reading as Reading
-from linkmotion.studies.readings_slopes import angles_of, slopes_of
-from linkmotion.studies.readings_turned import predicted
+from linkmotion.studies.readings.kinds import Reading as Reading
+from linkmotion.studies.readings.slopes import angles_of, slopes_of
+from linkmotion.studies.readings.turned import predicted
 from linkmotion.wear.condition import Condition
 
 Array = NDArray[np.float64]
