@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from linkmotion.files.source import LARGEST
-from tests.bad_engines import wrong_form, wrong_sense
+from tests.bad_engines import wrong_form, wrong_links, wrong_sense
 from tests.bad_engines.changed import DOCK, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, assert_refused
 from tests.bad_engines.wrong import FOUND, Wrong
@@ -35,6 +35,7 @@ GROUPS = {
     "cranks": wrong_sense.CRANKS,
     "suspensions": wrong_sense.SUSPENSIONS,
     "states": wrong_sense.STATES,
+    "links": wrong_links.LINKS,
 }
 ALL = [pytest.param(wrong, id=f"{group}: {wrong.what}") for group, those in GROUPS.items() for wrong in those]
 

@@ -12,7 +12,7 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import multivariate_normal, norm
 
-from linkmotion import FileError, assess, read_engine
+from linkmotion import FileError, assess, edit_engine, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
@@ -301,8 +301,11 @@ def test_the_engine_of_the_examples_is_theirs() -> None:
 
 def test_readings_of_a_gear_in_another_state_do_not_fit() -> None:
     engine = read_engine(DOCK)
-    side = assess(engine, "as found", ("left",)).sides[0]
     readings = read_readings("examples/readings/dock_shunter.toml", engine).of("left")
+    others = {"return_crank.angle": 84.25, "reversing.lifting_link": "13 15/16", "radius_rod.length": "3' 1 15/16\""}
+    for key, figure in others.items():
+        engine = edit_engine(engine, key, figure, "otherwise")
+    side = assess(engine, "otherwise", ("left",)).sides[0]
     found = diagnose(side, readings, priors_of(side, general_tolerances(side.gear, side.settings[0])))
-    assert not found.fits  # three things of that state are otherwise: rod, return crank, lifting link
+    assert not found.fits  # with the eccentric rod four things are not as that state has them
     assert ("return_crank", "angle") in found.first

@@ -20,6 +20,7 @@ from linkmotion.gears.reverser import Stop
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.studies.motion_table import weights
 from linkmotion.studies.moving import REST, Moving, SideMotion, moving
+from linkmotion.views.moving.words import why
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES
 
@@ -135,7 +136,9 @@ def test_a_state_that_cannot_be_turned_is_left_out_and_told() -> None:
     text = Path("examples/metre_gauge.toml").read_text("utf-8")
     table = moving(parse_engine(text + '\n[state."too short".both.eccentric_rod]\nlength = 500\n'))
     assert list(table.left_out) == ["too short"]
-    assert "cannot pass" in table.left_out["too short"]
+    assert "cannot pass" in str(table.left_out["too short"])
+    assert "333.75 mm" in why(table.left_out["too short"], "mm")
+    assert " in at crank angle" in why(table.left_out["too short"], "in")
     assert {case.state for case in table.cases} == {"drawing", "as found", "as repaired"}
 
 

@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from linkmotion import parse_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
+from linkmotion.files.faults import FileError
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.studies.worn_rows import lost_round_the_wheel, moving_rows
 from linkmotion.views.tables import Shown
@@ -149,3 +150,17 @@ def test_lost_motion_is_told_at_every_crank_angle_in_total_and_joint_by_joint(tm
     found = weighed("metre_gauge", everything("metre_gauge")).found
     greatest = [free.max() for free in lost_round_the_wheel(found, 0).joints.values()]
     assert greatest == sorted(greatest, reverse=True)
+
+
+def test_the_sum_rules_own_error_is_told_beside_the_lost_motion() -> None:
+    wear = ["wear", str(ENGINES["dock_shunter"]), "--state", "as found", "--notch", "mid"]
+    with_lost, without = (CliRunner().invoke(app, [*wear, *more]).output for more in (["--lost"], []))
+    assert "within 0.0012 mm of the exact movement" in " ".join(with_lost.split())
+    assert "exact movement" not in without
+
+
+@pytest.mark.parametrize("figure", ["--drag", "--mass", "--revolutions"])
+def test_a_load_without_end_is_refused(figure: str) -> None:
+    wear = ["wear", str(ENGINES["dock_shunter"]), "--state", "as found", figure, "inf"]
+    with pytest.raises(FileError, match=f"{figure}: read inf"):
+        CliRunner().invoke(app, wear, catch_exceptions=False)

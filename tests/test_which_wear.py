@@ -58,6 +58,10 @@ def test_wear_is_layered_gauge_by_gauge_and_readings_are_put_in_order():
         ("[state.x.left.wear]\nbent = { toe = { ahead = 1 } }", "bent.toe", "known here: foot"),
         ('[state.x.left.wear]\nangle_slip = { "return crunk" = 1 }', "angle_slip", "did you mean 'return crank'"),
         ("[state.x.left.wear]\nclearance = { foot = -1 }", "clearance.foot", "negative"),
+        ('[state.x.left.wear]\nclearance = { "die pin" = "9 in" }', 'clearance."die pin"', "over 10 mm; is the unit"),
+        ("[state.x.left.wear]\ndie_offset = -100", "die_offset", "over 10 mm"),
+        ("[state.x.left.wear]\nslot = [ { at = 1, back = 80 } ]", "slot.0.back", "over 10 mm"),
+        ("[state.x.left.wear]\nslot = [ { at = -900, back = 1 } ]", "slot", "-900.00 mm is far beyond the slot"),
         ("[state.x.left.wear]\nheat = { boiler = 3 }", "heat.boiler", "rods"),
         ("[state.x.left.wear]\nheat = { spindle = 3 }", "heat", "spindle_length"),
         ("[state.x.left.wear]\ntwist = 0.5", "twist", "die_length"),
@@ -71,6 +75,13 @@ def test_wear_that_cannot_be_is_told_with_its_key(text: str, key: str, told: str
     assert key in str(caught.value)
     assert told in str(caught.value)
     assert caught.value.line is not None
+
+
+def test_what_was_made_good_in_a_later_state_is_no_longer_listed():
+    slipped = '\n[state.x.left.wear]\nangle_slip = { "return crank" = 0.5 }\nclearance = { foot = 0.1 }'
+    engine = worn(slipped + '\n[state.y]\nbased_on = "x"\n[state.y.left.wear]\nangle_slip = { "return crank" = 0 }')
+    names = {state: {item.name for item in which_wear(engine, state, "left", ["mid"]).items} for state in ("x", "y")}
+    assert names["x"] - names["y"] == {"return crank slipped"}
 
 
 def test_lost_motion_of_a_side_is_the_sum_of_its_joints_in_every_notch():

@@ -135,7 +135,10 @@ def _belief(
             note = f"no diagnosis: {str(error).splitlines()[0]}"
         else:
             if found.fits:
-                return Belief(departed, None, spread_of(departed, found.keys, found.covariance)), DIAGNOSIS, ""
+                faults = tuple(dict(zip(e.keys, e.departures, strict=True)) for e in found.explanations)
+                sure = {suspect.key: suspect.probability for suspect in found.suspects}
+                spread = spread_of(departed, found.keys, found.covariance)
+                return Belief(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
             note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
     return Belief(side, shift_to(side, own)), AS_READ, f"{note}; only targets whose figures were read are looked at"
 
@@ -202,6 +205,6 @@ def _work(found: Advised) -> list[dict[str, Any]]:
         unit = "degrees" if own.key in words.angles else found.unit
         amount = work.amount / (1.0 if unit == "degrees" else float(UNITS[unit]))
         head = {"side": own.side, "dimension": ".".join(own.key), "steps": work.steps}
-        told = {"words": words.work(work), "effect": words.effect(work)}
+        told = {"words": words.work(work), "effect": words.effect(work), "if_need_be": work.if_need_be}
         rows.append(head | {"amount": round(amount, 6), "amount_unit": unit} | told)
     return rows

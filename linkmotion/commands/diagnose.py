@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +59,7 @@ class Diagnosed:
     priors: Priors
     found: Diagnosis
 
-    @property
+    @cached_property
     def angles(self) -> frozenset[Key]:
         """Dimensions that are angles."""
         return frozenset(key for key in self.priors.keys if kind_of(self.side.gear, key) == "angle")

@@ -26,6 +26,9 @@ from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tol
 from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
 from linkmotion.studies.hold.tolerances import Tolerance
 
+MOST_SAMPLES = 1_000_000
+"""Held in memory at once."""
+
 
 @dataclass(frozen=True)
 class HoldRequest:
@@ -95,6 +98,8 @@ def run_hold(request: HoldRequest) -> int:
         )
     if request.samples < 200:
         raise FileError("--samples", f"read {request.samples}", "give 200 or more: fewer say nothing of 95 %")
+    if request.samples > MOST_SAMPLES:
+        raise FileError("--samples", f"read {request.samples}", f"give {MOST_SAMPLES} or less: memory has an end")
     engine = engine_with(request.engine, [request.state], request.notches)
     try:
         found = _found(request, engine)

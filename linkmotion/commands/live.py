@@ -10,6 +10,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import NotchError
 from linkmotion.studies.moving import moving
+from linkmotion.views.moving.words import why
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,8 @@ def run_live(request: LiveRequest) -> int:
     except NotchError as error:
         raise told(engine, request.engine, error) from None
     if request.state in found.left_out:
-        raise FileError(str(request.engine), found.left_out[request.state], "serve the drawing, and mend it there")
+        reason = why(found.left_out[request.state], engine.unit)
+        raise FileError(str(request.engine), reason, "serve the drawing, and mend it there")
     from linkmotion.views.moving.served import serve
 
     def tell(address: str) -> None:

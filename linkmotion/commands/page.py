@@ -12,6 +12,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.results import write_whole
 from linkmotion.studies.assess import NotchError
 from linkmotion.studies.moving import Moving, moving
+from linkmotion.views.moving.words import why
 
 
 @dataclass(frozen=True)
@@ -44,15 +45,16 @@ def run_page(request: PageRequest) -> int:
 
     text = page(found)
     write_whole(request.file, text)
+    left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     shown = list(dict.fromkeys(case.state for case in found.cases))
     if request.json:
         size = len(text.encode())
         print(json.dumps({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
-                          "left_out": found.left_out}, indent=1, ensure_ascii=False))  # fmt: skip
+                          "left_out": left_out}, indent=1, ensure_ascii=False))  # fmt: skip
         return 0
     print(f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network.")
-    for state, why in found.left_out.items():
-        print(f"The state {state!r} is not shown: {why}")
+    for state, reason in left_out.items():
+        print(f"The state {state!r} is not shown: {reason}")
     return 0
 
 
@@ -66,5 +68,6 @@ def moved(file: Path, states: tuple[str, ...]) -> Moving:
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"
-            raise FileError(str(file), f"the state {state!r} cannot be shown: {found.left_out[state]}", remedy)
+            reason = why(found.left_out[state], engine.unit)
+            raise FileError(str(file), f"the state {state!r} cannot be shown: {reason}", remedy)
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -58,10 +59,20 @@ class WearRequest:
     lost: bool = False
 
 
+_SUM_RULE = (
+    "Each joint alone, times its clearance, and their sum: what the square of the clearances adds is left out. With "
+    "0.5 mm (0.020 in) in every joint of the example engines the sum was 3 to 4.5 mm and within 0.0012 mm of the exact "
+    "movement; pushed to one side only, within 0.5 % of its half. A quarter of that error at half the clearances."
+)
+
+
 def run_wear(request: WearRequest) -> int:
     """Weigh what differs from the drawing; 1 when everything together passes a target, else 0."""
     if request.state == DRAWING:
         raise FileError("--state", "the drawing is what the wear is compared with", "give a state of the file")
+    for key, value in asdict(request.load).items():
+        if not math.isfinite(value):
+            raise FileError(f"--{key}", f"read {value}", "give a number")
     engine = engine_with(request.engine, [request.state], request.notches)
     try:
         results = [
@@ -124,6 +135,8 @@ def _print(results: list[WhichWear], request: WearRequest, unit: str) -> None:
             title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {unit}"
             console.print(title, style="bold", markup=False)
             console.print(lost_table(lost_round_the_wheel(found, i), shown))
+    if request.lost and any(result.found.lost.any() for result in results):
+        console.print(_SUM_RULE, markup=False)
     console.print(_LEGEND, markup=False)
     if not (request.moving and request.lost):
         console.print("More: --moving, the events in motion; --lost, the lost motion round the wheel joint by joint.")

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any, get_args, get_type_hints
+from typing import Any, get_args, get_origin, get_type_hints
 
 from pydantic import BaseModel, ValidationError
 
 from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, dotted, shown
 from linkmotion.gears import GEARS
@@ -270,6 +270,11 @@ class _Reader:
                     ]  # fmt: skip
                     where = (*(layers[-1] if layers else ()), "wear", key, name)
                     raise self.source.fault(where, "unknown", nearest(name, names))
+        if (slot := gear.slot) is not None:
+            for loss in condition.slot:
+                if not -2 * slot.bottom <= loss.at <= 2 * slot.top:
+                    problem = f"a reading at {format_length(loss.at, engine.unit)} is far beyond the slot"
+                    raise self.source.fault(_read_in(engine, state, "slot"), problem, "look at its unit")
         if condition.twist and not condition.die_length:
             raise self._lacking(engine, state, "twist", "die_length", "the die's length along the slot")
         if condition.heat.get("spindle") and not condition.spindle_length:
@@ -277,9 +282,14 @@ class _Reader:
 
     def _lacking(self, engine: Engine, state: str, key: str, lacking: str, meaning: str) -> FileError:
         """A figure of the gauge that needs another beside it."""
-        states = [s for s in engine.lineage(state) for layer in engine.states[s].wear.values() if key in layer]
-        where = ("state", states[-1], key) if states else ("wear", key)
+        where = _read_in(engine, state, key)
         return self.source.fault(where, f"{lacking} is missing", f"give it beside {key}: {meaning}")
+
+
+def _read_in(engine: Engine, state: str, key: str) -> Where:
+    """Where a figure of the gauge stands: in the last layer that gives it."""
+    layers = [(s, layer) for s in engine.lineage(state) for layer, own in engine.states[s].wear.items() if key in own]
+    return (*(("state", *layers[-1]) if layers else ()), "wear", key)
 
 
 def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
@@ -294,18 +304,25 @@ def _needs(table: Any) -> list[str]:
 
 
 def _path(where: Where, error: Any) -> Where:
-    return (*where, *(str(part) for part in error["loc"]))
+    return (*where, *(str(part) for part in error["loc"] if part != "[key]"))  # of a name that is none
 
 
 def _inner(model: type[BaseModel], loc: tuple[Any, ...]) -> type[BaseModel]:
     """The model in which the last key of a path stands."""
+    kind: Any = model
     for step in loc[:-1]:
-        kind = model.model_fields[step].annotation
-        inner = [k for k in (kind, *get_args(kind)) if isinstance(k, type) and issubclass(k, BaseModel)]
-        if not inner:
+        # of a model its field, of a list or a table of names what each entry is
+        kind = kind.model_fields[step].annotation if kind is model else get_args(kind)[-1:]
+        inside = [kind, *get_args(kind)] if not isinstance(kind, tuple) else list(kind)
+        kind = next((k for k in inside if _is_model(k) or get_origin(k) in (dict, list)), None)
+        if kind is None:
             break
-        model = inner[0]
+        model = kind if _is_model(kind) else model
     return model
+
+
+def _is_model(kind: Any) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
 
 
 def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:

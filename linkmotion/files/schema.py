@@ -18,6 +18,7 @@ from linkmotion.files.source import shown
 from linkmotion.gears import Arm, DieHeight
 
 _LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
+_MOST_SLACK = 10.0  # mm: no joint or slot face that still runs is worn so far; a slip of the unit
 
 
 def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
@@ -30,13 +31,15 @@ def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
     return wrapped
 
 
-def _length(unit: str, signed: bool = True, zero: bool = True) -> Any:
+def _length(unit: str, signed: bool = True, zero: bool = True, most: float = _LONGEST) -> Any:
     def read(value: Any) -> float:
         if isinstance(value, dict | list | bool):
             raise LengthError(f"{shown(value)} is not a length; write it like 33.3 mm or 1 5/16 in")
         mm = parse_length(value, unit)
         if abs(mm) > _LONGEST:
             raise LengthError(f"{value!r} is over 100 metres; is the unit right? (file unit: {unit})")
+        if abs(mm) > most:
+            raise LengthError(f"{value!r} is over {most:g} mm; is the unit right? (file unit: {unit})")
         if mm < 0 and not signed:
             raise LengthError(f"{value!r} is negative; a length that is not below nothing is wanted")
         if mm == 0 and not (signed or zero):
@@ -199,10 +202,12 @@ def wear_model(unit: str) -> type[BaseModel]:
     strict = ConfigDict(extra="forbid")
     size: Any = _length(unit, signed=False)
     shift: Any = _length(unit)
-    loss: Any = create_model("Reading", __config__=strict, at=(shift, ...), front=(shift, 0.0), back=(shift, 0.0))
+    slack: Any = _length(unit, signed=False, most=_MOST_SLACK)
+    worn: Any = _length(unit, most=_MOST_SLACK)
+    loss: Any = create_model("Reading", __config__=strict, at=(shift, ...), front=(worn, 0.0), back=(worn, 0.0))
     moved: Any = create_model("Moved", __config__=strict, ahead=(shift, 0.0), up=(shift, 0.0))
     keys: dict[str, Any] = {
-        "clearance": dict[str, size], "slot": list[loss], "die_clearance": size, "die_offset": shift,
+        "clearance": dict[str, slack], "slot": list[loss], "die_clearance": slack, "die_offset": worn,
         "bow": dict[str, size], "bent": dict[str, moved], "twist": size, "die_length": size,
         "die_side_clearance": size, "angle_slip": dict[str, Degrees], "axle_height": shift,
         "heat": dict[Literal["rods", "spindle", "frame"], Kelvin], "spindle_length": size,

@@ -88,13 +88,13 @@ class Cylinder:
             return
         radius = self.crank_radius or _crank_radius(self.stroke, rod.length, self.line_height)
         key = "stroke" if self.crank_radius is None else "crank_radius"
-        if not radius + abs(self.line_height) < rod.length:
-            problem = f"the rod is too short to pass the crank ({rod.length:.6g} mm)"
-            remedy = "it must be longer than the crank radius and the line height together"
-            yield Fault("connecting_rod", "length", problem, remedy)
         if not SHORTEST <= radius <= LONGEST:
             problem = f"a crank of {radius:.6g} mm is no steam engine's"
             yield Fault("cylinder", key, problem, "is the unit right?")
+        if not radius + abs(self.line_height) < rod.length:
+            problem = "the rod is too short to pass the crank"
+            remedy = "it must be longer than the crank radius and the line height together"
+            yield Fault("connecting_rod", "length", problem, remedy)
         if not abs(self.inclination) <= STEEPEST:
             yield Fault(
                 "cylinder",

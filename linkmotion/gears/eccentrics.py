@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm, one_of
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank
 from linkmotion.gears.gear import ShiftedGear
-from linkmotion.gears.slots import PART, CurvedSlot
+from linkmotion.gears.slots import PART, PINS_APART, CurvedSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -58,6 +59,14 @@ class EccentricLink:
     slot_offset: Number = in_mm("slot centre line ahead of that origin (a slot ground afresh)", 0.0, signed=True)
     slot_top: Number = in_mm("reach of the die pin above mid slot, along the slot")
     slot_bottom: Number = in_mm("reach of the die pin below mid slot, along the slot")
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the link's figures, if anything."""
+        apart = np.hypot(self.forward_pin_x - self.backward_pin_x, self.forward_pin_y - self.backward_pin_y)
+        if not apart > PINS_APART * (self.slot_top + self.slot_bottom):
+            problem = "the pins of the two eccentric rods stand at one place"
+            remedy = "give each its place from mid slot; one of the two lies below it, negative"
+            yield Fault("expansion_link", "backward_pin_y", problem, remedy)
 
     @property
     def saddle_pin(self) -> str:
@@ -114,8 +123,13 @@ class LinkMotion(ShiftedGear):
     valve: DrivenValve
     eccentrics: Eccentrics
     eccentric_rods: EccentricRods
+    expansion_link: EccentricLink
 
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, *ECCENTRICS, LIFTING_ARM)
+
+    def own_faults(self) -> Iterator[Fault]:
+        """What is wrong with the link's figures, if anything."""
+        yield from self.expansion_link.faults()
 
     def declare_wheel(self) -> Linkage:
         """Begin a linkage with the crank and both eccentrics."""

@@ -89,6 +89,7 @@ class Gear(ABC):
         yield from self.valve.faults(self.notches)
         if not crank:
             yield from self.own_faults()
+            yield from self.slot.faults() if self.slot is not None else ()
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the gear's own tables, if anything."""

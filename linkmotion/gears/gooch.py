@@ -43,7 +43,8 @@ class Gooch(LinkMotion):
     name: ClassVar[str] = "gooch"
 
     def own_faults(self) -> Iterator[Fault]:
-        """What is wrong with the suspension's figures, if anything."""
+        """What is wrong with the link's and the suspension's figures, if anything."""
+        yield from super().own_faults()
         yield from self.reversing.faults(self.radius_rod)
 
     @property

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from linkmotion.gears.book import Fault
 from linkmotion.gears.reverser import DieHeld, Setting
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
 PART = "expansion link"
+PINS_APART = 0.1  # of the slot's reach, at least: pins nearer to one another than that do not turn the link
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,10 @@ class Slot(ABC):
     @abstractmethod
     def cut(self, gear: Linkage, sketch: XY) -> None:
         """Declare the link with its slot; ``sketch`` is the origin of its axes, upright."""
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the slot's figures, if anything."""
+        yield from ()
 
     def declare(self, gear: Linkage, sketch: XY, setting: Setting) -> None:
         """Declare the link: with its slot, or with the die held fast at a place of it."""
@@ -93,6 +100,12 @@ class CurvedSlot(Slot):
     centre: XY
     radius: Any
     concave_forward: bool
+
+    def faults(self) -> Iterator[Fault]:
+        """What is wrong with the slot's figures, if anything."""
+        if not max(self.top, self.bottom) < self.radius:
+            problem = "the slot reaches further along its arc than the arc's radius"
+            yield Fault("expansion_link", "slot_radius", problem, "is the unit right?")
 
     def at(self, place: Any) -> XY:
         """Point of the arc at a place along it."""

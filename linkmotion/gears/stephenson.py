@@ -61,7 +61,8 @@ class Stephenson(LinkMotion):
     name: ClassVar[str] = "stephenson"
 
     def own_faults(self) -> Iterator[Fault]:
-        """What is wrong with the suspension's figures, if anything."""
+        """What is wrong with the link's and the suspension's figures, if anything."""
+        yield from super().own_faults()
         yield from self.reversing.faults()
 
     @property

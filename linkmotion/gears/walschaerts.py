@@ -32,7 +32,7 @@ from linkmotion.gears.frame import (
 from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
 from linkmotion.gears.reverser import Arm, DieHeight, Setting
-from linkmotion.gears.slots import CurvedSlot
+from linkmotion.gears.slots import PINS_APART, CurvedSlot
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
@@ -170,6 +170,10 @@ class Walschaerts(ShiftedGear):
         """What is wrong with the gear's own tables, if anything."""
         yield from self.return_crank.faults(self.crank.radius)
         yield from self.reversing.faults(self.radius_rod)
+        link = self.expansion_link
+        if not np.hypot(link.foot_drop, link.foot_backset) > PINS_APART * (link.slot_top + link.slot_bottom):
+            problem = "the foot stands at the trunnion"
+            yield Fault("expansion_link", "foot_drop", problem, "give the foot pin's distance below the trunnion")
         if self.combination_lever.lower_arm + self.combination_lever.upper_arm <= 0:
             problem = "the valve pin is at or below the union pin"
             yield Fault("combination_lever", "upper_arm", problem, "upper_arm may be negative, but less than lower_arm")

@@ -19,7 +19,7 @@ from linkmotion.linkage.refusal import holds, not_closed, too_short
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Points, dot
 
-NODES = 48  # positions from which the others are interpolated (and then checked)
+NODES = 64  # positions from which the others are interpolated (and then checked)
 _orders: dict[Any, Order] = {}
 _SEEN, _JUMP = 24, 8.0  # from so many positions a step so many times the mean (1.6 for a sine) is a jump
 _CHOICES = ((0, 0), (1, 0), (0, 1), (2, 0), (0, 2), (1, 1))  # ranks of the loops cut first and second, tried in turn

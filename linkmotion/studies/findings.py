@@ -122,10 +122,10 @@ def binding(side: SideEvents) -> Iterator[Finding]:
         return
     length = slot.top + slot.bottom
     over = worn.twist * worn.die_length / length
-    shortening = worn.twist**2 / (2 * length)
+    parts = 2 * (length / worn.twist) ** 2
     words = (
-        "the twist of the link does not bear on the events (it shortens the link by "
-        f"{shortening:.4f} mm), but over the die it is {{size}}, and its side clearance is {{limit}}: the die "
+        "the twist of the link does not bear on the events (it shortens the link by one "
+        f"part in {parts:,.0f}), but over the die it is {{size}}, and its side clearance is {{limit}}: the die "
         f"{'binds' if over > worn.die_side_clearance else 'goes'}"
     )
     binds = over > worn.die_side_clearance

@@ -99,7 +99,7 @@ class Moving:
     cases : tuple of SideMotion
         The drawing first.
     left_out : dict
-        State → why it cannot be shown.
+        State → why it cannot be shown: an error, or words.
     itemised : bool
         Whether it was found what each difference from the drawing does alone.
     """
@@ -108,7 +108,7 @@ class Moving:
     reverser: type[Any]
     nodes: NDArray[Any]
     cases: tuple[SideMotion, ...]
-    left_out: dict[str, str]
+    left_out: dict[str, LinkageError | str]
     itemised: bool = True
 
 
@@ -153,23 +153,23 @@ def in_steps(
                 case = yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)
             cases.append(case)
         except LinkageError as error:
-            left_out[setup.state] = str(error)
+            left_out[setup.state] = error
     shown = tuple(case for case in cases if case.state not in left_out)
     return Moving(engine, kind, nodes, shown, left_out, itemised)
 
 
 def _found(
     engine: Engine, states: Iterable[str], drawn: SideEvents
-) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, str]]:
+) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, LinkageError | str]]:
     """States as they stand, sides apart where they differ; and why some cannot be shown."""
     found: list[tuple[tuple[str, ...], Setup, SideEvents]] = []
-    left_out: dict[str, str] = {}
+    left_out: dict[str, LinkageError | str] = {}
     for state in states:
         setups = {sides: _racked(engine.setup(state, sides[0]), drawn) for sides in _apart(engine, state)}
         try:
             own = [(sides, setup, assess_side(setup)) for sides, setup in setups.items()]
         except NotchError as error:
-            left_out[state] = str(error)
+            left_out[state] = error
             continue
         if any(type(setting) is not type(drawn.settings[0]) for *_, side in own for setting in side.settings):
             left_out[state] = "its reverser works otherwise than the drawing's"

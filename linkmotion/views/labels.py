@@ -1,4 +1,4 @@
-"""Names written beside bars, each at the place along its bar that stands clearest of everything else."""
+"""Names that can be read: beside bars, clear of everything else; and one above another, not on it."""
 
 from __future__ import annotations
 
@@ -99,3 +99,22 @@ def _write(ax: Any, spot: _Spot, scale: float, name: str, colour: str) -> None:
         textcoords="offset points",
         color=colour,
     )
+
+
+def spread(places: Any, apart: float) -> NDArray[Any]:
+    """Places moved as little as may be (least squares) so that they stand ``apart`` and in their order.
+
+    >>> spread([0.0, 10.0, 10.5, 20.0], 2.0)
+    array([ 0.  ,  9.25, 11.25, 20.  ])
+    """
+    places = np.asarray(places, float)
+    order = np.argsort(places, kind="stable")
+    steps = apart * np.arange(len(places))
+    groups: list[list[float]] = []  # each at its mean; neighbours that would change places become one
+    for place in places[order] - steps:
+        groups.append([place])
+        while len(groups) > 1 and np.mean(groups[-2]) > np.mean(groups[-1]):
+            groups[-2:] = [groups[-2] + groups[-1]]
+    moved = np.empty(len(places))
+    moved[order] = np.concatenate([np.full(len(group), np.mean(group)) for group in groups]) + steps
+    return moved

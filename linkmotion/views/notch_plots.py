@@ -9,6 +9,7 @@ import numpy as np
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
+from linkmotion.views.labels import spread
 from linkmotion.views.style import (
     COUNT,
     DASHES,
@@ -26,6 +27,7 @@ from linkmotion.views.style import (
     piston_of,
     scale_of,
 )
+from linkmotion.views.tables import Shown
 
 
 def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
@@ -47,8 +49,8 @@ def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
         ax.axhline(edge.sign * edge.lap * scale, color=STEAM, lw=0.9, ls=DASHES[end])
         ax.annotate(
             f"{end} port opens",
-            (101, edge.sign * edge.lap * scale),
-            ha="right",
+            (101 if end == "front" else -1, edge.sign * edge.lap * scale),  # away from that end's dead centre
+            ha="right" if end == "front" else "left",
             fontsize=7.5,
             color=STEAM,
             xytext=(0, 3 * edge.sign),
@@ -118,17 +120,18 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle = np.linspace(0.0, 360.0, COUNT + 1)
     places = side.turned.die.on_grid(COUNT)
+    slot, shown = side.turned.slot, Shown(unit)
+    heights = spread(places[:, 0], 0.045 * (slot.top + slot.bottom))
     for i, name in enumerate(side.notches):
         y = np.append(places[i], places[i][0]) * scale
         ax.plot(angle, y, color=notch_colour(i, len(side.notches)), lw=1.4)
         ax.annotate(
-            f"{label(name)}: slip {side.turned.die_slip[i] * scale:.3g}",
-            (361, y[-1]),
+            f"{label(name)}: slip {shown.length(float(side.turned.die_slip[i]))}",
+            (361, heights[i] * scale),
             fontsize=7.5,
             va="center",
             annotation_clip=False,
         )
-    slot = side.turned.slot
     for end, place in (("top", slot.top), ("bottom", -slot.bottom)):
         ax.axhline(place * scale, color=FLAG, lw=1.4)
         ax.annotate(

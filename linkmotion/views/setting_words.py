@@ -16,6 +16,7 @@ from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting.goals import Goal
 from linkmotion.valve import ENDS
+from linkmotion.views.diagnosis_view import named as suspect_named
 
 _BASES = {
     DIAGNOSIS: "the gear as estimated from the readings",
@@ -23,6 +24,7 @@ _BASES = {
     "state": "the gear as its file has it; nothing was read",
 }
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
+_SURE = 0.8  # that a dimension is wrong, before it is said which work puts it right
 _FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
 _WHY = {
     STEPS: "Finer steps would do it: the least steps given are too coarse.",
@@ -62,8 +64,12 @@ class Words:
 
     def work(self, work: Work) -> str:
         """What is to be done, in one sentence."""
-        done = work.adjustment.words(work.steps).format(self.amount(work.adjustment, work.amount))
-        return f"{done[0].upper()}{done[1:]} ({self.steps(work)})"
+        done = f"{self.done(work.adjustment, work.steps)} ({self.steps(work)})"
+        return f"If need be: {done}" if work.if_need_be else f"{done[0].upper()}{done[1:]}"
+
+    def done(self, own: Adjustment, steps: int) -> str:
+        """So many steps of an adjustment, in the words of the shop."""
+        return own.words(steps).format(self.amount(own, steps * own.step))
 
     def where(self, work: Work) -> str:
         """On which side."""
@@ -127,6 +133,14 @@ class Words:
         else:
             now, then = (str(number) if number else "none" for number in (before, after))
             yield f"Of {count} targets looked at {now} are out as it stands; after the work {then}."
+        if later := [str(number) for number, work in enumerate(advice.works, 1) if work.if_need_be]:
+            yield (
+                f"Do {' and '.join(later)} only if need be: what {'they mend' if later[1:] else 'it mends'} is less "
+                "than these readings can see (the doubt in the table). Do what comes before, read again, and go on only "
+                "if a target is still out."
+            )
+        for own in foreseen:
+            yield from mending(self, own.side)
         yield from self._short()
         if len(advice.figures) == 1:
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
@@ -151,6 +165,33 @@ class Words:
         if advice.at_limit:
             names = [f"{each.usual.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
+
+
+def mending(words: Words, side: str) -> Iterator[str]:
+    """Which work puts right what is nearly surely wrong with a side, and which only makes up for it."""
+    problem, works = (
+        words.advice.problem,
+        [(n, w) for n, w in enumerate(words.advice.works, 1) if w.adjustment.on(side)],
+    )
+    belief = next(own for own in problem.beliefs if own.side.side == side)
+    for key, by in belief.faults[0].items() if belief.faults else ():
+        sure = belief.sure[key]
+        if sure < _SURE:
+            continue
+        found = f"{side} side: what is wrong is, {100 * min(sure, 0.99):.0f} % sure, {suspect_named(key)}"
+        others = " and ".join(str(n) for n, work in works if work.adjustment.key != key)
+        makes_up = f"; {others} only make{'' if ' and ' in others else 's'} up for it" if others else ""
+        mends = [
+            n for n, work in works if work.adjustment.key == key and work.steps * work.adjustment.per_step * by < 0
+        ]
+        own = next((each for each in problem.adjustments if each.key == key and each.on(side)), None)
+        if mends:
+            rest = makes_up.replace("for it", "for what is left")
+            yield f"{found}: {mends[0]} puts that itself right{rest}."
+        elif own is None:
+            yield f"{found}, which none of these adjustments alters: mend the part itself, and read again{makes_up}."
+        elif steps := round(-by / own.per_step):
+            yield f"{found}. To put that itself right: {words.done(own, steps)}{makes_up}."
 
 
 def _more(what: str, size: float) -> str:

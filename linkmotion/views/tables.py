@@ -94,7 +94,8 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
     """Events of one side: two lines to a notch, front end and back end."""
     table = bare_table(title)
     what, sign = ("angle", "°") if angles else ("percent", "%")
-    for head, side in (("notch", "left"), ("running", "left"), ("end", "left"), (f"lead\n{shown.unit}", "right")):
+    table.add_column("notch", overflow="fold")  # a long name gives way, not the figures
+    for head, side in (("running", "left"), ("end", "left"), (f"lead\n{shown.unit}", "right")):
         table.add_column(head, justify=side, no_wrap=True)  # type: ignore[arg-type]
     for event in EVENTS:
         table.add_column(f"{event}\n{sign}", justify="right", no_wrap=True)

@@ -58,7 +58,7 @@ def _change(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
 def sentence(item: WornItem, result: WhichWear, shown: Shown) -> str:
     """What an item does, in one plain sentence."""
     told = [*_said(item, shown)]
-    if item.lost > 1e-6:
+    if float(shown.length(item.lost)):
         told.append(f"{shown.length(item.lost)} {shown.unit} of lost motion")
     return f"{item.name}: {', '.join(told) or 'no difference that could be measured'}; {_verdict(item, result)}."
 

@@ -4,6 +4,11 @@ By virtual work the reaction in joint i per unit valve load is -dv/d(gap_i), so 
 c lets the valve move freely by ``c |dv/d(gap_i)|``, and the die in its slot likewise with the component
 square to the slot: exact to first order in the clearances. The sum over the joints is what a dial gauge on
 the spindle reads when it is pushed and pulled.
+
+What is left out goes by the square of the clearances. Pushed one way the valve moves by half the sum and
+½ gᵀ H g more, H the second derivatives to the gaps g; pulled the other way by as much less, so that of the whole
+movement that term drops out as well. Measured against the exact reach (``tests/test_lost_motion.py``) with 0.5 mm
+in every joint of three examples: the whole within 0.0012 mm of 2.9 to 4.5 mm, one side within 0.45 %.
 """
 
 from __future__ import annotations

@@ -25,10 +25,10 @@ DOCK = Path("examples/dock_shunter.toml")
 
 
 @contextmanager
-def served(file: Path) -> Iterator[str]:
+def served(file: Path, *more: str) -> Iterator[str]:
     """The command serving an engine; its address."""
     pytest.importorskip("bokeh")
-    command = [sys.executable, "-m", "linkmotion", "live", str(file), "--no-browser", "--json"]
+    command = [sys.executable, "-m", "linkmotion", "live", str(file), "--no-browser", "--json", *more]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
     try:
         assert running.stdout is not None
@@ -81,6 +81,40 @@ def test_a_changed_dimension_shows_at_once_and_is_the_programs_own(browser: Any,
     print(f"a change is shown in {min(took):.0f} to {max(took):.0f} ms")
     assert min(took) < AT_ONCE
     assert said == []
+    page.context.close()
+
+
+def test_each_difference_of_the_state_asked_for_can_be_switched_off(browser: Any) -> None:
+    with served(DOCK, "--state", "as found") as own:
+        page = visit(browser, own)
+        until(page, "document.querySelectorAll('#items input').length > 5")
+        assert page.evaluate("linkmotion.s.state") == "as found"
+        assert page.locator("#ghost-of option").all_text_contents() == ["nothing", "the drawing", "as found"]
+        worn = read(page, "r-valve")
+        box = page.locator("#items label", has_text="radius rod, length").locator("input")
+        box.uncheck()
+        without = read(page, "r-valve")
+        assert without != worn
+        put(page, "reversing.lifting_link", "13.9")  # what is switched off stays so when figures change
+        until(page, "document.querySelectorAll('#items input').length > 5")
+        assert not box.is_checked()
+        page.context.close()
+
+
+def test_the_bench_is_beside_the_gear_where_there_is_room_and_folded_away_where_there_is_not(
+    browser: Any, address: str
+) -> None:
+    page = visit(browser, address)
+    for width, height, folded in ((1280, 900, False), (1366, 768, False), (360, 740, True)):
+        page.set_viewport_size({"width": width, "height": height})
+        until(page, f"document.getElementById('rows').hidden === {str(folded).lower()}")
+        gear, section, bench = (page.locator(f"#{name}").bounding_box() for name in ("gear", "section", "bench"))
+        for shown in (gear, section) if not folded else (gear,):
+            beside = shown["x"] + shown["width"] <= bench["x"]
+            assert beside or shown["y"] + shown["height"] <= bench["y"]
+            assert shown["y"] + shown["height"] < height
+    page.click("#fold")
+    assert page.locator("#rows").is_visible()
     page.context.close()
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
 from linkmotion.studies.event_figures import Figure
@@ -17,6 +19,7 @@ from linkmotion.studies.setting.side import Array, Belief, Steps
 
 STEPS, RANGE, GEAR = "steps", "range", "gear"
 _MORE_ROOM = 5.0  # times the limits, when it is asked whether more range would do
+_APART = 7  # pieces of work of which every choice is looked at; of more, only those with up to three left out
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +34,16 @@ class Work:
         By how many of its steps, signed.
     alone, after : dict of float arrays, shape (F,)
         By side: change of the figures by it alone, and the figures once it is done after those before it.
+    if_need_be : bool
+        Whether all that it mends is less than the readings can see: to be done only if a target is still out when
+        everything before it is done and read again.
     """
 
     adjustment: Adjustment
     steps: int
     alone: dict[str, Array]
     after: dict[str, Array]
+    if_need_be: bool = False
 
     @property
     def amount(self) -> float:
@@ -51,7 +58,7 @@ class Advice:
     Attributes
     ----------
     works : tuple of Work
-        In order of work; empty when everything is best left alone.
+        In order of work, what is to be done only if need be after the rest; empty when everything is best left alone.
     figures : dict of tuple of Figure
         By side, F of them: lead and opening (mm), events (percent of stroke), travel (mm).
     before, after : dict of float arrays, shape (F,)
@@ -135,7 +142,8 @@ def advise(beliefs: Sequence[Belief], adjustments: Sequence[Adjustment], targets
 
 def _works(problem: SettingProblem, steps: Steps) -> tuple[tuple[Work, ...], Steps]:
     """The work in order, and the steps of all adjustments before it and after each piece."""
-    order = np.flatnonzero(steps)
+    later = _not_seen(problem, steps)
+    order = np.concatenate([np.flatnonzero(steps * ~later), np.flatnonzero(later)])
     alone = np.diag(steps)[order].reshape(-1, steps.size)
     stages = np.concatenate([problem.nothing[None], np.cumsum(alone, axis=0)])
     works: list[Work] = []
@@ -143,8 +151,24 @@ def _works(problem: SettingProblem, steps: Steps) -> tuple[tuple[Work, ...], Ste
     for i, j in enumerate(order):
         own = {name: single[i] - every[0] for name, (single, every) in values.items()}
         after = {name: every[i + 1] for name, (_single, every) in values.items()}
-        works.append(Work(problem.adjustments[j], int(steps[j]), own, after))
+        works.append(Work(problem.adjustments[j], int(steps[j]), own, after, bool(later[j])))
     return tuple(works), stages
+
+
+def _not_seen(problem: SettingProblem, steps: Steps) -> NDArray[np.bool_]:
+    """Which pieces of work can wait: without them nothing is over its limit by more than its doubt, shape (A,).
+
+    Of the choices for which that is so, the one that leaves least work to be done at once.
+    """
+    moved = np.flatnonzero(steps)
+    if not np.any(problem.doubt > 0):
+        return np.zeros(steps.size, bool)
+    sizes = range(moved.size + 1 if moved.size <= _APART else min(moved.size, 3) + 1)
+    left_out = np.array([np.isin(range(steps.size), some) for n in sizes for some in combinations(moved.tolist(), n)])
+    held = np.abs(problem.misses(np.where(left_out, 0, steps)))
+    bearable = np.all(held <= np.maximum(problem.limit + 2 * problem.doubt, held[0]) + 1e-9, axis=1)
+    at_once = (~left_out & (steps != 0)) @ problem.efforts
+    return np.asarray(left_out[np.argmin(np.where(bearable, at_once, np.inf))])
 
 
 def _barrier(problem: SettingProblem, steps: Steps) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ CARE = 10.0  # what passing an aim costs where the doubt is known, in targets; 1
 WEIGHT = 20.0  # what passing a target costs, where not all of them can be met
 EFFORT, SMALL = 0.5, 0.1  # what touching a locknut must gain, in targets; a step beside touching the part at all
 _NOTHING = 1e-7  # of a target
+_MENDED = 4  # explanations of a side that are tried to be undone
 
 
 class SettingProblem:
@@ -26,7 +28,7 @@ class SettingProblem:
     Attributes
     ----------
     sides : tuple of SettingSide
-        One or both.
+        One or both, and how each is believed to stand (``beliefs``).
     adjustments : tuple of Adjustment
         A of them.
     goals : tuple of Goal
@@ -62,12 +64,28 @@ class SettingProblem:
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
+        self.beliefs = tuple(beliefs)
         self.at_start = float(self._over_all(self.misses(self.nothing[None]))[0])
 
     @property
     def nothing(self) -> Steps:
         """Leave everything as it is."""
         return np.zeros(len(self.adjustments), int)
+
+    def mending(self) -> Steps:
+        """Steps that undo what may be wrong with each side, with nothing done to it or to the other among them."""
+        rows = []
+        for faults in product(*([{}, *belief.faults[:_MENDED]] for belief in self.beliefs)):
+            steps = self.nothing
+            for j, each in enumerate(self.adjustments):
+                own = [
+                    fault.get(each.key, 0.0)
+                    for side, fault in zip(self.sides, faults, strict=True)
+                    if each.on(side.side.side)
+                ]
+                steps[j] = round(-float(np.mean(own)) / each.per_step)
+            rows.append(np.clip(steps, self.least, self.most))
+        return np.unique(rows, axis=0)
 
     def _figures(self, steps: Steps) -> Array:
         return np.concatenate([side.values(steps) for side in self.sides], axis=-1)

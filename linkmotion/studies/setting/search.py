@@ -54,6 +54,7 @@ def best_steps(problem: SettingProblem) -> Steps:
     best = problem.nothing
     if not problem.rows or not problem.adjustments:
         return best
+    best = better(problem, np.concatenate([best[None], problem.mending()]))
     linear = linearised(problem, best, np.maximum(1, (problem.most - problem.least) // 4))
     weights = (_HEAVY, WEIGHT) if reachable(problem, linear, best) else (WEIGHT,)
     for weight in weights:
@@ -92,6 +93,8 @@ def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: fl
     All at once where something is still over that need not be.
     """
     everything, every = np.ones(start.size, bool), np.ones(len(problem.rows), bool)
+    if np.any(start):
+        yield start
     if len(problem.sides) == 1:
         yield programme(problem, linear, start, everything, every, weight)
         return
@@ -110,7 +113,7 @@ def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: fl
 
 
 def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
-    """The best near some steps: one or two parts moved by a step, or one left alone, as long as it gains."""
+    """The best near some steps: one or two parts moved by a step, or up to three left alone, as long as it gains."""
     while True:
         near = _neighbours(problem, steps)
         own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
@@ -126,7 +129,8 @@ def _neighbours(problem: SettingProblem, steps: Steps) -> Steps:
     unit = np.eye(steps.size, dtype=int)
     moves = [sign * own for own in unit for sign in (1, -1)]
     moves += [a * one + b * two for one, two in combinations(unit, 2) for a in (1, -1) for b in (1, -1)]
-    moves += [-steps[j] * unit[j] for j in np.nonzero(steps)[0]]
+    moved = np.flatnonzero(steps).tolist()
+    moves += [-steps * np.isin(range(steps.size), some) for n in (1, 2, 3) for some in combinations(moved, n)]
     rows = steps + np.array(moves)
     return np.asarray(rows[np.all((rows >= problem.least) & (rows <= problem.most), axis=-1)])
 

@@ -37,12 +37,19 @@ class Belief:
     drawn : dict
         Figures of the drawing, by :class:`Figure`: what the levels of lead and cutoff are kept by. Those that are
         not given are kept by as they stand.
+    faults : tuple of dict
+        What may be wrong, likeliest first: how far each dimension is off its figure, mm and degrees; the steps that
+        undo it are tried among others.
+    sure : dict
+        Probability of each dimension that it is wrong.
     """
 
     side: SideEvents
     shift: Array | None = None
     spread: Array | None = None
     drawn: Mapping[Figure, float] = field(default_factory=dict)
+    faults: tuple[Mapping[Key, float], ...] = ()
+    sure: Mapping[Key, float] = field(default_factory=dict)
 
 
 class SettingSide:

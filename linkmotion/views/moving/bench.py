@@ -19,6 +19,7 @@ from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.moving import Moving, in_steps, moving
 from linkmotion.views.moving.payload import payload
+from linkmotion.views.moving.words import why
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
 BEFORE = "before the changes"
@@ -101,7 +102,7 @@ class Bench:
         except FileError as error:
             self.message = f"{error.key}: {error.problem}; {error.remedy}"
         except LinkageError as error:
-            self.message = f"{error}; the last good gear is shown"
+            self.message = f"{why(error, self.engine.unit)}; the last good gear is shown"
         except (ValueError, ArithmeticError) as error:
             self.message = f"{key}: this figure cannot be used ({error}); the last good gear is shown"
         else:
@@ -126,7 +127,8 @@ class Bench:
         """The state worked on, and the same as it was opened; a state that cannot be turned is an error here."""
         found = moving(*self._beside(engine), itemised=False)
         if self.state in found.left_out:
-            raise FileError(engine.name, found.left_out[self.state], "the last good gear is shown", key=self.state)
+            reason = why(found.left_out[self.state], engine.unit)
+            raise FileError(engine.name, reason, "the last good gear is shown", key=self.state)
         return found
 
     def _beside(self, engine: Engine) -> tuple[Engine, list[str]]:

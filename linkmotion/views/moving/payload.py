@@ -15,7 +15,7 @@ from linkmotion.gears.reverser import Arm, DieHeld
 from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.moving import Moving, SideMotion
-from linkmotion.views.moving.words import EVENTS, does
+from linkmotion.views.moving.words import EVENTS, does, why
 
 LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
@@ -46,7 +46,7 @@ def payload(moving: Moving) -> dict[str, Any]:
         "layouts": layouts,
         "cases": cases,
         "notes": notes,
-        "left_out": moving.left_out,
+        "left_out": {state: why(reason, engine.unit) for state, reason in moving.left_out.items()},
         "itemised": moving.itemised,
         "events": EVENTS,
         "drawing": DRAWING,

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from linkmotion.files.lengths import format_length
+from linkmotion.linkage import LinkageError
+from linkmotion.studies.assess import NotchError
+
 _PARTS: dict[str, str] = {
     "crank": "Fixed on the driving axle. The connecting rod pushes and pulls its pin and so turns the wheel.",
     "connecting rod": "Joins the crosshead to the crank pin: it turns the wheel.",
@@ -79,6 +83,11 @@ EVENTS: dict[str, str] = {
     "release": "the port opens to exhaust; the steam has done its work here",
     "compression": "the exhaust is shut; what is left is pressed together as a cushion",
 }
+
+
+def why(reason: LinkageError | str, unit: str) -> str:
+    """Why a gear cannot be shown, its lengths in this unit."""
+    return reason.words(lambda mm: format_length(mm, unit)) if isinstance(reason, NotchError) else str(reason)
 
 
 def does(gear: str, part: str, ends: tuple[str, ...] = ()) -> str:

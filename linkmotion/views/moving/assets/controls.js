@@ -42,6 +42,7 @@ Object.assign(Page.prototype, {
     this.s.playing = on;
     $("play").textContent = on ? "❚❚ Stop" : "▶ Turn";
     $("play").setAttribute("aria-pressed", on);
+    if (!on) this.render();
     this.sound.follow();
   },
 
@@ -72,8 +73,8 @@ Object.assign(Page.prototype, {
   },
 
   key(e) {
-    const own = e.target.closest("input, select, textarea, button, a");
-    const typing = own && (own.tagName !== "BUTTON" || e.key === " " || e.key === "Enter");
+    const own = e.target.closest("input, select, textarea, button, summary, a");
+    const typing = own && (!["BUTTON", "SUMMARY"].includes(own.tagName) || e.key === " " || e.key === "Enter");
     if (e.ctrlKey || e.altKey || e.metaKey || typing) return;
     const step = e.shiftKey ? 10 : 1, notch = (this.range[1] - this.range[0]) / (e.shiftKey ? 10 : 100);
     const act = { ArrowRight: () => this.turn(step), ArrowLeft: () => this.turn(-step),
@@ -125,7 +126,7 @@ Object.assign(Page.prototype, {
   touch(e) {
     for (const node of document.elementsFromPoint(e.clientX, e.clientY)) {
       const part = node.closest && node.closest("[data-part]");
-      if (part && $("gear").contains(part)) { this.name(part.dataset.part); return; }
+      if (part && $("gear").contains(part) && this.named.has(part.dataset.part)) { this.name(part.dataset.part); return; }
     }
   },
 
@@ -225,8 +226,8 @@ Object.assign(Page.prototype, {
     const net = (events) => events.reduce((sum, own) => sum + ((own.percent.cutoff ?? 0) - (own.percent.admission ?? 0)) / 2, 0);
     const other = eventsOf(this.kase, this.blend, -this.s.running, this.central);
     const gain = this.s.running * (net(this.events) - net(other));
-    $("drives").textContent = Math.abs(gain) < 10 ? "Here the reverser is near mid gear: it drives neither way with much force."
-      : gain * this.s.running > 0 ? "" : `Here the reverser drives the engine ${gain > 0 ? "forward" : "backward"}: change the running to match.`;
+    say("drives", Math.abs(gain) < 10 ? "Here the reverser is near mid gear: it drives neither way with much force."
+      : gain * this.s.running > 0 ? "" : `Here the reverser drives the engine ${gain > 0 ? "forward" : "backward"}: change the running to match.`);
   },
 
   fillEvents() {

@@ -77,7 +77,7 @@ class Live {
     $("work-state").value = bench.state;
     $("work-side").value = bench.side;
     $("work-side").closest("label").hidden = bench.state === "drawing";
-    $("message").textContent = bench.message;
+    say("message", bench.message);
     this.file = bench.file;
     this.name = bench.name;
     if (keys !== this.keys) this.lay(bench.rows, keys);
@@ -121,7 +121,7 @@ class Live {
     const change = (value) => { this.tried = row.key; this.ask({ do: "change", key: row.key, value }); };
     text.addEventListener("input", () => {
       clearTimeout(this.later);
-      if (text.value.trim() !== "") this.later = setTimeout(() => change(text.value), 120);
+      if (text.value.trim() !== "") this.later = setTimeout(() => change(text.value), 60);
     });
     slide.addEventListener("input", () => { text.value = String(Number(Number(slide.value).toPrecision(6))); change(text.value); });
     box.append(words, text, made("span", { textContent: row.unit }), slide);

@@ -2,6 +2,9 @@
 
 const $ = (id) => document.getElementById(id);
 
+// What is told to those who listen is told once, not whenever it is found again.
+function say(id, words) { if ($(id).textContent !== words) $(id).textContent = words; }
+
 class Page {
   constructor(data) {
     this.s = { state: "drawing", side: "left", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false,
@@ -90,8 +93,9 @@ class Page {
   }
 
   // Everything the plots show at one forward crank angle, in the engine's unit.
-  point(blend, kase, central, t, values) {
-    const v = (values ? values[blend.index.get("spindle")] - central : blend.value(blend.index.get("spindle"), t) - central);
+  point(blend, kase, central, t) { return this.shown(blend, kase, t, blend.value(blend.index.get("spindle"), t) - central); }
+
+  shown(blend, kase, t, v) {
     const k = this.data.scale, port = blend.port;
     const open = (flow, end) => k * Math.min(Math.max(opening(kase, blend, flow, end, v), 0), port);
     return { piston: 100 * blend.piston(t), valve: k * v, steam_front: open("steam", "front"), steam_back: open("steam", "back"),
@@ -100,13 +104,11 @@ class Page {
 
   curve(name, blend, kase, central) {
     const columns = { angle: [], piston: [], valve: [], steam_front: [], steam_back: [], exhaust_front: [], exhaust_back: [] };
-    const factor = name === "ghost" ? this.s.factor : 1;
+    const factor = name === "ghost" ? this.s.factor : 1, q = blend.index.get("spindle");
     for (let i = 0; i <= 240; i++) {
-      const angle = 1.5 * i, t = this.s.running * angle * Math.PI / 180, p = this.point(blend, kase, central, t);
-      if (factor !== 1) {
-        const own = this.point(this.blend, this.kase, this.central, t);
-        for (const key of Object.keys(p)) p[key] = own[key] + factor * (p[key] - own[key]);
-      }
+      const angle = 1.5 * i, t = this.s.running * angle * Math.PI / 180;
+      const v = blend.value(q, t) - central, own = factor === 1 ? v : this.blend.value(q, t) - this.central;
+      const p = this.shown(blend, kase, t, own + factor * (v - own));
       columns.angle.push(angle);
       for (const [key, value] of Object.entries(p)) columns[key].push(value);
     }
@@ -131,7 +133,7 @@ class Page {
     this.section.show(blend, v, piston, opening, working, ghost);
     this.now = { v, piston, working };
     this.read(v, piston, working, values);
-    this.plots.now({ angle: s.angle, ...this.point(blend, kase, this.central, t, values) });
+    this.plots.now({ angle: s.angle, ...this.shown(blend, kase, t, v) });
   }
 
   tick(now) {
@@ -164,11 +166,7 @@ class Page {
       item.textContent = text;
       return item;
     }));
-    const time = performance.now();
-    if (!this.s.playing || time - (this.told ?? -1e9) > 2500) {
-      $("told").textContent = words;
-      this.told = time;
-    }
+    if (!this.s.playing) say("told", words); // a wheel that runs would never let a reader of the screen finish
   }
 
   // A length in the engine's unit, with so many more decimals than it is usually given.
@@ -191,9 +189,8 @@ class Page {
   read(v, piston, working, values) {
     const { blend, kase, s } = this, lost = blend.lostAt(this.t);
     const set = (id, text, exact) => {
-      const node = $(id);
-      if (node.textContent !== text) node.textContent = text;
-      if (exact !== undefined) node.dataset.exact = exact;
+      say(id, text);
+      if (exact !== undefined) $(id).dataset.exact = exact;
     };
     set("r-angle", `${s.angle.toFixed(1)}°`, s.angle);
     set("r-piston", `${(100 * piston).toFixed(1)} % from front`, 100 * piston);
@@ -216,6 +213,7 @@ class Page {
     $("row-link").hidden = die === undefined;
     $("row-lost").hidden = !(lost > 1e-6);
     set("r-lost", this.length(lost), lost);
+    if (s.playing) return;
     $("gear").setAttribute("aria-valuenow", s.angle.toFixed(0));
     $("gear").setAttribute("aria-valuetext", `crank ${s.angle.toFixed(0)} degrees; front: ${working.front[1]}; back: ${working.back[1]}`);
   }
