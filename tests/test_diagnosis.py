@@ -302,7 +302,7 @@ def test_the_engine_of_the_examples_is_theirs() -> None:
 def test_readings_of_a_gear_in_another_state_do_not_fit() -> None:
     engine = read_engine(DOCK)
     readings = read_readings("examples/readings/dock_shunter.toml", engine).of("left")
-    others = {"return_crank.angle": 84.25, "reversing.lifting_link": "13 15/16", "radius_rod.length": "3' 1 15/16\""}
+    others = {"return_crank.angle": 85.0, "reversing.lifting_link": "14", "radius_rod.length": "3' 1 15/16\""}
     for key, figure in others.items():
         engine = edit_engine(engine, key, figure, "otherwise")
     side = assess(engine, "otherwise", ("left",)).sides[0]

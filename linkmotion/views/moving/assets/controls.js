@@ -176,7 +176,7 @@ Object.assign(Page.prototype, {
     $("notch").value = near ? near[0] : "";
     const slider = $("reverser");
     [slider.min, slider.max] = this.range;
-    $("reversing").hidden = this.range[0] === this.range[1] || stop;
+    $("reversing").hidden = $("reverser-keys").hidden = this.range[0] === this.range[1] || stop;
     $("stops").hidden = !stop || notches.length < 2;
   },
 
