@@ -195,6 +195,18 @@ def test_printed_figures_are_those_of_the_json_rounded(
     assert_printed(run, told["events"], what, told["unit"], step)
 
 
+def test_a_long_notch_name_is_folded_and_no_figure_cut(linkmotion: Command, tmp_path: Path) -> None:
+    name = "the third notch from the back, as marked by the old driver"
+    text = METRE.replace('"forward 50" =', f'"{name}" =')
+    file = written(tmp_path, text)
+    lines = linkmotion("check", file, "--tables").out.split("\n")
+    short = linkmotion("check", written(tmp_path, METRE), "--tables").out.split("\n")
+    row = next(line for line in short if line.startswith("forward 50"))
+    figures = row.removeprefix("forward 50").split()
+    assert any(line.split()[-len(figures) :] == figures for line in lines)
+    assert not any("…" in line for line in lines)
+
+
 def test_fractions_are_to_the_nearest_64th_of_an_inch(linkmotion: Command) -> None:
     told = json.loads(linkmotion("check", SHUNTER, "--json", "--side", "left").out)["events"]
     run = linkmotion("check", SHUNTER, "--tables", "--running", "both", "--fractions")

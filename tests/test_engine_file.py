@@ -198,6 +198,8 @@ def test_a_state_differs_only_in_what_it_names() -> None:
     [
         ("cylinder", "crank_radius = 265", "stroke"),
         ("valve", "central_at = 1600", "set_by"),
+        ("valve", "steam_lap_front = 23\nsteam_lap_back = 24", "steam_lap"),
+        ("valve", "exhaust_lap_front = 1\nexhaust_lap_back = 0", "exhaust_lap"),
         ("return_crank", "length = 300\nangle = 84.25", "pin_radius"),
     ],
 )

@@ -19,8 +19,6 @@ from linkmotion.gears import GEARS
 from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command, assert_refused
 
-GAUGE = EXAMPLES / "metre_gauge.toml"
-
 
 @pytest.fixture
 def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
@@ -108,6 +106,7 @@ def filled(text: str, given: dict[str, Any]) -> str:
     for line in text.split("\n"):
         if heading := re.match(r"(?:# )?\[([\w.]+)\]$", line):
             path = heading[1].split(".")
+            line = f"[{heading[1]}]" if path[0] in given else line
         key = re.match(r"(?:# )?(\w+) = ", line)
         if path[:1] in (["engine"], ["targets"]) or not (key or '"?"' in line or line.startswith("mid = ")):
             lines.append(line)

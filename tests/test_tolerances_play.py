@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from linkmotion.commands.hold import HoldRequest, run_hold
+from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
@@ -247,3 +248,9 @@ def test_every_share_is_told_on_request_and_in_json(capsys: pytest.CaptureFixtur
     for row in json.loads(told[cut:])["shares"]:
         assert 0.85 < sum(row["shares"].values()) < 1.15  # by least squares on 400 gears
         assert list(row["shares"].values()) == sorted(row["shares"].values(), reverse=True)
+
+
+@pytest.mark.parametrize("samples", [199, 1_000_001])
+def test_samples_that_say_nothing_or_fill_the_memory_are_refused(samples: int) -> None:
+    with pytest.raises(FileError, match=f"--samples: read {samples}"):
+        run_hold(HoldRequest(EXAMPLES[0], samples=samples))

@@ -84,7 +84,7 @@ def read_bush(request: BushRequest) -> BushPlan:
         _length(f"--{name.replace('_', '-')}", getattr(request, name), request.unit)
         for name in ("seat", "housing_outside", "bore", "length")
     )
-    housing, bush = (_material(f"--{name}", getattr(request, name)) for name in ("housing", "bush"))
+    housing, bush = _material("--housing", request.housing), _material("--material", request.bush)
     low, high = request.friction
     if not 0 < low <= high <= 1:
         raise FileError(

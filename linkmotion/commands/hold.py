@@ -94,7 +94,7 @@ def run_hold(request: HoldRequest) -> int:
     """
     if not 0 < request.wanted < 1:
         raise FileError(
-            "--within", f"read {request.wanted:g}", "give a share of engines above 0 and below 1, such as 0.95"
+            "--wanted", f"read {request.wanted:g}", "give a share of engines above 0 and below 1, such as 0.95"
         )
     if request.samples < 200:
         raise FileError("--samples", f"read {request.samples}", "give 200 or more: fewer say nothing of 95 %")

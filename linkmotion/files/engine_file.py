@@ -152,6 +152,11 @@ class _Reader:
                 return self.source.fault(path, "missing", f"give {path[-1]} in [{dotted(path[:-1])}]")
             case "literal_error":
                 return self.source.fault(path, f"read {shown(error['input'])}", f"choose {error['ctx']['expected']}")
+            case "list_type":
+                entry = " = …, ".join(_known_at(model, (*error["loc"], 0, "")))
+                return self.source.fault(path, f"read {shown(error['input'])}", f"write [ {{ {entry} = … }}, … ]")
+            case "dict_type" if len(where) > 1 and error["input"] != "?":
+                return self.source.fault(path, f"read {shown(error['input'])}, wanted a table", "write { NAME = …, … }")
         if error["input"] == "?":
             more = sum(each["input"] == "?" for each in errors) - 1
             rest = f" ({more} more in this table)" if more else ""

@@ -144,7 +144,9 @@ class Valve:
 
     INSTEAD: ClassVar[Instead] = (
         (("steam_lap",), ("steam_lap_front", "steam_lap_back")),
+        (("steam_lap_front", "steam_lap_back"), ("steam_lap",)),
         (("exhaust_lap",), ("exhaust_lap_front", "exhaust_lap_back")),
+        (("exhaust_lap_front", "exhaust_lap_back"), ("exhaust_lap",)),
         (("central_at",), ("set_by", "set_in")),
         (("set_by",), ("central_at",)),
     )

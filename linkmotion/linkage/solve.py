@@ -19,7 +19,8 @@ from linkmotion.linkage.refusal import holds, not_closed, too_short
 from linkmotion.linkage.slides import Step
 from linkmotion.linkage.steps import Points, dot
 
-NODES = 64  # positions from which the others are interpolated (and then checked)
+NODES = 48  # positions of a revolution that mostly tell the others by their series
+_COARSE = 64  # the same before a close grid: a few more cost nothing there, and spare most gears a Newton step on it
 _orders: dict[Any, Order] = {}
 _SEEN, _JUMP = 24, 8.0  # from so many positions a step so many times the mean (1.6 for a sine) is a jump
 _CHOICES = ((0, 0), (1, 0), (0, 1), (2, 0), (0, 2), (1, 1))  # ranks of the loops cut first and second, tried in turn
@@ -205,11 +206,11 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
         Wrongly declared, or the assembly changes over within the revolution.
     """
     known = len(_orders)
-    direct = alone or (wheel.even and wheel.turn.size <= 2 * NODES)
+    direct = alone or (wheel.even and wheel.turn.size <= 2 * _COARSE)
     first: LinkageError | None = None
     for order in orders_to_try(linkage):
         try:
-            starts = None if direct else _between(_run(linkage, Wheel.revolution(NODES), order, None), wheel)
+            starts = None if direct else _between(_run(linkage, Wheel.revolution(_COARSE), order, None), wheel)
             return _run(linkage, wheel, order, starts)
         except LinkageError as error:
             first = first or error

@@ -87,7 +87,8 @@ def plot_shares(works: Sequence[CylinderWork], ax: Any = None) -> Any:
         ax.bar(at, more, width * 0.92, color=state_colour(k, len(works)), alpha=0.8, label=label(work.state))
         for x, part in zip(at, more, strict=True):
             place = {"xytext": (0, 2 if part >= 0 else -2), "va": "bottom" if part >= 0 else "top"}
-            ax.annotate(f"{part:+.1f}", (x, part), textcoords="offset points", ha="center", fontsize=7, **place)
+            words = f"{part:+.1f}" if abs(part) >= 0.05 else "0"
+            ax.annotate(words, (x, part), textcoords="offset points", ha="center", fontsize=7, **place)
     ax.axhline(0.0, color=INK, lw=0.9)
     ax.set(xticks=range(len(names)), xticklabels=names, ylabel="% more or less than the mean")
     ax.set_title("Work of each end against the mean of the ends")

@@ -52,47 +52,50 @@ def _units(own: Foreseen) -> list[str]:
 
 
 def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
-    """Readings of one unit: as read, with their uncertainty; as the gear is believed to stand; after the work."""
+    """Readings of one unit less what was read: its uncertainty, the gear as it is believed to stand, after the work.
+
+    Die heights of inches and leads of thous on one scale would lie too close to be told apart.
+    """
     ax = axes_or_new(ax)
     rows, scale = _rows(own, kind), scale_of(unit) if kind == MM else 1.0
     at = np.arange(len(rows))[::-1]
     read = scale * np.array([own.readings[i].value for i in rows])
-    zero = (
-        read if kind != MM else 0.0 * read
-    )  # cutoffs of all notches on one scale would lie too close to be told apart
     within = 2 * scale * np.array([own.readings[i].sigma for i in rows])
-    before, after = (scale * own.expected[stage, rows] - zero for stage in (0, -1))
+    before, after = (scale * own.expected[stage, rows] - read for stage in (0, -1))
     for y, start, end in zip(at, before, after, strict=True):
         ax.plot([start, end], [y, y], color=GRID, lw=2.5, solid_capstyle="round", zorder=1)
     said = "by the file" if own.basis == STATE else "read (95 %)"
     zero_is = "less that by the file" if own.basis == STATE else "less what was read"
-    ax.errorbar(read - zero, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
+    ax.errorbar(0.0 * read, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
     if own.basis == DIAGNOSIS:
         ax.plot(before, at, "|", color=INK, ms=9, mew=1.4, label="gear as estimated", zorder=3)
     ax.plot(after, at, "D", color=STEAM, ms=4.5, label="after the work", zorder=4)
     _name_rows(ax, own, rows, at)
-    ax.set_xlabel(unit if kind == MM else f"{_UNITS[kind]}, {zero_is}")
+    ax.set_xlabel(f"{unit if kind == MM else _UNITS[kind]}, {zero_is}")
     ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8, handletextpad=0.3, columnspacing=1.0)
     return ax
 
 
 def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
-    """Change of each reading by one step of each adjustment that alters this side; coloured unit by unit."""
+    """Change of each reading by one step of each adjustment that alters this side.
+
+    Coloured by the greatest change of its kind: leads, openings, die heights, cutoffs. Inches are told in thou.
+    """
     ax = axes_or_new(ax)
     every = words.advice.problem.adjustments
     columns = [j for j, each in enumerate(every) if each.on(own.side)]
     rows = [i for unit in _units(own) for i in _rows(own, unit)]
     change = np.nan_to_num(own.effect[np.ix_(columns, rows)].T)
-    kinds = np.array([own.readings[i].unit for i in rows])
-    for kind in _units(own):
-        change[kinds == kind] *= scale_of(words.unit) if kind == MM else 1.0
+    thou = words.unit in ("in", "ft", "thou")
+    units, kinds = (np.array([getattr(own.readings[i], name) for i in rows]) for name in ("unit", "kind"))
+    change[units == MM] *= scale_of("thou" if thou else words.unit)
     most = np.array([max(np.max(np.abs(change[kinds == kind])), 1e-9) for kind in kinds])
     ax.imshow(change / most[:, None], cmap=_colours(), vmin=-1, vmax=1, aspect="auto")
     for (row, column), size in np.ndenumerate(change):
-        digits = 3 if kinds[row] == MM and words.unit in ("in", "ft") else 2
+        digits = 0 if thou and units[row] == MM else 2 if units[row] == MM else 1
         if round(abs(size), digits):
             ax.text(column, row, f"{size:+.{digits}f}", ha="center", va="center", fontsize=8, color=INK)
-    for row in np.flatnonzero(kinds[1:] != kinds[:-1]):
+    for row in np.flatnonzero(units[1:] != units[:-1]):
         ax.axhline(row + 0.5, color=INK, lw=1.0)
     ax.set_xticks(range(len(columns)), [_step(words, every[j]) for j in columns], fontsize=8)
     ax.xaxis.tick_top()
@@ -101,6 +104,10 @@ def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
     ax.spines[["left", "bottom"]].set_visible(False)
     ax.tick_params(length=0)
     return ax
+
+
+def _told_in(words: Words, reading: Reading) -> str:
+    return "thou" if reading.unit == MM and words.unit in ("in", "ft") else words.unit_of(reading)
 
 
 def _step(words: Words, adjustment: Adjustment) -> str:
@@ -116,7 +123,7 @@ def _rows(own: Foreseen, kind: str) -> list[int]:
 def _name_rows(ax: Any, own: Foreseen, rows: list[int], at: Any, units: Words | None = None) -> None:
     names = [short(own.readings[i]) for i in rows]
     if units is not None:
-        names = [f"{name} ({units.unit_of(own.readings[i])})" for name, i in zip(names, rows, strict=True)]
+        names = [f"{name} ({_told_in(units, own.readings[i])})" for name, i in zip(names, rows, strict=True)]
     ax.set_yticks(at, names, fontsize=8)
     ax.set_ylim(*((at.max() + 0.5, at.min() - 0.5) if at[0] < at[-1] else (at.min() - 0.6, at.max() + 0.6)))
 

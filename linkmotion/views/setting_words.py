@@ -136,8 +136,8 @@ class Words:
         if later := [str(number) for number, work in enumerate(advice.works, 1) if work.if_need_be]:
             yield (
                 f"Do {' and '.join(later)} only if need be: what {'they mend' if later[1:] else 'it mends'} is less "
-                "than these readings can see (the doubt in the table). Do what comes before, read again, and go on only "
-                "if a target is still out."
+                "than these readings can see (the doubt in the table). Do what comes before, read again, and go on "
+                "only if a target is still out."
             )
         for own in foreseen:
             yield from mending(self, own.side)

@@ -32,8 +32,9 @@ from linkmotion.studies.setting.side import Array, Steps
 
 _HEAVY = 1e4  # price of what is over, where all can be held
 _MET = 1e-3  # of a target
-_NODES = 100  # of one programme's tree
-_ROUNDS, _TRIED = 4, 24  # linearised so many times; neighbours that are tried exactly at a time
+_NODES = 50  # of one programme's tree
+_ROUNDS, _TRIED = 3, 12  # linearised so many times; neighbours that are tried exactly at a time, at most,
+_PROMISING = 1.0  # and by how much more than as it stands they may cost in the linear figures
 Mask = NDArray[np.bool_]
 
 
@@ -117,8 +118,9 @@ def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
     while True:
         near = _neighbours(problem, steps)
         own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
-        cost = problem.price(own, near)
-        likely = near[np.lexsort((cost[:, 1], cost[:, 0]))[:_TRIED]]
+        cost, now = problem.price(own, near), problem.cost(steps[None])[0, 1]
+        promising = [i for i in np.lexsort((cost[:, 1], cost[:, 0])) if cost[i, 1] < now + _PROMISING]
+        likely = near[promising[:_TRIED]]
         found = better(problem, np.concatenate([steps[None], likely]))
         if np.array_equal(found, steps):
             return steps
@@ -174,7 +176,7 @@ def programme(
     price, options = _programme(problem, free, g[felt], a[felt], limits[:, felt], (most, least), weight)
     with _silenced():
         integral = np.concatenate([np.full(3 * a.shape[1], int(whole)), np.zeros(price.size - 3 * a.shape[1])])
-        limits_of = {"node_limit": _NODES, "mip_rel_gap": 1e-3}
+        limits_of = {"node_limit": _NODES, "mip_rel_gap": 1e-2}
         found = milp(price, integrality=integral, options=limits_of, **options).x
     if found is None:
         return start
