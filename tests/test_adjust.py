@@ -167,6 +167,21 @@ def test_the_engines_own_adjustments_are_used_on_its_readings() -> None:
     assert [(each["dimension"], each["steps"]) for each in found["work"]] == [
         ("eccentric_rod.length", -6), ("valve.central_at", 1),
     ]  # fmt: skip
+    assert [each["if_need_be"] for each in found["work"]] == [False, True]  # 0.002 in over, known within 0.004
+
+
+def test_it_is_told_which_work_puts_right_what_is_wrong(tmp_path: Path) -> None:
+    shunter = EXAMPLES / "readings" / "dock_shunter.toml"
+    _code, output = run(ADJUSTED, shunter)
+    assert "eccentric rod: length: 1 puts that itself right; 2 only makes up for what is left." in output
+    assert "Do 2 only if need be" in output
+    fixed = tmp_path / "engine.toml"  # the rod cannot be altered
+    lines = ADJUSTED.read_text(encoding="utf-8").splitlines()
+    kept = [line for line in lines if not line.startswith("eccentric_rod.length")]
+    assert len(kept) == len(lines) - 1
+    fixed.write_text("\n".join(kept), encoding="utf-8")
+    _code, output = run(fixed, shunter)
+    assert "eccentric rod: length, which none of these adjustments alters" in output
 
 
 def test_what_is_within_its_targets_is_left_alone(shunter: Path) -> None:

@@ -24,7 +24,7 @@ from linkmotion.studies.setting.adjustments import (
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
 from linkmotion.studies.setting.problem import SettingProblem
-from linkmotion.studies.setting.search import best_steps
+from linkmotion.studies.setting.search import best_steps, linearised, settled
 from linkmotion.studies.setting.side import Belief, Steps, as_it_stands, variants_of
 from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
@@ -125,6 +125,46 @@ def test_a_part_that_is_wrong_is_put_right() -> None:
     assert set(altered) == {ROD, CENTRAL}
     assert -7 <= altered[ROD] <= -4
     assert list(altered)[-1] == CENTRAL  # the valve on its spindle comes last
+
+
+def test_undoing_what_may_be_wrong_is_tried() -> None:
+    """Every explanation of either side by itself, and nothing; to the nearest step, within the limits."""
+    side = as_drawn("dock_shunter")
+    faults = ({ROD: 5.8 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH}, {("cylinder", "crank_radius"): 1.0}, {ROD: -9.0})
+    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
+    problem = SettingProblem([Belief(side, faults=faults)], adjustments, engine("dock_shunter").targets)
+    assert [each.key for each in problem.adjustments] == [ROD, CENTRAL]
+    assert problem.mending().tolist() == [[-6, 2], [0, 0], [8, 0]]  # a longer spindle is less of central_at
+
+
+def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> None:
+    """Both rods longer and the spindle shorter: nearly nothing, though each alone upsets the valves."""
+    problem = whole("gooch_tank", as_drawn("gooch_tank"))
+    rods = [("eccentric_rods", "forward"), ("eccentric_rods", "backward"), CENTRAL]
+    steps = problem.nothing
+    for key, count in zip(rods, (3, 3, -3), strict=True):
+        steps[[each.key for each in problem.adjustments].index(key)] = count
+    for j in np.flatnonzero(steps):
+        assert problem.cost(np.where(np.arange(steps.size) == j, 0, steps)[None])[0, 0] > 0
+    linear = linearised(problem, problem.nothing, np.ones_like(steps))
+    assert not np.any(settled(problem, linear, steps))
+
+
+def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
+    side = as_drawn("dock_shunter")
+    wrong = believed(side, {ROD: 6 * SIXTYFOURTH, CENTRAL: SIXTYFOURTH})
+    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
+    count = len(whole("dock_shunter", wrong).sides[0].figures)
+    doubtful = Belief(wrong, spread=0.15 * np.eye(count))  # mm, percent
+    advice = advise([doubtful], adjustments, engine("dock_shunter").targets)
+    assert [(work.adjustment.key, work.if_need_be) for work in advice.works] == [(ROD, False), (CENTRAL, True)]
+    problem, goals = advice.problem, len(advice.goals)
+    bearable = problem.limit + 2 * problem.doubt
+    without, neither = np.abs(problem.misses(advice.stages[[1, 0]]))[:, :goals]
+    assert np.all(without <= bearable[:goals] + 1e-9)
+    assert np.any(neither > bearable[:goals])
+    sure = advise([Belief(wrong)], adjustments, engine("dock_shunter").targets)
+    assert not any(work.if_need_be for work in sure.works)
 
 
 # ---- what cannot be met ----------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, ClassVar
 
 import numpy as np
@@ -68,7 +69,7 @@ class EccentricLink:
             remedy = "give each its place from mid slot; one of the two lies below it, negative"
             yield Fault("expansion_link", "backward_pin_y", problem, remedy)
 
-    @property
+    @cached_property
     def saddle_pin(self) -> str:
         """Name of the saddle pin: an eccentric-rod pin's own, when the link is hung from that."""
         for name in ("forward", "backward"):

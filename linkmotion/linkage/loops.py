@@ -54,7 +54,9 @@ class TurnCut:
         self.start = np.angle(linkage.sketch(pin) - linkage.sketch(a))
 
     def place(self, x: Points, q: Any) -> None:
-        x[self.pin] = x[self.a] + self.reach * np.exp(1j * q)
+        turn = np.empty(np.shape(q), complex)  # exp(i q), by parts: a third cheaper
+        turn.real, turn.imag = np.cos(q), np.sin(q)
+        x[self.pin] = x[self.a] + self.reach * turn
 
     def move(self, x: Points) -> Any:
         return 1j * (x[self.pin] - x[self.a])
@@ -62,6 +64,10 @@ class TurnCut:
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         e = (x[self.pin] - x[self.a]) / self.reach
         pull(self.part, self.a, self.pin, e * dot(bar[self.pin], e), bar, shifts)
+
+
+Gradient = tuple[tuple[int, Any], ...]
+"""Of what is left over at the part that closes a loop (``residual``, mm), to each of its pins."""
 
 
 class RodCloses:
@@ -72,12 +78,14 @@ class RodCloses:
         assert isinstance(part, Rod | Plate)
         self.a, self.b, self.part, self.length = a, b, part.name, length_of(part, a, b)
 
-    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
-        """What is left over, mm, and its gradient to each pin."""
+    def residual(self, x: Points) -> Any:
         arm = x[self.b] - x[self.a]
-        size = np.sqrt(arm.real**2 + arm.imag**2)
-        unit = arm / size
-        return size - self.length, ((self.b, unit), (self.a, -unit))
+        return np.sqrt(arm.real**2 + arm.imag**2) - self.length
+
+    def gradient(self, x: Points) -> Gradient:
+        arm = x[self.b] - x[self.a]
+        unit = arm / np.abs(arm)
+        return (self.b, unit), (self.a, -unit)
 
 
 class GuideCloses:
@@ -89,9 +97,11 @@ class GuideCloses:
         self.pin, self.part = pin, part.name
         self.origin, self.square = part.origin[0] + 1j * part.origin[1], 1j * np.exp(1j * part.direction)
 
-    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
-        """What is left over, mm, and its gradient to each pin."""
-        return dot(self.square, x[self.pin] - self.origin), ((self.pin, self.square),)
+    def residual(self, x: Points) -> Any:
+        return dot(self.square, x[self.pin] - self.origin)
+
+    def gradient(self, x: Points) -> Gradient:
+        return ((self.pin, self.square),)
 
 
 class SlideCloses:
@@ -102,14 +112,16 @@ class SlideCloses:
         assert isinstance(part, Slide)
         self.pin, self.a, self.b, self.part, self.offset = part.pin, part.a, part.b, part.name, part.offset
 
-    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
-        """What is left over, mm, and its gradient to each pin."""
+    def residual(self, x: Points) -> Any:
+        base, arm = x[self.b] - x[self.a], x[self.pin] - x[self.a]
+        return cross(base, arm) / np.sqrt(base.real**2 + base.imag**2) - self.offset
+
+    def gradient(self, x: Points) -> Gradient:
         base, arm = x[self.b] - x[self.a], x[self.pin] - x[self.a]
         size = np.abs(base)
         line = base / size
         square, share = 1j * line, dot(line, arm) / size
-        gradient = ((self.pin, square), (self.a, -square * (1 - share)), (self.b, -square * share))
-        return cross(line, arm) - self.offset, gradient
+        return (self.pin, square), (self.a, -square * (1 - share)), (self.b, -square * share)
 
 
 class AbreastCloses:
@@ -120,9 +132,11 @@ class AbreastCloses:
         assert isinstance(part, Abreast)
         self.pin, self.by, self.part, self.along = part.pin, part.by, part.name, np.exp(1j * part.direction)
 
-    def residual(self, x: Points) -> tuple[Any, tuple[tuple[int, Any], ...]]:
-        """What is left over, mm, and its gradient to each pin."""
-        return dot(self.along, x[self.pin] - x[self.by]), ((self.pin, self.along), (self.by, -self.along))
+    def residual(self, x: Points) -> Any:
+        return dot(self.along, x[self.pin] - x[self.by])
+
+    def gradient(self, x: Points) -> Gradient:
+        return (self.pin, self.along), (self.by, -self.along)
 
 
 Cut = GuideCut | TurnCut
@@ -135,7 +149,8 @@ class Loop:
     def __init__(self, cut: Cut, steps: list[Step], closure: Closure) -> None:
         self.cut, self.steps, self.closure = cut, steps, closure
         sizes = (getattr(stage, name, 0.0) for stage in (*steps, closure) for name in ("l2", "length"))
-        self.closed = max(CLOSED, _ROUNDING * max(float(np.max(size)) for size in sizes))
+        largest = max(size if isinstance(size, float) else float(np.max(size)) for size in sizes)
+        self.closed = max(CLOSED, _ROUNDING * largest)
 
     def place(self, x: Points, q: Any) -> tuple[Any, bool]:
         """Place every pin of the loop for the cut coordinate q; residual (mm) and whether all steps meet."""
@@ -143,8 +158,7 @@ class Loop:
         meets = True
         for step in self.steps:
             meets &= step.place(x)
-        residual, self.gradient = self.closure.residual(x)
-        return residual, meets
+        return self.closure.residual(x), meets
 
     def slope(self, x: Points) -> tuple[Any, Points]:
         """Derivative of the residual to the cut coordinate, and of every pin of the loop to it."""
@@ -152,6 +166,7 @@ class Loop:
         moves[self.cut.pin] = self.cut.move(x)
         for step in self.steps:
             step.tangent(x, moves)
+        self.gradient = self.closure.gradient(x)
         return sum(dot(g, moves[pin]) for pin, g in self.gradient if moves[pin] is not None), moves
 
     def close(self, x: Points, q: Any, most: int = 25) -> tuple[Any, Any, bool]:
@@ -171,10 +186,10 @@ class Loop:
                     step = np.clip(step, -reach, reach)
                 q = q - step
                 residual, meets = self.place(x, q)
-                widest = float(np.max(np.abs(step * self.cut.reach)))
-                if widest < _STEP_DONE and (np.max(np.abs(residual)) < self.closed / 10 or widest < _STEP_LAST):
+                widest = float(np.abs(step * self.cut.reach).max())
+                if widest < _STEP_DONE and (np.abs(residual).max() < self.closed / 10 or widest < _STEP_LAST):
                     break
-        return q, residual, meets and bool(np.max(np.abs(residual)) < _ACCEPTED * self.closed)
+        return q, residual, meets and bool(np.abs(residual).max() < _ACCEPTED * self.closed)
 
     def fits(self, x: Points, residual: Any) -> Any:
         """Where the loop is closed: its last part fits and every step meets."""

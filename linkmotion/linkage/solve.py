@@ -210,8 +210,11 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     first: LinkageError | None = None
     for order in orders_to_try(linkage):
         try:
-            starts = None if direct else _between(_run(linkage, Wheel.revolution(_COARSE), order, None), wheel)
-            return _run(linkage, wheel, order, starts)
+            stages = make(linkage, order)
+            starts = None
+            if not direct:
+                starts = _between(_run(linkage, Wheel.revolution(_COARSE), order, None, stages), wheel)
+            return _run(linkage, wheel, order, starts, stages)
         except LinkageError as error:
             first = first or error
             if len(_orders) > known:  # judged on a linkage that fails: no order for its kind
@@ -244,8 +247,11 @@ def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
     return [s[..., None, :](angle) for s in series]
 
 
-def _run(linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None) -> Solution:
-    stages = make(linkage, order)
+def _run(
+    linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None, stages: list[Step | Loop] | None = None
+) -> Solution:
+    """Solve in an order; the stages keep what was placed last, so a solution that is kept wants its own."""
+    stages = make(linkage, order) if stages is None else stages
     x = driven(linkage, wheel)
     cuts: list[Any] = []
     for at, stage in enumerate(stages):

@@ -13,7 +13,7 @@ from linkmotion.views.tables import CAUTION, bare_table, wide_console
 _STAGES, _GOALS = 5, 12  # pieces of work shown one by one; targets listed
 _LEGEND = (
     "Do the work in this order, one piece at a time, and read again after each: the figures under its number are what "
-    "should then be read. The valve on its spindle comes last, for everything before it moves it."
+    "should then be read. Of what must be done the valve on its spindle comes last, for everything before it moves it."
 )
 
 

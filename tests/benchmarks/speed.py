@@ -12,9 +12,11 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 
+from linkmotion import read_engine
 from linkmotion.gears import Arm
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import valve_derivatives
@@ -90,7 +92,20 @@ def core() -> None:
     told("21 notches, 3,600 positions, Fourier route", best(series) / POSITIONS / NOTCHES * 1e6, 0.03, "µs/position")
     slopes = best(lambda: valve_derivatives(gear, Arm(ARM), solution))
     told("derivatives of the valve to every dimension, over the solve", slopes / once, 3.0, "times")
+    every_gear(wheel)
     peers(once / POSITIONS)
+
+
+def every_gear(wheel: Wheel) -> None:
+    """The same of every example, in its first notch."""
+    for path in sorted(Path("examples").glob("*.toml")):
+        gear = read_engine(path).gear()
+        setting = gear.setting(next(iter(gear.notches.values())))
+        solution = solve(gear.declare(setting), wheel)
+        once = best(lambda gear=gear, setting=setting: solve(gear.declare(setting), wheel))
+        told(f"{path.stem}: one notch from nothing", once / POSITIONS * 1e6, 0.30, "µs/position")
+        slopes = best(lambda own=(gear, setting, solution): valve_derivatives(*own))
+        told(f"{path.stem}: derivatives, over the solve", slopes / once, 3.0, "times")
 
 
 def peers(own: float) -> None:

@@ -100,10 +100,9 @@ def _impossible(side: SideEvents, reading: Reading, expected: float) -> Iterator
 def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:
     """What a length can be at all, mm, and why."""
     ports, travel = side.ports, float(np.max(side.turned.travel))
-    if reading.kind == "opening" and reading.value < 0:
-        return 0.0, np.inf, "and a port that stays shut opens by 0"
     if reading.kind == "opening":
-        return 0.0, float(ports.port_width), "the width of the port (valve.port_width)"
+        shut, width = "what a port that stays shut opens by", "the width of the port (valve.port_width)"
+        return 0.0, float(ports.port_width), shut if reading.value < 0 else width
     if reading.kind == "lead":
         lap = float(ports.edge("steam", reading.end).lap)
         return -(travel + lap), float(ports.port_width), "with a port of that width and a valve of that travel"

@@ -32,7 +32,7 @@ from linkmotion.studies.setting.side import Array, Steps
 
 _HEAVY = 1e4  # price of what is over, where all can be held
 _MET = 1e-3  # of a target
-_NODES = 50  # of one programme's tree
+_NODES = 15  # of one programme's tree
 _ROUNDS, _TRIED = 3, 12  # linearised so many times; neighbours that are tried exactly at a time, at most,
 _PROMISING = 1.0  # and by how much more than as it stands they may cost in the linear figures
 Mask = NDArray[np.bool_]
@@ -94,7 +94,7 @@ def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: fl
     All at once where something is still over that need not be.
     """
     everything, every = np.ones(start.size, bool), np.ones(len(problem.rows), bool)
-    if np.any(start):
+    if np.any(start) and problem.cost(start[None])[0, 0] == 0:
         yield start
     if len(problem.sides) == 1:
         yield programme(problem, linear, start, everything, every, weight)
