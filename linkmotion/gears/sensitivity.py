@@ -80,6 +80,8 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
 
 def _vary(value: Any, row: int, count: int) -> Any:
     """The value in a last axis of ``count``, with the complex step in its own row."""
-    varied = np.repeat(np.asarray(value, complex)[..., None], count, axis=-1)
+    value = np.asarray(value)
+    varied = np.empty((*value.shape, count), complex)
+    varied[:] = value[..., None]
     varied[..., row] += 1j * STEP
     return varied

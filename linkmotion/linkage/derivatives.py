@@ -198,10 +198,10 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     total: list[Any] = [0.0] * count
     value: Any
     for (part, what), value in dimensions(varied).items():
-        if not np.iscomplexobj(value):
+        if not (isinstance(value, np.ndarray) and value.dtype.kind == "c"):
             continue
-        slopes = np.imag(value) / step
-        rows = np.flatnonzero(slopes.reshape(-1, count).any(axis=0))
+        slopes = value.imag / step
+        rows = np.flatnonzero(slopes if slopes.ndim == 1 else slopes.reshape(-1, count).any(axis=0))
         if rows.size:
             own = gradient.dimension(part, what)
             for row in rows:
