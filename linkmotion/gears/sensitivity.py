@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -25,14 +26,21 @@ def numbers(gear: Gear) -> dict[Key, float]:
 
 
 def _numbers(table: Any) -> Iterator[tuple[str, float]]:
-    for key in fields(table):
-        value = getattr(table, key.name)
+    for name, inner in _keys(type(table)):  # type: ignore[arg-type]
+        value = getattr(table, name)
         if value is None:
             continue
-        if key.metadata["kind"] in ("length", "angle"):
-            yield key.name, value
-        elif key.metadata["kind"] == "table":
-            yield from ((f"{key.name}.{inner}", number) for inner, number in _numbers(value))
+        if inner:
+            yield from ((f"{name}.{own}", number) for own, number in _numbers(value))
+        else:
+            yield name, value
+
+
+@cache
+def _keys(table: type[Any]) -> tuple[tuple[str, bool], ...]:
+    """Keys of a table that are lengths, angles, or small tables of such (marked true)."""
+    kinds = {key.name: key.metadata["kind"] for key in fields(table)}
+    return tuple((name, kind == "table") for name, kind in kinds.items() if kind in ("length", "angle", "table"))
 
 
 def with_numbers(gear: Gear, values: dict[Key, Any]) -> Gear:

@@ -79,10 +79,14 @@ class Gradient:
                 bar = 0j if self.bar[pin] is None else self.bar[pin]
                 return {"x": lambda: np.real(bar), "y": lambda: np.imag(bar)}
             case Crank(pin=pin, about=about):
-                bar, arm = 0j if self.bar[pin] is None else self.bar[pin], x[pin] - x[about]
+                bar = self.bar[pin]
+                if bar is None:  # nothing hangs on it
+                    return {"radius": lambda: 0.0, "phase": lambda: 0.0}
+                arm = x[pin] - x[about]
                 return {"radius": lambda: dot(arm, bar) / part.radius, "phase": lambda: dot(1j * arm, bar)}
             case Rod(name=name, a=a, b=b):
-                return {"length": lambda: dot(x[b] - x[a], shifts.get((name, b), 0j)) / part.length}
+                push = shifts.get((name, b))
+                return {"length": lambda: 0.0 if push is None else dot(x[b] - x[a], push) / part.length}
             case Plate():
                 return self._of_plate(part, names)
             case Guide(name=name, pin=pin, direction=angle):
@@ -195,7 +199,7 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     with ``i * step`` added in its own row: the imaginary parts of its dimensions, over ``step``, are
     the exact derivatives of the dimensions to the figures (complex step; no difference is taken).
     """
-    total: list[Any] = [0.0] * count
+    total: list[Any] = [None] * count
     value: Any
     for (part, what), value in dimensions(varied).items():
         if not (isinstance(value, np.ndarray) and value.dtype.kind == "c"):
@@ -206,5 +210,5 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
             own = gradient.dimension(part, what)
             for row in rows:
                 slope = slopes[..., row]
-                total[row] = total[row] + (own if slope.ndim == 0 and slope == 1.0 else own * slope)
-    return total
+                add(total, row, own if slope.ndim == 0 and slope == 1.0 else own * slope)
+    return [0.0 if each is None else each for each in total]
