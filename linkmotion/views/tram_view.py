@@ -84,11 +84,10 @@ def remarks(tram: Tram, show: OnTyre, unit: str) -> Iterator[str]:
         if tram.play < -tram.play_doubt:
             yield "play less than nothing: were the directions of turning noted the right way about?"
     else:
-        each = "; ".join(
-            f"{end} {show.with_unit(late * tenth)}" for end, late in tram.per_play.items() for tenth in (0.1,)
-        )
+        little, words = (0.1, "0.1 mm") if unit == "mm" else (0.127, "5 thou")
+        each = "; ".join(f"{end} {show.with_unit(late * little)}" for end, late in tram.per_play.items())
         yield (
-            "no play is reckoned with; turned one way through, each 0.1 mm of it makes the halved mark late by: "
+            f"no play is reckoned with; turned one way through, each {words} of it makes the halved mark late by: "
             f"{each}. Turn through both ways, and it is found and taken out"
         )
     if not tram.agree:
