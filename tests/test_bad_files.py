@@ -298,3 +298,27 @@ def test_a_silly_engine_is_not_passed_as_within_the_targets(text: str, linkmotio
     run = linkmotion("check", file, "--tables")
     assert run.code in (1, 2)
     assert "All within the targets" not in run.out
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["chek"], "Did you mean 'check'?"),
+        (["check"], "Missing argument"),
+        (["check", "x.toml", "--side", "middle"], "--side"),
+        (["check", "x.toml", "--json", "--csv"], "exclude one another"),
+        (["wear", "x.toml", "--state", "y", "--drag", "-1"], "--drag"),
+    ],
+)
+def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(words: list[str], told: str) -> None:
+    done = as_process(*words)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert told in done.stderr
+    assert len(done.stderr.splitlines()) == 2
+
+
+def test_no_words_at_all_give_the_help_and_a_reader_that_leaves_is_no_fault() -> None:
+    assert "cleanup" in as_process().stdout
+    command = f"{sys.executable} -c 'from linkmotion.cli import main; main()' --help | head -c 1"
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=20, check=False)
+    assert "Traceback" not in done.stderr
