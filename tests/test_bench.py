@@ -10,7 +10,9 @@ import pytest
 pytest.importorskip("bokeh")
 
 from linkmotion import read_engine
+from linkmotion.studies.moving import moving
 from linkmotion.views.moving.bench import BEFORE, LONGEST, WEAR, Bench
+from linkmotion.views.moving.payload import payload
 
 DOCK = Path("examples/dock_shunter.toml")
 
@@ -145,3 +147,14 @@ def test_figures_of_every_gear_can_be_changed_a_little() -> None:
             change(bench, row.key, f"{value:.8f}")
             assert bench.message == "", (path.stem, row.key, bench.message)
             assert value_of(bench, row.key) == pytest.approx(value, abs=2e-8)
+
+
+@pytest.mark.parametrize("state", ["drawing", "as found"])
+def test_what_is_remembered_from_the_last_change_is_what_would_be_found_afresh(state: str) -> None:
+    bench, rod = Bench(read_engine(DOCK), state), "eccentric_rod.length"
+    for key, figure in ((rod, "31 5/8"), ("wear.axle_height", "0.1"), (rod, "31.5")):
+        before = bench.shown
+        change(bench, key, figure)
+        assert bench.shown is not before
+        afresh = moving(*bench._beside(bench.engine), itemised=False)
+        assert payload(bench.shown) == payload(afresh)

@@ -19,7 +19,8 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.studies.motion_table import weights
-from linkmotion.studies.moving import REST, Moving, SideMotion, moving
+from linkmotion.studies.moving import REST, Moving, moving
+from linkmotion.studies.side_motion import SideMotion
 from linkmotion.views.moving.words import why
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES

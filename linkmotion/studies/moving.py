@@ -13,77 +13,15 @@ from linkmotion.engine import DRAWING, SIDES, Engine, Setup
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.gears.sensitivity import numbers
-from linkmotion.linkage import Linkage, LinkageError
+from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
-from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, position, settings_at
+from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
+from linkmotion.studies.side_motion import Item, Memory, SideMotion
 from linkmotion.studies.valve_setting import RuleError
 from linkmotion.studies.which_wear import differences
 from linkmotion.wear.condition import SOUND
 
 REST = "what else differs"
-
-
-@dataclass(frozen=True, eq=False)
-class Item:
-    """One thing in which a state differs from the drawing, and the difference it makes alone.
-
-    Attributes
-    ----------
-    name : str
-        In plain words.
-    change : Motion
-        Of the motion.
-    amount : float or None
-        By how much a dimension differs: mm, or degrees where ``angle``.
-    """
-
-    name: str
-    change: Motion
-    amount: float | None = None
-    angle: bool = False
-
-
-@dataclass(frozen=True, eq=False)
-class SideMotion:
-    """One side (or both, when alike) in one state.
-
-    Attributes
-    ----------
-    state, sides
-        Which.
-    gear : Gear
-        The gear as it stands, worn and warm.
-    linkage : Linkage
-        Its parts and pins, at the first notch.
-    nodes : float array, shape (U,)
-        Reverser positions tabulated.
-    notches : dict
-        Name → reverser position.
-    quantities : tuple of str
-        "PIN x" and "PIN y" of every pin (mm), then "spindle" (mm), and with a link "die" (mm) and "link" (degrees).
-    motion : Motion
-        What it does.
-    items : tuple of Item
-        In what it differs from the drawing.
-    rest : Motion or None
-        State less drawing less the sum of the items: what the items do to one another.
-    """
-
-    state: str
-    sides: tuple[str, ...]
-    gear: Gear
-    linkage: Linkage
-    nodes: NDArray[Any]
-    notches: dict[str, float]
-    quantities: tuple[str, ...]
-    motion: Motion
-    items: tuple[Item, ...] = ()
-    rest: Motion | None = None
-
-    @property
-    def central_at(self) -> float:
-        """Place of the spindle pin with the valve central, mm."""
-        return float(self.motion.figures[0])
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,7 +50,9 @@ class Moving:
     itemised: bool = True
 
 
-def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool = True) -> Moving:
+def moving(
+    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
+) -> Moving:
     """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
 
     Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
@@ -123,7 +63,7 @@ def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool =
     NotchError
         The drawing cannot be turned. A state that cannot is left out, and told.
     """
-    steps = in_steps(engine, states, itemised)
+    steps = in_steps(engine, states, itemised, memory)
     while True:
         try:
             next(steps)
@@ -132,23 +72,24 @@ def moving(engine: Engine, states: Iterable[str] | None = None, itemised: bool =
 
 
 def in_steps(
-    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True
+    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
 ) -> Generator[None, None, Moving]:
     """As :func:`moving`, a little at a time, so that a server can answer in between."""
+    memory = Memory() if memory is None else memory
     wanted = tuple(states) if states is not None else engine.state_names
-    drawn = assess_side(engine.setup())
+    drawn = memory.side(engine.setup())
     kind = type(drawn.settings[0])
-    found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn)
+    found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn, memory)
     yield
     nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
     drawing = _racked(engine.setup(), drawn)
-    cases = [_case(drawing, drawn, nodes, SIDES)]
+    cases = [memory.case(drawing, drawn, nodes, SIDES)]
     sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
-    base = cases[0] if drawn.condition.sound else _case(sound, assess_side(sound), nodes, SIDES)
+    base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, SIDES)
     for sides, setup, side in found:
         yield
         try:
-            case = _case(setup, side, nodes, sides)
+            case = memory.case(setup, side, nodes, sides)
             if itemised:
                 case = yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)
             cases.append(case)
@@ -159,7 +100,7 @@ def in_steps(
 
 
 def _found(
-    engine: Engine, states: Iterable[str], drawn: SideEvents
+    engine: Engine, states: Iterable[str], drawn: SideEvents, memory: Memory
 ) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, LinkageError | str]]:
     """States as they stand, sides apart where they differ; and why some cannot be shown."""
     found: list[tuple[tuple[str, ...], Setup, SideEvents]] = []
@@ -167,7 +108,7 @@ def _found(
     for state in states:
         setups = {sides: _racked(engine.setup(state, sides[0]), drawn) for sides in _apart(engine, state)}
         try:
-            own = [(sides, setup, assess_side(setup)) for sides, setup in setups.items()]
+            own = [(sides, setup, memory.side(setup)) for sides, setup in setups.items()]
         except NotchError as error:
             left_out[state] = error
             continue
@@ -198,19 +139,6 @@ def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
     left, right = (engine.setup(state, side) for side in SIDES)
     alike = (left.gear, left.condition) == (right.gear, right.condition)
     return [SIDES] if alike else [(side,) for side in SIDES]
-
-
-def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> SideMotion:
-    gear = side.gear
-    kind = type(side.settings[0])
-    notches = {
-        name: position(setting, side.settings) for name, setting in zip(side.notches, side.settings, strict=True)
-    }
-    linkage = gear.declare(side.settings[0])
-    quantities = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
-    quantities += ["die", "link"] if gear.slot is not None else []
-    motion = motion_at(side, settings_at(kind, nodes, side.settings))
-    return SideMotion(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)
 
 
 def _with_items(base: SideMotion, drawn: Setup, found: Setup, case: SideMotion) -> Generator[None, None, SideMotion]:

@@ -18,6 +18,7 @@ from linkmotion.gears.reverser import Arm
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.moving import Moving, in_steps, moving
+from linkmotion.studies.side_motion import Memory
 from linkmotion.views.moving.payload import payload
 from linkmotion.views.moving.words import why
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
@@ -73,6 +74,7 @@ class Bench:
     def __init__(self, engine: Engine, state: str = DRAWING, name: str = "engine") -> None:
         self.name = f"{name}-changed.toml"
         self.opened = self.engine = engine
+        self._memory = Memory()
         self.state, self.side, self.message = state, "both", ""
         self.shown = self._moved(engine)
 
@@ -125,7 +127,7 @@ class Bench:
 
     def _moved(self, engine: Engine) -> Moving:
         """The state worked on, and the same as it was opened; a state that cannot be turned is an error here."""
-        found = moving(*self._beside(engine), itemised=False)
+        found = moving(*self._beside(engine), itemised=False, memory=self._memory)
         if self.state in found.left_out:
             reason = why(found.left_out[self.state], engine.unit)
             raise FileError(engine.name, reason, "the last good gear is shown", key=self.state)

@@ -14,7 +14,8 @@ from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld
 from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
-from linkmotion.studies.moving import Moving, SideMotion
+from linkmotion.studies.moving import Moving
+from linkmotion.studies.side_motion import SideMotion
 from linkmotion.views.moving.words import EVENTS, does, why
 
 LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
