@@ -172,3 +172,9 @@ def test_a_file_of_readings_is_refused_with_line_and_column(text: str, words: st
     with pytest.raises(FileError, match=r"^x\.csv") as caught:
         slot_readings(text, "x.csv", "mm")
     assert words in str(caught.value)
+
+
+def test_a_drawing_without_readings_is_told_of_its_own_table(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(Path(__file__).parents[1])
+    told = CliRunner().invoke(app, ["cleanup", "examples/gooch_tank.toml", "--state", "drawing"])
+    assert "give slot = [ … ] in [wear], or --readings FILE" in str(told.exception)

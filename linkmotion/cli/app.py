@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
 
 import typer
 
@@ -23,6 +25,16 @@ class Side(StrEnum):
     RIGHT = "right"
     BOTH = "both"
 
+    @property
+    def each(self) -> tuple[str, ...]:
+        """The sides that are meant."""
+        return (Side.LEFT.value, Side.RIGHT.value) if self is Side.BOTH else (self.value,)
+
+    @property
+    def one(self) -> str:
+        """One side, where a command looks at one: of both, the left."""
+        return self.each[0]
+
 
 class Running(StrEnum):
     """Directions of running to be listed."""
@@ -31,6 +43,12 @@ class Running(StrEnum):
     FORWARD = "forward"
     BACKWARD = "backward"
     BOTH = "both"
+
+
+EngineFile = Annotated[Path, typer.Argument(help="engine file (TOML)")]
+Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
+Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")]
+Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 
 
 @app.callback(help=ABOUT)

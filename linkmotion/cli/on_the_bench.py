@@ -7,17 +7,17 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import Running, Side, app
+from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Running, Side, app
 
 
 @app.command()
 def check(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    engine: EngineFile,
     state: Annotated[
         list[str] | None, typer.Option(help="state to check (more than once for several); the drawing if not given")
     ] = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    notch: Notches = None,
     running: Annotated[
         Running, typer.Option(help="direction of running to list: the one a notch drives in, or as said")
     ] = Running.DRIVEN,
@@ -59,10 +59,10 @@ def check(
 
 @app.command()
 def wear(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    engine: EngineFile,
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    notch: Notches = None,
     drag: Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N")] = 1.0,
     mass: Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")] = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
@@ -73,8 +73,8 @@ def wear(
     lost: Annotated[
         bool, typer.Option("--lost", help="print the lost motion round the wheel too, joint by joint")
     ] = False,
-    picture: Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")] = None,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    picture: Picture = None,
+    json: Json = False,
 ) -> None:
     """Which wear matters: every item alone, all together, and what renewing each would gain.
 
@@ -83,21 +83,20 @@ def wear(
     from linkmotion.commands.wear import WearRequest, run_wear
     from linkmotion.wear.running import Load
 
-    sides = ("left", "right") if side is Side.BOTH else (side.value,)
     load = Load(drag, mass, revolutions)
     request = WearRequest(
-        engine, state, sides, tuple(notch or ()), load, picture, json, running.value, moving, lost
+        engine, state, side.each, tuple(notch or ()), load, picture, json, running.value, moving, lost
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 
 
 @app.command()
 def compare(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    engine: EngineFile,
     state: Annotated[
         list[str] | None, typer.Option(help="state to compare (more than once); the drawing if none")
     ] = None,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    notch: Notches = None,
     swap: Annotated[
         list[str] | None, typer.Option(help="part that changes sides, such as radius_rod (ONE+ANOTHER: both)")
     ] = None,
@@ -105,7 +104,7 @@ def compare(
     more: Annotated[
         bool, typer.Option("--more", help="print release, compression, opening, travel and lost motion too")
     ] = False,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    json: Json = False,
 ) -> None:
     """Compare states of one engine side by side; parts may change sides or come from another engine."""
     from linkmotion.commands.compare import CompareRequest, run_compare
@@ -121,14 +120,14 @@ def hold(
     engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
     state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    notch: Notches = None,
     wanted: Annotated[float, typer.Option(help="share of engines that must keep every target")] = 0.95,
     samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
     processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
     shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
     pictures: Annotated[Path | None, typer.Option(help="folder for plots of the spread")] = None,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    json: Json = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events' spread as CSV")] = False,
 ) -> None:
     """What must we hold: tolerances turned into the spread of every event, and the loosest set that will do."""
@@ -137,7 +136,7 @@ def hold(
     from linkmotion.commands.hold import HoldRequest, run_hold
 
     request = HoldRequest(
-        engine, state, "left" if side is Side.BOTH else side.value, tuple(notch or ()), wanted=wanted, samples=samples,
+        engine, state, side.one, tuple(notch or ()), wanted=wanted, samples=samples,
         processes=processes, search=search, pictures=pictures, shares=shares,
         output="json" if json else "csv" if csv else "tables",
     )  # fmt: skip
@@ -193,7 +192,7 @@ def bush(
     freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, °C")] = None,
     warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, °C")] = None,
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    json: Json = False,
 ) -> None:
     """What to bore and turn for a pressed bush and its pin, the press force, and how to get it in cold or warm."""
     from linkmotion.commands.bush import BushRequest, run_bush

@@ -8,12 +8,12 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import Side, app
+from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Side, app
 
 
 @app.command()
 def tram(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    engine: EngineFile,
     marks: Annotated[Path | None, typer.Argument(help="file of wheel marks (TOML)")] = None,
     out_by: Annotated[
         str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5°'")
@@ -21,8 +21,8 @@ def tram(
     tyre: Annotated[str, typer.Option(help="diameter of the tyre where the marks are, if no file says it")] = "",
     state: Annotated[str, typer.Option(help="state of the engine file")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    notch: Notches = None,
+    json: Json = False,
 ) -> None:
     """Find true dead centres from wheel marks, and what leads read off them are wrong by.
 
@@ -30,24 +30,22 @@ def tram(
     """
     from linkmotion.commands.tram import TramRequest, run_tram
 
-    one = "left" if side is Side.BOTH else side.value
-    raise typer.Exit(run_tram(TramRequest(engine, marks, out_by, tyre, state, one, tuple(notch or ()), json)))
+    raise typer.Exit(run_tram(TramRequest(engine, marks, out_by, tyre, state, side.one, tuple(notch or ()), json)))
 
 
 @app.command()
 def form(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML)")],
+    engine: EngineFile,
     file: Annotated[Path, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet")],
     state: Annotated[str, typer.Option(help="state in which the gear is believed to be")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
-    notch: Annotated[list[str] | None, typer.Option(help="only this notch (more than once for several)")] = None,
+    notch: Notches = None,
     unit: Annotated[str, typer.Option(help="unit of bare lengths: mm, in, ft or thou; the engine file's if none")] = "",
 ) -> None:
     """Write a readings file to be filled in at the engine."""
     from linkmotion.commands.readings_form import FormRequest, run_form
 
-    sides = ("left", "right") if side is Side.BOTH else (side.value,)
-    raise typer.Exit(run_form(FormRequest(engine, file, state, sides, tuple(notch or ()), unit)))
+    raise typer.Exit(run_form(FormRequest(engine, file, state, side.each, tuple(notch or ()), unit)))
 
 
 @app.command()
@@ -56,8 +54,8 @@ def diagnose(
     readings: Annotated[Path, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
-    picture: Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")] = None,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    picture: Picture = None,
+    json: Json = False,
 ) -> None:
     """What is wrong with it: which dimensions explain the readings, how surely, and what to read next.
 
@@ -65,8 +63,7 @@ def diagnose(
     """
     from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 
-    sides = ("left", "right") if side is Side.BOTH else (side.value,)
-    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, sides, fault, picture, json)))
+    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json)))
 
 
 class Basis(StrEnum):
@@ -89,7 +86,7 @@ def adjust(
     ] = Basis.DIAGNOSIS,
     sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)")] = None,
     pictures: Annotated[Path | None, typer.Option(help="folder for plots")] = None,
-    json: Annotated[bool, typer.Option("--json", help="print everything as JSON")] = False,
+    json: Json = False,
 ) -> None:
     """How to set the valves: what to alter, by how much, in order of work, and what will then be read.
 
@@ -97,5 +94,4 @@ def adjust(
     """
     from linkmotion.commands.adjust import AdjustRequest, run_adjust
 
-    sides = ("left", "right") if side is Side.BOTH else (side.value,)
-    raise typer.Exit(run_adjust(AdjustRequest(engine, readings, state, sides, basis.value, sheet, pictures, json)))
+    raise typer.Exit(run_adjust(AdjustRequest(engine, readings, state, side.each, basis.value, sheet, pictures, json)))

@@ -7,11 +7,9 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import Running, Side, app
+from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Running, Side, app
 
-_Engine = Annotated[Path, typer.Argument(help="engine file (TOML)")]
 _States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
-_Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 _Steam = Annotated[str | None, typer.Option("--steam", help="chest pressure by the gauge: 160 psi, 11 bar, 1100 kPa")]
 _Back = Annotated[str | None, typer.Option(help="back pressure of the exhaust by the gauge")]
 _Clearance = Annotated[float | None, typer.Option(help="clearance volume of one end, percent of the volume swept")]
@@ -20,21 +18,19 @@ _Leads = Annotated[str | None, typer.Option(help="side whose crank leads running
 _LeadAngle = Annotated[float | None, typer.Option(help="by how many degrees it leads")]
 _Drag = Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N: takes up the play found")]
 _Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
-_Picture = Annotated[Path | None, typer.Option(help="draw the plot into this SVG file")]
-_Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 
 
 @app.command()
 def beats(
-    engine: _Engine,
+    engine: EngineFile,
     state: _States = None,
     side: Annotated[Side, typer.Option(help="sides that are heard")] = Side.BOTH,
-    notch: _Notches = None,
+    notch: Notches = None,
     running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
     speed: Annotated[str, typer.Option(help="60 rpm, 12 mph or 20 km/h")] = "60 rpm",
     sound: Annotated[Path | None, typer.Option(help="write the sound into this WAV file")] = None,
     seconds: Annotated[float, typer.Option(help="seconds of sound for each state and notch")] = 6.0,
-    picture: _Picture = None,
+    picture: Picture = None,
     within: Annotated[
         float | None, typer.Option(min=0, help="end with 1 when a beat is further from its even place, degrees")
     ] = None,
@@ -46,7 +42,7 @@ def beats(
     lead_angle: _LeadAngle = None,
     drag: _Drag = 1.0,
     mass: _Mass = 0.0,
-    json: _Json = False,
+    json: Json = False,
 ) -> None:
     """Exhaust beats: when each end lets go its steam, how even that is, and how it sounds."""
     from linkmotion.commands.beats import BeatsRequest, run_beats
@@ -62,10 +58,10 @@ def beats(
 
 @app.command()
 def diagram(
-    engine: _Engine,
+    engine: EngineFile,
     state: _States = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
-    notch: _Notches = None,
+    notch: Notches = None,
     running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
     speed: Annotated[str | None, typer.Option(help="for the power: 60 rpm, 12 mph or 20 km/h")] = None,
     steam: _Steam = None,
@@ -81,8 +77,8 @@ def diagram(
     lead_angle: _LeadAngle = None,
     drag: _Drag = 1.0,
     mass: _Mass = 0.0,
-    picture: _Picture = None,
-    json: _Json = False,
+    picture: Picture = None,
+    json: Json = False,
 ) -> None:
     """Theoretical cylinder diagrams: mean effective pressure of each end, and turning effort around the wheel."""
     from linkmotion.commands.diagram import DiagramRequest, run_diagram
@@ -100,12 +96,12 @@ def diagram(
 
 @app.command()
 def page(
-    engine: _Engine,
+    engine: EngineFile,
     state: Annotated[
         list[str] | None, typer.Option("--state", help="state to show beside the drawing (all if none)")
     ] = None,
     into: Annotated[Path | None, typer.Option(help="file to write (ENGINE-moving.html beside the engine's)")] = None,
-    json: _Json = False,
+    json: Json = False,
 ) -> None:
     """Write a page on which the gear moves: one file for any browser, which needs no network."""
     from linkmotion.commands.page import PageRequest, run_page
@@ -115,23 +111,22 @@ def page(
 
 @app.command()
 def card(
-    engine: _Engine,
+    engine: EngineFile,
     state: Annotated[str, typer.Option(help="state of which the model is made")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
     scale: Annotated[str, typer.Option(help="1:8 and the like, or fit: the largest whose rods go on a sheet")] = "fit",
     into: Annotated[Path | None, typer.Option(help="PDF to write (ENGINE-card.pdf beside the engine's)")] = None,
-    json: _Json = False,
+    json: Json = False,
 ) -> None:
     """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand."""
     from linkmotion.commands.card import CardRequest, run_card
 
-    one = "left" if side is Side.BOTH else side.value
-    raise typer.Exit(run_card(CardRequest(engine, state, one, scale, into, json)))
+    raise typer.Exit(run_card(CardRequest(engine, state, side.one, scale, into, json)))
 
 
 @app.command()
 def live(
-    engine: _Engine,
+    engine: EngineFile,
     state: Annotated[str, typer.Option(help="state to work on first")] = "drawing",
     port: Annotated[int, typer.Option(min=0, max=65535, help="port on this computer (any free one if not given)")] = 0,
     browser: Annotated[bool, typer.Option(help="open the page in the browser")] = True,

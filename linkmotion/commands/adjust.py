@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.adjustments import adjustments_given
 from linkmotion.files.faults import FileError
@@ -17,7 +17,7 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import NotchError, SideEvents, assess
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import priors_of
 from linkmotion.studies.diagnosis.study import TooFewReadings, diagnose
 from linkmotion.studies.readings.kinds import MM, Reading
@@ -80,10 +80,8 @@ def run_adjust(request: AdjustRequest) -> int:
         Wrong input.
     """
     engine = engine_with(request.engine, [request.state])
-    try:
+    with telling(engine, request.engine):
         found = _advised(request, engine)
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     _write(found, request)
     if request.json:
         print(json.dumps(_data(found), indent=1, ensure_ascii=False))

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.files.faults import FileError
-from linkmotion.studies.assess import NotchError, SideEvents, assess
+from linkmotion.studies.assess import SideEvents, assess
 
 if TYPE_CHECKING:
     from linkmotion.studies.card.model import CardModel
@@ -37,10 +37,8 @@ def run_card(request: CardRequest) -> int:
     from linkmotion.views.card.book import as_pdf, layout
 
     engine = engine_with(request.engine, [request.state])
-    try:
+    with telling(engine, request.engine):
         side = assess(engine, request.state, [request.side]).sides[0]
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     scale = _scale(request.scale, side)
     pieces = pieces_at(side, scale)
     for piece in pieces:

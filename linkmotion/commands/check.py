@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
-from linkmotion.studies.assess import Assessment, NotchError, assess
+from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
 from linkmotion.views.request import Request
@@ -41,10 +41,8 @@ def run_check(request: Request) -> int:
 def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
     sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
-        try:
+        with telling(engine, request.engine):
             yield assess(engine, state, sides, request.notches or None)
-        except NotchError as error:
-            raise told(engine, request.engine, error) from None
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import fields
 from pathlib import Path
 
@@ -48,6 +49,15 @@ def table_named(engine: Engine, path: Path, name: str) -> str:
     if table not in known:
         raise FileError(str(path), f"this gear has no part {name!r}", nearest(table, known))
     return table
+
+
+@contextmanager
+def telling(engine: Engine, path: Path) -> Iterator[None]:
+    """Tell a notch that cannot be passed as a fault of the engine's file."""
+    try:
+        yield
+    except NotchError as error:
+        raise told(engine, path, error) from None
 
 
 def told(engine: Engine, path: Path, error: NotchError) -> FileError:

@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.commands.chosen import engine_with, told
-from linkmotion.engine import Engine, Setup
+from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.engine import DRAWING, Engine, Setup
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
@@ -18,7 +18,6 @@ from linkmotion.files.results import write_folder
 from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
-from linkmotion.studies.assess import NotchError
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
@@ -67,7 +66,8 @@ def run_cleanup(request: CleanupRequest) -> int:
     """
     engine = engine_with(request.engine, [request.state])
     setup = engine.setup(request.state, request.side)
-    work = _worked_out(request, engine, setup)
+    with telling(engine, request.engine):
+        work = _worked_out(request, engine, setup)
     if request.output == "json":
         print(json.dumps(_data(request, engine, work), indent=1, ensure_ascii=False))
     else:
@@ -89,8 +89,6 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: Setup) -> SlotIn
         )  # fmt: skip
     except SlotError as error:
         raise _faulty(request, engine, error) from None
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
 
 
 def _faulty(request: CleanupRequest, engine: Engine, error: SlotError) -> FileError:
@@ -127,7 +125,7 @@ def _faces(request: CleanupRequest, engine: Engine, setup: Setup) -> tuple[FaceR
         return read_slot_readings(request.readings, engine.unit)
     slot = setup.condition.slot
     if not slot:
-        place = dotted(("state", request.state, request.side, "wear"))
+        place = "wear" if request.state == DRAWING else dotted(("state", request.state, request.side, "wear"))
         problem = f"no depth readings of the slot ({request.state}, {request.side} side)"
         raise FileError(str(request.engine), problem, f"give slot = [ … ] in [{place}], or --readings FILE")
     at = [reading.at for reading in slot]

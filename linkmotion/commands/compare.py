@@ -6,11 +6,10 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, table_named, told
+from linkmotion.commands.chosen import engine_with, table_named, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
-from linkmotion.studies.assess import NotchError
 from linkmotion.studies.compare import Compared, borrowed, compare, swapped
 
 
@@ -34,10 +33,8 @@ def run_compare(request: CompareRequest) -> int:
     states = tuple(dict.fromkeys((*(request.states or (DRAWING,)), *made)))
     if len(states) < 2:
         raise FileError("linkmotion compare", "one state alone", "give --state twice, or --swap, or --borrow")
-    try:
+    with telling(engine, request.engine):
         result = compare(engine, states, request.notches or None)
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     if request.json:
         print(json.dumps({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
                           "out_of_target": result.out}, indent=1, ensure_ascii=False))  # fmt: skip

@@ -10,14 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.assess import NotchError, SideEvents, assess
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
@@ -74,14 +74,12 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         Wrong input.
     """
     engine = engine_with(request.engine)
-    try:
+    with telling(engine, request.engine):
         readings = read_readings(request.readings, engine)
         sides = [side for side in readings.sides if side in request.sides]
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
         found = [_diagnosed(engine, request, readings, side) for side in sides]
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     if request.picture is not None:
         _draw(found, readings.unit, request.picture)
     if request.json:

@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import write_folder
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.assess import NotchError, SideEvents
+from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.hold.held import Kept, holds, kept
 from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
 from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
@@ -101,10 +101,8 @@ def run_hold(request: HoldRequest) -> int:
     if request.samples > MOST_SAMPLES:
         raise FileError("--samples", f"read {request.samples}", f"give {MOST_SAMPLES} or less: memory has an end")
     engine = engine_with(request.engine, [request.state], request.notches)
-    try:
+    with telling(engine, request.engine):
         found = _found(request, engine)
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     if request.pictures is not None:
         from linkmotion.views.tolerance_plots import pictures
 

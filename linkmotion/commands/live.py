@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
-from linkmotion.studies.assess import NotchError
 from linkmotion.studies.moving import moving
 from linkmotion.views.moving.words import why
 
@@ -33,10 +32,8 @@ def run_live(request: LiveRequest) -> int:
         The engine cannot be turned as it is, or the port is taken.
     """
     engine = engine_with(request.engine, [request.state])
-    try:
+    with telling(engine, request.engine):
         found = moving(engine, [request.state], itemised=False)
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     if request.state in found.left_out:
         reason = why(found.left_out[request.state], engine.unit)
         raise FileError(str(request.engine), reason, "serve the drawing, and mend it there")

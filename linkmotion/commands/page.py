@@ -6,11 +6,10 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.results import write_whole
-from linkmotion.studies.assess import NotchError
 from linkmotion.studies.moving import Moving, moving
 from linkmotion.views.moving.words import why
 
@@ -61,10 +60,8 @@ def run_page(request: PageRequest) -> int:
 def moved(file: Path, states: tuple[str, ...]) -> Moving:
     """An engine's motion, tabulated."""
     engine = engine_with(file, states)
-    try:
+    with telling(engine, file):
         found = moving(engine, states or None)
-    except NotchError as error:
-        raise told(engine, file, error) from None
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"

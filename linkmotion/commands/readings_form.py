@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.files.results import write_whole
-from linkmotion.studies.assess import NotchError, assess
+from linkmotion.studies.assess import assess
 
 
 @dataclass(frozen=True)
@@ -34,10 +34,8 @@ def run_form(request: FormRequest) -> int:
         raise FileError("linkmotion form", f"no unit {unit!r}", nearest(unit, list(UNITS)))
     if request.file.exists() or request.file.is_symlink():
         raise FileError(str(request.file), "this file is there already", "choose another name; nothing was written")
-    try:
+    with telling(engine, request.engine):
         side = assess(engine, request.state, request.sides[:1]).sides[0]
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     write = csv_form if request.file.suffix.lower() == ".csv" else form
     write_whole(request.file, write(engine, side, request.sides, unit, request.notches))
     print(f"{request.file}: fill in what was read, then: linkmotion diagnose {request.engine} {request.file}")

@@ -9,13 +9,13 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.tram_file import TramMarks, read_tram_marks
-from linkmotion.studies.assess import NotchError, SideEvents, assess_side
+from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
 from linkmotion.studies.setting.tram_marks import TramError
@@ -48,10 +48,8 @@ def run_tram(request: TramRequest) -> int:
     if request.marks is None and not request.out_by:
         raise FileError("linkmotion tram", "neither marks nor --out-by", "give a file of marks, or --out-by '1/8 in'")
     engine = engine_with(request.engine, [request.state], request.notches)
-    try:
+    with telling(engine, request.engine):
         side = assess_side(engine.setup(request.state, request.side), request.notches or None)
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     marks, tram = _found(request, engine, side)
     diameter = _diameter(request, engine, marks)
     errors = lead_errors(side, _out_by(request, engine, tram, diameter))

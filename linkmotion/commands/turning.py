@@ -9,14 +9,14 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError
 from linkmotion.files.quantities import parse_speed
 from linkmotion.files.schema import table_model
 from linkmotion.gears.steam import Steam, Wheels
-from linkmotion.studies.assess import Assessment, NotchError, assess
+from linkmotion.studies.assess import Assessment, assess
 from linkmotion.views.request import Request
 
 FASTEST = 1200.0  # rev/min: no steam engine of this kind turns faster
@@ -65,10 +65,8 @@ def cases(engine: Engine, request: Request) -> Iterator[Case]:
     """Every state, notch and direction that was asked for, in that order."""
     sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
-        try:
+        with telling(engine, request.engine):
             a = assess(engine, state, sides, request.notches or None)
-        except NotchError as error:
-            raise told(engine, request.engine, error) from None
         for notch in range(len(a.sides[0].notches)):
             for running in request.wanted(a.sides[0], notch):
                 yield Case(a, notch, running)

@@ -9,12 +9,11 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, told
+from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import sentence as finding_sentence
-from linkmotion.studies.assess import NotchError
 from linkmotion.studies.findings import binding
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
@@ -74,13 +73,11 @@ def run_wear(request: WearRequest) -> int:
         if not math.isfinite(value):
             raise FileError(f"--{key}", f"read {value}", "give a number")
     engine = engine_with(request.engine, [request.state], request.notches)
-    try:
+    with telling(engine, request.engine):
         results = [
             which_wear(engine, request.state, side, request.notches or None, request.load, request.running)
             for side in request.sides
         ]
-    except NotchError as error:
-        raise told(engine, request.engine, error) from None
     if request.picture is not None:
         _draw(results, request.picture, engine.unit)
     if request.json:
