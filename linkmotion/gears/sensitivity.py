@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields, replace
 from functools import cache
 from typing import Any
@@ -84,6 +84,12 @@ def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[
     result = dict(zip((*values, ("reversing", _NAMES[type(setting)])), found, strict=True))
     result["valve", "central_at"] = -1.0
     return result
+
+
+def stepped(gear: Gear, keys: Sequence[Key]) -> Gear:
+    """The gear with a complex step in each of D dimensions: one row for each, so that all slopes come together."""
+    given, count = numbers(gear), len(keys)
+    return with_numbers(gear, {key: _vary(given[key], row, count) for row, key in enumerate(keys) if key in given})
 
 
 def _vary(value: Any, row: int, count: int) -> Any:

@@ -13,7 +13,7 @@ is set by a rule, c(p) follows the rule: the rule's equation is differentiated i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -22,8 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import BACKWARD, EVENTS, FORWARD, zeros
+from linkmotion.gears import Gear, Setting
 from linkmotion.gears.reverser import Stop, figure
-from linkmotion.gears.sensitivity import STEP, Key, numbers, valve_derivatives, with_numbers
+from linkmotion.gears.sensitivity import STEP, Key, stepped, valve_derivatives
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, Figure, dimensions_of, figures_of, values_of
@@ -96,21 +97,30 @@ def event_derivatives(side: SideEvents, notches: Iterable[str] | None = None) ->
     return EventDerivatives(figures_of(side, names), basis.keys, np.array(values), np.array(rows))
 
 
+def place_slopes(
+    gear: Gear, notch: str, setting: Setting, angles: NDArray[Any], keys: Sequence[Key], own: Gear
+) -> Slopes:
+    """Derivatives of the spindle pin's place at fixed forward crank angles (N,) to D dimensions, shape (D, N).
+
+    ``own`` is the gear with a complex step in each of ``keys`` (:func:`~linkmotion.gears.sensitivity.stepped`).
+    """
+    solution = solve(gear.declare(setting), Wheel.at(-angles))
+    found = valve_derivatives(gear, setting, solution) | {CENTRAL: 0.0}  # the pin's place, not from central
+    slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in keys])
+    if isinstance(setting, Stop):  # the stop stands where a dimension says
+        stop = np.broadcast_to(np.imag(figure(own.notches[notch])) / STEP, len(keys))
+        slopes = slopes + np.outer(stop, np.broadcast_to(found["reversing", "stop angle"], angles.shape))
+    return slopes
+
+
 class _Basis:
     """The gear with a complex step in each dimension: one row for each, so that all slopes come together."""
 
     def __init__(self, side: SideEvents) -> None:
-        gear = side.gear
-        self.keys = dimensions_of(gear, side.settings[0])
+        self.keys = dimensions_of(side.gear, side.settings[0])
         self.count = len(self.keys)
-        given = numbers(gear)
-        self.gear = with_numbers(gear, {key: self._stepped(given[key], key) for key in given})
+        self.gear = stepped(side.gear, self.keys)
         self.ports = Ports.of(self.gear.valve)
-
-    def _stepped(self, value: float, key: Key) -> Any:
-        stepped = np.full(self.count, value, complex)
-        stepped[self.keys.index(key)] += 1j * STEP
-        return stepped
 
     def slopes(self, stepped: Any) -> Slopes:
         """Derivatives of something computed from the stepped gear, shape (D,)."""
@@ -148,14 +158,9 @@ class _NotchSlopes:
 
     def _place_slopes(self, angles: NDArray[Any]) -> Slopes:
         """Derivatives of the spindle pin's place at fixed crank angles, shape (D, N)."""
-        side, basis, setting = self.side, self.basis, self.side.settings[self.notch]
-        solution = solve(side.gear.declare(setting), Wheel.at(-angles))
-        found = valve_derivatives(side.gear, setting, solution) | {CENTRAL: 0.0}  # the place, not from central
-        slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in basis.keys])
-        if isinstance(setting, Stop):  # the stop stands where a dimension says
-            stop = basis.slopes(figure(basis.gear.notches[side.notches[self.notch]]))
-            slopes = slopes + np.outer(stop, np.broadcast_to(found["reversing", "stop angle"], angles.shape))
-        return slopes
+        side, basis = self.side, self.basis
+        name, setting = side.notches[self.notch], side.settings[self.notch]
+        return place_slopes(side.gear, name, setting, angles, basis.keys, basis.gear)
 
     @cached_property
     def _dead(self) -> dict[str, Slopes]:

@@ -14,8 +14,6 @@ from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import LostMotion, lost_motion
 from linkmotion.wear.running import Load
 
-STILL, MOVING = "still", "moving"  # with the play taken to neither side; as the load takes it up
-
 
 def moving_rows(side: SideEvents, ways: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
     """One row for a notch, a direction and an end; each figure a (still, moving) pair, mm or percent of stroke."""

@@ -12,7 +12,7 @@ import numpy as np
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import CRANK
 from linkmotion.linkage import Linkage
-from linkmotion.linkage.parts import Crank, Fixed, Part, Rod, Slide
+from linkmotion.linkage.parts import Crank, Fixed, Part
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.card.shapes import Points, number
 
@@ -100,13 +100,3 @@ class Motion:
         """Pins of the wheel, the crank pin first."""
         found = [self.names[part.pin] for part in self.parts(Crank)]
         return sorted(found, key=lambda pin: pin != CRANK[2])
-
-    @cached_property
-    def thought(self) -> set[str]:
-        """Pins that are only thought: a slot's centre of curvature, or its ends."""
-        lines = [part for part in self.linkage.parts if isinstance(part, Rod | Slide) and part.name == "slot"]
-        slot = self.gear.slot
-        if slot is None:
-            return set()
-        ends = {self.names[pin] for part in lines for pin in (part.a, part.b)}
-        return ends - {slot.die}

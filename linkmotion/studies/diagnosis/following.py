@@ -96,14 +96,6 @@ def next_readings(side: SideEvents, fit: Fit, fitted: Fitted, weights: Array, mo
     return tuple(_told(listed[i], expected[:, i], chance[i], narrows[i], own, fitted.sets[asked], fit) for i in best)
 
 
-def _one_of_each(order: list[int], listed: tuple[Reading, ...]) -> list[int]:
-    """The first of each kind in each notch: its twin at the other end tells much the same."""
-    found: dict[tuple[str, str], int] = {}
-    for i in order:
-        found.setdefault((listed[i].kind, listed[i].notch), i)
-    return list(found.values())
-
-
 def _narrowing(covariance: Array, members: Array, slopes: Array, sigma: Array) -> Array:
     """Part by which each of R readings shrinks the interval of the suspects (of all dimensions, if there are none)."""
     rows = [int(i) for i in members if i != NONE] or list(range(len(covariance)))

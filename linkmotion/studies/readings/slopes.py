@@ -9,11 +9,11 @@ from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
 from linkmotion.gears import Gear
-from linkmotion.gears.reverser import Stop, figure, stacked
-from linkmotion.gears.sensitivity import STEP, numbers, valve_derivatives, with_numbers
+from linkmotion.gears.reverser import stacked
+from linkmotion.gears.sensitivity import STEP, stepped
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.revolution import revolve
-from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.event_derivatives import place_slopes
 from linkmotion.studies.readings.kinds import Reading
 from linkmotion.studies.readings.law import Moments, flow_of, value
 from linkmotion.studies.readings.turned import departed, die_height, settings_of
@@ -33,13 +33,13 @@ def slopes_of(model: ReadingModel) -> Array:
     Of a die height they are central differences of the exact place (they err by 1e-7 or so); of lost motion
     nothing, since what the dimensions do to it is small; NaN where an event does not happen.
     """
-    spindle = spindles_of(model)
-    found, stepped = np.zeros((len(model.readings), len(model.keys))), _stepped(model)
+    spindle, own_gear = spindles_of(model), stepped(model.gear, model.keys)
+    found = np.zeros((len(model.readings), len(model.keys)))
     for row, notch in enumerate(model.settings):
         own = [i for i, r in enumerate(model.readings) if r.notch == notch and r.kind not in _BY_OTHER_MEANS]
         if own:
             readings = [model.readings[i] for i in own]
-            found[own] = _in_notch(model, notch, readings, model.angles[own], spindle[row : row + 1], stepped)
+            found[own] = _in_notch(model, notch, readings, model.angles[own], spindle[row : row + 1], own_gear)
     for i, reading in enumerate(model.readings):
         if reading.kind == "die height":
             found[i] = _die_slopes(model, reading)
@@ -50,17 +50,6 @@ def angles_of(model: ReadingModel) -> Array:
     """Forward crank angle of each reading at the figures, radians, shape (R,); NaN where an event does not happen."""
     moments, names = Moments(spindles_of(model), model.gear, Ports.of(model.gear.valve)), list(model.settings)
     return np.array([moments.of(reading)[names.index(reading.notch)] for reading in model.readings])
-
-
-def _stepped(model: ReadingModel) -> Gear:
-    """The gear with a complex step in each dimension, in its own row of D."""
-    given, count = numbers(model.gear), len(model.keys)
-    varied = {}
-    for row, key in enumerate(model.keys):
-        if key in given:
-            varied[key] = np.full(count, given[key], complex)
-            varied[key][row] += 1j * STEP
-    return with_numbers(model.gear, varied)
 
 
 def spindles_of(model: ReadingModel) -> Harmonics:
@@ -77,10 +66,11 @@ def spindles_of(model: ReadingModel) -> Harmonics:
 
 
 def _in_notch(
-    model: ReadingModel, notch: str, readings: list[Reading], angles: Array, spindle: Harmonics, stepped: Gear
+    model: ReadingModel, notch: str, readings: list[Reading], angles: Array, spindle: Harmonics, steps: Gear
 ) -> Array:
     """Derivatives of readings in one notch, taken at forward crank angles (R,)."""
-    ports, moves = Ports.of(stepped.valve), _place_slopes(model, notch, np.nan_to_num(angles), stepped)
+    ports, setting = Ports.of(steps.valve), model.settings[notch]
+    moves = place_slopes(model.gear, notch, setting, np.nan_to_num(angles), model.keys, steps).T
     rates, places = (each(np.nan_to_num(angles)) for each in (spindle.rate()[0], spindle[0]))
     found = np.full((len(readings), len(model.keys)), np.nan)
     for i in np.flatnonzero(~np.isnan(angles)):
@@ -89,24 +79,12 @@ def _in_notch(
         turn: Any = 0.0
         if reading.kind in EVENTS:
             edge = ports.edge(flow_of(reading.kind), reading.end)
-            turn = -np.imag(edge.opening(place - stepped.valve.central_at)) / STEP / (edge.sign * rate)
+            turn = -np.imag(edge.opening(place - steps.valve.central_at)) / STEP / (edge.sign * rate)
         elif reading.at is None and reading.end == "back" and reading.kind != "opening":
-            turn = np.imag(stepped.crank.back) / STEP
-        moved = value(reading, angles[i] + 1j * STEP * turn, place + 1j * STEP * rate * turn, stepped, ports)
+            turn = np.imag(steps.crank.back) / STEP
+        moved = value(reading, angles[i] + 1j * STEP * turn, place + 1j * STEP * rate * turn, steps, ports)
         found[i] = np.broadcast_to(np.imag(moved) / STEP, len(model.keys))
     return found
-
-
-def _place_slopes(model: ReadingModel, notch: str, angles: Array, stepped: Gear) -> Array:
-    """Derivatives of the spindle pin's place at fixed crank angles, shape (R, D)."""
-    setting = model.settings[notch]
-    solution = solve(model.gear.declare(setting), Wheel.at(-angles))
-    found = valve_derivatives(model.gear, setting, solution) | {CENTRAL: 0.0}  # the pin's place, not from central
-    slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in model.keys])
-    if isinstance(setting, Stop):  # the stop stands where a dimension says
-        stop = np.broadcast_to(np.imag(figure(stepped.notches[notch])) / STEP, len(model.keys))
-        slopes = slopes + np.outer(stop, np.broadcast_to(found["reversing", "stop angle"], angles.shape))
-    return slopes.T
 
 
 def _die_slopes(model: ReadingModel, reading: Reading) -> Array:
