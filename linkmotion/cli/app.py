@@ -8,6 +8,8 @@ from typing import Annotated
 
 import typer
 
+from linkmotion.files.outputs import PICTURE
+
 ABOUT = "Valve events of steam-locomotive valve gear, from dimensions you can measure."
 app = typer.Typer(
     add_completion=False,
@@ -45,9 +47,17 @@ class Running(StrEnum):
     BOTH = "both"
 
 
-EngineFile = Annotated[Path, typer.Argument(help="engine file (TOML)")]
+INPUT, FOLDER = "input", "folder"
+"""What a path of the command line is, said in its annotation: a file that is read, a folder that is written into, or
+the Kind of the file that is written. tests/test_kept_files.py goes through all of them."""
+
+InputFile = Annotated[Path, INPUT]
+OptionalInput = Annotated[Path | None, INPUT]
+OutputFolder = Annotated[Path | None, FOLDER]
+EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)")]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
-Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")]
+Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file"), PICTURE]
+Replace = Annotated[bool, typer.Option("--replace", help="write over what is there, even files of your own")]
 Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 
 

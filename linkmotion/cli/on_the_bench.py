@@ -7,7 +7,20 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Running, Side, app
+from linkmotion.cli.app import (
+    EngineFile,
+    InputFile,
+    Json,
+    Notches,
+    OptionalInput,
+    OutputFolder,
+    Picture,
+    Replace,
+    Running,
+    Side,
+    app,
+)
+from linkmotion.files.outputs import STARTER
 
 
 @app.command()
@@ -27,8 +40,9 @@ def check(
     fractions: Annotated[bool, typer.Option("--fractions", help="inches to the nearest 1/64")] = False,
     crank_angle: Annotated[float, typer.Option(help="crank angle at which the gear is drawn, degrees")] = 45.0,
     into: Annotated[
-        Path | None, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")
+        OutputFolder, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")
     ] = None,
+    replace: Replace = False,
     tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events as CSV, write nothing")] = False,
@@ -53,6 +67,7 @@ def check(
         crank_angle,
         into,
         "json" if json else "csv" if csv else "tables" if tables else "report",
+        replace,
     )
     raise typer.Exit(run_check(request))
 
@@ -74,6 +89,7 @@ def wear(
         bool, typer.Option("--lost", help="print the lost motion round the wheel too, joint by joint")
     ] = False,
     picture: Picture = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Which wear matters: every item alone, all together, and what renewing each would gain.
@@ -85,7 +101,7 @@ def wear(
 
     load = Load(drag, mass, revolutions)
     request = WearRequest(
-        engine, state, side.each, tuple(notch or ()), load, picture, json, running.value, moving, lost
+        engine, state, side.each, tuple(notch or ()), load, picture, json, running.value, moving, lost, replace
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 
@@ -117,7 +133,7 @@ def compare(
 
 @app.command()
 def hold(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
+    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
     state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
     notch: Notches = None,
@@ -126,7 +142,8 @@ def hold(
     processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
     shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
-    pictures: Annotated[Path | None, typer.Option(help="folder for plots of the spread")] = None,
+    pictures: Annotated[OutputFolder, typer.Option(help="folder for plots of the spread")] = None,
+    replace: Replace = False,
     json: Json = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events' spread as CSV")] = False,
 ) -> None:
@@ -138,25 +155,26 @@ def hold(
     request = HoldRequest(
         engine, state, side.one, tuple(notch or ()), wanted=wanted, samples=samples,
         processes=processes, search=search, pictures=pictures, shares=shares,
-        output="json" if json else "csv" if csv else "tables",
+        output="json" if json else "csv" if csv else "tables", replace=replace,
     )  # fmt: skip
     raise typer.Exit(run_hold(request))
 
 
 @app.command()
 def cleanup(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table")],
+    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table")],
     state: Annotated[str, typer.Option(help="state in which the slot was read")],
     side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
     readings: Annotated[
-        Path | None, typer.Option(help="file of depth readings (place, front, back) instead of the state's own")
+        OptionalInput, typer.Option(help="file of depth readings (place, front, back) instead of the state's own")
     ] = None,
     given: Annotated[
         list[str] | None, typer.Option(help="figure instead of the [cleanup] table's, such as 'gauge=0.02 mm'")
     ] = None,
     into: Annotated[
-        Path | None, typer.Option(help="folder for the sheets (ENGINE-SIDE-slot-report beside the file if not given)")
+        OutputFolder, typer.Option(help="folder for the sheets (ENGINE-SIDE-slot-report beside the file if not given)")
     ] = None,
+    replace: Replace = False,
     tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
 ) -> None:
@@ -174,7 +192,8 @@ def cleanup(
     from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
 
     output = "json" if json else "tables" if tables else "sheets"
-    raise typer.Exit(run_cleanup(CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output)))
+    wish = CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output, replace)
+    raise typer.Exit(run_cleanup(wish))
 
 
 @app.command()
@@ -207,13 +226,13 @@ def bush(
 @app.command()
 def begin(
     gear: Annotated[str, typer.Argument(help="kind of gear, such as walschaerts")],
-    file: Annotated[Path, typer.Argument(help="file to be written")],
+    file: Annotated[Path, typer.Argument(help="file to be written (TOML)"), STARTER],
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm, in, ft or thou")] = "mm",
 ) -> None:
     """Write a starter engine file with every dimension explained."""
     from linkmotion.files.faults import FileError, nearest
     from linkmotion.files.lengths import UNITS
-    from linkmotion.files.results import write_whole
+    from linkmotion.files.outputs import Outputs
     from linkmotion.files.starter import starter
     from linkmotion.gears import GEARS
 
@@ -221,7 +240,5 @@ def begin(
         raise FileError("linkmotion begin", f"no gear {gear!r}", nearest(gear, list(GEARS)))
     if unit not in UNITS:
         raise FileError("linkmotion begin", f"no unit {unit!r}", nearest(unit, list(UNITS)))
-    if file.exists() or file.is_symlink():
-        raise FileError(str(file), "this file is there already", "choose another name; nothing was written")
-    write_whole(file, starter(gear, unit))
+    Outputs(()).file(file, STARTER).write(starter(gear, unit))
     typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")

@@ -8,13 +8,25 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Side, app
+from linkmotion.cli.app import (
+    EngineFile,
+    InputFile,
+    Json,
+    Notches,
+    OptionalInput,
+    OutputFolder,
+    Picture,
+    Replace,
+    Side,
+    app,
+)
+from linkmotion.files.outputs import FORM, PAGE
 
 
 @app.command()
 def tram(
     engine: EngineFile,
-    marks: Annotated[Path | None, typer.Argument(help="file of wheel marks (TOML)")] = None,
+    marks: Annotated[OptionalInput, typer.Argument(help="file of wheel marks (TOML)")] = None,
     out_by: Annotated[
         str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5°'")
     ] = "",
@@ -36,7 +48,7 @@ def tram(
 @app.command()
 def form(
     engine: EngineFile,
-    file: Annotated[Path, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet")],
+    file: Annotated[Path, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet"), FORM],
     state: Annotated[str, typer.Option(help="state in which the gear is believed to be")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
@@ -50,11 +62,12 @@ def form(
 
 @app.command()
 def diagnose(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
-    readings: Annotated[Path, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
+    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
+    readings: Annotated[InputFile, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
     picture: Picture = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """What is wrong with it: which dimensions explain the readings, how surely, and what to read next.
@@ -63,7 +76,7 @@ def diagnose(
     """
     from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 
-    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json)))
+    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json, replace)))
 
 
 class Basis(StrEnum):
@@ -75,17 +88,20 @@ class Basis(StrEnum):
 
 @app.command()
 def adjust(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one")],
+    engine: Annotated[
+        InputFile, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one")
+    ],
     readings: Annotated[
-        Path | None, typer.Argument(help="readings taken on the engine; without them the gear is as its file has it")
+        OptionalInput, typer.Argument(help="readings taken on the engine; without them the gear is as its file has it")
     ] = None,
     state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     basis: Annotated[
         Basis, typer.Option(help="set the gear as estimated from the readings, or lay them over the gear as drawn")
     ] = Basis.DIAGNOSIS,
-    sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)")] = None,
-    pictures: Annotated[Path | None, typer.Option(help="folder for plots")] = None,
+    sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)"), PAGE] = None,
+    pictures: Annotated[OutputFolder, typer.Option(help="folder for plots")] = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """How to set the valves: what to alter, by how much, in order of work, and what will then be read.
@@ -94,4 +110,5 @@ def adjust(
     """
     from linkmotion.commands.adjust import AdjustRequest, run_adjust
 
-    raise typer.Exit(run_adjust(AdjustRequest(engine, readings, state, side.each, basis.value, sheet, pictures, json)))
+    wish = AdjustRequest(engine, readings, state, side.each, basis.value, sheet, pictures, json, replace)
+    raise typer.Exit(run_adjust(wish))

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Running, Side, app
+from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Replace, Running, Side, app
+from linkmotion.files.outputs import CARD, PAGE, SOUND
 
 _States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
 _Steam = Annotated[str | None, typer.Option("--steam", help="chest pressure by the gauge: 160 psi, 11 bar, 1100 kPa")]
@@ -28,9 +29,10 @@ def beats(
     notch: Notches = None,
     running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
     speed: Annotated[str, typer.Option(help="60 rpm, 12 mph or 20 km/h")] = "60 rpm",
-    sound: Annotated[Path | None, typer.Option(help="write the sound into this WAV file")] = None,
+    sound: Annotated[Path | None, typer.Option(help="write the sound into this WAV file"), SOUND] = None,
     seconds: Annotated[float, typer.Option(help="seconds of sound for each state and notch")] = 6.0,
     picture: Picture = None,
+    replace: Replace = False,
     within: Annotated[
         float | None, typer.Option(min=0, help="end with 1 when a beat is further from its even place, degrees")
     ] = None,
@@ -52,7 +54,7 @@ def beats(
     request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value)
     given = {"pressure": steam, "back_pressure": back_pressure, "clearance": clearance}
     wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
-    wish = BeatsRequest(request, given, wheels, speed, seconds, Load(drag, mass), within, sound, picture, json)
+    wish = BeatsRequest(request, given, wheels, speed, seconds, Load(drag, mass), within, sound, picture, json, replace)
     raise typer.Exit(run_beats(wish))
 
 
@@ -78,6 +80,7 @@ def diagram(
     drag: _Drag = 1.0,
     mass: _Mass = 0.0,
     picture: Picture = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Theoretical cylinder diagrams: mean effective pressure of each end, and turning effort around the wheel."""
@@ -91,7 +94,8 @@ def diagram(
         "blow_down": blow_down, "bore": bore, "piston_rod": piston_rod, "tail_rod": tail_rod,
     }  # fmt: skip
     wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
-    raise typer.Exit(run_diagram(DiagramRequest(request, given, wheels, speed, Load(drag, mass), picture, json)))
+    wish = DiagramRequest(request, given, wheels, speed, Load(drag, mass), picture, json, replace)
+    raise typer.Exit(run_diagram(wish))
 
 
 @app.command()
@@ -100,13 +104,16 @@ def page(
     state: Annotated[
         list[str] | None, typer.Option("--state", help="state to show beside the drawing (all if none)")
     ] = None,
-    into: Annotated[Path | None, typer.Option(help="file to write (ENGINE-moving.html beside the engine's)")] = None,
+    into: Annotated[
+        Path | None, typer.Option(help="file to write (ENGINE-moving.html beside the engine's)"), PAGE
+    ] = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Write a page on which the gear moves: one file for any browser, which needs no network."""
     from linkmotion.commands.page import PageRequest, run_page
 
-    raise typer.Exit(run_page(PageRequest(engine, tuple(state or ()), into, json)))
+    raise typer.Exit(run_page(PageRequest(engine, tuple(state or ()), into, json, replace)))
 
 
 @app.command()
@@ -115,13 +122,14 @@ def card(
     state: Annotated[str, typer.Option(help="state of which the model is made")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
     scale: Annotated[str, typer.Option(help="1:8 and the like, or fit: the largest whose rods go on a sheet")] = "fit",
-    into: Annotated[Path | None, typer.Option(help="PDF to write (ENGINE-card.pdf beside the engine's)")] = None,
+    into: Annotated[Path | None, typer.Option(help="PDF to write (ENGINE-card.pdf beside the engine's)"), CARD] = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand."""
     from linkmotion.commands.card import CardRequest, run_card
 
-    raise typer.Exit(run_card(CardRequest(engine, state, side.one, scale, into, json)))
+    raise typer.Exit(run_card(CardRequest(engine, state, side.one, scale, into, json, replace)))
 
 
 @app.command()

@@ -14,6 +14,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.adjustments import adjustments_given
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.outputs import PAGE, OutputFile, OutputFolder, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.linkage import LinkageError
@@ -27,6 +28,8 @@ from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, 
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
 from linkmotion.studies.setting.side import Belief
+
+NAMES = tuple(f"{side}-{name}.svg" for side in SIDES for name in ("readings", "effects"))  # of the plots
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,8 @@ class AdjustRequest:
         HTML page to take to the engine; folder for the plots.
     json : bool
         Whether to print everything as JSON.
+    replace : bool
+        Whether the user's own files may be written over.
     """
 
     engine: Path
@@ -57,6 +62,7 @@ class AdjustRequest:
     sheet: Path | None = None
     pictures: Path | None = None
     json: bool = False
+    replace: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,10 +85,13 @@ def run_adjust(request: AdjustRequest) -> int:
     FileError
         Wrong input.
     """
+    outputs = Outputs((request.engine, request.readings), request.replace)
+    sheet = outputs.file(request.sheet, PAGE)
+    folder = outputs.folder(request.pictures, "setting", *NAMES)
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
         found = _advised(request, engine)
-    _write(found, request)
+    _write(found, sheet, folder)
     if request.json:
         print(json.dumps(_data(found), indent=1, ensure_ascii=False))
     else:
@@ -141,18 +150,15 @@ def _belief(
     return Belief(side, shift_to(side, own)), AS_READ, f"{note}; only targets whose figures were read are looked at"
 
 
-def _write(found: Advised, request: AdjustRequest) -> None:
-    from linkmotion.files.results import write_folder, write_whole
-
-    if request.sheet is not None:
+def _write(found: Advised, sheet: OutputFile | None, folder: OutputFolder | None) -> None:
+    if sheet is not None:
         from linkmotion.views.setting_sheet import setting_sheet
 
-        page = setting_sheet(found.engine, found.state, found.advice, found.foreseen, found.unit, found.assumed)
-        write_whole(request.sheet, page)
-    if request.pictures is not None:
+        sheet.write(setting_sheet(found.engine, found.state, found.advice, found.foreseen, found.unit, found.assumed))
+    if folder is not None:
         from linkmotion.views.setting_plots import setting_pictures
 
-        write_folder(request.pictures, setting_pictures(found.advice, found.foreseen, found.unit, found.engine.unit))
+        folder.write(setting_pictures(found.advice, found.foreseen, found.unit, found.engine.unit))
 
 
 def _data(found: Advised) -> dict[str, Any]:

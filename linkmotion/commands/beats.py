@@ -11,6 +11,7 @@ from typing import Any
 from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import PICTURE, SOUND, OutputFile, Outputs
 from linkmotion.studies.steam.beats import Beats, beats
 from linkmotion.views.request import Request
 from linkmotion.wear.running import Load
@@ -32,18 +33,21 @@ class BeatsRequest:
     sound: Path | None = None
     picture: Path | None = None
     json: bool = False
+    replace: bool = False
 
 
 def run_beats(wish: BeatsRequest) -> int:
     """Find, print, draw and sound the beats; 1 when one is further from its even place than was allowed."""
+    outputs = Outputs((wish.request.engine,), wish.replace)
+    sounded, drawn = outputs.file(wish.sound, SOUND), outputs.file(wish.picture, PICTURE)
     engine = engine_given(wish.request, wish.steam, wish.wheels)
     rate = revolutions(wish.speed, engine)
     load = replace(wish.load, revolutions=rate)
     found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
-    if wish.sound is not None:
-        _write_sound(found, rate, wish.seconds, wish.sound)
-    if wish.picture is not None:
-        _draw(found, wish.picture)
+    if sounded is not None:
+        _write_sound(found, rate, wish.seconds, sounded)
+    if drawn is not None:
+        _draw(found, drawn)
     if wish.json:
         print(json.dumps(_data(engine, found, rate, wish), indent=1, ensure_ascii=False))
     else:
@@ -64,15 +68,14 @@ def _chosen(engine: Engine, request: Request) -> list[Case]:
     return wanted or listed[:1]
 
 
-def _write_sound(found: Sequence[Beats], rate: float, seconds: float, path: Path) -> None:
-    from linkmotion.files.results import write_whole
+def _write_sound(found: Sequence[Beats], rate: float, seconds: float, into: OutputFile) -> None:
     from linkmotion.files.wav import as_wav
     from linkmotion.studies.steam.sound import RATE, sound
 
     if not 0.5 <= seconds <= LONGEST or seconds * len(found) > LONGEST:
         problem = f"{len(found)} cases of {seconds:g} seconds"
         raise FileError("--seconds", problem, f"give from half a second to {LONGEST:g} seconds in all")
-    write_whole(path, as_wav(sound(found, rate, seconds).samples, RATE))
+    into.write(as_wav(sound(found, rate, seconds).samples, RATE))
 
 
 def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> dict[str, Any]:
@@ -112,9 +115,8 @@ def _print(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsReque
     console.print(CAUTION, style="dim", markup=False)
 
 
-def _draw(found: Sequence[Beats], path: Path) -> None:
+def _draw(found: Sequence[Beats], into: OutputFile) -> None:
     """Rings of all cases into one SVG, three to a row."""
-    from linkmotion.files.results import write_whole
     from linkmotion.views.beats_plot import MOST, draw_rings
     from linkmotion.views.style import as_svg
 
@@ -124,4 +126,4 @@ def _draw(found: Sequence[Beats], path: Path) -> None:
     down = -(-len(found) // across)
     size = (max(3.7 * across, 5.0), 3.9 * down + 0.5)
     picture = as_svg(lambda axes: draw_rings(found, axes), size, (down, across), {"projection": "polar"})
-    write_whole(path, picture)
+    into.write(picture)

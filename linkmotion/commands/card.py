@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
 
 if TYPE_CHECKING:
@@ -26,16 +27,18 @@ class CardRequest:
     scale: str = "fit"
     into: Path | None = None
     json: bool = False
+    replace: bool = False
 
 
 def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
-    from linkmotion.files.results import write_whole
     from linkmotion.studies.card.model import card_model
     from linkmotion.studies.card.packing import parted, upright
     from linkmotion.studies.card.scale import pieces_at, too_near
     from linkmotion.views.card.book import as_pdf, layout
 
+    into = request.into or request.engine.with_name(f"{request.engine.stem}-card.pdf")
+    output = Outputs((request.engine,), request.replace).file(into, CARD)
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
         side = assess(engine, request.state, [request.side]).sides[0]
@@ -48,8 +51,7 @@ def run_card(request: CardRequest) -> int:
     near = too_near(pieces)
     model = card_model(side, scale)
     laid = layout(model)
-    into = request.into or request.engine.with_name(f"{request.engine.stem}-card.pdf")
-    write_whole(into, as_pdf(model, engine.name, request.state, laid))
+    output.write(as_pdf(model, engine.name, request.state, laid))
     remarks = list(_remarks(model, near))
     if request.json:
         print(json.dumps(_told(model, laid, into, remarks), indent=1, ensure_ascii=False))

@@ -9,10 +9,11 @@ from typing import Any
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
-from linkmotion.views.request import Request
+from linkmotion.views.request import REPORT, Request
 
 
 def run_check(request: Request) -> int:
@@ -25,6 +26,7 @@ def run_check(request: Request) -> int:
     """
     if not math.isfinite(request.crank_angle):
         raise FileError("--crank-angle", "not an angle", "give the crank angle as a number of degrees")
+    folder = _folder(request)
     engine = engine_with(request.engine, request.states, request.notches)
     if request.fraction_of and engine.unit not in ("in", "ft"):
         raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
@@ -34,7 +36,7 @@ def run_check(request: Request) -> int:
     if request.output in ("json", "csv"):
         print(_data(request, results, found), end="")
     else:
-        _printed(request, results, found)
+        _printed(request, results, found, folder)
     return int(out)
 
 
@@ -58,7 +60,17 @@ def _data(request: Request, results: list[Assessment], found: dict[str, list[Fin
     return as_json(head, rows, all_found, engine.unit) + "\n"
 
 
-def _printed(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> None:
+def _folder(request: Request) -> OutputFolder | None:
+    """Where the report goes, if one is asked for."""
+    if request.output != "report":
+        return None
+    path = request.into or request.engine.with_name(f"{request.engine.stem}-report")
+    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
+
+
+def _printed(
+    request: Request, results: list[Assessment], found: dict[str, list[Finding]], folder: OutputFolder | None
+) -> None:
     from linkmotion.files.lengths import UNIT_NAMES
     from linkmotion.views.tables import (
         CAUTION,
@@ -71,11 +83,10 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
     )
 
     engine = results[0].engine
-    report = None
-    if request.output == "report":
+    if folder is not None:
         from linkmotion.views.report import write_report
 
-        report = write_report(request, results, found)
+        write_report(request, results, found, folder)
     console = wide_console(108)
     shown = Shown(engine.unit, request.fraction_of)
     title = f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}"
@@ -89,6 +100,6 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
     others = [name for name in engine.state_names if name not in {a.state for a in results}]
     if others:
         console.print(f"Other states in this file: {', '.join(others)} (--state).", markup=False)
-    if report is not None:
-        console.print(f"Plots and report: {report}", markup=False, soft_wrap=True)
+    if folder is not None:
+        console.print(f"Plots and report: {folder.path / REPORT}", markup=False, soft_wrap=True)
     console.print(CAUTION, style="dim", markup=False)

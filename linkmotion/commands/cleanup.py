@@ -14,7 +14,7 @@ from linkmotion.engine import DRAWING, Engine, Setup
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
-from linkmotion.files.results import write_folder
+from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
@@ -45,6 +45,8 @@ class CleanupRequest:
         Folder for sheets and drawings (ENGINE-SIDE-slot-report beside the file if not given).
     output : str
         "sheets", "tables" (print only) or "json".
+    replace : bool
+        Whether the user's own files may be written over.
     """
 
     engine: Path
@@ -54,6 +56,12 @@ class CleanupRequest:
     given: tuple[str, ...] = ()
     into: Path | None = None
     output: str = "sheets"
+    replace: bool = False
+
+    @property
+    def folder(self) -> Path:
+        """Where the sheets go."""
+        return self.into or self.engine.with_name(f"{self.engine.stem}-{self.side}-slot-report")
 
 
 def run_cleanup(request: CleanupRequest) -> int:
@@ -64,6 +72,9 @@ def run_cleanup(request: CleanupRequest) -> int:
     FileError
         Wrong input.
     """
+    folder = None
+    if request.output == "sheets":
+        folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
     engine = engine_with(request.engine, [request.state])
     setup = engine.setup(request.state, request.side)
     with telling(engine, request.engine):
@@ -71,7 +82,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     if request.output == "json":
         print(json.dumps(_data(request, engine, work), indent=1, ensure_ascii=False))
     else:
-        _print(request, engine, work)
+        _print(request, engine, work, folder)
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
 
 
@@ -144,16 +155,14 @@ def _needed(request: CleanupRequest, engine: Engine, figures: dict[str, Any]) ->
             raise FileError(str(request.engine), "missing", remedy, line, dotted(where))
 
 
-def _print(request: CleanupRequest, engine: Engine, work: SlotInGear) -> None:
+def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: OutputFolder | None) -> None:
     from linkmotion.views.machining_sheet import Figures, sheets
     from linkmotion.views.machining_table import events_table, proposals_table
     from linkmotion.views.tables import CAUTION, wide_console
 
     side = f"{request.state}, {request.side} side"
-    files = sheets(work, f"{engine.name}: {side}", engine.unit) if request.output == "sheets" else {}
-    folder = request.into or request.engine.with_name(f"{request.engine.stem}-{request.side}-slot-report")
-    if files:
-        write_folder(folder, files)
+    if folder is not None:
+        folder.write(sheets(work, f"{engine.name}: {side}", engine.unit))
     console, show = wide_console(128), Figures(engine.unit)
     console.print(f"{engine.name}", style="bold", markup=False)
     console.print(proposals_table(work, f"Slot clean-up: {side}", engine.targets, engine.unit))
@@ -169,8 +178,8 @@ def _print(request: CleanupRequest, engine: Engine, work: SlotInGear) -> None:
         console.print(f" {'✗' if remark.warns else '·'} {words}", markup=False, soft_wrap=True)
     for name, why in work.stuck.items():
         console.print(f" ✗ {name}: no events, {why}", markup=False, soft_wrap=True)
-    if files:
-        console.print(f"Machining sheets (to print) and DXF drawings: {folder}/", markup=False, soft_wrap=True)
+    if folder is not None:
+        console.print(f"Machining sheets (to print) and DXF drawings: {folder.path}/", markup=False, soft_wrap=True)
     console.print(CAUTION, style="dim", markup=False)
 
 

@@ -14,6 +14,7 @@ from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
+from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
@@ -41,6 +42,8 @@ class DiagnoseRequest:
         SVG file for the plots.
     json : bool
         Whether to print everything as JSON.
+    replace : bool
+        Whether the user's own files may be written over.
     """
 
     engine: Path
@@ -49,6 +52,7 @@ class DiagnoseRequest:
     fault: str = ""
     picture: Path | None = None
     json: bool = False
+    replace: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +77,7 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     FileError
         Wrong input.
     """
+    drawn = Outputs((request.engine, request.readings), request.replace).file(request.picture, PICTURE)
     engine = engine_with(request.engine)
     with telling(engine, request.engine):
         readings = read_readings(request.readings, engine)
@@ -80,8 +85,8 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
         found = [_diagnosed(engine, request, readings, side) for side in sides]
-    if request.picture is not None:
-        _draw(found, readings.unit, request.picture)
+    if drawn is not None:
+        _draw(found, readings.unit, drawn)
     if request.json:
         data = [_data(own, readings.unit) for own in found]
         head = {"engine": engine.name, "state": readings.state, "unit": readings.unit}
@@ -143,13 +148,12 @@ def _legend(own: Diagnosed, unit: str) -> str:
     )
 
 
-def _draw(found: list[Diagnosed], unit: str, path: Path) -> None:
-    from linkmotion.files.results import write_whole
+def _draw(found: list[Diagnosed], unit: str, into: OutputFile) -> None:
     from linkmotion.views.diagnosis_plots import diagnosis_svg
     from linkmotion.views.diagnosis_view import Words
 
     words = [Words(own.found, unit, own.angles) for own in found]
-    write_whole(path, diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
+    into.write(diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
 
 
 def _data(own: Diagnosed, unit: str) -> dict[str, Any]:

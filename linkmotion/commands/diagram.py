@@ -10,6 +10,7 @@ from typing import Any
 
 from linkmotion.commands.turning import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
+from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
 from linkmotion.studies.steam.indicator import LIMITS
 from linkmotion.views.request import Request
@@ -27,16 +28,18 @@ class DiagramRequest:
     load: Load = Load()  # noqa: RUF009 - frozen
     picture: Path | None = None
     json: bool = False
+    replace: bool = False
 
 
 def run_diagram(wish: DiagramRequest) -> int:
     """Work out, print and draw the diagrams; always 0: there is no target for them."""
+    drawn = Outputs((wish.request.engine,), wish.replace).file(wish.picture, PICTURE)
     engine = engine_given(wish.request, wish.steam, wish.wheels)
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
     found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
-    if wish.picture is not None:
-        _draw(engine, found, wish)
+    if drawn is not None:
+        _draw(engine, found, wish.request.notches, drawn)
     if wish.json:
         print(json.dumps(_data(engine, found, rate), indent=1, ensure_ascii=False))
     else:
@@ -112,21 +115,20 @@ def _print(engine: Engine, found: Sequence[CylinderWork], rate: float | None) ->
     console.print(CAUTION, style="dim", markup=False)
 
 
-def _draw(engine: Engine, found: Sequence[CylinderWork], wish: DiagramRequest) -> None:
+def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...], into: OutputFile) -> None:
     """One notch (the first named, else the middle one of those that drive) in all states."""
-    from linkmotion.files.results import write_whole
     from linkmotion.studies.assess import assess
     from linkmotion.views.cylinder_plots import draw_work
     from linkmotion.views.pictures import featured
     from linkmotion.views.style import as_svg
 
     names = {work.notch for work in found}
-    if wish.request.notches:
-        notch = wish.request.notches[0]
+    if notches:
+        notch = notches[0]
     else:
         side = assess(engine, found[0].state, (found[0].ends[0].side,)).sides[0]
         notch = side.notches[featured(side)[-1]]
     assert notch in names
     running = next(work.running for work in found if work.notch == notch)
     shown = [work for work in found if (work.notch, work.running) == (notch, running)]
-    write_whole(wish.picture or Path(), as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))
+    into.write(as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
@@ -14,9 +12,10 @@ from typing import Any
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.cells import table
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.results import write_folder
+from linkmotion.files.outputs import Outputs
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
@@ -26,6 +25,7 @@ from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tol
 from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
 from linkmotion.studies.hold.tolerances import Tolerance
 
+NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
 MOST_SAMPLES = 1_000_000
 """Held in memory at once."""
 
@@ -52,6 +52,8 @@ class HoldRequest:
         Folder for the plots.
     shares : bool
         Whether to print the share of each tolerance in every event.
+    replace : bool
+        Whether the user's own files may be written over.
     output : str
         "tables", "json" or "csv".
     """
@@ -69,6 +71,7 @@ class HoldRequest:
     pictures: Path | None = None
     shares: bool = False
     output: str = "tables"
+    replace: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,13 +103,14 @@ def run_hold(request: HoldRequest) -> int:
         raise FileError("--samples", f"read {request.samples}", "give 200 or more: fewer say nothing of 95 %")
     if request.samples > MOST_SAMPLES:
         raise FileError("--samples", f"read {request.samples}", f"give {MOST_SAMPLES} or less: memory has an end")
+    folder = Outputs((request.engine,), request.replace).folder(request.pictures, "tolerances", *NAMES)
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine):
         found = _found(request, engine)
-    if request.pictures is not None:
+    if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
-        write_folder(request.pictures, pictures(found.sampled, found.linear, found.kept, engine.unit))
+        folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit))
     if request.output == "json":
         print(json.dumps(_data(found, request), indent=1, ensure_ascii=False))
     elif request.output == "csv":
@@ -243,8 +247,4 @@ def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
 
 def _csv(found: Held) -> str:
     rows = [_in_unit(row, found.engine.unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)]
-    out = io.StringIO()
-    writer = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
+    return table([list(rows[0]), *(row.values() for row in rows)])

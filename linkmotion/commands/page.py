@@ -9,7 +9,7 @@ from pathlib import Path
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
-from linkmotion.files.results import write_whole
+from linkmotion.files.outputs import PAGE, Outputs
 from linkmotion.studies.moving import Moving, moving
 from linkmotion.views.moving.words import why
 
@@ -22,6 +22,7 @@ class PageRequest:
     states: tuple[str, ...] = ()  # all, if none
     into: Path | None = None
     json: bool = False
+    replace: bool = False
 
     @property
     def file(self) -> Path:
@@ -35,19 +36,16 @@ def run_page(request: PageRequest) -> int:
     Raises
     ------
     FileError
-        The drawing, or a state asked for by name, cannot be turned; or the file is of another kind.
+        The drawing, or a state asked for by name, cannot be turned; or the file may not be written.
     """
-    if request.file.suffix.lower() not in (".html", ".htm"):
-        raise FileError(str(request.file), "not a web page's name", "let it end with .html")
+    output = Outputs((request.engine,), request.replace).file(request.file, PAGE)
     found = moved(request.engine, request.states)
     from linkmotion.views.moving.page import page
 
-    text = page(found)
-    write_whole(request.file, text)
+    size = output.write(page(found))
     left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     shown = list(dict.fromkeys(case.state for case in found.cases))
     if request.json:
-        size = len(text.encode())
         print(json.dumps({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
                           "left_out": left_out}, indent=1, ensure_ascii=False))  # fmt: skip
         return 0

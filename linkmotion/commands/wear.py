@@ -13,6 +13,7 @@ from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.findings import binding
 from linkmotion.studies.which_wear import WhichWear, which_wear
@@ -44,6 +45,8 @@ class WearRequest:
         SVG file for the plots.
     json : bool
         Everything as JSON.
+    replace : bool
+        Whether the user's own files may be written over.
     """
 
     engine: Path
@@ -56,6 +59,7 @@ class WearRequest:
     running: str = "driven"
     moving: bool = False
     lost: bool = False
+    replace: bool = False
 
 
 _SUM_RULE = (
@@ -72,14 +76,15 @@ def run_wear(request: WearRequest) -> int:
     for key, value in asdict(request.load).items():
         if not math.isfinite(value):
             raise FileError(f"--{key}", f"read {value}", "give a number")
+    drawn = Outputs((request.engine,), request.replace).file(request.picture, PICTURE)
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine):
         results = [
             which_wear(engine, request.state, side, request.notches or None, request.load, request.running)
             for side in request.sides
         ]
-    if request.picture is not None:
-        _draw(results, request.picture, engine.unit)
+    if drawn is not None:
+        _draw(results, drawn, engine.unit)
     if request.json:
         found = [_data(result) for result in results]
         print(json.dumps({"engine": engine.name, "lengths": "mm", "sides": found}, indent=1, ensure_ascii=False))
@@ -152,11 +157,10 @@ def _load(load: Load) -> str:
     return f"drag {load.drag:g} N{inertia} (in brackets: what the play changes)"
 
 
-def _draw(results: list[WhichWear], path: Path, unit: str) -> None:
+def _draw(results: list[WhichWear], into: OutputFile, unit: str) -> None:
     """Draw every side's ranking into one SVG, and its lost motion where there is any."""
     import numpy as np
 
-    from linkmotion.files.results import write_whole
     from linkmotion.views.style import as_svg
     from linkmotion.views.wear_motion import plot_lost_motion
     from linkmotion.views.wear_view import plot_which_wear
@@ -178,4 +182,4 @@ def _draw(results: list[WhichWear], path: Path, unit: str) -> None:
             plot(ax)
 
     heights = [height for height, _plot in plans]
-    write_whole(path, as_svg(draw, (10, sum(heights)), (len(plans), 1), heights=heights))
+    into.write(as_svg(draw, (10, sum(heights)), (len(plans), 1), heights=heights))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from linkmotion.engine import Engine
+from linkmotion.files.cells import table
 from linkmotion.files.readings_source import COLUMNS
 from linkmotion.studies.assess import SideEvents
 
@@ -43,18 +44,12 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
 
 def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
     """The same as CSV."""
-    import csv
-    import io
-
-    out = io.StringIO()
-    out.writelines(f"{line}\n" for line in _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)).splitlines())
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerows([*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), COLUMNS])
+    rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), COLUMNS]
     for name in sides:
         for notch, kind, running, ended in _rows(side, notches):
             own = ("?", "?", "") if ended else ("", "", "?")
-            writer.writerow((name, notch, running, kind, "", *own, ""))
-    return out.getvalue()
+            rows.append((name, notch, running, kind, "", *own, ""))
+    return _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)) + table(rows)
 
 
 def _said(engine: Engine, state: str, unit: str) -> list[tuple[str, str]]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import SIDES
+from linkmotion.files.cells import unshielded
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.source import STARTER, Source, Where, shown
 
@@ -81,7 +82,7 @@ class CsvSource(ReadingsSource):
         mark = max(",;\t", key="".join(lines).count)
         rows = csv.reader(lines, delimiter=mark, strict=True, skipinitialspace=True)
         for cells in rows:
-            cells = [cell.strip() for cell in cells]
+            cells = [unshielded(cell.strip()) for cell in cells]
             if any(cells):
                 yield rows.line_num, cells
 

@@ -1,18 +1,12 @@
-"""Results out: CSV and JSON, in the engine file's own unit, and files written whole or not at all."""
+"""Results out: CSV and JSON, in the engine file's own unit."""
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-import os
-import shutil
-import tempfile
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
-from linkmotion.files.faults import FileError
+from linkmotion.files.cells import table
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.gears import Gear
 from linkmotion.studies.findings import Finding
@@ -40,12 +34,8 @@ def derived_in(gear: Gear, unit: str) -> dict[str, float]:
 
 def as_csv(rows: Iterable[dict[str, Any]], unit: str) -> str:
     """Rows as CSV; the heading of a length says its unit."""
-    out = io.StringIO()
     titles = [f"{c.key} ({unit})" if c.kind == "length" else c.key for c in COLUMNS]
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(titles)
-    writer.writerows([["" if v is None else v for v in row.values()] for row in in_unit(rows, unit)])
-    return out.getvalue()
+    return table([titles, *(["" if v is None else v for v in row.values()] for row in in_unit(rows, unit))])
 
 
 def as_json(head: dict[str, Any], rows: Iterable[dict[str, Any]], found: Iterable[Finding], unit: str) -> str:
@@ -87,42 +77,3 @@ def sentence(finding: Finding, unit: str, fraction_of: int | None = None) -> str
         size, limit = figures(digits, None)
         digits += 1
     return finding.words.format(size=size, limit=limit)
-
-
-def write_whole(path: Path, data: str | bytes) -> None:
-    """Write a file so that it is there whole or not at all."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    raw = data.encode() if isinstance(data, str) else data
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(raw)
-        Path(name).chmod(0o644)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
-def write_folder(folder: Path, files: dict[str, bytes]) -> None:
-    """Write a folder of files so that it holds these and no others, or stays as it was.
-
-    Raises
-    ------
-    FileError
-        The folder holds files of another kind, which would be lost.
-    """
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    kinds = {Path(name).suffix for name in files}
-    if folder.exists() and any(old.suffix not in kinds for old in folder.iterdir()):
-        raise FileError(str(folder), "this folder holds other files, which would be lost", "choose another with --into")
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=f".{folder.name}.") as new:
-        for name, data in files.items():
-            (Path(new) / name).write_bytes(data)
-        fresh, old = Path(new), Path(f"{new}.old")
-        fresh.chmod(0o755)
-        if folder.exists():
-            folder.rename(old)
-        fresh.rename(folder)
-        fresh.mkdir()  # for the context to clear away
-        shutil.rmtree(old, ignore_errors=True)

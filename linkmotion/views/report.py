@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, select_autoescape
@@ -12,18 +11,20 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 from linkmotion.engine import Targets
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.files.results import sentence, write_folder, write_whole
+from linkmotion.files.outputs import OutputFolder
+from linkmotion.files.results import sentence
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.pictures import drawn, plans
-from linkmotion.views.request import Request
+from linkmotion.views.request import REPORT, Request
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of, where
 
 
-def write_report(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> Path:
-    """Draw the plots and write them with the report; gives the report's path."""
-    folder = request.into or request.engine.with_name(f"{request.engine.stem}-report")
+def write_report(
+    request: Request, results: list[Assessment], found: dict[str, list[Finding]], folder: OutputFolder
+) -> None:
+    """Draw the plots and write them with the report, which is put into its place last."""
     engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
     sections = [_section(request, a, found[a.state], shown) for a in results]
@@ -39,9 +40,8 @@ def write_report(request: Request, results: list[Assessment], found: dict[str, l
         unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
     )
-    write_folder(folder / "report-plots", {f"{p.name}.svg": p.svg for s in sections for p in s["pictures"]})
-    write_whole(folder / "report.html", text)
-    return folder / "report.html"
+    plots = {f"report-plots/{p.name}.svg": p.svg for s in sections for p in s["pictures"]}
+    folder.write(plots | {REPORT: text.encode()})
 
 
 def _section(request: Request, a: Assessment, found: list[Finding], shown: Shown) -> dict[str, Any]:

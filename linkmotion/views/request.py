@@ -8,6 +8,9 @@ from pathlib import Path
 from linkmotion.events import DIRECTIONS
 from linkmotion.studies.assess import SideEvents
 
+REPORT = "report.html"
+"""The page, within its folder."""
+
 
 @dataclass(frozen=True)
 class Request:
@@ -23,6 +26,7 @@ class Request:
     crank_angle: float = 45.0
     into: Path | None = None
     output: str = "report"  # or "tables", "json", "csv"
+    replace: bool = False  # the user's own files may be written over
 
     def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
         """Directions of running to list for a notch."""

@@ -1,0 +1,435 @@
+"""The user's files are as they were, whatever a command is told to write: every command, every path, from the command
+line's own list.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import resource
+import signal
+from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from linkmotion.files import outputs
+from linkmotion.files.faults import FileError
+from linkmotion.files.marks import mark_of, marked
+from linkmotion.files.outputs import Kind
+from tests.apart import apart, open_folder
+from tests.bad_engines.command import Command, Run, assert_refused
+from tests.writing_commands import GROUP, INPUT, Written, every_output, markers
+
+OUTPUTS = every_output()
+MINE = b"six months of measuring"
+BARE = {
+    ".svg": b"<svg/>",
+    ".html": b"<p>old</p>",
+    ".dxf": b"  0\nEOF\n",
+    ".pdf": b"%PDF-1.4\nstartxref\n0\n%%EOF\n",
+    ".wav": b"RIFF\x04\0\0\0WAVE",
+}
+each_output = pytest.mark.parametrize("own", OUTPUTS, ids=str)
+each_file = pytest.mark.parametrize("own", [own for own in OUTPUTS if not own.folder], ids=str)
+each_folder = pytest.mark.parametrize("own", [own for own in OUTPUTS if own.folder], ids=str)
+
+
+@pytest.fixture
+def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    return Command(monkeypatch, capsys)
+
+
+def everything(root: Path) -> dict[str, bytes | None]:
+    """Every path below a folder, with the bytes of each file."""
+    return {
+        str(path.relative_to(root)): path.read_bytes() if path.is_file() else None for path in sorted(root.rglob("*"))
+    }
+
+
+def with_replace(own: Written) -> list[tuple[str, ...]]:
+    return [()] if own.kept else [(), ("--replace",)]
+
+
+# ---- the list itself ------------------------------------------------------------------------------------------------
+
+
+def test_every_path_of_the_command_line_says_what_it_is() -> None:
+    for command in GROUP.commands:
+        for name, said in markers(command).items():
+            assert len(said) == 1, f"{command} {name} says {said}: annotate it as read, as a folder, or with its Kind"
+    assert {str(own) for own in OUTPUTS} >= {
+        "check into",
+        "adjust sheet",
+        "adjust pictures",
+        "beats sound",
+        "form file",
+    }
+
+
+@each_output
+def test_whatever_writes_over_marked_files_takes_replace(own: Written) -> None:
+    takes = any("--replace" in parameter.opts for parameter in GROUP.commands[own.command].params)
+    assert takes is not own.kept
+
+
+# ---- an output that is an input -------------------------------------------------------------------------------------
+
+
+def names_of(file: Path) -> dict[str, Path]:
+    """Names under which one file can be called, all of its own kind."""
+    folder = file.parent
+    (folder / "linked folder").symlink_to(folder)
+    (folder / f"link{file.suffix}").symlink_to(file)
+    (folder / f"hard link{file.suffix}").hardlink_to(file)
+    (folder / "sub").mkdir()
+    return {
+        "itself": file,
+        "the long way": folder / "sub" / ".." / file.name,
+        "through a linked folder": folder / "linked folder" / file.name,
+        "a link": folder / f"link{file.suffix}",
+        "a hard link": folder / f"hard link{file.suffix}",
+    }
+
+
+@pytest.mark.parametrize(
+    ("own", "read"), [(own, read) for own in OUTPUTS for read in own.inputs], ids=lambda value: str(value)
+)
+def test_an_output_that_is_an_input_is_refused_by_every_name(
+    own: Written, read: str, linkmotion: Command, tmp_path: Path
+) -> None:
+    files = own.files(tmp_path, *([read] if read == "readings" else []))
+    files[read] = files[read].rename(tmp_path / f"it{own.ending or '.toml'}")
+    names = names_of(files[read])
+    before = everything(tmp_path)
+    for words, name in names.items():
+        for more in with_replace(own):
+            run = linkmotion(*own.argv(name, files), *more)
+            assert_refused(run, name)
+            assert "the command reads this file" in run.err, words
+            assert everything(tmp_path) == before, words
+
+
+# ---- what is there already ------------------------------------------------------------------------------------------
+
+
+@each_file
+def test_a_file_of_the_users_is_refused_and_through_a_link_too(
+    own: Written, linkmotion: Command, tmp_path: Path
+) -> None:
+    files = own.files(tmp_path)
+    mine, link = tmp_path / f"mine{own.ending}", tmp_path / f"link{own.ending}"
+    mine.write_bytes(MINE)
+    link.symlink_to(mine)
+    before = everything(tmp_path)
+    for name in (mine, link):
+        run = linkmotion(*own.argv(name, files))
+        assert_refused(run, name)
+        assert ("--replace" in run.err) is not own.kept
+        assert everything(tmp_path) == before
+    assert link.is_symlink()
+
+
+@each_file
+def test_a_file_that_was_changed_since_is_the_users(own: Written, linkmotion: Command, tmp_path: Path) -> None:
+    files, place = own.files(tmp_path), tmp_path / f"plot{own.ending}"
+    place.write_bytes(MINE if own.kept else marked(BARE[own.ending], own.ending) + b"\n")
+    before = everything(tmp_path)
+    run = linkmotion(*own.argv(place, files))
+    assert_refused(run, place)
+    assert own.kept or "has been changed since linkmotion wrote it" in run.err
+    assert everything(tmp_path) == before
+
+
+@each_file
+@pytest.mark.parametrize("name", ["x", "x.txt", "x.mp3", "x.svg.bak", "x.toml.html.xyz"])
+def test_a_name_that_does_not_end_as_the_kind_does_is_refused(
+    own: Written, name: str, linkmotion: Command, tmp_path: Path
+) -> None:
+    files = own.files(tmp_path)
+    before = everything(tmp_path)
+    for more in with_replace(own):
+        run = linkmotion(*own.argv(tmp_path / name, files), *more)
+        assert_refused(run, tmp_path / name)
+        assert f"let it end with {own.ending}" in run.err
+    assert everything(tmp_path) == before
+
+
+@each_file
+def test_a_link_whose_name_ends_well_does_not_hide_a_file_of_another_kind(
+    own: Written, linkmotion: Command, tmp_path: Path
+) -> None:
+    files, other, link = own.files(tmp_path), tmp_path / "diary.txt", tmp_path / f"link{own.ending}"
+    other.write_bytes(MINE)
+    link.symlink_to(other)
+    for more in with_replace(own):
+        assert_refused(linkmotion(*own.argv(link, files), *more), link)
+    assert other.read_bytes() == MINE
+
+
+@each_output
+def test_a_folder_or_a_file_in_the_way_is_refused_before_the_work(
+    own: Written, linkmotion: Command, tmp_path: Path
+) -> None:
+    files, place = own.files(tmp_path), tmp_path / f"way{own.ending}"
+    if own.folder:
+        place.write_bytes(MINE)
+    else:
+        (place / "inner").mkdir(parents=True)
+    under = files["engine"] / f"x{own.ending}" if "engine" in files else place / "inner"
+    before = everything(tmp_path)
+    for name in (place, under):
+        for more in with_replace(own):
+            assert_refused(linkmotion(*own.argv(name, files), *more), name)
+    assert everything(tmp_path) == before
+
+
+@each_output
+def test_where_an_ordinary_user_may_not_write_nothing_is_altered(own: Written, linkmotion: Command) -> None:
+    with open_folder() as root:
+        files, shut = own.files(root), root / "shut"
+        shut.mkdir()
+        protected = root / f"protected{own.ending}"
+        if own.folder:
+            protected.mkdir(mode=0o555)
+        else:
+            protected.write_bytes(MINE if own.kept else marked(BARE[own.ending], own.ending))
+            protected.chmod(0o444)
+        shut.chmod(0o555)
+        before = everything(root)
+        linkmotion(own.command, "--help")
+        for name in (shut / f"new{own.ending}", protected):
+            for more in with_replace(own):
+                words = [*own.argv(name, files), *more]
+                linkmotion(*own.argv(root / "x.wrong" if own.ending else files["engine"], files))  # loads its rooms
+                run = apart(lambda words=words: linkmotion(*words), ordinary=True).result
+                assert_refused(run, name)
+                assert everything(root) == before
+
+
+# ---- folders --------------------------------------------------------------------------------------------------------
+
+
+@each_folder
+def test_in_a_folder_only_what_linkmotion_wrote_is_replaced_or_cleared(
+    own: Written, linkmotion: Command, tmp_path: Path
+) -> None:
+    files, folder, link = own.files(tmp_path), tmp_path / "real", tmp_path / "linked"
+    folder.mkdir()
+    link.symlink_to(folder)
+    assert linkmotion(*own.argv(link, files)).code in (0, 1)
+    assert link.is_symlink()
+    written = [path for path in sorted(folder.rglob("*")) if path.is_file()]
+    assert written
+    groups = {mark_of(path) for path in written}
+    assert len(groups) == 1, "all of a set bear the same mark"
+    (mark,) = groups
+    assert mark is not None
+    assert (mark.sound, mark.group != "") == (True, True)
+    theirs = {}
+    for inner in {path.parent for path in written}:
+        for ending in BARE:
+            theirs[inner / f"mine{ending}"] = MINE
+            theirs[inner / f"alone{ending}"] = marked(BARE[ending], ending)  # by another command, asked for by name
+            theirs[inner / f"edited{ending}"] = marked(BARE[ending], ending, mark.group) + b"\n"
+        theirs[inner / "notes"] = MINE
+    for path, data in theirs.items():
+        path.write_bytes(data)
+    stale = written[0].with_name("stale.svg")
+    stale.write_bytes(marked(BARE[".svg"], ".svg", mark.group))
+    fresh = {path: path.read_bytes() for path in written}
+    written[-1].write_bytes(marked(BARE[written[-1].suffix], written[-1].suffix, mark.group))
+    assert linkmotion(*own.argv(link, files)).code in (0, 1)
+    assert {path: path.read_bytes() for path in theirs} == theirs
+    assert not stale.exists()
+    assert mark_of(written[-1]) == mark
+    assert {path for path in folder.rglob("*") if path.is_file()} == {*fresh, *theirs}
+
+    kept = written[0].read_bytes()
+    for path, data in ((written[-1], MINE), (written[0], kept + b"\n")):  # by the name of one of the set
+        path.write_bytes(data)
+        before = everything(tmp_path)
+        run = linkmotion(*own.argv(link, files))
+        assert_refused(run, link / path.relative_to(folder))
+        assert "--replace" in run.err
+        assert everything(tmp_path) == before
+        path.write_bytes(marked(BARE[path.suffix], path.suffix, mark.group))
+
+    written[-1].unlink()  # the engine's file itself by one of the names
+    files["engine"].rename(written[-1])
+    files["engine"] = written[-1]
+    before = everything(tmp_path)
+    assert_refused(linkmotion(*own.argv(link, files), "--replace"), link / written[-1].relative_to(folder))
+    assert everything(tmp_path) == before
+
+
+# ---- at the moment of writing ---------------------------------------------------------------------------------------
+
+Write = Callable[..., None]
+POINTS = ("open", "fsync", "chmod", "link", "replace", "unlink", "mkdir")
+
+
+class Trial:
+    """Stands where files are written: first everything goes wrong that can, in processes of their own; then it is done.
+
+    Attributes
+    ----------
+    root : Path
+        Folder in which everything happens.
+    theirs : dict of str, bytes
+        What must be there at the end, whatever goes wrong.
+    """
+
+    def __init__(self, root: Path, write: Write) -> None:
+        self.root, self.write, self.tried = root, write, 0
+
+    def __call__(
+        self, files: Mapping[Path, bytes], look: Callable[[Path], bool], stale: Callable[[], Iterable[Path]] = tuple
+    ) -> None:
+        def work() -> str:
+            try:
+                self.write(files, look, stale)
+            except FileError as error:
+                return str(error)
+            return ""
+
+        for old in (False, True):
+            if old and not self.put_old(files):
+                continue
+            before = everything(self.root)
+            for trouble in (no_room, at_most_a_page, stuck):
+                told = apart(lambda trouble=trouble: (trouble(), work())[1], ordinary=trouble is stuck).result
+                assert told.startswith(tuple(map(str, files))), told
+                assert ".part" not in told
+                assert everything(self.root) == before, f"{trouble.__name__}: {told}"
+            self.killed(files, work, before)
+            self.tried += 1
+        self.write(files, look, stale)
+
+    def put_old(self, files: Mapping[Path, bytes]) -> bool:
+        """Put what an earlier run wrote into every place; False where that would be the user's."""
+        for path, data in files.items():
+            if not mark_in(data):
+                return False
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(marked(BARE[path.suffix], path.suffix, mark_in(data)[1:]))
+        return True
+
+    def killed(self, files: Mapping[Path, bytes], work: Callable[[], str], before: dict[str, bytes | None]) -> None:
+        """Kill it at every step (of many files: at some); the old or the new is there, and the next run tidies up."""
+        steps = apart(lambda: counted(work)).result
+        self.restore(before)
+        for step in sorted({round(1 + i * (steps - 1) / 14) for i in range(15)}):
+            assert apart(lambda step=step: (kill_at(step), work())).signal == signal.SIGKILL
+            found = everything(self.root)
+            for name, data in before.items():
+                new = next((own for path, own in files.items() if self.name(path) == name), data)
+                assert found.pop(name, None) in (data, new), f"{name}, killed at step {step} of {steps}"
+            for path, new in files.items():
+                assert found.pop(self.name(path), new) == new, f"{path}, killed at step {step} of {steps}"
+            assert all(data is None or Path(name).name.startswith(".linkmotion-") for name, data in found.items())
+            done = not before.keys() >= set(map(self.name, files)) and all(map(Path.exists, files))
+            told = apart(work).result  # what the user fills in stays, once it is there
+            assert told == "" or (done and not any(map(mark_in, files.values())) and "there already" in told)
+            whole = {self.name(path): data for path, data in files.items()}
+            after = everything(self.root)
+            assert {name: data for name, data in after.items() if data is not None} == {
+                name: data for name, data in (before | whole).items() if data is not None
+            }, "the next run has cleared up"
+            self.restore(before)
+
+    def name(self, path: Path) -> str:
+        return str(path.resolve().relative_to(self.root.resolve()))
+
+    def restore(self, before: dict[str, bytes | None]) -> None:
+        for name in sorted(everything(self.root), reverse=True):
+            path = self.root / name
+            if before.get(name) is not None:
+                path.write_bytes(before[name] or b"")
+            elif name not in before:
+                path.rmdir() if path.is_dir() else path.unlink()
+
+
+def mark_in(data: bytes) -> str:
+    """ "+" and the group that a file's mark names; "" where there is none."""
+    with open_folder() as folder:
+        (folder / "file").write_bytes(data)
+        mark = mark_of(folder / "file")
+    return f"+{mark.group}" if mark else ""
+
+
+def no_room() -> None:
+    def full(_handle: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    os.fsync = full
+
+
+def at_most_a_page() -> None:
+    """No file may be longer than a part of what is written: the system itself stops the writing."""
+    resource.setrlimit(resource.RLIMIT_FSIZE, (300, 300))
+
+
+def stuck() -> None:
+    """Nothing: the user of this process may write nowhere here."""
+
+
+def counted(work: Callable[[], Any]) -> int:
+    """How many steps the writing takes."""
+    steps: list[str] = []
+    at_each(steps.append)
+    work()
+    return len(steps)
+
+
+def kill_at(step: int) -> None:
+    steps: list[str] = []
+
+    def one(name: str) -> None:
+        steps.append(name)
+        if len(steps) == step:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    at_each(one)
+
+
+def at_each(tell: Callable[[str], Any]) -> None:
+    """Have each step that touches the disk told before it is taken."""
+    for name in POINTS:
+        own = getattr(os, name)
+
+        def told(*words: Any, own: Any = own, name: str = name, **more: Any) -> Any:
+            tell(name)
+            return own(*words, **more)
+
+        setattr(os, name, told)
+
+
+@each_output
+def test_full_shut_or_killed_the_old_or_the_new_is_there(
+    own: Written, linkmotion: Command, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with open_folder() as root:
+        (root / "out").mkdir()
+        (root / "out" / "mine.svg").write_bytes(MINE)
+        trial = Trial(root, outputs.write_together)
+        monkeypatch.setattr(outputs, "write_together", trial)
+        place = root / "out" if own.folder else root / "out" / f"new{own.ending}"
+        run: Run = linkmotion(*own.argv(place, own.files(root)))
+        assert run.code in (0, 1), run.err
+        assert trial.tried == (1 if own.kept else 2)
+        assert (root / "out" / "mine.svg").read_bytes() == MINE
+        assert not list(root.rglob(".*"))
+        if isinstance(own.marker, Kind):
+            assert place.stat().st_mode & 0o777 == 0o666 & ~umask()
+
+
+def umask() -> int:
+    now = os.umask(0)
+    os.umask(now)
+    return now
+
+
+def test_inputs_are_told_from_outputs() -> None:
+    assert markers("adjust")["readings"] == [INPUT]
