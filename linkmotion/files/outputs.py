@@ -191,6 +191,8 @@ class OutputFolder:
             for found in self._listed(inner):
                 if str(inner / found.name) in files or found.is_symlink() or not found.is_file():
                     continue
+                if found.name.startswith("."):  # not written under such a name; a part of another run's
+                    continue
                 mark = mark_of(found)
                 if mark and mark.sound and mark.group == self.group and os.access(found, os.W_OK):
                     yield found
