@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from linkmotion.files.marks import mark_of, marked
+from linkmotion.files.marks import marked
 from tests.apart import apart, open_folder
 from tests.bad_engines.command import Command, assert_refused
 from tests.writing_commands import GROUP, INPUT, Written, every_output, markers
@@ -17,7 +17,6 @@ from tests.writing_trial import BARE, MINE, everything
 OUTPUTS = every_output()
 each_output = pytest.mark.parametrize("own", OUTPUTS, ids=str)
 each_file = pytest.mark.parametrize("own", [own for own in OUTPUTS if not own.folder], ids=str)
-each_folder = pytest.mark.parametrize("own", [own for own in OUTPUTS if own.folder], ids=str)
 
 
 @pytest.fixture
@@ -43,6 +42,10 @@ def test_every_path_of_the_command_line_says_what_it_is() -> None:
         "beats sound",
         "form file",
     }
+
+
+def test_inputs_are_told_from_outputs() -> None:
+    assert markers("adjust")["readings"] == [INPUT]
 
 
 @each_output
@@ -92,11 +95,13 @@ def test_an_output_that_is_an_input_is_refused_by_every_name(
 
 
 @each_file
-def test_a_file_of_the_users_is_refused_and_through_a_link_too(
+def test_a_file_of_the_users_is_refused_before_the_work_and_through_a_link_too(
     own: Written, linkmotion: Command, tmp_path: Path
 ) -> None:
     files = own.files(tmp_path)
     mine, link = tmp_path / f"mine{own.ending}", tmp_path / f"link{own.ending}"
+    for file in files.values():
+        file.write_text("not looked at yet", encoding="utf-8")
     mine.write_bytes(MINE)
     link.symlink_to(mine)
     before = everything(tmp_path)
@@ -178,6 +183,8 @@ def test_a_folder_or_a_file_in_the_way_is_refused_before_the_work(
     else:
         (place / "inner").mkdir(parents=True)
     under = files["engine"] / f"x{own.ending}" if "engine" in files else place / "inner"
+    for file in files.values():
+        file.write_text("not looked at yet", encoding="utf-8")
     before = everything(tmp_path)
     for name in (place, under):
         for more in with_replace(own):
@@ -206,63 +213,3 @@ def test_where_an_ordinary_user_may_not_write_nothing_is_altered(own: Written, l
                 run = apart(lambda words=words: linkmotion(*words), ordinary=True).result
                 assert_refused(run, name)
                 assert everything(root) == before
-
-
-# ---- folders --------------------------------------------------------------------------------------------------------
-
-
-@each_folder
-def test_in_a_folder_only_what_linkmotion_wrote_is_replaced_or_cleared(
-    own: Written, linkmotion: Command, tmp_path: Path
-) -> None:
-    files, folder, link = own.files(tmp_path), tmp_path / "real", tmp_path / "linked"
-    folder.mkdir()
-    link.symlink_to(folder)
-    assert linkmotion(*own.argv(link, files)).code in (0, 1)
-    assert link.is_symlink()
-    written = [path for path in sorted(folder.rglob("*")) if path.is_file()]
-    assert written
-    groups = {mark_of(path) for path in written}
-    assert len(groups) == 1, "all of a set bear the same mark"
-    (mark,) = groups
-    assert mark is not None
-    assert (mark.sound, mark.group != "") == (True, True)
-    theirs = {}
-    for inner in {path.parent for path in written}:
-        for ending in BARE:
-            theirs[inner / f"mine{ending}"] = MINE
-            theirs[inner / f"alone{ending}"] = marked(BARE[ending], ending)  # by another command, asked for by name
-            theirs[inner / f"edited{ending}"] = marked(BARE[ending], ending, mark.group) + b"\n"
-        theirs[inner / "notes"] = MINE
-    for path, data in theirs.items():
-        path.write_bytes(data)
-    stale = written[0].with_name("stale.svg")
-    stale.write_bytes(marked(BARE[".svg"], ".svg", mark.group))
-    fresh = {path: path.read_bytes() for path in written}
-    written[-1].write_bytes(marked(BARE[written[-1].suffix], written[-1].suffix, mark.group))
-    assert linkmotion(*own.argv(link, files)).code in (0, 1)
-    assert {path: path.read_bytes() for path in theirs} == theirs
-    assert not stale.exists()
-    assert mark_of(written[-1]) == mark
-    assert {path for path in folder.rglob("*") if path.is_file()} == {*fresh, *theirs}
-
-    kept = written[0].read_bytes()
-    for path, data in ((written[-1], MINE), (written[0], kept + b"\n")):  # by the name of one of the set
-        path.write_bytes(data)
-        before = everything(tmp_path)
-        run = linkmotion(*own.argv(link, files))
-        assert_refused(run, link / path.relative_to(folder))
-        assert "--replace" in run.err
-        assert everything(tmp_path) == before
-        path.write_bytes(marked(BARE[path.suffix], path.suffix, mark.group))
-
-    written[-1].unlink()  # the engine's file itself by one of the names
-    files["engine"].rename(written[-1])
-    files["engine"] = written[-1]
-    before = everything(tmp_path)
-    assert_refused(linkmotion(*own.argv(link, files), "--replace"), link / written[-1].relative_to(folder))
-    assert everything(tmp_path) == before
-
-
-def test_inputs_are_told_from_outputs() -> None:
-    assert markers("adjust")["readings"] == [INPUT]
