@@ -213,3 +213,11 @@ def test_where_an_ordinary_user_may_not_write_nothing_is_altered(own: Written, l
                 run = apart(lambda words=words: linkmotion(*words), ordinary=True).result
                 assert_refused(run, name)
                 assert everything(root) == before
+
+
+@pytest.mark.parametrize("name", ["", "/", "."])
+@pytest.mark.parametrize("command", ["card", "page", "check", "cleanup"])
+def test_an_engine_without_a_name_is_told_as_such(command: str, name: str, linkmotion: Command) -> None:
+    state = ["--state", "as found"] if command == "cleanup" else []
+    run = linkmotion(command, name, *state)
+    assert_refused(run, name or ".")

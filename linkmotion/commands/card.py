@@ -37,7 +37,7 @@ def run_card(request: CardRequest) -> int:
     from linkmotion.studies.card.scale import pieces_at, too_near
     from linkmotion.views.card.book import as_pdf, layout
 
-    into = request.into or request.engine.with_name(f"{request.engine.stem}-card.pdf")
+    into = request.into or request.engine.parent / f"{request.engine.stem}-card.pdf"
     output = Outputs((request.engine,), request.replace).file(into, CARD)
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):

@@ -64,7 +64,7 @@ def _folder(request: Request) -> OutputFolder | None:
     """Where the report goes, if one is asked for."""
     if request.output != "report":
         return None
-    path = request.into or request.engine.with_name(f"{request.engine.stem}-report")
+    path = request.into or request.engine.parent / f"{request.engine.stem}-report"
     return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
 
 

@@ -61,7 +61,7 @@ class CleanupRequest:
     @property
     def folder(self) -> Path:
         """Where the sheets go."""
-        return self.into or self.engine.with_name(f"{self.engine.stem}-{self.side}-slot-report")
+        return self.into or self.engine.parent / f"{self.engine.stem}-{self.side}-slot-report"
 
 
 def run_cleanup(request: CleanupRequest) -> int:

@@ -27,7 +27,7 @@ class PageRequest:
     @property
     def file(self) -> Path:
         """Where the page goes."""
-        return self.into or self.engine.with_name(f"{self.engine.stem}-moving.html")
+        return self.into or self.engine.parent / f"{self.engine.stem}-moving.html"
 
 
 def run_page(request: PageRequest) -> int:

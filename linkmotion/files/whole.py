@@ -11,7 +11,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import secrets
 import signal
 import stat
 import threading
@@ -76,7 +75,7 @@ def write_together(
         No room, no permission, something in the way: with the file as the user named it.
     """
     places = {path: followed(path) for path in files}
-    parts = {path: place.with_name(f".linkmotion-{secrets.token_hex(8)}.part") for path, place in places.items()}
+    parts = {path: place.with_name(f".linkmotion-{os.urandom(8).hex()}.part") for path, place in places.items()}
     made: list[Path] = []
     now = next(iter(files))
     try:
