@@ -548,7 +548,7 @@ def test_a_folder_without_permission_ends_with_2(linkmotion: Command) -> None:
     with open_folder() as folder:
         file, shut = written(folder, METRE), folder / "shut"
         linkmotion("check", file, "--notch", "mid", "--into", folder / "first")  # loads all that root alone may load
-        shut.mkdir(mode=0o500)
+        shut.mkdir(mode=0o555)
         run = apart(lambda: linkmotion("check", file, "--notch", "mid", "--into", shut), ordinary=True).result
         assert run.code == 2
         assert run.err.startswith(f"{shut}: the folder {shut} cannot be written into")
