@@ -216,6 +216,7 @@ def begin(
     from linkmotion.files.results import write_whole
     from linkmotion.files.starter import starter
     from linkmotion.gears import GEARS
+    from linkmotion.views.printout import Answer, Command, show
 
     if gear not in GEARS:
         raise FileError("linkmotion begin", f"no gear {gear!r}", nearest(gear, list(GEARS)))
@@ -224,4 +225,4 @@ def begin(
     if file.exists() or file.is_symlink():
         raise FileError(str(file), "this file is there already", "choose another name; nothing was written")
     write_whole(file, starter(gear, unit))
-    typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")
+    show([Answer(f"{file}: fill in the figures, then:", str(file)), Command(f"linkmotion check {file}")])
