@@ -26,7 +26,7 @@ def prepare() -> None:
     sys.unraisablehook = _unraised
     if not sys.warnoptions:  # -W and PYTHONWARNINGS
         warnings.simplefilter("ignore")
-    logging.lastResort = None
+    logging.lastResort = logging.NullHandler()
     from linkmotion.views.signs import PLAIN
 
     for stream in (sys.stdout, sys.stderr):

@@ -189,8 +189,8 @@ def bush(
     running: Annotated[str, typer.Option(help="running fit: ISO 286 or RC class, or the clearance")] = "H8/f7",
     housing: Annotated[str, typer.Option(help="housing's material, with figures of your own if any")] = "mild steel",
     material: Annotated[str, typer.Option(help="bush's material, such as 'cast iron, young=110'")] = "phosphor bronze",
-    freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, °C")] = None,
-    warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, °C")] = None,
+    freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, degrees C")] = None,
+    warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, degrees C")] = None,
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
     json: Json = False,
 ) -> None:

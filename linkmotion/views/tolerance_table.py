@@ -131,10 +131,9 @@ def alike_lines(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[Point]:
     """Dimensions whose tolerances are the same, present and loosest."""
     for (mark, present, _loosest, times, note), names in _alike(rows, unit).items():
         if len(names) >= _MANY:
-            figures = (
-                f"{present} {mark}{f', {note}' if note else ''}{f', may be {times} times' if times != '–' else ''}"
-            )
-            yield Point(f"{len(names)} alike ({figures}): {', '.join(names)}.")
+            own = ", ".join(part for part in (f"{present} {mark}", note) if part)
+            wider = "" if times == "–" else f"; {times} times that in the loosest set"
+            yield Point(f"{len(names)} alike ({own}{wider}): {', '.join(names)}.")
 
 
 def _alike(rows: Iterable[dict[str, Any]], unit: str) -> dict[tuple[str, ...], list[str]]:

@@ -12,6 +12,7 @@ from linkmotion.views.printout import OUT, Answer, Point
 from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
 from linkmotion.views.tables import Shown
 
+_NOTHING = "no difference that could be measured"
 _FIGURES = (  # over, heading, figures of which the greatest change is shown, how readily it is left out
     ("lead", "front", ("lead front",), 3),
     ("lead", "back", ("lead back",), 3),
@@ -61,10 +62,12 @@ def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
     """What every item does; those of which the same is to be said in one line."""
     alike: dict[str, list[WornItem]] = {}
     for item in result.items:
-        alike.setdefault(_verdict(item, result), []).append(item)
+        alike.setdefault(_verdict(item, result) if any(_told(item, shown)) else _NOTHING, []).append(item)
     for verdict, items in alike.items():
         mark = OUT if items[0].weight > 1 else "·"
-        if len(items) == 1:
+        if verdict == _NOTHING:
+            yield Point(f"{', '.join(item.name for item in items)}: {_NOTHING}.", mark)
+        elif len(items) == 1:
             yield Point(sentence(items[0], result, shown), mark)
         else:
             yield Point(f"{verdict}: {'; '.join(f'{item.name} ({_said_of(item, shown)})' for item in items)}.", mark)
@@ -88,7 +91,7 @@ def sentence(item: WornItem, result: WhichWear, shown: Shown) -> str:
 
 
 def _said_of(item: WornItem, shown: Shown) -> str:
-    return ", ".join(_told(item, shown)) or "no difference that could be measured"
+    return ", ".join(_told(item, shown)) or _NOTHING
 
 
 def _told(item: WornItem, shown: Shown) -> Iterator[str]:
