@@ -204,8 +204,5 @@ def _centred(text: str, width: int) -> str:
 
 
 def _new(names: list[str], last: list[str]) -> list[str]:
-    """Names of a row without those that are the last row's; the innermost always stands."""
-    same = 0
-    while same < len(names) - 1 and same < len(last) and names[same] == last[same]:
-        same += 1
-    return [""] * same + names[same:]
+    """Names of a row; where all but the innermost are the last row's, the innermost alone."""
+    return ["" for _ in names[:-1]] + names[-1:] if names[:-1] == last[:-1] else names
