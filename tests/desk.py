@@ -64,9 +64,9 @@ def commands() -> list[str]:
 def lay_out(folder: Path) -> None:
     """Put the examples into a folder; the engines bear letters that few terminals have."""
     for name in (DOCK, GOODS):
-        text = (EXAMPLES / name).read_text(encoding="utf-8")
-        (folder / name).write_text(text.replace("(invented)", "(invented), Żółw & Søn"), encoding="utf-8")
-        shutil.copy(EXAMPLES / "readings" / name, folder / READ[name])
+        for source, copy in ((EXAMPLES / name, name), (EXAMPLES / "readings" / name, READ[name])):
+            text = source.read_text(encoding="utf-8").replace("(invented)", "(invented), Żółw & Søn")
+            (folder / copy).write_text(text, encoding="utf-8")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-marks.toml", folder / "marks.toml")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-right-slot.csv", folder / "slot.csv")
 

@@ -107,7 +107,8 @@ def assert_whole(grid: Grid, lines: list[str]) -> None:
 
 
 def left_out(told: str) -> list[str]:
-    return told.partition("Left out for want of room: ")[2].partition(" (a terminal of ")[0].split(", ")
+    names = told.partition("Left out for want of room: ")[2].partition(" (a terminal of ")[0]
+    return names.split(", ") if names else []
 
 
 def _fitting(cells: list[str], line: str) -> int:
