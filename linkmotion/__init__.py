@@ -27,9 +27,12 @@ runs clockwise when the engine runs forward.
 []
 """
 
-from typing import TYPE_CHECKING, Any
+from __future__ import annotations
 
+TYPE_CHECKING = False  # as type checkers know it; typing would be most of what is loaded here
 if TYPE_CHECKING:
+    from typing import Any
+
     from linkmotion.engine import Engine, State, Targets
     from linkmotion.files.engine_file import edit_engine, parse_engine, read_engine
     from linkmotion.files.faults import FileError

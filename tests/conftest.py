@@ -1,10 +1,17 @@
-"""Hypothesis draws the same cases every time, so that what passes here passes in CI."""
+"""Hypothesis draws the same cases every time, so that what passes here passes in CI; commands have a wide terminal."""
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile(
     "repeatable", derandomize=True, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("repeatable")
+
+
+@pytest.fixture(autouse=True)
+def _a_wide_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tables and messages are read off whole lines; what narrow terminals show is test_terminals' affair."""
+    monkeypatch.setenv("COLUMNS", "1000")

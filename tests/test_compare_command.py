@@ -54,7 +54,7 @@ def test_a_state_with_a_long_name_is_told_by_a_letter() -> None:
     assert headings(("drawing", "as found")) == ("drawing", "as found")
     assert headings(("drawing", "as found, radius rod swapped")) == ("A", "B")
     ran = run("--state", "as found", "--swap", "radius_rod", "--notch", "mid")
-    assert "B: as found, radius rod swapped: " in ran.output
+    assert "A: as found; B: as found, radius rod swapped." in ran.output
     assert ran.output.isascii() is False
 
 

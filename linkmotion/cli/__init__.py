@@ -2,48 +2,78 @@
 
 from __future__ import annotations
 
-import os
-import sys
-from typing import NoReturn
+try:
+    import sys
+    from typing import NoReturn
 
-import typer
+    import typer
 
-from linkmotion.cli import on_the_bench as on_the_bench  # registers its commands
-from linkmotion.cli import on_the_engine as on_the_engine
-from linkmotion.cli import showing as showing
-from linkmotion.cli.app import app
+    from linkmotion.cli import ending
+    from linkmotion.cli import on_the_bench as on_the_bench  # registers its commands
+    from linkmotion.cli import on_the_engine as on_the_engine
+    from linkmotion.cli import showing as showing
+    from linkmotion.cli.app import app
+except BaseException as error:  # Ctrl-C while this is loaded; a class being made wraps it up (Python 3.11)
+    if isinstance(error, KeyboardInterrupt) or isinstance(error.__cause__, KeyboardInterrupt):
+        raise SystemExit(130) from None
+    raise
 
 ALL_WITHIN, BAD_INPUT = 0, 2
 
 
 def main() -> NoReturn:
-    """Run a command; wrong input ends with one or two plain lines and 2."""
-    code, words = ALL_WITHIN, sys.argv[1:] or ["--help"]
+    """Run a command; wrong input ends with one or two plain lines and 2, an interruption silently with 130.
+
+    141 is the reader's going away, or standard output closed: as the shell counts them.
+    """
     try:
-        code = app(words, standalone_mode=False) or ALL_WITHIN
+        closed = ending.streams_closed()
+        ending.prepare()
+        code = _run(sys.argv[1:] or ["--help"])
+    except BaseException as error:
+        status = ending.stopped()
+        if status is None and not isinstance(error, KeyboardInterrupt):
+            raise
+        ending.leave(status or 130)
+    ending.leave(ending.READER_GONE if closed and code != BAD_INPUT else code)
+
+
+def _run(words: list[str]) -> int:
+    """Run a command; its exit status."""
+    try:
+        code = _obeyed(words)
         sys.stdout.flush()
-    except typer.Abort:
-        sys.exit("stopped")
+    except BrokenPipeError:  # whoever read the output has had enough
+        return ending.READER_GONE
     except ValueError as error:
         if type(error).__module__.split(".")[0] != "linkmotion":
             raise
-        print(error, file=sys.stderr)
-        sys.exit(BAD_INPUT)
-    except BrokenPipeError:  # whoever read the output has had enough
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(1)
+        return _refused(str(error), getattr(error, "file", ""))
     except OSError as error:
-        print(
-            f"{error.filename}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written",
-            file=sys.stderr,
-        )
-        sys.exit(BAD_INPUT)
+        name = str(error.filename) if error.filename is not None else "standard output"
+        told = f"{name}: {(error.strerror or str(error)).lower()}\n  choose a place that can be written"
+        return _refused(told, name)
     except Exception as error:
         if not hasattr(error, "format_message"):  # what typer has to say of the words on the command line
             raise
-        print(
-            f"linkmotion: {error.format_message()}\n  linkmotion COMMAND --help tells what a command takes",
-            file=sys.stderr,
-        )
-        sys.exit(BAD_INPUT)
-    sys.exit(code)
+        return _refused(f"linkmotion: {error.format_message()}\n  linkmotion COMMAND --help tells what a command takes")
+    return code
+
+
+def _obeyed(words: list[str]) -> int:
+    """Run a command as typer has it, but for its own ways of ending: it takes a broken pipe for 1."""
+    command = typer.main.get_command(app)
+    try:
+        with command.make_context("linkmotion", words) as context:
+            command.invoke(context)
+    except typer.Exit as ended:
+        return int(ended.exit_code)
+    return ALL_WITHIN
+
+
+def _refused(words: str, file: str = "") -> int:
+    """Say what is wrong, in lines that fit, and what to do."""
+    from linkmotion.views.printout import complain
+
+    complain(words, file)
+    return BAD_INPUT

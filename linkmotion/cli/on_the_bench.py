@@ -208,8 +208,8 @@ def bush(
     running: Annotated[str, typer.Option(help="running fit: ISO 286 or RC class, or the clearance")] = "H8/f7",
     housing: Annotated[str, typer.Option(help="housing's material, with figures of your own if any")] = "mild steel",
     material: Annotated[str, typer.Option(help="bush's material, such as 'cast iron, young=110'")] = "phosphor bronze",
-    freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, °C")] = None,
-    warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, °C")] = None,
+    freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, degrees C")] = None,
+    warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, degrees C")] = None,
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
     json: Json = False,
 ) -> None:
@@ -235,10 +235,11 @@ def begin(
     from linkmotion.files.outputs import Outputs
     from linkmotion.files.starter import starter
     from linkmotion.gears import GEARS
+    from linkmotion.views.printout import Answer, Command, show
 
     if gear not in GEARS:
         raise FileError("linkmotion begin", f"no gear {gear!r}", nearest(gear, list(GEARS)))
     if unit not in UNITS:
         raise FileError("linkmotion begin", f"no unit {unit!r}", nearest(unit, list(UNITS)))
     Outputs(()).file(file, STARTER).write(starter(gear, unit))
-    typer.echo(f"{file}: fill in the figures, then: linkmotion check {file}")
+    show([Answer(f"{file}: fill in the figures, then:", str(file)), Command(f"linkmotion check {file}")])

@@ -28,7 +28,7 @@ def tram(
     engine: EngineFile,
     marks: Annotated[OptionalInput, typer.Argument(help="file of wheel marks (TOML)")] = None,
     out_by: Annotated[
-        str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5°'")
+        str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5 deg'")
     ] = "",
     tyre: Annotated[str, typer.Option(help="diameter of the tyre where the marks are, if no file says it")] = "",
     state: Annotated[str, typer.Option(help="state of the engine file")] = "drawing",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -28,6 +27,7 @@ from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, 
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
 from linkmotion.studies.setting.side import Belief
+from linkmotion.views.printout import print_json, show
 
 NAMES = tuple(f"{side}-{name}.svg" for side in SIDES for name in ("readings", "effects"))  # of the plots
 
@@ -93,14 +93,14 @@ def run_adjust(request: AdjustRequest) -> int:
         found = _advised(request, engine)
     _write(found, sheet, folder)
     if request.json:
-        print(json.dumps(_data(found), indent=1, ensure_ascii=False))
+        print_json(_data(found))
     else:
-        from linkmotion.views.setting_table import print_advice
+        from linkmotion.views.setting_table import advice_blocks
         from linkmotion.views.setting_words import Words
 
-        title = f"{found.engine.name}, state {found.state!r}: setting"
+        title = f"{found.engine.name}, state {found.state!r}"
         words = Words(found.advice, found.unit, found.engine.unit)
-        print_advice(title, words, found.foreseen, found.assumed)
+        show(advice_blocks(title, words, found.foreseen, found.assumed))
     return int(bool(found.advice.out(found.advice.held_before)))
 
 

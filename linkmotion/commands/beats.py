@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PICTURE, SOUND, OutputFile, Outputs
 from linkmotion.studies.steam.beats import Beats, beats
+from linkmotion.views.printout import Aside, Block, Heading, Point, Said, print_json, show
 from linkmotion.views.request import Request
 from linkmotion.wear.running import Load
 
@@ -49,9 +49,9 @@ def run_beats(wish: BeatsRequest) -> int:
     if drawn is not None:
         _draw(found, drawn)
     if wish.json:
-        print(json.dumps(_data(engine, found, rate, wish), indent=1, ensure_ascii=False))
+        print_json(_data(engine, found, rate, wish))
     else:
-        _print(engine, found, rate, wish)
+        show(_blocks(engine, found, rate, wish))
     silent = any(beat.silent for each in found for beat in each.beats)
     return int(wish.within is not None and (silent or any(each.worst > wish.within for each in found)))
 
@@ -97,22 +97,20 @@ def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsReques
     }
 
 
-def _print(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> None:
+def _blocks(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> Iterator[Block]:
     from linkmotion.files.quantities import usual_pressure
-    from linkmotion.views.beats_table import beats_table, before, legend, sentences
-    from linkmotion.views.tables import CAUTION, wide_console
+    from linkmotion.views.beats_table import beats_table, before, legend, sentences, verdict
+    from linkmotion.views.tables import CAUTION
 
-    console = wide_console(100)
-    console.print(f"{engine.name}: exhaust beats at {rate:.0f} revolutions a minute", markup=False, style="bold")
+    yield verdict(found)
+    yield Heading(f"{engine.name}: exhaust beats at {rate:.0f} revolutions a minute")
     for each in found:
-        console.print(beats_table(each, before(each, found), rate, usual_pressure(engine.unit)))
-        for line in sentences(each, before(each, found)):
-            console.print(f" · {line}", markup=False, soft_wrap=True)
-    for line in legend(found, engine):
-        console.print(line, markup=False, style="dim", soft_wrap=True)
+        yield beats_table(each, before(each, found), rate, usual_pressure(engine.unit))
+        yield from map(Point, sentences(each, before(each, found)))
     if wish.sound is not None:
-        console.print(f"Sound: {wish.sound}", markup=False, soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+        yield Said(f"Sound: {wish.sound}", str(wish.sound))
+    yield from map(Aside, legend(found, engine))
+    yield Aside(CAUTION)
 
 
 def _draw(found: Sequence[Beats], into: OutputFile) -> None:

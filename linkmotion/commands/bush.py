@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.views.printout import print_json, show
 from linkmotion.wear.bushes import FRICTION, BushError, BushPlan, Rings, plan
 from linkmotion.wear.fits import RUNNING_FITS, Fit, FitError, Span, iso_fit, running_fit
 from linkmotion.wear.materials import MATERIALS, ROOM, Material, MaterialError, material
@@ -66,13 +66,11 @@ def run_bush(request: BushRequest) -> int:
     """
     made = read_bush(request)
     if request.output == "json":
-        print(json.dumps(as_data(made, request.unit), indent=1, ensure_ascii=False))
+        print_json(as_data(made, request.unit))
     else:
-        from linkmotion.views.bush_table import print_bush
-        from linkmotion.views.tables import wide_console
+        from linkmotion.views.bush_table import bush_blocks
 
-        console = wide_console(108)
-        print_bush(console, made, request.unit)
+        show(bush_blocks(made, request.unit))
     return int(made.may_be_loose or bool(made.overstressed))
 
 

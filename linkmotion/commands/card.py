@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,6 +10,7 @@ from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.views.printout import Answer, Point, Said, print_json, show
 
 if TYPE_CHECKING:
     from linkmotion.studies.card.model import CardModel
@@ -54,11 +54,12 @@ def run_card(request: CardRequest) -> int:
     output.write(as_pdf(model, engine.name, request.state, laid))
     remarks = list(_remarks(model, near))
     if request.json:
-        print(json.dumps(_told(model, laid, into, remarks), indent=1, ensure_ascii=False))
+        print_json(_told(model, laid, into, remarks))
     else:
         count = 2 + len(laid.tiles) + len(laid.pieces)
-        print(f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %.")
-        print("\n".join([*remarks, "The first two sheets say what is wanted and how it goes together."]))
+        made = f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %."
+        told = Said("The first two sheets say what is wanted and how it goes together.")
+        show([Answer(made, str(into)), *map(Point, remarks), told])
     return int(bool(model.fouls or near))
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
@@ -14,6 +15,9 @@ from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
 from linkmotion.views.request import REPORT, Request
+
+if TYPE_CHECKING:
+    from linkmotion.views.printout import Block
 
 
 def run_check(request: Request) -> int:
@@ -34,7 +38,9 @@ def run_check(request: Request) -> int:
     found = {a.state: findings(a) for a in results}
     out = any(finding.out for each in found.values() for finding in each)
     if request.output in ("json", "csv"):
-        print(_data(request, results, found), end="")
+        from linkmotion.views.printout import print_data
+
+        print_data(_data(request, results, found))
     else:
         _printed(request, results, found, folder)
     return int(out)
@@ -71,35 +77,37 @@ def _folder(request: Request) -> OutputFolder | None:
 def _printed(
     request: Request, results: list[Assessment], found: dict[str, list[Finding]], folder: OutputFolder | None
 ) -> None:
-    from linkmotion.files.lengths import UNIT_NAMES
-    from linkmotion.views.tables import (
-        CAUTION,
-        Shown,
-        derived_lines,
-        events_table,
-        print_findings,
-        tables_of,
-        wide_console,
-    )
+    from linkmotion.views.printout import show
 
-    engine = results[0].engine
     if folder is not None:
         from linkmotion.views.report import write_report
 
         write_report(request, results, found, folder)
-    console = wide_console(108)
+    show(_blocks(request, results, found, folder.path / REPORT if folder is not None else None))
+
+
+def _blocks(
+    request: Request, results: list[Assessment], found: dict[str, list[Finding]], report: Path | None
+) -> Iterator[Block]:
+    from linkmotion.files.lengths import UNIT_NAMES
+    from linkmotion.views.finding_words import finding_lines, verdict
+    from linkmotion.views.printout import Aside, Heading, Said
+    from linkmotion.views.tables import CAUTION, Shown, derived_lines, events_table, tables_of
+
+    engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    title = f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}"
-    console.print(title, markup=False, style="bold")
     for a in results:
-        for heading, rows in tables_of(a, request):
-            console.print(events_table(rows, heading, shown, request.angles))
+        yield verdict(a.state, found[a.state], shown)
+    yield Heading(f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}")
+    for a in results:
+        for title, rows in tables_of(a, request):
+            yield events_table(rows, title, shown, request.angles)
         derived = "; ".join(f"{words} {text}" for words, text in derived_lines(a, shown))
-        console.print(f"Derived: {derived}.", markup=False)
-        print_findings(console, found[a.state], shown)
+        yield Said(f"Derived: {derived}.")
+        yield from finding_lines(found[a.state], shown)
     others = [name for name in engine.state_names if name not in {a.state for a in results}]
     if others:
-        console.print(f"Other states in this file: {', '.join(others)} (--state).", markup=False)
-    if folder is not None:
-        console.print(f"Plots and report: {folder.path / REPORT}", markup=False, soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+        yield Said(f"Other states in this file: {', '.join(others)} (--state).")
+    if report is not None:
+        yield Said(f"Plots and report: {report}", str(report))
+    yield Aside(CAUTION)

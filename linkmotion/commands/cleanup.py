@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_ge
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.studies.slot.rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
+from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
 from linkmotion.wear.slot_faces import FACES, FaceReadings, ReadingError, SlotError, SlotReadings
 
 _LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
@@ -80,7 +81,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     with telling(engine, request.engine):
         work = _worked_out(request, engine, setup)
     if request.output == "json":
-        print(json.dumps(_data(request, engine, work), indent=1, ensure_ascii=False))
+        print_json(_data(request, engine, work))
     else:
         _print(request, engine, work, folder)
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
@@ -156,31 +157,37 @@ def _needed(request: CleanupRequest, engine: Engine, figures: dict[str, Any]) ->
 
 
 def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: OutputFolder | None) -> None:
-    from linkmotion.views.machining_sheet import Figures, sheets
-    from linkmotion.views.machining_table import events_table, proposals_table
-    from linkmotion.views.tables import CAUTION, wide_console
+    from linkmotion.views.machining_sheet import sheets
 
     side = f"{request.state}, {request.side} side"
     if folder is not None:
         folder.write(sheets(work, f"{engine.name}: {side}", engine.unit))
-    console, show = wide_console(128), Figures(engine.unit)
-    console.print(f"{engine.name}", style="bold", markup=False)
-    console.print(proposals_table(work, f"Slot clean-up: {side}", engine.targets, engine.unit))
-    gauge, allowance, clearance = (
-        show.with_unit(mm) for mm in (2 * work.done.readings.uncertainty, work.done.allowance, work.done.clearance)
-    )
-    console.print(f"A reading is within ± {gauge} (two sigma); cuts go {allowance} deeper than read; "
-                  f"the new die block has {clearance} of clearance.", markup=False, soft_wrap=True)  # fmt: skip
-    console.print(events_table(work, engine.unit))
-    console.print(_advice(work, engine, show), style="bold", markup=False, soft_wrap=True)
+    show(_blocks(side, engine, work, folder.path if folder is not None else None))
+
+
+def _blocks(side: str, engine: Engine, work: SlotInGear, folder: Path | None) -> Iterator[Block]:
+    from linkmotion.views.machining_sheet import Figures
+    from linkmotion.views.machining_table import events_table, proposals_table
+    from linkmotion.views.tables import CAUTION
+
+    figures = Figures(engine.unit)
+    yield Answer(_advice(work, engine, figures))
+    yield Heading(f"{engine.name}: {side}")
     for remark in remarks(work.done):
-        words = remark.words.format(*(show.with_unit(size) for size in remark.sizes))
-        console.print(f" {'✗' if remark.warns else '·'} {words}", markup=False, soft_wrap=True)
+        words = remark.words.format(*(figures.with_unit(size) for size in remark.sizes))
+        yield Point(words, OUT if remark.warns else "·")
     for name, why in work.stuck.items():
-        console.print(f" ✗ {name}: no events, {why}", markup=False, soft_wrap=True)
+        yield Point(f"{name}: no events, {why}", OUT)
+    yield proposals_table(work, "Slot clean-up", engine.targets, engine.unit)
+    gauge, allowance, clearance = (
+        figures.with_unit(mm) for mm in (2 * work.done.readings.uncertainty, work.done.allowance, work.done.clearance)
+    )
+    yield Said(f"A reading is within ± {gauge} (two sigma); cuts go {allowance} deeper than read; "
+               f"the new die block has {clearance} of clearance.")  # fmt: skip
+    yield events_table(work, engine.unit)
     if folder is not None:
-        console.print(f"Machining sheets (to print) and DXF drawings: {folder.path}/", markup=False, soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+        yield Said(f"Machining sheets (to print) and DXF drawings: {folder}/", f"{folder}/")
+    yield Aside(CAUTION)
 
 
 def _advice(work: SlotInGear, engine: Engine, show: Any) -> str:

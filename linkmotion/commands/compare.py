@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +11,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.studies.compare import Compared, borrowed, compare, swapped
+from linkmotion.views.printout import Aside, Block, print_json, show
 
 
 @dataclass(frozen=True)
@@ -36,10 +37,10 @@ def run_compare(request: CompareRequest) -> int:
     with telling(engine, request.engine):
         result = compare(engine, states, request.notches or None)
     if request.json:
-        print(json.dumps({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
-                          "out_of_target": result.out}, indent=1, ensure_ascii=False))  # fmt: skip
+        print_json({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
+                    "out_of_target": result.out})  # fmt: skip
     else:
-        _print(engine, result, request.more)
+        show(_blocks(engine, result, request.more))
     return int(result.out[-1] > 0)
 
 
@@ -67,21 +68,23 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
     return engine, made
 
 
-def _print(engine: Engine, result: Compared, more: bool) -> None:
-    from linkmotion.views.compare_view import ENDS_APART, SIDES_APART, compared_more_tables, compared_table, headings
-    from linkmotion.views.tables import CAUTION, Shown, wide_console
+def _blocks(engine: Engine, result: Compared, more: bool) -> Iterator[Block]:
+    from linkmotion.views.compare_view import (
+        ENDS_APART,
+        SIDES_APART,
+        compared_more_tables,
+        compared_table,
+        letters,
+        verdict,
+    )
+    from linkmotion.views.tables import CAUTION, Shown
 
-    console, shown = wide_console(40 + (39 if more else 26) * len(result.states)), Shown(engine.unit)
-    for head, name, out in zip(headings(result.states), result.states, result.out, strict=True):
-        letter = f"{head}: " if head != name else ""
-        told = f"{out} out of target" if out else "all within the targets"
-        console.print(f"{letter}{name}: {told}", markup=False, soft_wrap=True)
+    shown = Shown(engine.unit)
+    yield verdict(result)
+    yield from letters(result)
     for side in SIDES:
-        console.print(compared_table(result, side, engine.targets, shown))
+        yield compared_table(result, side, engine.targets, shown)
         if more:
-            for table in compared_more_tables(result, side, shown):
-                console.print(table)
-    console.print(
-        f"{ENDS_APART}: the ends differ by more than the target; {SIDES_APART}: the sides do.", markup=False
-    )  # fmt: skip
-    console.print(CAUTION, style="dim", markup=False)
+            yield from compared_more_tables(result, side, shown)
+    yield Aside(f"{ENDS_APART}: the ends differ by more than the target; {SIDES_APART}: the sides do.")
+    yield Aside(CAUTION)

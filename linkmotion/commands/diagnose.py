@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -24,6 +24,7 @@ from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.readings.kinds import MM, Reading
+from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
 
 
 @dataclass(frozen=True)
@@ -90,9 +91,9 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     if request.json:
         data = [_data(own, readings.unit) for own in found]
         head = {"engine": engine.name, "state": readings.state, "unit": readings.unit}
-        print(json.dumps(head | {"sides": data}, indent=1, ensure_ascii=False))
+        print_json(head | {"sides": data})
     else:
-        _print(found, engine, readings)
+        show(_blocks(found, engine, readings))
     return int(any(own.found.first or not own.found.fits for own in found))
 
 
@@ -118,22 +119,22 @@ def _usually_off(fault: str, unit: str) -> float | None:
     return wide
 
 
-def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:
+def _blocks(found: list[Diagnosed], engine: Engine, readings: Readings) -> Iterator[Block]:
     from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
-    from linkmotion.views.tables import CAUTION, wide_console
+    from linkmotion.views.tables import CAUTION
 
-    console = wide_console(124)
-    for own in found:
+    written = [Words(own.found, readings.unit, own.angles) for own in found]
+    told = [list(words.sentences()) for words in written]
+    for own, sentences in zip(found, told, strict=True):
+        yield Answer(f"{own.found.side} side: {sentences[0]}")
+    for own, words, sentences in zip(found, written, told, strict=True):
         count = len(own.found.readings)
-        head = f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}"
-        console.print(head, style="bold", markup=False)
-        words = Words(own.found, readings.unit, own.angles)
-        for sentence in words.sentences():
-            console.print(f" · {sentence}", markup=False, soft_wrap=True)
-        console.print(suspects_table(words))
-        console.print(readings_table(words))
-    console.print(_legend(found[0], readings.unit), markup=False, soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+        yield Heading(f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}")
+        yield from (Point(sentence) for sentence in sentences[1:])
+        yield suspects_table(words)
+        yield readings_table(words)
+    yield Aside(_legend(found[0], readings.unit))
+    yield Aside(CAUTION)
 
 
 def _legend(own: Diagnosed, unit: str) -> str:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
 from linkmotion.studies.steam.indicator import LIMITS
+from linkmotion.views.printout import Aside, Block, Heading, Point, print_json, show
 from linkmotion.views.request import Request
 from linkmotion.wear.running import Load
 
@@ -41,9 +41,9 @@ def run_diagram(wish: DiagramRequest) -> int:
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:
-        print(json.dumps(_data(engine, found, rate), indent=1, ensure_ascii=False))
+        print_json(_data(engine, found, rate))
     else:
-        _print(engine, found, rate)
+        show(_blocks(engine, found, rate))
     return 0
 
 
@@ -101,18 +101,16 @@ def _plain(value: float) -> float | None:
     return None if value != value else value
 
 
-def _print(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> None:
-    from linkmotion.views.cylinder_table import legend, remarks, work_table
-    from linkmotion.views.tables import CAUTION, wide_console
+def _blocks(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> Iterator[Block]:
+    from linkmotion.views.cylinder_table import legend, remarks, verdict, work_table
+    from linkmotion.views.tables import CAUTION
 
-    console = wide_console(122)
-    console.print(f"{engine.name}: theoretical work of the steam", markup=False, style="bold")
-    console.print(work_table(found, engine, rate))
-    for line in remarks(found):
-        console.print(f" · {line}", markup=False, soft_wrap=True)
-    for line in legend(found, engine):
-        console.print(line, markup=False, style="dim", soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+    yield verdict(found, engine)
+    yield Heading(f"{engine.name}: theoretical work of the steam")
+    yield work_table(found, engine, rate)
+    yield from map(Point, remarks(found))
+    yield from map(Aside, legend(found, engine))
+    yield Aside(CAUTION)
 
 
 def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...], into: OutputFile) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -24,6 +23,7 @@ from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
 from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
 from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
 from linkmotion.studies.hold.tolerances import Tolerance
+from linkmotion.views.printout import Answer, Aside, Block, Point, print_data, print_json, show
 
 NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
 MOST_SAMPLES = 1_000_000
@@ -112,11 +112,11 @@ def run_hold(request: HoldRequest) -> int:
 
         folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit))
     if request.output == "json":
-        print(json.dumps(_data(found, request), indent=1, ensure_ascii=False))
+        print_json(_data(found, request))
     elif request.output == "csv":
-        print(_csv(found), end="")
+        print_data(_csv(found))
     else:
-        _print(found, request)
+        show(_blocks(found, request))
     return int(found.kept.share < request.wanted)
 
 
@@ -163,24 +163,25 @@ def _progress() -> Iterator[Any]:
         yield stage
 
 
-def _print(found: Held, request: HoldRequest) -> None:
+def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
+    from linkmotion.views.tables import CAUTION
+    from linkmotion.views.tolerance_table import alike_lines, hold_table, shares_table, spread_table, tolerance_table
 
-    from linkmotion.views.tables import CAUTION, wide_console
-    from linkmotion.views.tolerance_table import hold_table, shares_table, spread_table, tolerance_table
-
-    console, unit = wide_console(132), found.engine.unit
+    unit, (answer, *words) = found.engine.unit, _words(found, request)
+    yield Answer(answer)
+    yield from map(Point, words)
     rows = list(spread_rows(found.sampled, found.linear))
     title = f"{found.engine.name}, {request.state}: events in the mean, ± what holds 95 % of gears"
-    console.print(spread_table(rows, title, unit))
+    yield spread_table(rows, title, unit)
     if request.shares:
         own = list(share_rows(found.sampled))
         for place in dict.fromkeys((row["notch"], row["running"]) for row in own if row["running"]):
-            console.print(shares_table(own, place))
-    console.print(hold_table(hold_rows(found.kept, found.sampled), unit))
-    console.print(tolerance_table(tolerance_rows(found.side.gear, found.tolerances, found.loosest), unit))
-    for line in _words(found, request):
-        console.print(line, markup=False, soft_wrap=True)
-    console.print(CAUTION, style="dim", markup=False)
+            yield shares_table(own, place)
+    yield hold_table(hold_rows(found.kept, found.sampled), unit)
+    tolerances = list(tolerance_rows(found.side.gear, found.tolerances, found.loosest))
+    yield tolerance_table(tolerances, unit)
+    yield from alike_lines(tolerances, unit)
+    yield Aside(CAUTION)
 
 
 def _words(found: Held, request: HoldRequest) -> Iterator[str]:

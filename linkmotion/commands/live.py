@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import sys
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +12,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.studies.moving import moving
 from linkmotion.views.moving.words import why
+from linkmotion.views.printout import Answer, print_data, show
 
 
 @dataclass(frozen=True)
@@ -40,11 +43,14 @@ def run_live(request: LiveRequest) -> int:
     from linkmotion.views.moving.served import serve
 
     def tell(address: str) -> None:
-        import json
         import webbrowser
 
-        line = f"{address}  on this computer only; end with Ctrl-C. Nothing is written here: save from the page."
-        print(json.dumps({"engine": engine.name, "address": address}) if request.json else line, flush=True)
+        if request.json:
+            print_data(json.dumps({"engine": engine.name, "address": address}, ensure_ascii=False) + "\n")
+        else:
+            line = f"{address} on this computer only; end with Ctrl-C. Nothing is written here: save from the page."
+            show([Answer(line, address)])
+        sys.stdout.flush()
         if request.open:
             webbrowser.open(address)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, Outputs
 from linkmotion.studies.moving import Moving, moving
 from linkmotion.views.moving.words import why
+from linkmotion.views.printout import Answer, Point, print_json, show
 
 
 @dataclass(frozen=True)
@@ -46,12 +46,12 @@ def run_page(request: PageRequest) -> int:
     left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     shown = list(dict.fromkeys(case.state for case in found.cases))
     if request.json:
-        print(json.dumps({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
-                          "left_out": left_out}, indent=1, ensure_ascii=False))  # fmt: skip
+        print_json({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
+                    "left_out": left_out})  # fmt: skip
         return 0
-    print(f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network.")
-    for state, reason in left_out.items():
-        print(f"The state {state!r} is not shown: {reason}")
+    made = f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network."
+    missing = (Point(f"The state {state!r} is not shown: {reason}") for state, reason in left_out.items())
+    show([Answer(made, str(request.file)), *missing])
     return 0
 
 

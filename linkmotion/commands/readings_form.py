@@ -12,6 +12,7 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import FORM, Outputs
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.studies.assess import assess
+from linkmotion.views.printout import Answer, Command, show
 
 
 @dataclass(frozen=True)
@@ -37,5 +38,6 @@ def run_form(request: FormRequest) -> int:
         side = assess(engine, request.state, request.sides[:1]).sides[0]
     write = csv_form if request.file.suffix.lower() == ".csv" else form
     output.write(write(engine, side, request.sides, unit, request.notches))
-    print(f"{request.file}: fill in what was read, then: linkmotion diagnose {request.engine} {request.file}")
+    show([Answer(f"{request.file}: fill in what was read, then:", str(request.file)),
+          Command(f"linkmotion diagnose {request.engine} {request.file}")])  # fmt: skip
     return 0

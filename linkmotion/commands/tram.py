@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 import re
 from dataclasses import asdict, dataclass
@@ -19,6 +18,7 @@ from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
 from linkmotion.studies.setting.tram_marks import TramError
+from linkmotion.views.printout import print_json, show
 
 _DEGREES = re.compile(r"\s*([0-9.]+)\s*(?:°|deg|degrees)\s*")
 
@@ -54,12 +54,12 @@ def run_tram(request: TramRequest) -> int:
     diameter = _diameter(request, engine, marks)
     errors = lead_errors(side, _out_by(request, engine, tram, diameter))
     if request.json:
-        print(json.dumps(_data(engine, request, tram, errors), indent=1, ensure_ascii=False))
+        print_json(_data(engine, request, tram, errors))
     else:
-        from linkmotion.views.tram_view import print_tram
+        from linkmotion.views.tram_view import tram_blocks
 
         title = f"{engine.name}, {request.state}, {request.side} side"
-        print_tram(title, engine.unit, tram, errors, diameter, marks.assumed if marks else ())
+        show(tram_blocks(title, engine.unit, tram, errors, diameter, marks.assumed if marks else ()))
     return int(tram is not None and not tram.agree)
 
 

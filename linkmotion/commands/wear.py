@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
@@ -18,7 +17,11 @@ from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.findings import binding
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
+from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show
 from linkmotion.wear.running import Load
+
+if TYPE_CHECKING:
+    from linkmotion.views.tables import Shown
 
 _LEGEND = (
     "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the "
@@ -87,9 +90,9 @@ def run_wear(request: WearRequest) -> int:
         _draw(results, drawn, engine.unit)
     if request.json:
         found = [_data(result) for result in results]
-        print(json.dumps({"engine": engine.name, "lengths": "mm", "sides": found}, indent=1, ensure_ascii=False))
+        print_json({"engine": engine.name, "lengths": "mm", "sides": found})
     else:
-        _print(results, request, engine.unit)
+        show(_blocks(results, request, engine.unit))
     return int(any(result.together.weight > 1 for result in results))
 
 
@@ -113,36 +116,38 @@ def _data(result: WhichWear) -> dict[str, Any]:
     }
 
 
-def _print(results: list[WhichWear], request: WearRequest, unit: str) -> None:
-    from linkmotion.views.tables import CAUTION, Shown, wide_console
-    from linkmotion.views.wear_motion import lost_table, moving_table
-    from linkmotion.views.wear_view import sentence, wear_table
+def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterator[Block]:
+    from linkmotion.views.tables import CAUTION, Shown
+    from linkmotion.views.wear_view import item_lines, verdict, wear_table
 
     assert unit in UNITS
-    console, shown = wide_console(140), Shown(unit)
+    shown = Shown(unit)
+    yield from (verdict(result, any(binding(result.found))) for result in results)
     for result in results:
-        found, place = result.found, f"{result.state}, {result.side} side"
-        twisted = list(binding(found))
-        if not result.items:
-            console.print(f"{place}: nothing {'else ' * bool(twisted)}differs from the drawing.", markup=False)
-        else:
-            console.print(wear_table(result, shown))
-        for line in (*(sentence(item, result, shown) for item in result.items),
-                     *(finding_sentence(one, unit) for one in twisted)):  # fmt: skip
-            console.print(f" · {line}", markup=False, soft_wrap=True)
-        if request.moving:
-            rows = moving_rows(found, result.ways, result.load)
-            console.print(moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown))
-        for i in _lost_in(result, request):
-            title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {unit}"
-            console.print(title, style="bold", markup=False)
-            console.print(lost_table(lost_round_the_wheel(found, i), shown))
+        if result.items:
+            yield wear_table(result, shown)
+        yield from item_lines(result, shown)
+        yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in binding(result.found))
+        yield from _in_motion(result, request, shown)
     if request.lost and any(result.found.lost.any() for result in results):
-        console.print(_SUM_RULE, markup=False)
-    console.print(_LEGEND, markup=False)
+        yield Aside(_SUM_RULE)
+    yield Aside(_LEGEND)
     if not (request.moving and request.lost):
-        console.print("More: --moving, the events in motion; --lost, the lost motion round the wheel joint by joint.")
-    console.print(CAUTION, style="dim", markup=False)
+        yield Aside("More: --moving, the events in motion; --lost, the lost motion round the wheel joint by joint.")
+    yield Aside(CAUTION)
+
+
+def _in_motion(result: WhichWear, request: WearRequest, shown: Shown) -> Iterator[Block]:
+    """The tables that are given on request."""
+    from linkmotion.views.wear_motion import lost_table, moving_table
+
+    found, place = result.found, f"{result.state}, {result.side} side"
+    if request.moving:
+        rows = moving_rows(found, result.ways, result.load)
+        yield moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown)
+    for i in _lost_in(result, request):
+        title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {shown.unit}"
+        yield lost_table(lost_round_the_wheel(found, i), title, shown)
 
 
 def _lost_in(result: WhichWear, request: WearRequest) -> Iterator[int]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rich.table import Table
-
 from linkmotion.engine import Engine
 from linkmotion.files.quantities import format_pressure
 from linkmotion.studies.steam.beats import LEAST, Beat, Beats
 from linkmotion.studies.steam.indicator import ASSUMED
-from linkmotion.views.tables import bare_table
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import Answer
 
 
 def title_of(case: Beats) -> str:
@@ -24,16 +23,34 @@ def before(case: Beats, found: Sequence[Beats]) -> Beats | None:
     return None if alike is case else alike
 
 
-def beats_table(case: Beats, beside: Beats | None, revolutions: float, pressure: str) -> Table:
+def verdict(found: Sequence[Beats]) -> Answer:
+    """How even the beats are, in one sentence."""
+    if not any(each.sounding for each in found):
+        return Answer("No beat is heard: no end releases its steam.")
+    silent = list(dict.fromkeys(beat.name for each in found for beat in each.beats if beat.silent))
+    told = f"Silent: {', '.join(silent)}. " if silent else ""
+    worst = max((each for each in found if each.sounding), key=lambda each: each.worst)
+    if worst.worst < LEAST:
+        return Answer(f"{told}The beats that are heard are even." if silent else "The beats are even.")
+    beat = max(worst.sounding, key=lambda beat: abs(beat.late))
+    where = f" ({title_of(worst)})" if len(found) > 1 else ""
+    way = "late" if beat.late > 0 else "early"
+    return Answer(
+        f"{told}No beat is further from its even place than the {beat.name}, {abs(beat.late):.1f}° {way}{where}."
+    )
+
+
+def beats_table(case: Beats, beside: Beats | None, revolutions: float, pressure: str) -> Grid:
     """The beats in the order in which they come."""
-    table = bare_table(title_of(case) + (f" (moved: from {beside.state})" if beside else ""))
-    table.add_column("beat", no_wrap=True)
     heads = ["wheel at\n°", "since last\n°", "of even\n%", "late\n°", "late\nms", f"let go\n{pressure}"]
-    for head in (*heads, *(["moved\n°"] if beside else [])):
-        table.add_column(head, justify="right", no_wrap=True)
+    short = ["wheel\nat °", "since\nlast °", "of\neven %", "late\n°", "late\nms", f"let go\n{pressure}"]
+    columns = [Column(head, own) for head, own in zip(heads, short, strict=True)]
+    columns += [Column("moved\n°")] if beside else []
+    title = title_of(case) + (f" (moved: from {beside.state})" if beside else "")
+    table = Grid(title, [Column("beat", key=True), *columns])
     for beat in case.beats:
         if beat.silent:
-            table.add_row(beat.name, "silent", *("–" for _ in table.columns[2:]))
+            table.row(beat.name, "silent", *("–" for _ in columns[1:]))
             continue
         cells = [f"{beat.angle:.1f}", f"{beat.interval:.1f}", f"{100 * beat.interval / case.even:.1f}"]
         cells += [
@@ -44,7 +61,7 @@ def beats_table(case: Beats, beside: Beats | None, revolutions: float, pressure:
         if beside:
             other = _same(beat, beside)
             cells.append("–" if other.silent else f"{beat.late - other.late:+.1f}")
-        table.add_row(beat.name, *cells)
+        table.row(beat.name, *cells)
     return table
 
 

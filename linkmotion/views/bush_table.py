@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from rich.console import Console
-from rich.table import Table
-
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
 from linkmotion.wear.bushes import FRICTION, OSCILLATING_CLEARANCE, Assembly, BushPlan
 from linkmotion.wear.fits import SOURCES, Span
 from linkmotion.wear.materials import COLD, Material
@@ -37,18 +36,14 @@ def inward(limits: Span, unit: str) -> Span:
     return Span(low * step, high * step) if low <= high else limits
 
 
-def bush_table(plan: BushPlan, unit: str) -> Table:
+_SIZES = (Column("", key=True, shared="{}"), Column("least"), Column("most"), Column("", left=True))
+
+
+def bush_table(plan: BushPlan, unit: str) -> Grid:
     """Sizes to make, least and most."""
-    table = Table(
-        title=f"To bore and turn, {unit} (20 °C; limits rounded inward)",
-        title_justify="left",
-        title_style="bold",
-        box=None,
-    )
-    for head, justify in (("part", "left"), ("least", "right"), ("most", "right"), ("", "left")):
-        table.add_column(head, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+    table = Grid(f"To bore and turn, {unit} (20 °C; limits rounded inward)", _SIZES)
     for part, limits, note in _sizes(plan, unit):
-        table.add_row(part, *(size(mm, unit) for mm in inward(limits, unit)), note)
+        table.row(part, *(size(mm, unit) for mm in inward(limits, unit)), note)
     return table
 
 
@@ -66,11 +61,9 @@ def _sizes(plan: BushPlan, unit: str) -> Iterator[tuple[str, Span, str]]:
     yield "pin, turn", plan.inner.shaft, plan.inner.name
 
 
-def expect_table(plan: BushPlan, unit: str) -> Table:
+def expect_table(plan: BushPlan, unit: str) -> Grid:
     """What to expect at the least and the greatest interference."""
-    table = Table(title="To expect", title_justify="left", title_style="bold", box=None)
-    for head, justify in (("", "left"), ("least", "right"), ("most", "right"), ("", "left")):
-        table.add_column(head, justify=justify, no_wrap=True)  # type: ignore[arg-type]
+    table = Grid("To expect", _SIZES)
     lengths = (
         ("interference", plan.outer.interference),
         ("bush bore closes in by", plan.closing),
@@ -78,11 +71,10 @@ def expect_table(plan: BushPlan, unit: str) -> Table:
         ("pin's running clearance", plan.inner.clearance),
     )
     for name, span in lengths:
-        table.add_row(name, *(size(mm, unit) for mm in span), unit)
+        table.row(name, *(size(mm, unit) for mm in span), unit)
     low, high = plan.friction
-    tons = " to ".join(f"{force / LONG_TON:.1f}" for force in plan.force)
-    name = f"press force, friction {low:g} to {high:g}"
-    table.add_row(name, *(f"{force / 1e3:.1f}" for force in plan.force), f"kN = {tons} tons")
+    table.row(f"press force, friction {low:g} to {high:g}", *(f"{force / 1e3:.1f}" for force in plan.force), "kN")
+    table.row("the same in tons of 2240 lb", *(f"{force / LONG_TON:.1f}" for force in plan.force), "tons")
     pressed = plan.pressed
     stresses = (
         ("pressure", pressed.pressure, "MPa"),
@@ -90,9 +82,9 @@ def expect_table(plan: BushPlan, unit: str) -> Table:
         ("hoop compression, bush bore", -pressed.bush_hoop, "MPa"),
     )
     for name, values, mark in stresses:
-        table.add_row(name, *(f"{value + 0.0:.0f}" for value in values), mark)
+        table.row(name, *(f"{value + 0.0:.0f}" for value in values), mark)
     for step in plan.assemblies:
-        table.add_row(f"interference left, {_parts_at(step)}", *(size(mm, unit) for mm in step.left), unit)
+        table.row(f"interference left, {_parts_at(step)}", *(size(mm, unit) for mm in step.left), unit)
     return table
 
 
@@ -175,20 +167,22 @@ def sources(plan: BushPlan) -> list[str]:
     return told
 
 
-def print_bush(console: Console, plan: BushPlan, unit: str) -> None:
-    """Print the whole sheet."""
-    rings = plan.rings
-    title = (
+def bush_blocks(plan: BushPlan, unit: str) -> Iterator[Block]:
+    """The whole sheet, the answer first."""
+    rings, wrong = plan.rings, warnings(plan)
+    bored, turned = (
+        " to ".join(size(mm, unit) for mm in inward(span, unit)) for span in (plan.outer.hole, plan.outer.shaft)
+    )
+    sound = "it is neither loose nor overstressed within these limits" if not wrong else "but see what is wrong with it"
+    yield Answer(f"Bore the housing {bored}, turn the bush {turned} {unit}: {sound}.")
+    yield from (Point(sentence, OUT) for sentence in wrong)
+    yield Heading(
         f"Bush of {rings.bush.name} in {rings.housing.name}: {size(rings.seat, unit)} outside, "
         f"{size(rings.bore, unit)} bore, {size(rings.length, unit)} long, housing {size(rings.outside, unit)} "
         f"across, {unit}"
     )
-    console.print(title, style="bold", markup=False)
-    for table in (bush_table(plan, unit), expect_table(plan, unit)):
-        console.print(table)
-    for sentence in warnings(plan):
-        console.print(f" ✗ {sentence}", markup=False)
-    for sentence in words(plan, unit):
-        console.print(f" · {sentence}", markup=False)
-    console.print("Figures: " + ". ".join(sources(plan)) + ".", style="dim", markup=False)
-    console.print(CAUTION, style="dim", markup=False)
+    yield bush_table(plan, unit)
+    yield expect_table(plan, unit)
+    yield from map(Point, words(plan, unit))
+    yield Aside("Figures: " + ". ".join(sources(plan)) + ".")
+    yield Aside(CAUTION)

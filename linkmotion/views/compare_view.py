@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from rich.markup import escape
-from rich.table import Table
-
 from linkmotion.engine import Targets
 from linkmotion.studies.compare import Compared
-from linkmotion.views.tables import Shown, bare_table
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import Answer, Said
+from linkmotion.views.tables import PLACE, Shown
 
 ENDS_APART, SIDES_APART = "✗", "≠"
 _LONGEST = 14  # characters of a state's name that stand over a column; longer ones get letters
@@ -35,7 +34,23 @@ def headings(states: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(chr(ord("A") + k) for k in range(len(states)))
 
 
-def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Table:
+def verdict(result: Compared) -> Answer:
+    """Whether each state is within the targets, in one sentence."""
+    told = [
+        f"{name}: {f'{out} out of target' if out else 'all within the targets'}"
+        for name, out in zip(result.states, result.out, strict=True)
+    ]
+    return Answer(f"{'; '.join(told)}.")
+
+
+def letters(result: Compared) -> Iterator[Said]:
+    """Which state each letter is, where letters stand over the columns."""
+    named = [f"{head}: {name}" for head, name in zip(headings(result.states), result.states, strict=True)]
+    if headings(result.states) != result.states:
+        yield Said(f"{'; '.join(named)}.")
+
+
+def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Grid:
     """Lead and cutoff of one side in every state, differences from the other end and the other side marked."""
     lead = (targets.lead_difference, targets.side_lead_difference)
     cutoff = (targets.cutoff_difference, targets.side_cutoff_difference)
@@ -45,7 +60,7 @@ def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) 
     ))  # fmt: skip
 
 
-def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[Table]:
+def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[Grid]:
     """The other figures of one side in every state."""
     yield _table(result, side, (
         _Group("release, %", "release_percent", shown.percent),
@@ -58,19 +73,15 @@ def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[
     ))  # fmt: skip
 
 
-def _table(result: Compared, side: str, groups: tuple[_Group, ...]) -> Table:
-    table = bare_table(f"{side} side")
-    for head in ("notch", "running", "end"):
-        table.add_column(head, no_wrap=True)
-    for group in groups:
-        for k, name in enumerate(headings(result.states)):
-            table.add_column(f"{group.head if k == 0 else ''}\n{escape(name)}", justify="right", no_wrap=True)
+def _table(result: Compared, side: str, groups: tuple[_Group, ...]) -> Grid:
+    heads = [Column(name, over=group.head) for group in groups for name in headings(result.states)]
+    table = Grid(f"{side} side", [*PLACE, *heads])
     rows = [row for row in result.rows if row["side"] == side]
     others = {_place(row): row for row in result.rows if row["side"] != side}
     for i, row in enumerate(rows):
         first, fellow = i % 2 == 0, rows[i + 1 if i % 2 == 0 else i - 1]
         cells = [cell for group in groups for cell in _cells(group, row, fellow, others.get(_place(row)), first)]
-        table.add_row(escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], *cells)
+        table.row(*_place(row), *cells)
     return table
 
 

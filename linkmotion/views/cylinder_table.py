@@ -5,39 +5,56 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from rich.markup import escape
-from rich.table import Table
 
 from linkmotion.engine import Engine
 from linkmotion.files.quantities import HORSEPOWER, POUND_FOOT, format_pressure, usual_pressure
 from linkmotion.studies.steam.cylinder_work import CylinderWork
 from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS
 from linkmotion.views.beats_table import assumed_words
-from linkmotion.views.tables import bare_table
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import Answer
+from linkmotion.views.tables import PLACE
 
 
-def work_table(found: Sequence[CylinderWork], engine: Engine, revolutions: float | None) -> Table:
+def verdict(found: Sequence[CylinderWork], engine: Engine) -> Answer:
+    """How hard and how evenly the steam turns the wheel, in one sentence: where the effort swings most."""
+    pressure = usual_pressure(engine.unit)
+    pulling = [work for work in found if work.work > 0]
+    if not pulling:
+        return Answer("The steam turns the wheel in none of these notches.")
+    worst = max(pulling, key=lambda work: (np.nan_to_num(apart(work)), work.mean))
+    place = ", ".join((*([worst.state] if _states(found) > 1 else []), worst.notch, f"running {worst.running}"))
+    return Answer(
+        f"The ends are at most {_percent(apart(worst), 1)} % apart in their work, in {place}, where the steam "
+        f"presses with {format_pressure(worst.mean, pressure)} {pressure} in the mean and the effort swings by "
+        f"{_percent(worst.effort.fluctuation, 0)} %."
+    )
+
+
+def _states(found: Sequence[CylinderWork]) -> int:
+    return len({work.state for work in found})
+
+
+def work_table(found: Sequence[CylinderWork], engine: Engine, revolutions: float | None) -> Grid:
     """Mean effective pressures and turning effort: a line to a state, notch and direction."""
     pressure, metric = usual_pressure(engine.unit), engine.unit == "mm"
-    sized, several = found[0].bore is not None, len({work.state for work in found}) > 1
-    table = bare_table(f"Mean effective pressure of each end, {pressure}; effort on the wheel, % of its mean")
-    for head in ("notch", "running", *(["state"] if several else [])):
-        table.add_column(head, no_wrap=True)
-    heads = [f"{end.side}\n{end.end}" for end in found[0].ends] + ["all\nends", "apart\n%", "of unit\nsteam"]
-    heads += [f"effort\n{'N m' if metric else 'lbf ft'}"] if sized else []
-    heads += ["least\n%", "most\n%", "swing\n%"]
-    heads += [f"power\n{'kW' if metric else 'hp'}"] if sized and revolutions else []
-    for head in heads:
-        table.add_column(head, justify="right", no_wrap=True)
+    sized, several = found[0].bore is not None, _states(found) > 1
+    columns = [*PLACE[:2], *([Column("state", key=True)] if several else [])]
+    columns += [Column(end.end, over=end.side) for end in found[0].ends]
+    columns += [Column("all\nends"), Column("apart\n%"), Column("of unit\nsteam")]
+    columns += [Column("mean\nN m" if metric else "mean\nlbf ft", over="effort")] if sized else []
+    columns += [Column(head, over="effort") for head in ("least\n%", "most\n%", "swing\n%")]
+    columns += [Column(f"power\n{'kW' if metric else 'hp'}")] if sized and revolutions else []
+    table = Grid(f"Mean effective pressure of each end, {pressure}; effort on the wheel, % of its mean", columns)
     order = list(dict.fromkeys((work.notch, work.running) for work in found))
     for work in sorted(found, key=lambda work: order.index((work.notch, work.running))):
-        table.add_row(*_row(work, pressure, metric, several, revolutions))
+        table.row(*_row(work, pressure, metric, several, revolutions))
     return table
 
 
 def _row(work: CylinderWork, pressure: str, metric: bool, several: bool, revolutions: float | None) -> list[str]:
     effort = work.effort
-    row = [escape(work.notch), work.running, *([escape(work.state)] if several else [])]
+    row = [work.notch, work.running, *([work.state] if several else [])]
     row += [format_pressure(end.mean, pressure) if end.diagram else "–" for end in work.ends]
     row += [format_pressure(work.mean, pressure), _percent(apart(work), 1), _plain(work.of_unit_steam)]
     if work.bore is not None:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from rich.markup import escape
-from rich.table import Table
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
@@ -23,8 +21,10 @@ from linkmotion.studies.diagnosis.result import (
 from linkmotion.studies.event_figures import CENTRAL
 from linkmotion.studies.hold.rows import name_of
 from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
-from linkmotion.views.tables import bare_table
+from linkmotion.views.grid import Column, Grid
 
+READING = (Column("notch", key=True, shared="{}"), Column("reading", key=True))
+"""What names a reading: the first columns of a table of readings."""
 _LISTED = 12  # suspects in the table
 _NAMED = 8  # dimensions named in a sentence
 _STEP = 25.4 / 32  # mm: the amount in which alike lengths are told in a file of inches
@@ -54,9 +54,10 @@ class Words:
         return f"{value:.1f} %" if reading.unit == PERCENT else f"{value:.1f}°"
 
     def sentences(self) -> Iterator[str]:
-        """What was found, in plain words."""
-        yield from self._fit()
-        yield from self._first()
+        """What was found, in plain words, the answer first: what is wrong, or that the readings do not fit."""
+        answers = (self._first, self._fit) if self.found.fits else (self._fit, self._first)
+        for answer in answers:
+            yield from answer()
         yield from self._not_apart()
         yield from self._next()
         yield from self._alike()
@@ -143,11 +144,13 @@ class Words:
         return f"{own.reading} ({first} if {_names(self.found.first)}, {other} if {_names(own.other)})"
 
     def _alike(self) -> Iterator[str]:
+        told = []
         for group in self.found.alike:
             step = 1.0 if group.keys[0] in self.angles or self.unit == "mm" else _STEP
             pairs = zip(group.keys[:_NAMED], group.rates, strict=False)
-            same = ", ".join(f"{named(key)} {self.departure(key, step * rate)}" for key, rate in pairs)
-            yield f"Alike to these readings, which cannot tell one from another: {same}."
+            told.append(", ".join(f"{named(key)} {self.departure(key, step * rate)}" for key, rate in pairs))
+        if told:
+            yield f"Alike to these readings, which cannot tell one from another: {'; nor: '.join(told)}."
 
     def _not_seen(self) -> Iterator[str]:
         names = [named(own.key) for own in self.found.suspects if own.standing == NOT_SEEN]
@@ -161,6 +164,13 @@ class Words:
                 yield f"{reading}: read {read}; by the clearances in the engine file it is {by_file}."
             else:
                 yield f"{reading}: read, but on the gear as its file has it this does not happen; it was left out."
+
+
+def reading_cells(reading: Reading) -> tuple[str, str]:
+    """A reading's notch, and what was read there."""
+    way = f", {reading.running}" if reading.running else ""
+    at = "" if reading.at is None else f", crank at {reading.at:g}°"
+    return reading.notch, f"{reading.end} {reading.kind}{way}{at}".strip()
 
 
 def _line(reading: Reading) -> str:
@@ -182,33 +192,34 @@ def _names(keys: tuple[Key, ...]) -> str:
     return " and ".join(named(key) for key in keys) or "nothing is wrong"
 
 
-def suspects_table(words: Words) -> Table:
+def suspects_table(words: Words) -> Grid:
     """The suspects, likeliest first."""
-    table = bare_table("Suspects")
-    table.add_column("dimension", no_wrap=True)
-    for head in ("wrong", "off its figure\nif wrong", "19 in 20\nfrom", "\nto"):
-        table.add_column(head, justify="right", no_wrap=True)
-    table.add_column("standing")
-    listed = [own for own in words.found.suspects if own.standing != NOT_SEEN][:_LISTED]
-    for own in listed:
+    table = Grid("Suspects", [
+        Column("dimension", key=True, shared="{}"), Column("wrong"),
+        Column("off its figure\nif wrong", "off\nif wrong"),
+        Column("from", over="19 in 20", spare=1), Column("to", over="19 in 20", spare=1), Column("standing", left=True),
+    ])  # fmt: skip
+    for own in [own for own in words.found.suspects if own.standing != NOT_SEEN][:_LISTED]:
         sizes = [words.departure(own.key, size) for size in (own.estimate, own.low, own.high)]
-        style = "bold" if own.standing == FIRST else ""
-        table.add_row(escape(named(own.key)), _percent(own.probability), *sizes, own.standing, style=style)
+        table.row(named(own.key), _percent(own.probability), *sizes, own.standing, bold=own.standing == FIRST)
     return table
 
 
-def readings_table(words: Words) -> Table:
+def readings_table(words: Words) -> Grid:
     """Every reading beside what the gear as figured and as estimated would have given."""
-    table = bare_table("Readings")
-    table.add_column("reading")
-    for head in ("read", "±", "gear as\nits file", "gear as\nestimated", "left over\nin ±"):
-        table.add_column(head, justify="right", no_wrap=True)
+    heads = ("read", "±", "gear as\nits file", "gear as\nestimated", "left over\nin ±")
+    shorter = ("read", "±", "by the\nfile", "esti-\nmated", "left\nover")
+    spare = (0, 1, 0, 0, 0)
+    figures = [Column(head, short, spare=k) for head, short, k in zip(heads, shorter, spare, strict=True)]
+    table = Grid("Readings", [*READING, *figures])
     found = words.found
     for i, reading in enumerate(found.readings):
         fitted = float(found.fitted[i])
-        figures = (reading.value, 2 * reading.sigma, float(found.expected[i]), fitted)
         left = (reading.value - fitted) / (2 * reading.sigma)
-        cells = [words.reading(reading, figure) for figure in figures]
-        style = "bold" if abs(found.stands_out[i]) >= STANDS_OUT else ""
-        table.add_row(escape(str(reading)), *cells, f"{left:+.1f}", style=style)
+        cells = [
+            words.reading(reading, figure)
+            for figure in (reading.value, 2 * reading.sigma, float(found.expected[i]), fitted)
+        ]
+        bold = abs(found.stands_out[i]) >= STANDS_OUT
+        table.row(*reading_cells(reading), *cells, f"{left:+.1f}", bold=bold)
     return table

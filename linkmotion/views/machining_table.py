@@ -6,16 +6,16 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
-from rich.markup import escape
-from rich.table import Table
 
 from linkmotion.engine import Targets
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
+from linkmotion.views.grid import Column, Grid
 from linkmotion.views.machining_sheet import Figures
-from linkmotion.views.tables import Shown, bare_table
+from linkmotion.views.printout import OUT
+from linkmotion.views.tables import PLACE, Shown
 
 _HAIR = 1e-6  # mm
 _MACHINED = (  # what is told, and where it stands in a proposal's row
@@ -38,27 +38,34 @@ _MACHINED = (  # what is told, and where it stands in a proposal's row
 )
 
 
-def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -> Table:
-    """What each proposal takes, leaves and gives; ✗ where the ends differ by more than the target."""
+def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -> Grid:
+    """What each proposal takes, leaves and gives; ✗ where a limit, or the target of the ends, is passed."""
     show, told = Figures(unit), [proposal_row(work, proposal) for proposal in work.done.proposals]
-    table = bare_table(title)
-    table.add_column(f"{UNIT_NAMES[unit]}, from the {work.datum}", no_wrap=True)
-    for name in (AS_DRAWN, AS_READ, *(row["proposal"] for row in told)):
-        table.add_column(escape(name).replace(", ", ",\n"), justify="right", no_wrap=True)
+    names = [*(row["proposal"] for row in told), AS_DRAWN, AS_READ]
+    heads = [Column(_stacked(name), _stacked(name, " ")) for name in names]
+    first = Column(f"{UNIT_NAMES[unit]}, from the {work.datum}", key=True)
+    table = Grid(title, [first, Column("limit"), *heads])
     for words, key in _MACHINED:
         own = [row[key] for row in told]
         if all(value is None for value in own):
             continue
         drawn = {"slot_width": show(work.done.drawing.width)}.get(key, "")
         low, limit = key.startswith("left_low"), _limit(work.done.limits, key)
-        words += f" ({show(abs(limit))} {'allowed' if limit > 0 else 'wanted'})" if np.isfinite(limit) and limit else ""
+        sign = "≤" if limit > 0 else "≥"
+        allowed = f"{sign} {show(abs(limit))}" if np.isfinite(limit) and limit else ""
         cells = (
-            "clean" if low and not v else "–" if v is None else f"{'✗ ' * _offends(v, limit)}{show(v)}" for v in own
+            "clean" if low and not v else "–" if v is None else f"{f'{OUT} ' * _offends(v, limit)}{show(v)}"
+            for v in own
         )
-        table.add_row(words, drawn, "", *cells)
-    for line in _event_cells(work, [AS_DRAWN, AS_READ, *(row["proposal"] for row in told)], targets, Shown(unit)):
-        table.add_row(*line)
+        table.row(words, allowed, *cells, drawn, "")
+    for words, *given in _event_cells(work, names, targets, Shown(unit)):
+        table.row(words, "", *given)
     return table
+
+
+def _stacked(name: str, at: str = ", ") -> str:
+    """A slot's name over several lines."""
+    return name.replace(at, f"{at.rstrip()}\n")
 
 
 def _limit(limits: Limits, key: str) -> float:
@@ -77,10 +84,10 @@ def _event_cells(work: SlotInGear, names: list[str], targets: Targets, shown: Sh
     """Greatest changes of lead and cutoff over the notches, slot by slot."""
     found = {name: changes(work, name) for name in slots_of(work)}
     rows: tuple[tuple[str, str, Callable[[Any], str], float], ...] = (
-        ("lead, change from drawn, most", "lead_changed", shown.length, np.inf),
+        ("lead off the drawn, most", "lead_changed", shown.length, np.inf),
         ("lead, front less back, most", "lead_front_against_back", shown.length, targets.lead_difference),
-        ("cutoff, change from drawn, most, %", "cutoff_percent_changed", shown.percent, np.inf),
-        ("cutoff, front less back, most, %", "cutoff_percent_front_against_back", shown.percent,
+        ("cutoff off the drawn, most, %", "cutoff_percent_changed", shown.percent, np.inf),
+        ("cutoff, front less back, %", "cutoff_percent_front_against_back", shown.percent,
          targets.cutoff_difference),
     )  # fmt: skip
     for words, key, show, limit in rows:
@@ -90,22 +97,20 @@ def _event_cells(work: SlotInGear, names: list[str], targets: Targets, shown: Sh
             if np.isnan(value) or (name == AS_DRAWN and key.endswith("changed")):
                 cells.append("" if name == AS_DRAWN else "–")
             else:
-                cells.append(f"{'✗ ' if abs(value) > limit else ''}{show(value + 0.0)}")
+                cells.append(f"{f'{OUT} ' if abs(value) > limit else ''}{show(value + 0.0)}")
         yield cells
 
 
-def events_table(work: SlotInGear, unit: str) -> Table:
+def events_table(work: SlotInGear, unit: str) -> Grid:
     """Lead and cutoff with every slot, notch by notch."""
     names, shown = list(slots_of(work)), Shown(unit)
-    table = bare_table(f"Events with each slot: lead, {unit}; cutoff, % of stroke")
-    for head in ("notch", "running", "end"):
-        table.add_column(head, no_wrap=True)
-    for name in names:
-        table.add_column(escape(name).replace(", ", ",\n"), justify="right", no_wrap=True)
-    for i, row in enumerate(event_rows(work)):
-        first = i % 2 == 0
-        cells = [
-            f"{shown.length(row['lead'][name])}  {shown.percent(row['cutoff_percent'][name]):>5}" for name in names
-        ]
-        table.add_row(escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], *cells)
+    heads = [
+        Column(head, short, over=_stacked(name))
+        for name in names
+        for head, short in ((f"lead\n{unit}", ""), ("cutoff\n%", "cut.\n%"))
+    ]
+    table = Grid("Events with each slot", [*PLACE, *heads])
+    for row in event_rows(work):
+        cells = [(shown.length(row["lead"][name]), shown.percent(row["cutoff_percent"][name])) for name in names]
+        table.row(row["notch"], row["running"], row["end"], *(cell for pair in cells for cell in pair))
     return table

@@ -16,9 +16,10 @@ from linkmotion.files.results import sentence
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
+from linkmotion.views.finding_words import where
 from linkmotion.views.pictures import drawn, plans
 from linkmotion.views.request import REPORT, Request
-from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of, where
+from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of
 
 
 def write_report(

@@ -1,20 +1,15 @@
-"""The printed table of events and the findings, for a terminal."""
+"""The printed table of events, and how figures are shown."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from rich.console import Console
-from rich.markup import escape
-from rich.table import Table
-
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
-from linkmotion.files.results import sentence
 from linkmotion.studies.assess import Assessment
-from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import event_rows
+from linkmotion.views.grid import Column, Grid
 from linkmotion.views.request import Request
 
 CAUTION = (
@@ -50,6 +45,15 @@ class Shown:
         return f"{value - 360 if event in _BEFORE and value > 180 else value:.1f}"
 
 
+PLACE = (
+    Column("notch", key=True, shared="{}"),
+    Column("running", key=True, shared="running {}"),
+    Column("end", key=True),
+)
+"""Where a figure belongs: the first columns of every table of events."""
+SHORT = {"admission": "adm.", "release": "rel.", "compression": "compr.", "opening": "open.", "die slip": "slip"}
+"""Heads where there is little room."""
+_LENGTHS = ("lead", "opening", "travel", "die slip")
 _BEFORE = ("admission", "compression")
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
@@ -70,37 +74,12 @@ def _derived(value: float, kind: str, shown: Shown) -> str:
     return f"{shown.length(value)} {shown.unit}" if kind == "length" else f"{value:.2f}°"
 
 
-def bare_table(title: str) -> Table:
-    """A table without rules, its title above to the left."""
-    return Table(
-        title=escape(title),
-        title_justify="left",
-        title_style="bold",
-        header_style="",
-        pad_edge=False,
-        box=None,
-        padding=(0, 1),
-    )
-
-
-def wide_console(least: int) -> Console:
-    """A console for tables that need a width; a narrower terminal folds its lines."""
-    console = Console(highlight=False)
-    console.width = max(console.width, least)
-    return console
-
-
-def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Table:
+def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Grid:
     """Events of one side: two lines to a notch, front end and back end."""
-    table = bare_table(title)
     what, sign = ("angle", "°") if angles else ("percent", "%")
-    table.add_column("notch", overflow="fold")  # a long name gives way, not the figures
-    for head, side in (("running", "left"), ("end", "left"), (f"lead\n{shown.unit}", "right")):
-        table.add_column(head, justify=side, no_wrap=True)  # type: ignore[arg-type]
-    for event in EVENTS:
-        table.add_column(f"{event}\n{sign}", justify="right", no_wrap=True)
-    for head in ("opening", "travel", "die slip"):
-        table.add_column(f"{head}\n{shown.unit}", justify="right", no_wrap=True)
+    events = [Column(f"{event}\n{sign}", f"{SHORT.get(event, event)}\n{sign}") for event in EVENTS]
+    lengths = [Column(f"{head}\n{shown.unit}", f"{SHORT.get(head, head)}\n{shown.unit}") for head in _LENGTHS]
+    table = Grid(title, [*PLACE, lengths[0], *events, *lengths[1:]])
 
     def show(row: dict[str, Any], event: str) -> str:
         value = row[f"{event}_{what}"]
@@ -108,39 +87,15 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
 
     last = None
     for row in rows:
-        first = (row["notch"], row["running"]) != last
-        last = (row["notch"], row["running"])
-        table.add_row(
-            escape(row["notch"]) if first else "",
-            row["running"] if first else "",
-            row["end"],
+        first, last = (row["notch"], row["running"]) != last, (row["notch"], row["running"])
+        table.row(
+            *(row[key] for key in ("notch", "running", "end")),
             shown.length(row["lead"]),
             *(show(row, event) for event in EVENTS),
             shown.length(row["opening"]),
             *(shown.length(row[key]) if first else "" for key in ("valve_travel", "die_slip")),
         )
     return table
-
-
-def where(finding: Finding) -> str:
-    """Where a finding holds, in words."""
-    side = {"both": "both sides", "": "between the sides"}.get(finding.side, f"{finding.side} side")
-    return ", ".join(
-        part for part in (side, finding.notch, finding.direction and f"running {finding.direction}") if part
-    )
-
-
-def print_findings(console: Console, found: list[Finding], shown: Shown) -> None:
-    """Findings in plain words, what is out of target first."""
-    out = sum(finding.out for finding in found)
-    console.print(f"{out} out of target" if out else "All within the targets.", style="bold", highlight=False)
-    for finding in found:
-        mark = "✗" if finding.out else "·"
-        console.print(
-            f" {mark} {escape(where(finding))}: {escape(sentence(finding, shown.unit, shown.fraction_of))}",
-            highlight=False,
-            soft_wrap=True,
-        )
 
 
 def tables_of(assessment: Assessment, request: Request) -> Iterator[tuple[str, Iterable[dict[str, Any]]]]:

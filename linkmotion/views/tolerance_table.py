@@ -5,17 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from rich.markup import escape
-from rich.table import Table
-
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.hold.held import Hold
 from linkmotion.studies.hold.rows import name_of
-from linkmotion.views.tables import bare_table
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import Point
+from linkmotion.views.tables import PLACE, SHORT
 
 _FINE = {"mm": 3, "in": 4, "ft": 5, "thou": 1}  # decimals of a tolerance: one more than of a length
-_SHORT = {"admission": "adm.", "release": "rel.", "compression": "compr.", "opening": "open."}
+_MANY = 4  # dimensions whose tolerances are the same, before they share a row
 _FIGURES = ("lead", *EVENTS, "opening", "travel")
 
 
@@ -30,18 +29,12 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
     return fine(value, unit) if kind == "mm" else f"{value:.2f}"
 
 
-def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Table:
+def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Grid:
     """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
-    table = bare_table(title)
-    for head in ("notch", "running", "end"):
-        table.add_column(head, no_wrap=True)
-    for what in _FIGURES:
-        table.add_column(f"{what}\n{'%' if what in EVENTS else unit}", justify="right", no_wrap=True)
-    last = ""
+    marks = [f"{what}\n{'%' if what in EVENTS else unit}" for what in _FIGURES]
+    table = Grid(title, [*PLACE, *map(Column, marks)], elsewhere="--csv")
     for (notch, running, end), cells in _by_end(rows).items():
-        shown = (_spread(cells.get(what), unit) for what in _FIGURES)
-        table.add_row(escape(notch) if notch != last else "", running, end, *shown)
-        last = notch
+        table.row(notch, running, end, *(_spread(cells.get(what), unit) for what in _FIGURES))
     return table
 
 
@@ -69,20 +62,23 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
     return f"{row['mean']:.1f} ±{half:.1f}"
 
 
-def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: int = 12) -> Table:
+def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: int = 12) -> Grid:
     """Share of each tolerance in the events of a notch and direction, %; ``rows`` as of ``share_rows``."""
     own = [row for row in rows if row["notch"] == place[0] and row["running"] in ("", place[1])]
     greatest: dict[str, float] = {}
     for row in own:
         for key, share in row["shares"].items():
             greatest[key] = max(greatest.get(key, 0.0), share)
-    table = bare_table(f"{place[0]}, running {place[1]}: share of each tolerance in the spread (variance), %")
-    table.add_column("dimension", no_wrap=True)
-    for row in own:
-        table.add_column(f"{_SHORT.get(row['what'], row['what'])}\n{row['end']}", justify="right", no_wrap=True)
+    table = Grid(
+        f"{place[0]}, running {place[1]}: share of each tolerance in the spread (variance), %",
+        [
+            Column("dimension", key=True),
+            *(Column(f"{SHORT.get(row['what'], row['what'])}\n{row['end']}") for row in own),
+        ],
+    )
     for key in sorted(greatest, key=lambda key: -greatest[key])[:most]:
         shares = (100 * row["shares"].get(key, 0.0) for row in own)
-        table.add_row(escape(_named(key)), *(f"{share:.0f}" if share >= 0.5 else "" for share in shares))
+        table.row(_named(key), *(f"{share:.0f}" if share >= 0.5 else "" for share in shares))
     return table
 
 
@@ -91,17 +87,16 @@ def _named(key: str) -> str:
     return name_of((table, name))
 
 
-def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Table:
+def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Grid:
     """Targets, the one that fewest engines keep first; ``rows`` as of ``hold_rows``."""
-    table = bare_table("Targets, and the tolerance that governs each")
-    table.add_column("target", no_wrap=False)
-    for head in ("limit", "as drawn", "kept by\n% of engines"):
-        table.add_column(head, justify="right", no_wrap=True)
-    table.add_column("governed by")
+    table = Grid("Targets, and the tolerance that governs each", [
+        Column("target", key=True, shared="{}"), Column("limit", spare=1), Column("as drawn", spare=1),
+        Column("kept by\n% of engines", "kept\n%"), Column("governed by", left=True),
+    ])  # fmt: skip
     for row in sorted(rows, key=lambda row: row["kept"])[:most]:
         mark = unit if row["unit"] == "mm" else "%"
         limit, drawn = (f"{_amount(row[key], row['unit'], unit)} {mark}" for key in ("limit", "drawn"))
-        table.add_row(escape(_target(row)), limit, drawn, f"{100 * row['kept']:.1f}", _governed(row))
+        table.row(_target(row), limit, drawn, f"{100 * row['kept']:.1f}", _governed(row))
     return table
 
 
@@ -113,20 +108,40 @@ def _target(row: dict[str, Any]) -> str:
 def _governed(row: dict[str, Any]) -> str:
     if not row["governs"]:
         return "none"
-    return escape(f"{_named(row['governs'])} ({100 * row['share']:.0f} %)")
+    return f"{_named(row['governs'])} ({100 * row['share']:.0f} %)"
 
 
-def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Table:
-    """Every tolerance, present and loosest, the one to be tightened most first; ``rows`` as of ``tolerance_rows``."""
-    table = bare_table("What must be held, either way")
-    table.add_column("dimension", no_wrap=True)
-    table.add_column("unit")
-    for head in ("present", "loosest", "times"):
-        table.add_column(head, justify="right", no_wrap=True)
-    table.add_column("", no_wrap=True)
-    for cells in _tolerance_cells(rows, unit):
-        table.add_row(*cells)
+def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Grid:
+    """Every tolerance, present and loosest, the one to be tightened most first; ``rows`` as of ``tolerance_rows``.
+
+    Dimensions whose figures are the same stand in one row, with how many they are; ``alike_lines`` names them.
+    """
+    table = Grid("What must be held, either way", [
+        Column("dimension", key=True, shared="{}"), Column("unit", left=True), Column("present"), Column("loosest"),
+        Column("times"), Column("", left=True),
+    ])  # fmt: skip
+    for cells, names in _alike(rows, unit).items():
+        table.row(f"{len(names)} alike (below)" if len(names) >= _MANY else names[0], *cells)
+        for name in names[1:] if len(names) < _MANY else ():
+            table.row(name, *cells)
     return table
+
+
+def alike_lines(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[Point]:
+    """Dimensions whose tolerances are the same, present and loosest."""
+    for (mark, present, _loosest, times, note), names in _alike(rows, unit).items():
+        if len(names) >= _MANY:
+            own = ", ".join(part for part in (f"{present} {mark}", note) if part)
+            wider = "" if times == "–" else f"; {times} times that in the loosest set"
+            yield Point(f"{len(names)} alike ({own}{wider}): {', '.join(names)}.")
+
+
+def _alike(rows: Iterable[dict[str, Any]], unit: str) -> dict[tuple[str, ...], list[str]]:
+    """Names of the dimensions by what is shown of them."""
+    found: dict[tuple[str, ...], list[str]] = {}
+    for name, *cells in _tolerance_cells(rows, unit):
+        found.setdefault(tuple(cells), []).append(name)
+    return found
 
 
 def _tolerance_cells(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[tuple[str, ...]]:
@@ -140,5 +155,5 @@ def _tolerance_cells(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[tupl
         notes = {"assumed": row["assumed"], "from nothing": row["from_nothing"],
                  row["distribution"]: row["distribution"] != "normal"}  # fmt: skip
         told = ", ".join(note for note, holds in notes.items() if holds)
-        name = escape(name_of((row["table"], row["key"])))
+        name = name_of((row["table"], row["key"]))
         yield name, unit if length else "°", shown(row["present"]), shown(row["loosest"]), factor, told

@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from rich.markup import escape
-from rich.table import Table
-
 from linkmotion.studies.setting.lead_errors import LeadErrors
 from linkmotion.studies.setting.tram import DeadCentre, Tram
-from linkmotion.views.tables import CAUTION, Shown, bare_table, wide_console
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
+from linkmotion.views.tables import CAUTION, Shown
 
 _WORK = (
     "Make every mark with the play taken up the same way: run past it and come back, so that each is come up to moving "
@@ -41,33 +40,47 @@ class OnTyre:
         return f"{degrees:.3f}°" if self.diameter is None else f"{self(degrees)} {self.unit} ({degrees:.3f}°)"
 
 
-def print_tram(
+def tram_blocks(
     title: str, unit: str, tram: Tram | None, errors: LeadErrors, diameter: float | None, assumed: tuple[str, ...]
-) -> None:
-    """Print both tables and what they mean."""
-    console, show = wide_console(110), OnTyre(diameter, unit)
+) -> Iterator[Block]:
+    """Both tables and what they mean."""
+    show = OnTyre(diameter, unit)
+    yield _answer(tram, errors, show, Shown(unit))
+    yield Heading(title)
     if tram is not None:
-        console.print(dead_centre_table(title, tram, show))
+        yield dead_centre_table(tram, show)
         for line in remarks(tram, show, unit):
-            console.print(f" · {line}", markup=False, soft_wrap=True)
-        for line in assumed:
-            console.print(f" · assumed: {line}", markup=False, soft_wrap=True)
-        console.print()
-    console.print(lead_error_table(title, errors, show, Shown(unit)))
-    console.print(_WORK, markup=False)
-    console.print(CAUTION, style="dim", markup=False)
+            yield Point(line.removeprefix(f"{OUT} "), OUT if line.startswith(OUT) else "·")
+        if assumed:
+            yield Point(f"assumed: {'; '.join(assumed)}")
+    yield lead_error_table(errors, show, Shown(unit))
+    yield Aside(_WORK)
+    yield Aside(CAUTION)
 
 
-def dead_centre_table(title: str, tram: Tram, show: OnTyre) -> Table:
+def _answer(tram: Tram | None, errors: LeadErrors, show: OnTyre, length: Shown) -> Answer:
+    """Where the dead centres are, or how wrong leads may be read, in one sentence."""
+    if tram is None:
+        by, most = show.with_unit(errors.out_by), f"{length.length(errors.worst)} {length.unit}"
+        return Answer(f"With the wheel {by} off dead centre leads are read wrong by up to {most}.")
+    found = "; ".join(
+        f"{centre.end} dead centre at {show(centre.angle)} ± {show(centre.doubt)} {show.unit}"
+        for centre in tram.centres.values()
+    )
+    sure = "the pairs agree" if tram.agree else "the pairs do not agree, so take them again"
+    return Answer(f"From the datum mark on, {found}; {sure}.")
+
+
+def dead_centre_table(tram: Tram, show: OnTyre) -> Grid:
     """Each dead centre: its mark, its doubt, and what halving the marks leaves out."""
-    table = bare_table(f"{title}: dead centres on the tyre, from the datum mark on")
-    table.add_column("dead centre")
-    table.add_column("pairs", justify="right")
-    heads = ("its mark", "within (95 %)", "halved marks", "of that: line offset", "play in the rod")
-    for head in heads:
-        table.add_column(f"{head}\n{show.unit}", justify="right", no_wrap=True)
+    heads = ("its\nmark", "within\n(95 %)", "halved\nmarks", "of that:\nline offset", "play in\nthe rod")
+    figures = [Column(f"{head}\n{show.unit}") for head in heads]
+    table = Grid(
+        "Dead centres on the tyre, from the datum mark on",
+        [Column("dead\ncentre", key=True), Column("pairs"), *figures],
+    )
     for centre in tram.centres.values():
-        table.add_row(centre.end, str(centre.pairs), *(show(each) for each in _figures(centre)))
+        table.row(centre.end, str(centre.pairs), *(show(each) for each in _figures(centre)))
     return table
 
 
@@ -106,19 +119,21 @@ def remarks(tram: Tram, show: OnTyre, unit: str) -> Iterator[str]:
         )
 
 
-def lead_error_table(title: str, errors: LeadErrors, show: OnTyre, length: Shown) -> Table:
+def lead_error_table(errors: LeadErrors, show: OnTyre, length: Shown) -> Grid:
     """What leads are read wrong by with the wheel so far from dead centre."""
     by = show.with_unit(errors.out_by)
-    table = bare_table(f"{title}: lead read less true lead, wheel out by {by}, past and short of dead centre")
-    table.add_column("notch", no_wrap=True)
-    for end in errors.lead:
-        for head in (f"{end} lead", "past", "short"):
-            table.add_column(f"{head}\n{length.unit}", justify="right", no_wrap=True)
+    heads = [
+        Column(f"{head}\n{length.unit}", over=f"{end} end") for end in errors.lead for head in ("lead", "past", "short")
+    ]
+    table = Grid(
+        f"Lead read less true lead, wheel out by {by}, past and short of dead centre",
+        [Column("notch", key=True, shared="{}"), *heads],
+    )
     for i, notch in enumerate(errors.notches):
         cells = [
             length.length(float(each[end][i]))
             for end in errors.lead
             for each in (errors.lead, errors.after, errors.before)
         ]
-        table.add_row(escape(notch), *cells)
+        table.row(notch, *cells)
     return table

@@ -6,31 +6,26 @@ from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
-from rich.markup import escape
-from rich.table import Table
 
 from linkmotion.events import EVENTS
+from linkmotion.views.grid import Column, Grid
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new, scale_of
-from linkmotion.views.tables import Shown, bare_table
+from linkmotion.views.tables import PLACE, Shown
 from linkmotion.wear.lost_motion import LostMotion
 
 _STEPS = 24  # lines of the table: every fifteen degrees
 
 
-def moving_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown) -> Table:
+def moving_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown) -> Grid:
     """Events in motion, and in brackets what the play changes of each."""
-    table = bare_table(title)
-    for head in ("notch", "running", "end"):
-        table.add_column(head, no_wrap=True)
-    for head in (f"lead\n{shown.unit}", *(f"{event}\n%" for event in EVENTS), f"opening\n{shown.unit}"):
-        table.add_column(head, justify="right", no_wrap=True)
-    table.add_column(f"travel\n{shown.unit}", justify="right", no_wrap=True)
+    heads = [f"lead\n{shown.unit}", *(f"{event}\n%" for event in EVENTS), f"opening\n{shown.unit}"]
+    table = Grid(title, [*PLACE, *(Column(head) for head in (*heads, f"travel\n{shown.unit}"))])
     last = None
     for row in rows:
         first, last = (row["notch"], row["running"]) != last, (row["notch"], row["running"])
         cells = [_pair(row["lead"], shown.length), *(_pair(row[event], shown.percent) for event in EVENTS)]
         cells += [_pair(row["opening"], shown.length), _pair(row["travel"], shown.length) if first else ""]
-        table.add_row(escape(row["notch"]) if first else "", row["running"] if first else "", row["end"], *cells)
+        table.row(row["notch"], row["running"], row["end"], *cells)
     return table
 
 
@@ -42,16 +37,15 @@ def _pair(pair: tuple[float | None, float | None], show: Any) -> str:
     return f"{show(moving)} ({change if change.startswith('-') else f'+{change}'})"
 
 
-def lost_table(found: LostMotion, shown: Shown) -> Table:
+def lost_table(found: LostMotion, title: str, shown: Shown) -> Grid:
     """Lost motion every fifteen degrees, in total and from each joint."""
-    table = bare_table("")
-    table.add_column("crank\nangle", justify="right")
-    for head in ("total", *found.joints):
-        table.add_column(escape(head).replace(" ", "\n", 1), justify="right")
+    joints = [Column(head.replace(" ", "\n", 1), head.replace(" ", "\n")) for head in ("total", *found.joints)]
+    table = Grid(title, [Column("crank\nangle", key=True), *joints])
     step = found.crank_angle.size // _STEPS
     for n in range(0, found.crank_angle.size, step):
         parts = [float(free[n]) for free in found.joints.values()]
-        table.add_row(f"{found.crank_angle[n]:.0f}°", *(shown.length(free) for free in (sum(parts), *parts)))
+        angle = f"{found.crank_angle[n]:.0f}°"
+        table.row(f"{angle:>4}", *(shown.length(free) for free in (sum(parts), *parts)))
     return table
 
 

@@ -5,42 +5,72 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from rich.markup import escape
-from rich.table import Table
-
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.which_wear import WhichWear, WornItem
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import OUT, Answer, Point
 from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
-from linkmotion.views.tables import Shown, bare_table
+from linkmotion.views.tables import Shown
 
-_COLUMNS = (  # heading, figures of which the greatest change is shown
-    ("lead\nfront", ("lead front",)),
-    ("\nback", ("lead back",)),
-    ("\nends", ("lead difference",)),
-    ("\nsides", ("lead between sides",)),
-    ("cutoff\nfront", ("cutoff front",)),
-    ("\nback", ("cutoff back",)),
-    ("\nends", ("cutoff difference",)),
-    ("\nsides", ("cutoff between sides",)),
-    ("release", ("release front", "release back")),
-    ("compr.", ("compression front", "compression back")),
-    ("travel", ("travel",)),
+_NOTHING = "no difference that could be measured"
+_FIGURES = (  # over, heading, figures of which the greatest change is shown, how readily it is left out
+    ("lead", "front", ("lead front",), 3),
+    ("lead", "back", ("lead back",), 3),
+    ("lead", "ends", ("lead difference",), 0),
+    ("lead", "sides", ("lead between sides",), 2),
+    ("cutoff", "front", ("cutoff front",), 3),
+    ("cutoff", "back", ("cutoff back",), 3),
+    ("cutoff", "ends", ("cutoff difference",), 0),
+    ("cutoff", "sides", ("cutoff between sides",), 2),
+    ("", "release", ("release front", "release back"), 4),
+    ("", "compr.", ("compression front", "compression back"), 4),
+    ("", "travel", ("travel",), 1),
 )
 
 
-def wear_table(result: WhichWear, shown: Shown) -> Table:
-    """Items in order of weight, with the greatest change of each figure over the notches."""
-    table = bare_table(
-        f"{result.state}, {result.side} side: greatest change against the drawing; "
-        f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke"
+def verdict(result: WhichWear, twisted: bool = False) -> Answer:
+    """Which wear matters most on a side, in one sentence."""
+    place = f"{result.state}, {result.side} side"
+    if not result.items:
+        return Answer(f"{place}: nothing {'else ' * twisted}differs from the drawing.")
+    first, weight = result.items[0], result.together.weight
+    whole = "passes a target" if weight > 1 else "keeps every target"
+    return Answer(
+        f"{place}: {first.name} matters most, {first.weight:.2f} times its target; everything together {whole} "
+        f"({weight:.2f} times)."
     )
-    table.add_column("item", no_wrap=False, max_width=30)
-    for head in ("weight", "gain", *(head for head, _figures in _COLUMNS), "lost\nmotion"):
-        table.add_column(head, justify="right", no_wrap=True)
+
+
+def wear_table(result: WhichWear, shown: Shown) -> Grid:
+    """Items in order of weight, with the greatest change of each figure over the notches."""
+    table = Grid(
+        f"{result.state}, {result.side} side: greatest change against the drawing; "
+        f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke",
+        [
+            Column("item", key=True, shared="{}"), Column("weight"), Column("gain"),
+            *(Column(head, over=over, spare=spare) for over, head, _figures, spare in _FIGURES),
+            Column("lost\nmotion"),
+        ],
+    )  # fmt: skip
     for item in (*result.items, result.together):
-        cells = (_change(item, figures, shown) for _head, figures in _COLUMNS)
-        table.add_row(escape(item.name), f"{item.weight:.2f}", f"{item.gain:+.2f}", *cells, shown.length(item.lost))
+        cells = (_change(item, figures, shown) for _over, _head, figures, _spare in _FIGURES)
+        table.row(item.name, f"{item.weight:.2f}", f"{item.gain:+.2f}", *cells, shown.length(item.lost))
     return table
+
+
+def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
+    """What every item does; those of which the same is to be said in one line."""
+    alike: dict[str, list[WornItem]] = {}
+    for item in result.items:
+        alike.setdefault(_verdict(item, result) if any(_told(item, shown)) else _NOTHING, []).append(item)
+    for verdict, items in alike.items():
+        mark = OUT if items[0].weight > 1 else "·"
+        if verdict == _NOTHING:
+            yield Point(f"{', '.join(item.name for item in items)}: {_NOTHING}.", mark)
+        elif len(items) == 1:
+            yield Point(sentence(items[0], result, shown), mark)
+        else:
+            yield Point(f"{verdict}: {'; '.join(f'{item.name} ({_said_of(item, shown)})' for item in items)}.", mark)
 
 
 def _is_length(figure: str) -> bool:
@@ -57,10 +87,18 @@ def _change(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
 
 def sentence(item: WornItem, result: WhichWear, shown: Shown) -> str:
     """What an item does, in one plain sentence."""
-    told = [*_said(item, shown)]
+    return f"{item.name}: {_said_of(item, shown)}; {_verdict(item, result)}."
+
+
+def _said_of(item: WornItem, shown: Shown) -> str:
+    return ", ".join(_told(item, shown)) or _NOTHING
+
+
+def _told(item: WornItem, shown: Shown) -> Iterator[str]:
+    """What it does to the valve, and the lost motion it gives."""
+    yield from _said(item, shown)
     if float(shown.length(item.lost)):
-        told.append(f"{shown.length(item.lost)} {shown.unit} of lost motion")
-    return f"{item.name}: {', '.join(told) or 'no difference that could be measured'}; {_verdict(item, result)}."
+        yield f"{shown.length(item.lost)} {shown.unit} of lost motion"
 
 
 def _said(item: WornItem, shown: Shown) -> Iterator[str]:
