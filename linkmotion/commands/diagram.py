@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from linkmotion.commands.chosen import telling
 from linkmotion.commands.turning import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
@@ -34,7 +35,8 @@ def run_diagram(wish: DiagramRequest) -> int:
     engine = engine_given(wish.request, wish.steam, wish.wheels)
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
-    found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
+    with telling(engine, wish.request.engine):
+        found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
     if wish.picture is not None:
         _draw(engine, found, wish)
     if wish.json:
