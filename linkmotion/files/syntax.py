@@ -12,6 +12,7 @@ _SIZE = re.compile(r"[-+]?\.?\d[\d.]*(?P<more>\s*[\s/'\"½¼¾⅛⅜⅝⅞a-zA-Z
 _ENTRY = re.compile(r"""\s*(?:\{|\[|"[^"]*"\s*(?!\s*=)|[-+.\d][-+.\w]*\s*[\],\d])""")  # of a list, after another
 _PAIR = re.compile(r"\s*[\w-]+\s*=\s*[^=\s].*\}")  # of an inline table, after another
 _OPEN_QUOTE = 'close the quote: words stand between two of them, "…"'
+_ONE_A_LINE = "one entry to a line; put what follows on its own, or a comma between entries of { … } and [ … ]"
 _TRUTH = ("true", "false")
 
 
@@ -101,15 +102,15 @@ def _no_value(value: str, rest: str) -> str:
         return "the figure is missing: give it, or take the line out"
     if value.lower() in _TRUTH:
         return "write true or false in small letters"
-    if _WORD.fullmatch(value):
-        return f'words stand in quotes: "{value}"'
+    if _WORD.fullmatch(value.strip("\"'")) and "=" not in value:
+        return 'words stand in quotes: "{}"'.format(value.strip("\"'"))
+    if re.match(r"""\s*[\w"'.-]+\s*=""", rest):
+        return _ONE_A_LINE
     if re.fullmatch(r"[-+]?(?:\.\d+|\d+\.)", value):
         return "write figures on both sides of the point, such as 0.5"
     size = _SIZE.fullmatch(value)
     if size and size["more"]:
         return 'a length with a unit or fraction stands in quotes: "1 5/16 in"'
     if re.match(r"""\s*["'\w]""", rest) and value.startswith(('"', "'")):
-        return (
-            "one entry to a line: put what follows on a line of its own, or a comma between entries of { … } and [ … ]"
-        )
+        return _ONE_A_LINE
     return "write a plain number, such as 12.5, or words in quotes"

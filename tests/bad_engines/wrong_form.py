@@ -116,10 +116,10 @@ SLIPS_OF_THE_PEN = [
     slip("nothing before the point", "lower_arm = 814", "lower_arm = .5", "both sides of the point"),
     slip("no figure", "lower_arm = 814", "lower_arm =", "the figure is missing"),
     slip("no equals sign", "lower_arm = 814", "lower_arm 814", "write key = figure"),
-    slip("remark without a mark", "lower_arm = 814", "as drawn", "begin the line with #"),
+    slip("remark without a mark", "lower_arm = 814", "as built", "begin the line with #"),
     slip("True in capitals", "lower_arm = 814", "lower_arm = True", "small letters"),
-    slip("backslash", 'gear = "walschaerts"', 'gear = "c:\\walschaerts"', r"\\ for \\"),
-    slip("two on a line", "lower_arm = 814", "lower_arm = 814 upper_arm = 3", "write a plain number"),
+    slip("backslash", 'gear = "walschaerts"', 'gear = "c:\\walschaerts"', "for \\,"),
+    slip("two on a line", "lower_arm = 814", "lower_arm = 814 upper_arm = 3", "one entry to a line"),
 ]
 
 SYNTAX = [
