@@ -13,12 +13,15 @@ from pathlib import Path
 
 import pytest
 
+from linkmotion.commands.chosen import telling
 from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.source import LARGEST
+from linkmotion.linkage import LinkageError, UnreachableError
 from tests.bad_engines import wrong_form, wrong_links, wrong_sense
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_text
-from tests.bad_engines.command import Command, assert_refused
+from tests.bad_engines.command import Command, Run, assert_refused
 from tests.bad_engines.wrong import FOUND, Wrong
 
 
@@ -273,6 +276,28 @@ def test_a_figure_that_alone_keeps_the_gear_from_passing_is_asked_about(
     assert_refused(run, file)
     assert f"{table}.{key} = {given}: {meant}" in run.err.splitlines()[1]
     assert "pass" in run.err.splitlines()[1]
+
+
+@pytest.mark.parametrize(
+    ("fault", "part"),
+    [
+        (
+            UnreachableError(("spindle rod", "valve guide"), 170.5, -2.5),
+            "spindle rod and valve guide: too short to meet",
+        ),
+        (UnreachableError(("link hanger",), -3.0, 0.0), "link hanger: too long to fit"),
+        (LinkageError("radius rod: the assembly jumps"), "radius rod: the assembly jumps"),
+    ],
+)
+def test_a_gear_that_a_study_cannot_turn_is_told_like_one_that_cannot_be_passed(fault: LinkageError, part: str) -> None:
+    path = EXAMPLES / "gooch_tank.toml"
+    engine = parse_engine(path.read_text(encoding="utf-8"))
+    with pytest.raises(FileError) as told, telling(engine, path):
+        raise fault
+    assert_refused(Run(2, "", f"{told.value}\n"), path)
+    assert part in told.value.problem
+    assert told.value.line == line_of_text(engine.text, "[valve]")
+    assert "check the figures of these parts" in told.value.remedy
 
 
 def test_a_gear_that_no_single_figure_mends_blames_no_figure(linkmotion: Command, tmp_path: Path) -> None:

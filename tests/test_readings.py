@@ -301,6 +301,18 @@ BAD = {
         rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "22 in" }'),
         "not more than 20", "unit",
     ),
+    "cutoff at the dead centre in full gear": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "0 mm" }'),
+        "out of reach: 0.000 in, where about 15", "its direction of running",
+    ),
+    "percent out of reach": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "3 %" }'),
+        "out of reach: 3 %, where about 76", "its notch",
+    ),
+    "degrees out of reach": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "-20°" }'),
+        "out of reach: -20°, where about 1", "its notch",
+    ),
     "wider than the port": (
         rows('{ notch = "mid", kind = "opening", front = "1.3 in" }'), "not more than 1.125 in", "look at the figure",
     ),

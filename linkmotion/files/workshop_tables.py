@@ -23,16 +23,15 @@ def see_workshop_tables(engine: Engine, file: str) -> None:
     FileError
         With file, line, key and remedy.
     """
-    gears: list[Gear] = []
-    for state in engine.state_names:
-        gears += [gear for side in SIDES if (gear := engine.gear(state, side)) not in gears]
-    _one_fits(gears, lambda gear, setting: tolerances_given(engine, gear, setting, file))
-    _one_fits(gears, lambda gear, setting: adjustments_given(engine, file, gear, setting))
+    if engine.tolerances:
+        _one_fits(engine, lambda gear, setting: tolerances_given(engine, gear, setting, file))
+    if engine.adjustments:
+        _one_fits(engine, lambda gear, setting: adjustments_given(engine, file, gear, setting))
 
 
-def _one_fits(gears: list[Gear], read: Callable[[Gear, Setting], Any]) -> None:
+def _one_fits(engine: Engine, read: Callable[[Gear, Setting], Any]) -> None:
     faults = []
-    for gear in gears:
+    for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
         try:
             read(gear, _set_somehow(gear))
         except FileError as error:

@@ -25,7 +25,10 @@ _SLIPS = {  # of unit: what was read over what it is, and what it looks like
     1 / 0.0254: "a figure in thou taken as millimetres",
     0.0254: "a figure in millimetres taken as thou",
 }
-_REACH = {PERCENT: 40.0, DEGREES: 75.0}  # between an event and where the figures have it: no fault does more; no source
+_REACH = {
+    PERCENT: 60.0,
+    DEGREES: 110.0,
+}  # between an event and where the figures have it: no fault does more; no source
 _TOGETHER, _FITS = 3, 8.0  # readings that show a slip of unit together; how many times better it must fit
 _LIKELY = 3.0  # and how well, in parts of a quarter of a millimetre or the reading's own uncertainty
 
