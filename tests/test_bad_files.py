@@ -254,9 +254,9 @@ def test_parts_that_do_not_go_together_are_named_with_amount_and_angle(
 # --- one figure with its point in the wrong place, or the wrong sign --------------------------------------------------
 
 SLIPS = [
-    ("metre_gauge", "eccentric_rod", "length", 10.0), ("metre_gauge", "expansion_link", "trunnion_y", -1.0),
+    ("metre_gauge", "expansion_link", "trunnion_y", 10.0), ("metre_gauge", "return_crank", "pin_radius", 10.0),
     ("metre_gauge", "connecting_rod", "length", 0.1), ("metre_gauge", "reversing", "shaft_y", 10.0),
-    ("dock_shunter", "combination_lever", "lower_arm", 0.1), ("dock_shunter", "expansion_link", "slot_radius", 0.1),
+    ("dock_shunter", "reversing", "shaft_x", 10.0), ("dock_shunter", "expansion_link", "slot_radius", 0.1),
     ("stephenson_goods", "eccentric_rods", "backward", 10.0), ("stephenson_goods", "reversing", "lifting_link", 0.1),
     ("gooch_tank", "eccentric_rods", "forward", 10.0), ("allan_saddle_tank", "reversing", "shaft_y", 10.0),
 ]  # fmt: skip
