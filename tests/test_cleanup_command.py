@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from linkmotion.cli import app
 from linkmotion.files.faults import FileError
-from linkmotion.files.slot_readings import slot_readings
+from linkmotion.files.slot_readings import read_slot_readings, slot_readings
 from tests.gears_at_hand import EXAMPLES
 
 ENGINES = {path.stem: path for path in EXAMPLES}
@@ -172,6 +172,16 @@ def test_a_file_of_readings_is_refused_with_line_and_column(text: str, words: st
     with pytest.raises(FileError, match=r"^x\.csv") as caught:
         slot_readings(text, "x.csv", "mm")
     assert words in str(caught.value)
+
+
+def test_a_file_of_readings_is_read_as_spreadsheets_save_it(tmp_path: Path) -> None:
+    path = tmp_path / "slot.csv"
+    path.write_bytes("# relev\u00e9 \u00e0 l'atelier\r\nplace;front;back\r\n-10,5;0,25;0,1 mm\r\n".encode("cp1252"))
+    front, back = read_slot_readings(path, "mm")
+    assert (front.places.tolist(), front.losses.tolist(), back.losses.tolist()) == ([-10.5], [0.25], [0.1])
+    path.write_bytes(b"place;front;back\r\n1;2;\x00\r\n\xe9")
+    with pytest.raises(FileError, match="not a text file"):
+        read_slot_readings(path, "mm")
 
 
 def test_a_drawing_without_readings_is_told_of_its_own_table(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -227,6 +227,29 @@ def test_the_form_filled_in_with_what_the_gear_gives_is_read_back(path: Path, ki
     assert len(found.readings) == 4 * len(side.notches) + cutoffs + die
 
 
+@pytest.mark.parametrize("mark", [",", ";", "\t"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252"])
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_csv_is_read_as_spreadsheets_save_it(mark: str, encoding: str, ends: str, tmp_path: Path) -> None:
+    engine = read_engine(DOCK)
+    rows_of = [
+        ["# r\u00e9glage, fait \u00e0 l'atelier"], ["state", "drawing"], ["unit", "in"], ["within", "0.004"],
+        ["note", "lu par Andr\u00e9"], ["within_degrees", "0.5"],
+        ["side", "notch", "running", "kind", "at", "front", "back", "reads", "within"],
+        ["left", "mid", "", "lead", "", "0.125", "3.2 mm", "", ""],
+        ["left", "full forward", "forward", "cutoff", "", "120\u00b0", "119.5\u00b0", "", "0.5\u00b0"],
+    ]  # fmt: skip
+    if mark != ",":
+        rows_of = [[cell.replace(".", ",") for cell in row] for row in rows_of]
+    text = "".join(mark.join(row) + ends for row in rows_of)
+    path = tmp_path / "readings.csv"
+    path.write_bytes(text.encode(encoding))
+    found = read_readings(path, engine)
+    assert [r.value for r in found.readings] == pytest.approx([0.125 * 25.4, 3.2, 120.0, 119.5], abs=1e-12)
+    assert found.note == "lu par Andr\u00e9"
+    assert [r.sigma for r in found.readings[-2:]] == [0.25, 0.25]
+
+
 BAD = {
     "empty": ("", "the file is empty", "linkmotion form"),
     "no head": ("[left]\nreadings = []\n", "no [readings] table", "begin with [readings]"),
@@ -277,6 +300,18 @@ BAD = {
     "beyond the stroke": (
         rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "22 in" }'),
         "not more than 20", "unit",
+    ),
+    "cutoff at the dead centre in full gear": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "0 mm" }'),
+        "out of reach: 0.000 in, where about 15", "its direction of running",
+    ),
+    "percent out of reach": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "3 %" }'),
+        "out of reach: 3 %, where about 76", "its notch",
+    ),
+    "degrees out of reach": (
+        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "-20°" }'),
+        "out of reach: -20°, where about 1", "its notch",
     ),
     "wider than the port": (
         rows('{ notch = "mid", kind = "opening", front = "1.3 in" }'), "not more than 1.125 in", "look at the figure",

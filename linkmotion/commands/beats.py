@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from linkmotion.commands.chosen import telling
 from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
@@ -43,7 +44,8 @@ def run_beats(wish: BeatsRequest) -> int:
     engine = engine_given(wish.request, wish.steam, wish.wheels)
     rate = revolutions(wish.speed, engine)
     load = replace(wish.load, revolutions=rate)
-    found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
+    with telling(engine, wish.request.engine):
+        found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
     if sounded is not None:
         _write_sound(found, rate, wish.seconds, sounded)
     if drawn is not None:

@@ -42,14 +42,14 @@ def run_card(request: CardRequest) -> int:
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
         side = assess(engine, request.state, [request.side]).sides[0]
-    scale = _scale(request.scale, side)
-    pieces = pieces_at(side, scale)
-    for piece in pieces:
-        if any(upright(part) is None for part in parted(piece)):
-            problem = f"the {piece.name} does not go on a sheet at 1:{scale:g}, not even in parts"
-            raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
-    near = too_near(pieces)
-    model = card_model(side, scale)
+        scale = _scale(request.scale, side)
+        pieces = pieces_at(side, scale)
+        for piece in pieces:
+            if any(upright(part) is None for part in parted(piece)):
+                problem = f"the {piece.name} does not go on a sheet at 1:{scale:g}, not even in parts"
+                raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
+        near = too_near(pieces)
+        model = card_model(side, scale)
     laid = layout(model)
     output.write(as_pdf(model, engine.name, request.state, laid))
     remarks = list(_remarks(model, near))

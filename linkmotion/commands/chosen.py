@@ -7,14 +7,17 @@ from contextlib import contextmanager
 from dataclasses import fields
 from pathlib import Path
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import format_length
+from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.source import dotted
-from linkmotion.linkage import UnreachableError
-from linkmotion.studies.assess import NotchError, can_pass
+from linkmotion.gears import Gear
+from linkmotion.linkage import LinkageError, UnreachableError
+from linkmotion.studies.assess import NotchError
+from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.slips import Slip, notches_passed, slips
 
 _TABLES = {  # of parts that have no table of their own name
     "slot": "expansion_link",
@@ -53,30 +56,63 @@ def table_named(engine: Engine, path: Path, name: str) -> str:
 
 @contextmanager
 def telling(engine: Engine, path: Path) -> Iterator[None]:
-    """Tell a notch that cannot be passed as a fault of the engine's file."""
+    """Tell a gear that cannot be passed as a fault of the engine's file: in a notch, or in a study of what is near."""
     try:
         yield
     except NotchError as error:
         raise told(engine, path, error) from None
+    except LinkageError as error:
+        raise _told_nearby(engine, path, error) from None
 
 
 def told(engine: Engine, path: Path, error: NotchError) -> FileError:
-    """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any."""
+    """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any.
+
+    Where one figure alone is wrong by a slip of the pen, it is that which is told.
+    """
     lines = key_lines(engine.text)
-    parts = error.cause.parts if isinstance(error.cause, UnreachableError) else ("valve",)
+    setup = engine.setup(error.state, error.side)
+    passed = notches_passed(setup)
+    place = _place(engine, error.cause, error.state, error.side)
+    remedy = "check the figures of these parts, and the notch's own"
+    if passed and error.notch not in passed:  # the gear is sound, this notch is not
+        own = ("reversing", "notches", error.notch)
+        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
+    elif isinstance(error.cause, LinkageError) and (likely := slips(setup)):
+        (table, key), more = likely[0].key, len(likely) > 1
+        if not more:
+            place = (*engine.layer_of(table, error.state, error.side), table, *key.split("."))
+        asked = ", or ".join(_asked(engine, setup.gear, slip) for slip in likely)
+        remedy = f"is it {asked}? Then the gear would pass" + "; else check the figures of these parts" * more
+    where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
+    words = error.words(lambda mm: format_length(mm, engine.unit))
+    return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))
+
+
+def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
+    """A gear that passes as it stands, but not as a study has to turn it: departed, with play, or at other angles."""
+    words = str(error)
+    if isinstance(error, UnreachableError):
+        way = "too short to meet" if error.short > 0 else "too long to fit"
+        words = f"{' and '.join(error.parts)}: {way}, by {format_length(abs(error.short), engine.unit)}"
+    place = _place(engine, error, DRAWING, SIDES[0])
+    remedy = "the gear barely passes, and cannot be turned for this: check the figures of these parts"
+    return FileError(str(path), words, remedy, line_of(key_lines(engine.text), place), dotted(place))
+
+
+def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str, ...]:
+    """The table of the first of the parts that do not meet, in the state's own layer if any of them stands there."""
     tables = [table.name for table in fields(engine.gear_type)]
     places = []
-    for part in parts:
+    for part in cause.parts if isinstance(cause, UnreachableError) else ("valve",):
         table = _TABLES.get(part, part.replace(" ", "_"))
         if table not in tables:
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
-        places.append((*engine.layer_of(table, error.state, error.side), table))
-    place = max(places, key=len)  # a state's layer has the longer path; the first of equals
-    setup = engine.setup(error.state, error.side)
-    if not can_pass(setup, error.notch) and any(can_pass(setup, name) for name in setup.notches):
-        own = ("reversing", "notches", error.notch)  # the gear is sound, this notch is not
-        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
-    where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
-    remedy = "check the figures of these parts, and the notch's own"
-    words = error.words(lambda mm: format_length(mm, engine.unit))
-    return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))
+        places.append((*engine.layer_of(table, state, side), table))
+    return max(places, key=len)  # a state's layer has the longer path; the first of equals
+
+
+def _asked(engine: Engine, gear: Gear, slip: Slip) -> str:
+    """A figure and what it may have to be, as they are written in the file."""
+    unit = 1.0 if kind_of(gear, slip.key) == "angle" else float(UNITS[engine.unit])
+    return f"{'.'.join(slip.key)} = {slip.given / unit:.6g}: {slip.instead / unit:.6g}"

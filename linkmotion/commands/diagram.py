@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from linkmotion.commands.chosen import telling
 from linkmotion.commands.turning import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
@@ -37,7 +38,8 @@ def run_diagram(wish: DiagramRequest) -> int:
     engine = engine_given(wish.request, wish.steam, wish.wheels)
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
-    found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
+    with telling(engine, wish.request.engine):
+        found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:

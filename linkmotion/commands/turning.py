@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.chosen import engine_with
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError
@@ -62,11 +62,16 @@ def _option(key: str) -> str:
 
 
 def cases(engine: Engine, request: Request) -> Iterator[Case]:
-    """Every state, notch and direction that was asked for, in that order."""
+    """Every state, notch and direction that was asked for, in that order.
+
+    Raises
+    ------
+    NotchError
+        A notch that cannot be passed.
+    """
     sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
-        with telling(engine, request.engine):
-            a = assess(engine, state, sides, request.notches or None)
+        a = assess(engine, state, sides, request.notches or None)
         for notch in range(len(a.sides[0].notches)):
             for running in request.wanted(a.sides[0], notch):
                 yield Case(a, notch, running)

@@ -77,6 +77,8 @@ class _Reader:
         tables = [table.name for table in fields(gear_type)]
         beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
         self.source.known(document, (), [*tables, *beside])
+        told = {key: value for key, value in document.items() if key != "engine"}
+        self.source.filled(told, lambda where: f"fill in: {_wanted(gear_type, unit, where)}")
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -94,6 +96,10 @@ class _Reader:
             steam=self._beside(document, "steam", Steam, unit),
         )
         self._complete(engine)
+        if engine.tolerances or engine.adjustments:
+            from linkmotion.files.workshop_tables import see_workshop_tables  # loads the studies
+
+            see_workshop_tables(engine, self.source.name)
         return engine
 
     def _head(self, document: dict[str, Any]) -> dict[str, Any]:
@@ -155,14 +161,8 @@ class _Reader:
             case "list_type":
                 entry = " = …, ".join(_known_at(model, (*error["loc"], 0, "")))
                 return self.source.fault(path, f"read {shown(error['input'])}", f"write [ {{ {entry} = … }}, … ]")
-            case "dict_type" if len(where) > 1 and error["input"] != "?":
+            case "dict_type" if len(where) > 1:
                 return self.source.fault(path, f"read {shown(error['input'])}, wanted a table", "write { NAME = …, … }")
-        if error["input"] == "?":
-            more = sum(each["input"] == "?" for each in errors) - 1
-            rest = f" ({more} more in this table)" if more else ""
-            return self.source.fault(
-                path, f"'?' is still to be filled in{rest}", f"fill in: {_meaning(model, error['loc'])}"
-            )
         if error["type"] == "value_error":
             return self.source.fault(path, str(error["ctx"]["error"]), "correct this figure")
         keys = ", ".join(f"{key} = …" for key in _known_at(model, (*error["loc"], "")))
@@ -334,7 +334,11 @@ def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
     return list(_inner(model, loc).model_fields)
 
 
-def _meaning(model: type[BaseModel], loc: tuple[Any, ...]) -> str:
-    """What a key means, as the dimension book has it."""
-    field = _inner(model, loc).model_fields.get(str(loc[-1]))
+def _wanted(gear: Any, unit: str, where: Where) -> str:
+    """What a key of a gear's tables, the drawing's or a state's, means in the dimension book."""
+    hints = get_type_hints(gear)
+    table, *keys = where[3:] if where[0] == "state" else where
+    if table not in hints or not keys:
+        return "give its figure"
+    field = _inner(table_model(hints[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
     return field.description if field is not None and field.description else "give its figure"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 
+_LONGEST, _LONGEST_KEY = 560, 80  # characters shown of a sentence, and of a key
+
 
 class FileError(ValueError):
     """A file that cannot be used, with the place and the remedy.
@@ -21,19 +23,25 @@ class FileError(ValueError):
     """
 
     def __init__(self, file: str, problem: str, remedy: str, line: int | None = None, key: str = "") -> None:
-        self.file, self.line, self.key = file, line, key
-        self.problem, self.remedy = _one_line(problem), _one_line(remedy)
-        place = f"{file}, line {line}" if line else file
-        super().__init__(f"{place}: {f'{key}: ' if key else ''}{self.problem}\n  {self.remedy}")
+        self.file, self.line, self.key = file, line, one_line(key, _LONGEST_KEY)
+        self.problem, self.remedy = one_line(problem), one_line(remedy)
+        place = f"{printable(file)}, line {line}" if line else printable(file)
+        super().__init__(f"{place}: {f'{self.key}: ' if key else ''}{self.problem}\n  {self.remedy}")
 
 
-def _one_line(text: str, most: int = 300) -> str:
-    """Text on one line, unprintable signs shown as such, cut where it is absurdly long."""
-    clean = "".join(c if c.isprintable() else " " for c in " ".join(text.split()))
+def printable(text: str) -> str:
+    """Text without signs that steer a terminal: a mark stands for each."""
+    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def one_line(text: str, most: int = _LONGEST) -> str:
+    """Text on one line, a mark for signs that cannot be printed, cut where it is absurdly long."""
+    clean = printable(" ".join(text.split()))
     return clean if len(clean) <= most else clean[: most - 1] + "…"
 
 
 def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
     """Remedy for an unknown word: the nearest known one, or all of them."""
+    word = word[:_LONGEST_KEY]  # likeness is looked for letter by letter
     close = get_close_matches(word, known, n=1, cutoff=0.6)
     return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known)}"

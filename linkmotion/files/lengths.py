@@ -231,7 +231,12 @@ def _read_size(read: str, size: str, file_scale: Fraction) -> Fraction:
 
 
 def _amount(amount: str) -> Fraction:
+    """A whole number with a fraction, a fraction, or a decimal; no fraction of one or more beside a whole number."""
     if mixed := _MIXED.fullmatch(amount):
+        if mixed["whole"] and int(mixed["top"]) >= int(mixed["bottom"]) > 0:
+            raise LengthError(
+                f"{_shown(amount)}: is {mixed['top']}/{mixed['bottom']} right? beside a whole number it is under one"
+            )
         return int(mixed["whole"] or 0) + Fraction(int(mixed["top"]), int(mixed["bottom"]))
     return Fraction(amount)
 

@@ -97,6 +97,7 @@ class _Reader:
     def readings(self) -> Readings:
         source, document = self.source, self.source.document()
         source.known(document, (), ["readings", *SIDES])
+        source.filled(document, lambda _where: "fill in what was read, or take the blank out")
         head = self._head(document)
         state, unit = head.get("state", DRAWING), head.get("unit", self.engine.unit)
         found: list[Reading] = []
@@ -139,7 +140,6 @@ class _Reader:
             raise self.source.fault(
                 where, f"read {shown(rows)}, wanted a list of rows", "write readings = [ { … }, … ]"
             )
-        self._filled(rows, where)
         notches = list(self.engine.setup(state, side).notches)
         for i, row in enumerate(rows):
             own = (*where, str(i))
@@ -148,17 +148,6 @@ class _Reader:
                 told = f"there is no notch {shown(checked.notch)}"
                 raise self.source.fault((*own, "notch"), told, nearest(checked.notch, notches))
             yield from self._readings(checked, side, own, unit, head)
-
-    def _filled(self, rows: list[Any], where: Where) -> None:
-        """See that no blank of the form is left."""
-        blanks = [
-            (i, key) for i, row in enumerate(rows) if isinstance(row, dict) for key, cell in row.items() if cell == "?"
-        ]
-        if blanks:
-            (i, key), more = blanks[0], len(blanks) - 1
-            rest = f" ({more} more on this side)" if more else ""
-            remedy = "fill in what was read, or take the blank out"
-            raise self.source.fault((*where, str(i), key), f"'?' is still to be filled in{rest}", remedy)
 
     def _readings(self, row: Row, side: str, where: Where, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
         for end in ("front", "back", ""):

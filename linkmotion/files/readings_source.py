@@ -1,12 +1,14 @@
 """The text of a readings file, TOML or CSV, as one document with the line of every entry.
 
 A CSV file begins with lines of two cells (``state,as found``), then the row of headings that starts with ``side``,
-then a line for each row of readings. Lines that begin with # are remarks.
+then a line for each row of readings. Lines that begin with # are remarks. Semicolons or tabs may part the cells
+instead of commas, and figures then have decimal commas; read is what spreadsheets save, UTF-8 or cp1252.
 """
 
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
@@ -15,7 +17,7 @@ from typing import Any
 from linkmotion.engine import SIDES
 from linkmotion.files.cells import unshielded
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.source import STARTER, Source, Where, shown
+from linkmotion.files.source import STARTER, TABLE, Source, Where, shown
 
 FORM = "linkmotion form writes one to fill in"
 COLUMNS = ("side", "notch", "running", "kind", "at", "front", "back", "reads", "within")
@@ -27,9 +29,9 @@ class ReadingsSource(Source):
     @classmethod
     def of(cls, path: str | Path) -> ReadingsSource:
         """Read a plain text file of reasonable size: CSV by its suffix, else TOML."""
-        kind = CsvSource if Path(path).suffix.lower() == ".csv" else ReadingsSource
+        table = Path(path).suffix.lower() == ".csv"
         try:
-            source = kind.read(path)
+            source = CsvSource.read(path, TABLE) if table else cls.read(path)
         except FileError as error:
             raise _reworded(error) from None
         assert isinstance(source, ReadingsSource)
@@ -82,7 +84,8 @@ class CsvSource(ReadingsSource):
         mark = max(",;\t", key="".join(lines).count)
         rows = csv.reader(lines, delimiter=mark, strict=True, skipinitialspace=True)
         for cells in rows:
-            cells = [unshielded(cell.strip()) for cell in cells]
+            plain = [unshielded(cell.strip()) for cell in cells]
+            cells = plain if mark == "," else [with_point(cell) for cell in plain]
             if any(cells):
                 yield rows.line_num, cells
 
@@ -114,6 +117,15 @@ class CsvSource(ReadingsSource):
         if "at" in row:
             row["at"] = _number(row["at"])
         rows.append(row)
+
+
+def with_point(cell: str) -> str:
+    """A cell that is a figure with a decimal comma, alone or with its unit, with a point instead.
+
+    >>> with_point("0,094"), with_point("-3,5 mm"), with_point("as found, 1,5")
+    ('0.094', '-3.5 mm', 'as found, 1,5')
+    """
+    return re.sub(r"^([-+]?\d*),(\d+)(?=\s*\D*$)", r"\1.\2", cell)
 
 
 def _number(cell: str) -> Any:

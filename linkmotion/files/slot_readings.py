@@ -7,7 +7,8 @@ of the faces is left empty::
     -4 1/2,     0.5,          3
     -4,         ,             8
 
-Commas, semicolons or tabs part the columns. Empty lines, and lines that begin with #, are passed over.
+Commas, semicolons or tabs part the columns; where it is no commas, figures may have decimal commas. Empty lines,
+and lines that begin with #, are passed over.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ from pathlib import Path
 
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
-from linkmotion.files.source import Source
+from linkmotion.files.readings_source import with_point
+from linkmotion.files.source import TABLE, Source
 from linkmotion.wear.slot_faces import FACES, FaceReadings
 
 COLUMNS = ("place", *FACES)
@@ -36,7 +38,7 @@ def read_slot_readings(path: str | Path, unit: str) -> tuple[FaceReadings, FaceR
         With file, line and column.
     """
     try:
-        source = Source.read(path)
+        source = Source.read(path, TABLE)
     except FileError as error:
         raise FileError(error.file, error.problem, f"a file of readings is plain text; {_FORM}") from None
     return slot_readings(source.text, source.name, unit)
@@ -76,7 +78,8 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
     lines = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip() and line.strip()[0] != "#"]
     mark = next((mark for mark in ";\t" if lines and mark in lines[0][1]), ",")
     for number, line in lines:
-        yield number, [cell.strip() for cell in next(csv.reader([line], delimiter=mark, skipinitialspace=True))]
+        cells = [cell.strip() for cell in next(csv.reader([line], delimiter=mark, skipinitialspace=True))]
+        yield number, cells if mark == "," else [with_point(cell) for cell in cells]
 
 
 def _columns(head: list[str], name: str, line: int, unit: str) -> Iterator[tuple[str, str]]:

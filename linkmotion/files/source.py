@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 import stat
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.syntax import remedy, written_key
 
 LARGEST = 1_000_000  # bytes: an engine file is a few thousand
 STARTER = "linkmotion begin writes a starter file"
+BLANK = "?"  # where a starter file or a form wants a figure
+TEXT = ("utf-8-sig",)
+TABLE = ("utf-8-sig", "cp1252")  # as spreadsheets save CSV
 Where = tuple[str, ...]
 
 
@@ -25,8 +29,8 @@ class Source:
         self.text, self.name = text, name
 
     @classmethod
-    def read(cls, path: str | Path) -> Source:
-        """Read a plain text file of reasonable size."""
+    def read(cls, path: str | Path, encodings: tuple[str, ...] = TEXT) -> Source:
+        """Read a plain text file of reasonable size, in the first of some encodings in which it can be."""
         name = str(path)
         try:
             status = Path(path).stat()
@@ -44,10 +48,15 @@ class Source:
             raise FileError(name, kind, f"check the name; {STARTER}")
         if len(data) > LARGEST:
             raise FileError(name, "larger than a megabyte, which no engine file is", "is this the right file?")
-        try:
-            return cls(data.decode("utf-8-sig"), name)
-        except UnicodeDecodeError as error:
-            raise FileError(name, f"not a text file (byte {error.start})", "save it as plain text, UTF-8") from None
+        stopped: int | None = None
+        for encoding in encodings:
+            try:
+                text = data.decode(encoding)
+                if encoding in TEXT or "\0" not in text:  # in cp1252 nearly every byte is a sign
+                    return cls(text, name)
+            except UnicodeDecodeError as error:
+                stopped = error.start if stopped is None else stopped
+        raise FileError(name, f"not a text file (byte {stopped})", "save it as plain text, UTF-8")
 
     @cached_property
     def lines(self) -> Mapping[Where, int]:
@@ -77,23 +86,41 @@ class Source:
 
     def _unread(self, said: str) -> FileError:
         found = re.match(r"(.*?)\s*\(at (?:line (\d+), column (\d+)|end of document)\)", said)
-        line = int(found[2]) if found and found[2] else self.text.rstrip().count("\n") + 1
+        last = self.text.rstrip().count("\n") + 1
+        line, at = (int(found[2]), int(found[3]) - 1) if found and found[2] else (last, None)
         said = (found[1] if found else said).lower()
-        written = (self.text.splitlines() or [""])[min(line, self.text.count("\n") + 1) - 1]
-        key = re.match(r"\s*([^=\[\]#]+?)\s*=", written)
-        remedy = 'a length with a unit or fraction stands in quotes: "1 5/16 in"'
-        if re.search(r"=\s*[-+]?\d+,\d", written):
-            remedy = "write a point for decimals, not a comma"
-        if "overwrite" in said or "twice" in said or "duplicate" in said:
-            what = f"the key {key[1]}" if key else "this key or table"
-            remedy = f"{what} is given twice; keep one"
-        return FileError(self.name, f"not valid TOML: {said}", remedy, line, key[1] if key else "")
+        written = [*self.text.split("\n"), ""][line - 1]
+        told = f"not valid TOML: {said}"
+        return FileError(self.name, told, remedy(said, written, at), line, written_key(written))
 
     def known(self, table: Mapping[str, Any], where: Where, known: list[str]) -> None:
         """See that a table has only keys that are known."""
         for key in table:
             if key not in known:
                 raise self.fault((*where, key), "unknown", nearest(key, known))
+
+    def filled(self, document: dict[str, Any], meaning: Callable[[Where], str]) -> None:
+        """See that no blank of a starter file or a form is left; all that are, told at once.
+
+        ``meaning`` says of the first what is wanted there.
+        """
+        blanks = sorted(_blanks(document), key=lambda where: self.line(where) or 0)
+        if blanks:
+            more, first = self._together(blanks[1:]), blanks[0]
+            rest = f", and {len(blanks) - 1} more: {more}" if more else ""
+            raise self.fault(first, f"'?' is still to be filled in{rest}", meaning(first))
+
+    def _together(self, places: list[Where]) -> str:
+        """Keys, those of one table after its name; rows of lists by their lines."""
+        tables: dict[str, list[str]] = {}
+        rows: list[int] = []
+        for where in places:
+            if any(part.isdigit() for part in where):
+                rows.append(self.line(where) or 0)
+            else:
+                tables.setdefault(dotted(where[:-1]), []).append(dotted(where[-1:]))
+        told = [f"{table}.{', .'.join(keys)}" for table, keys in tables.items()]
+        return "; ".join([*told, *([f"in lines {min(rows)} to {max(rows)}"] if rows else [])])
 
     def table(self, value: Any, where: Where) -> dict[str, Any]:
         """A value that must be a table."""
@@ -114,12 +141,27 @@ class Source:
         return words
 
 
+def _blanks(document: dict[str, Any]) -> Iterator[Where]:
+    """Where a "?" stands for a figure, in the order of the text."""
+    inside: list[tuple[Where, Any]] = [((), document)]  # a stack: files may nest deeper than Python's own
+    while inside:
+        where, value = inside.pop()
+        if isinstance(value, dict):
+            inside += [((*where, str(key)), each) for key, each in reversed(value.items())]
+        elif isinstance(value, list):
+            inside += [((*where, str(i)), each) for i, each in reversed(list(enumerate(value)))]
+        elif value == BLANK:
+            yield where
+
+
 def shown(value: Any) -> str:
     """What was read, briefly, as it was written rather than as Python has it."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dict | list):
         return "a table" if isinstance(value, dict) else "a list"
+    if isinstance(value, int) and value.bit_length() > 128:
+        return "a whole number of very many digits"  # Python refuses to print the longest
     text = repr(value)
     return text if len(text) <= 40 else f"{text[:39]}…"
 

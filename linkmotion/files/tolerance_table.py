@@ -11,6 +11,8 @@ from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import parse_length
 from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.source import dotted
+from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.hold.given import tolerances_from
@@ -36,10 +38,17 @@ def read_tolerances(
     FileError
         An unknown key, or a figure that is no tolerance.
     """
+    return tolerances_given(engine, side.gear, side.settings[0], path, tables)
+
+
+def tolerances_given(
+    engine: Engine, gear: Gear, setting: Setting, path: str | Path = "", tables: Mapping[str, Any] | None = None
+) -> dict[Key, Tolerance]:
+    """The same of a gear and how its reverser is set."""
     length = partial(parse_length, unit=engine.unit)
     try:
-        return tolerances_from(engine.tolerances if tables is None else tables, side.gear, side.settings[0], length)
+        return tolerances_from(engine.tolerances if tables is None else tables, gear, setting, length)
     except ToleranceError as error:
         where = ("tolerances", *error.path)
         line = line_of(key_lines(engine.text), where)
-        raise FileError(str(path or engine.name), error.problem, error.remedy, line, ".".join(where)) from None
+        raise FileError(str(path or engine.name), error.problem, error.remedy, line, dotted(where)) from None

@@ -122,6 +122,9 @@ class Crosshead:
     arm_y: Number = in_mm("union-link pin above the crosshead pin (negative below)", 0.0, signed=True)
 
 
+_ENDS = ("", "_front", "_back")  # of a key's name: both ends, or one
+
+
 @dataclass(frozen=True, kw_only=True)
 class Valve:
     """Valve, ports, and the line on which the valve-spindle pin moves."""
@@ -179,6 +182,13 @@ class Valve:
                 f"there is no notch {self.set_in['notch']!r}",
                 f"the notches are {', '.join(notches)}",
             )
+
+    def beyond(self, crank: Number) -> Iterator[Fault]:
+        """Laps and ports that no valve of an engine with such a crank comes to."""
+        for key in ("port_width", *(f"{which}_lap{end}" for which in ("steam", "exhaust") for end in _ENDS)):
+            size = getattr(self, key)
+            if size is not None and not abs(size) < crank:
+                yield Fault("valve", key, "as much as the crank's own radius, or more", "is the unit right?")
 
     def laps(self, which: str, end: str) -> Number:
         """Lap of the ``which`` ("steam", "exhaust") edge at an end ("front", "back"), mm."""

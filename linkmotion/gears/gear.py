@@ -88,6 +88,7 @@ class Gear(ABC):
         yield from crank
         yield from self.valve.faults(self.notches)
         if not crank:
+            yield from self.valve.beyond(self.crank.radius)
             yield from self.own_faults()
             yield from self.slot.faults() if self.slot is not None else ()
 

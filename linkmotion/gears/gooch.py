@@ -46,6 +46,10 @@ class Gooch(LinkMotion):
         """What is wrong with the link's and the suspension's figures, if anything."""
         yield from super().own_faults()
         yield from self.reversing.faults(self.radius_rod)
+        link, rod = self.expansion_link, self.radius_rod.length
+        if self._forth < 0 and link.hanger_x - rod < link.hanger_x / 2:
+            problem = "the rod would run to the side to which the slot is hollow, and end nearer the axle than the link"
+            yield Fault("expansion_link", "slot_concave_to", problem, 'is slot_concave_to = "valve" meant?')
 
     @property
     def slot(self) -> CurvedSlot:

@@ -64,6 +64,9 @@ class Stephenson(LinkMotion):
         """What is wrong with the link's and the suspension's figures, if anything."""
         yield from super().own_faults()
         yield from self.reversing.faults()
+        if self.expansion_link.slot_concave_to != "axle":
+            problem = "the eccentric rods run from the axle to the link, whose slot looks hollow from there"
+            yield Fault("expansion_link", "slot_concave_to", problem, 'is slot_concave_to = "axle" meant?')
 
     @property
     def slot(self) -> CurvedSlot:

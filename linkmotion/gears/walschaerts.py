@@ -174,9 +174,21 @@ class Walschaerts(ShiftedGear):
         if not np.hypot(link.foot_drop, link.foot_backset) > PINS_APART * (link.slot_top + link.slot_bottom):
             problem = "the foot stands at the trunnion"
             yield Fault("expansion_link", "foot_drop", problem, "give the foot pin's distance below the trunnion")
+        if (self._lever_x - link.trunnion_x) * self._forth < 0:
+            ahead = "ahead of" if self._forth < 0 else "behind"
+            problem = (
+                f"the rod would run to the side to which the slot is hollow, but the lever stands {ahead} the link"
+            )
+            other = "valve" if self._forth < 0 else "axle"
+            yield Fault("expansion_link", "slot_concave_to", problem, f'is slot_concave_to = "{other}" meant?')
         if self.combination_lever.lower_arm + self.combination_lever.upper_arm <= 0:
             problem = "the valve pin is at or below the union pin"
             yield Fault("combination_lever", "upper_arm", problem, "upper_arm may be negative, but less than lower_arm")
+
+    @property
+    def _lever_x(self) -> float:
+        """About where the combination lever stands at mid stroke, mm ahead of the axle."""
+        return float(np.cos(self.cylinder.inclination * RADIAN) * self.connecting_rod.length + self.crosshead.arm_x)
 
     @property
     def slot(self) -> CurvedSlot:

@@ -203,16 +203,6 @@ def _setting(setup: Setup, name: str) -> Setting:
         raise NotchError(name, setup, error) from None
 
 
-def can_pass(setup: Setup, name: str) -> bool:
-    """Whether the gear can be turned in a notch, wherever the valve stands."""
-    condition = setup.condition
-    try:
-        turned(warm(worn(setup.gear, condition), condition), _setting(setup, name), condition)
-    except LinkageError:
-        return False
-    return True
-
-
 def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:
     """Which notch it is that cannot be passed."""
     for name, setting in settings.items():

@@ -30,6 +30,98 @@ HEAD = [
     Wrong("unknown key", changed("engine", "gera", '"x"'), "gera", "engine.gera", ("did you mean 'gear'",)),
 ]
 
+
+def slip(what: str, old: str, new: str, *words: str) -> Wrong:
+    """A line of the example as it may be mistyped; told where it stands, with a remedy of its own."""
+    return Wrong(what, replaced(old, new), new.split("\n")[0], "", words)
+
+
+KEYS = [
+    Wrong("key of a bell", f'"\\u0007" = 3\n{METRE}', '"\\u0007" = 3', "\ufffd", ("unknown",)),
+    Wrong("key that steers", changed("valve", "\\u001b[31mred", "3"), "\\u001b", "\ufffd[31mred", ("unknown",)),
+    Wrong("key of 3,000 letters", changed("valve", "x" * 3000, "3"), "xxx = 3", "valve.xxxxxxxx", ("xxx…: unknown",)),
+    Wrong(
+        "state that steers",
+        f'{METRE}\n[state."\\u202e"]\n',
+        '\\u202e"]',
+        "\ufffd",
+        ("cannot be printed", "plain words"),
+    ),
+]
+
+BLANKS = [
+    Wrong(
+        "several blanks",
+        changed("union_link", "length", '"?"', changed("cylinder", "stroke", '"?"')),
+        'stroke = "?"',
+        "cylinder.stroke",
+        ("and 1 more: union_link.length", "fill in: "),
+    ),
+    Wrong(
+        "blanks in lists and states",
+        changed("radius_rod", "length", '"?"') + '\n[state.x.left.wear]\nslot = [{ at = "?", front = "?" }]\n',
+        'length = "?"',
+        "radius_rod.length",
+        ("and 2 more: in lines",),
+    ),
+]
+
+WORKSHOP = [
+    Wrong(
+        "adjustment unknown",
+        f'{METRE}\n[adjustments]\nvalve.centre = {{ step = "1 mm", most = "3 mm" }}\n',
+        "valve.centre",
+        "adjustments.valve.centre",
+        ("no such length or angle", "valve.central_at"),
+    ),
+    Wrong(
+        "adjustment without a step",
+        f'{METRE}\n[adjustments]\nvalve.central_at = {{ most = "3 mm" }}\n',
+        'most = "3 mm"',
+        "adjustments.valve.central_at",
+        ("step or pitch",),
+    ),
+    Wrong(
+        "tolerance unknown",
+        f"{METRE}\n[tolerances.valve]\nsteam_lapp = 0.1\n",
+        "steam_lapp",
+        "tolerances.valve.steam_lapp",
+        ("no such length or angle",),
+    ),
+    Wrong(
+        "tolerance below nothing",
+        f"{METRE}\n[tolerances]\ngeneral = -0.1\n",
+        "general = -0.1",
+        "tolerances.general",
+        ("0 or more",),
+    ),
+]
+
+SLIPS_OF_THE_PEN = [
+    slip("quote left open", 'gear = "walschaerts"', 'gear = "walschaerts', "close the quote"),
+    slip("quote not begun", 'gear = "walschaerts"', 'gear = walschaerts"', "words stand in quotes"),
+    slip("word without quotes", 'gear = "walschaerts"', "gear = walschaerts", 'in quotes: "walschaerts"'),
+    slip("curly quotes", 'gear = "walschaerts"', "gear = “walschaerts”", "straight quotes"),
+    slip("curly mark of inches", "lower_arm = 814", "lower_arm = 32″", "straight quotes"),
+    slip("name without quotes", '"forward 25" =', "forward 25 =", '"forward 25" = …'),
+    slip("comma left out in a table", 'notch = "full forward", ', 'notch = "full forward" ', "a comma is missing"),
+    slip("comma before the bracket", 'direction = "forward" }', 'direction = "forward", }', "take out the comma"),
+    slip("bracket of a table left open", 'direction = "forward" }', 'direction = "forward"', "put } where"),
+    slip("bracket of a heading left open", "[eccentric_rod]", "[eccentric_rod", "close the heading with ]"),
+    slip("heading with a space", "[eccentric_rod]", "[eccentric rod]", "close the heading with ]"),
+    slip("fraction without quotes", "lower_arm = 814", "lower_arm = 32 1/16", "fraction stands in quotes"),
+    slip("unit without quotes", "lower_arm = 814", "lower_arm = 814 mm", "unit or fraction stands in quotes"),
+    slip("inches without quotes", "lower_arm = 814", 'lower_arm = 32"', "unit or fraction stands in quotes"),
+    slip("decimal comma", "lower_arm = 814", "lower_arm = 814,5", "a point for decimals"),
+    slip("nothing before the point", "lower_arm = 814", "lower_arm = .5", "both sides of the point"),
+    slip("no figure", "lower_arm = 814", "lower_arm =", "the figure is missing"),
+    slip("no equals sign", "lower_arm = 814", "lower_arm 814", "write key = figure"),
+    slip("remark without a mark", "lower_arm = 814", "as built", "begin the line with #"),
+    slip("True in capitals", "lower_arm = 814", "lower_arm = True", "small letters"),
+    slip("backslash", 'gear = "walschaerts"', 'gear = "c:\\walschaerts"', "for \\,"),
+    slip("two on a line", "lower_arm = 814", "lower_arm = 814 upper_arm = 3", "one entry to a line"),
+]
+
 SYNTAX = [
     Wrong("bracket left open", replaced("[eccentric_rod]", "[eccentric_rod"), "[eccentric_rod", "", ("TOML",)),
     Wrong(

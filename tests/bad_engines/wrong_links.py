@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.bad_engines.changed import EXAMPLES, changed
+from tests.bad_engines.changed import EXAMPLES, METRE, changed
 from tests.bad_engines.wrong import Wrong
 
 GOODS, TANK, SADDLE, DONKEY = (
@@ -18,6 +18,12 @@ def wrong(text: str, table: str, key: str, value: str | None, *words: str, at: s
 
 
 LINKS = [
+    wrong(GOODS, "expansion_link", "slot_concave_to", '"valve"', 'is slot_concave_to = "axle" meant?'),
+    wrong(TANK, "expansion_link", "slot_concave_to", '"axle"', 'is slot_concave_to = "valve" meant?'),
+    wrong(METRE, "expansion_link", "slot_concave_to", '"axle"', 'is slot_concave_to = "valve" meant?'),
+    wrong(METRE, "valve", "steam_lap", "76000", "crank's own radius", "unit"),
+    wrong(METRE, "valve", "exhaust_lap", "-3000", "crank's own radius", "unit"),
+    wrong(METRE, "radius_rod", "length", '"41 99/3 in"', "is 99/3 right?"),
     wrong(GOODS, "eccentric_rods", "forward", None, "missing"),
     wrong(GOODS, "eccentric_rods", "backward", '"-3 ft"', "negative"),
     wrong(GOODS, "eccentrics", "forward_angle", "4000", "-360 to 360"),

@@ -22,6 +22,7 @@ from linkmotion.studies.readings.model import ReadingModel
 PORT: Key = ("valve", "port_width")
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
 _ROUNDS, _STEPS, _HALVINGS = 2, 3, 6
+_FARTHEST = 8.0  # spreads of its own prior: readings that want a dimension further off do not fit this gear at all
 _REFINED = 60  # sets that are fitted exactly; what the others add follows from their better half
 _STILL = 0.01  # sound spreads: a place that moves less stands
 
@@ -131,8 +132,10 @@ class Fit:
         A step to a gear that cannot be assembled, or lacks an event that was read, is halved.
         """
         z, left = self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
+        most = _FARTHEST * np.sqrt(linear.variances(sets))
         for _ in range(_STEPS):
-            new, after = self._assembled(z, left, linear.estimates(sets, left + z @ linear.slopes.T))
+            wanted = np.clip(linear.estimates(sets, left + z @ linear.slopes.T), -most, most)
+            new, after = self._assembled(z, left, wanted)
             moved = np.max(np.abs(new - z), initial=0.0)
             z, left = new, after
             if moved < _STILL:

@@ -25,6 +25,10 @@ _SLIPS = {  # of unit: what was read over what it is, and what it looks like
     1 / 0.0254: "a figure in thou taken as millimetres",
     0.0254: "a figure in millimetres taken as thou",
 }
+_REACH = {
+    PERCENT: 60.0,
+    DEGREES: 110.0,
+}  # between an event and where the figures have it: no fault does more; no source
 _TOGETHER, _FITS = 3, 8.0  # readings that show a slip of unit together; how many times better it must fit
 _LIKELY = 3.0  # and how well, in parts of a quarter of a millimetre or the reading's own uncertainty
 
@@ -71,6 +75,7 @@ def _of_side(side: SideEvents, readings: list[Reading]) -> Iterator[ReadingFault
     likely = model.at_figures
     for reading, expected in zip(readings, likely.tolist(), strict=True):
         yield from _impossible(side, reading, expected)
+        yield from _out_of_reach(side, reading, expected)
     yield from _contradictory(readings)
     yield from _of_another_unit(side, readings, likely)
 
@@ -95,6 +100,21 @@ def _impossible(side: SideEvents, reading: Reading, expected: float) -> Iterator
         yield ReadingFault(
             reading, f"{{value}} cannot be: it is {limit}, {why}", "look at the figure and its unit", lengths
         )
+
+
+def _out_of_reach(side: SideEvents, reading: Reading, expected: float) -> Iterator[ReadingFault]:
+    """An event so far from where the figures have it that no gear like this one gives it."""
+    if reading.kind not in EVENTS or not np.isfinite(expected):
+        return
+    front, back = side.gear.crank.limits
+    reach = _REACH[reading.unit] if reading.unit in _REACH else _REACH[PERCENT] / 100 * float(front - back)
+    if abs(reading.value - expected) > reach + _MARGIN * reading.sigma:
+        sign, lengths = " %" if reading.unit == PERCENT else "°", {}
+        told = f"{reading.value:.4g}{sign}, where about {expected:.4g}{sign} is"
+        if reading.unit == MM:
+            told, lengths = "{value}, where about {expected} is", {"value": reading.value, "expected": expected}
+        remedy = "look at the figure, its unit, its notch and its direction of running"
+        yield ReadingFault(reading, f"out of reach: {told} to be expected", remedy, lengths)
 
 
 def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:

@@ -34,6 +34,7 @@ _HEAVY = 1e4  # price of what is over, where all can be held
 _MET = 1e-3  # of a target
 _NODES = 15  # of one programme's tree
 _ROUNDS, _TRIED = 3, 12  # linearised so many times; neighbours that are tried exactly at a time, at most,
+_SETTLED = 60  # such moves at most: each gains, and the last gain next to nothing
 _PROMISING = 1.0  # and by how much more than as it stands they may cost in the linear figures
 Mask = NDArray[np.bool_]
 
@@ -115,7 +116,7 @@ def _proposals(problem: SettingProblem, linear: Linear, start: Steps, weight: fl
 
 def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
     """The best near some steps: one or two parts moved by a step, or up to three left alone, as long as it gains."""
-    while True:
+    for _ in range(_SETTLED):
         near = _neighbours(problem, steps)
         own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
         cost, now = problem.price(own, near), problem.cost(steps[None])[0, 1]
@@ -123,8 +124,9 @@ def settled(problem: SettingProblem, linear: Linear, steps: Steps) -> Steps:
         likely = near[promising[:_TRIED]]
         found = better(problem, np.concatenate([steps[None], likely]))
         if np.array_equal(found, steps):
-            return steps
+            break
         steps = found
+    return steps
 
 
 def _neighbours(problem: SettingProblem, steps: Steps) -> Steps:

@@ -6,6 +6,7 @@ figure, a state and a side. A figure with which the gear cannot be turned leaves
 
 from __future__ import annotations
 
+import json
 from collections.abc import Generator, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
@@ -26,6 +27,7 @@ from linkmotion.wear.effects import angles_of, pins_of, rods_of
 BEFORE = "before the changes"
 LONGEST = 100  # characters of a figure
 WEAR = "what the gauge found"
+_COUNTED = 2**53  # what a browser can count to
 _SPAN = {"angle": 6.0, "play": 1.0, "rise": 10.0}  # reach of a slider, degrees and mm
 
 
@@ -77,6 +79,17 @@ class Bench:
         self._memory = Memory()
         self.state, self.side, self.message = state, "both", ""
         self.shown = self._moved(engine)
+
+    def ask(self, text: str) -> int:
+        """Do what a browser asks in JSON; the number of its wish, 0 where it cannot be read, and that is told."""
+        try:
+            asked = json.loads(text)
+            number = asked.get("number", 0)
+        except (TypeError, ValueError, AttributeError, RecursionError):
+            self.message = "what this page asked cannot be read; load it anew"
+            return 0
+        self.wish(asked)
+        return number if isinstance(number, int) and abs(number) < _COUNTED else 0
 
     def wish(self, asked: dict[str, Any]) -> None:
         """Do what a browser asks: ``{"do": "choose" | "change" | "back", ...}``; what it may not ask is let be."""

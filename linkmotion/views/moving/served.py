@@ -10,13 +10,15 @@ from bokeh.application import Application
 from bokeh.application.handlers import FunctionHandler
 from bokeh.document import Document
 from bokeh.models import ColumnDataSource
+from bokeh.protocol.message import Message
+from bokeh.server.connection import ServerConnection
 from bokeh.server.server import BaseServer
 from bokeh.server.tornado import BokehTornado
 from bokeh.server.util import bind_sockets
 from tornado.httpserver import HTTPServer
-from tornado.httputil import HTTPServerRequest
+from tornado.httputil import HTTPHeaders, HTTPServerRequest
 from tornado.ioloop import IOLoop
-from tornado.web import ErrorHandler
+from tornado.web import ErrorHandler, OutputTransform
 
 from linkmotion.engine import Engine
 from linkmotion.views.moving.bench import BEFORE, Bench
@@ -33,6 +35,28 @@ REST = 350  # milliseconds without a wish after which the items are weighed
 LARGEST = 1_000_000  # bytes in a message from a browser
 
 
+class Policy(OutputTransform):
+    """Puts the policy at the head of every answer; only there can it forbid other pages to show this one."""
+
+    def transform_first_chunk(
+        self, status_code: int, headers: HTTPHeaders, chunk: bytes, finishing: bool
+    ) -> tuple[int, HTTPHeaders, bytes]:
+        """The answer with its policy."""
+        headers["Content-Security-Policy"] = f"{OPEN}; frame-ancestors 'none'"
+        headers["X-Content-Type-Options"] = "nosniff"
+        return status_code, headers, chunk
+
+
+class Discreet(ServerConnection):
+    """A connection that tells its client of a fault without saying where in the program it was."""
+
+    def error(self, message: Message[Any], text: str) -> Any:
+        """That something could not be done: no words of Python's own, and no traceback."""
+        told = super().error(message, "this could not be done; load the page anew")
+        told.content = {**told.content, "traceback": None}
+        return told
+
+
 class Guarded(BokehTornado):
     """A server that answers only to its own loopback name and port, whoever asks."""
 
@@ -44,6 +68,12 @@ class Guarded(BokehTornado):
         if request.host not in self.hosts or (origin is not None and origin.removeprefix("http://") not in self.hosts):
             return self.get_handler_delegate(request, ErrorHandler, {"status_code": 403})
         return super().find_handler(request, **kwargs)
+
+    def new_connection(self, *of: Any) -> ServerConnection:
+        """A connection to one browser window."""
+        connection = Discreet(*of)
+        self._clients.add(connection)
+        return connection
 
 
 def serve(engine: Engine, state: str, port: int, name: str, told: Callable[[str], None]) -> None:
@@ -79,6 +109,7 @@ def bound(engine: Engine, state: str, port: int, name: str) -> tuple[BaseServer,
         include_cookies=[],
     )
     tornado.hosts = hosts
+    tornado.add_transform(Policy)
     loop = IOLoop.current()
     http = HTTPServer(tornado)
     http.add_sockets(sockets)
@@ -101,14 +132,9 @@ def put(doc: Document, engine: Engine, state: str, name: str) -> None:
         reply.data = {"reply": [json.dumps(told, allow_nan=False)]}
 
     def asked(_name: str, _old: Any, new: Any) -> None:
-        try:
-            said = json.loads(new["wish"][0])
-            number = int(said.get("number", 0))
-        except (LookupError, TypeError, ValueError, AttributeError):
-            return
         while pending:
             doc.remove_timeout_callback(pending.pop())
-        bench.wish(said)
+        number = bench.ask(next(iter(new.get("wish", ())), ""))
         answer(number)
 
         steps = bench.itemise()

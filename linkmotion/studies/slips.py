@@ -1,0 +1,124 @@
+"""Slips of the pen in a gear's figures: a point in the wrong place or a wrong sign, without which the gear would pass.
+
+Where a loop does not close, the parts that do not meet are rarely the ones whose figure is wrong. So each figure is
+tried ten times as great, ten times as small and with its sign turned, all in one block; told is what lets the gear
+pass in every notch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from linkmotion.engine import Setup
+from linkmotion.events import FORWARD
+from linkmotion.gears import DieHeight, Gear, Setting
+from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+from linkmotion.linkage import LinkageError, Wheel
+from linkmotion.linkage.solve import orders_to_try
+from linkmotion.studies.assembling import turned_as_can_be
+from linkmotion.studies.assess import assess_side
+from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.valve_setting import RuleError
+
+FACTORS = (10.0, 0.1, -1.0)
+_POSITIONS = 24  # of the wheel, to see whether a trial closes
+_TRIED = 12  # trials that are turned in earnest
+_MOST = 3  # that are told
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A figure, and what it would have to be; mm or degrees."""
+
+    key: Key
+    given: float
+    instead: float
+
+
+def slips(setup: Setup) -> tuple[Slip, ...]:
+    """The figures that alone keep a gear from passing, by a slip of the pen.
+
+    Parameters
+    ----------
+    setup : Setup
+        Which cannot pass.
+
+    Returns
+    -------
+    tuple of Slip
+        Three at most, first what makes the leads of both ends most nearly alike; empty where no single figure
+        would do.
+    """
+    trials = [slip for slip in _trials(setup.gear) if not _wrong(_with(setup.gear, slip))]
+    for notch in setup.notches:
+        told = _told(setup, notch, trials) if trials else []
+        trials = [slip for slip, why in zip(trials, told, strict=True) if why == ""]
+    uneven = [(_unevenness(replace(setup, gear=_with(setup.gear, slip))), slip) for slip in trials[:_TRIED]]
+    passing = sorted((each for each in uneven if np.isfinite(each[0])), key=lambda each: each[0])
+    return tuple(slip for _uneven, slip in passing[:_MOST])
+
+
+def notches_passed(setup: Setup) -> tuple[str, ...]:
+    """The notches in which a gear can be turned, wherever its valve stands, as far as a glance tells."""
+    return tuple(notch for notch in setup.notches if _told(setup, notch, [])[0] == "")
+
+
+def _trials(gear: Gear) -> Iterator[Slip]:
+    for key, value in numbers(gear).items():
+        most = 360.0 if kind_of(gear, key) == "angle" else np.inf
+        for factor in FACTORS if value else ():
+            if abs(value * factor) <= most and (factor > 0 or _signed(gear, key)):
+                yield Slip(key, float(value), float(value) * factor)
+
+
+def _signed(gear: Gear, key: Key) -> bool:
+    """Whether a figure may be negative."""
+    held, *inner = key[1].split(".")
+    found = next(f for f in fields(getattr(gear, key[0])) if f.name == held)
+    for name in inner:
+        found = next(f for f in fields(found.metadata["table"]) if f.name == name)
+    return bool(found.metadata.get("signed"))
+
+
+def _with(gear: Gear, slip: Slip) -> Gear:
+    return with_numbers(gear, {slip.key: slip.instead})
+
+
+def _wrong(gear: Gear) -> bool:
+    """Whether the figures are wrong before anything is turned."""
+    with np.errstate(all="ignore"):
+        return any(True for _fault in gear.faults())
+
+
+def _told(setup: Setup, notch: str, trials: list[Slip]) -> Any:
+    """Why each trial cannot be turned in a notch, "" where it can be; without trials, of the gear as it is."""
+    values, count = numbers(setup.gear), max(len(trials), 1)
+    columns = {key: np.full((count, 1), float(values[key])) for key in dict.fromkeys(s.key for s in trials)}
+    for row, slip in enumerate(trials):
+        columns[slip.key][row] = slip.instead
+    with np.errstate(all="ignore"):  # some of the figures mean nothing, and their trials are told
+        linkage = with_numbers(setup.gear, columns).declare(_held(setup, notch))
+        try:
+            order = next(iter(orders_to_try(linkage)))
+        except LinkageError as error:
+            return [str(error)] * count
+        return turned_as_can_be(linkage, order, Wheel.revolution(_POSITIONS), count, follow=True)[1]
+
+
+def _held(setup: Setup, notch: str) -> Setting:
+    """The reverser in a notch; where the notch is a place of the die, the die held there."""
+    named: Any = setup.notches[notch]
+    return setup.gear.held(named) if isinstance(named, DieHeight) else named  # type: ignore[attr-defined, no-any-return]
+
+
+def _unevenness(setup: Setup) -> float:
+    """Greatest difference between the leads of the ends, mm; without end where the gear does not pass in earnest."""
+    try:
+        front, back = assess_side(setup).events[FORWARD].values()
+    except (LinkageError, RuleError):
+        return np.inf
+    return float(np.nan_to_num(np.max(np.abs(front.lead - back.lead)), nan=np.inf))
