@@ -45,7 +45,8 @@ class Running(StrEnum):
     BOTH = "both"
 
 
-EngineFile = Annotated[Path, typer.Argument(help="engine file (TOML)")]
+# readable=False: whether a file can be read is found, and told like every other refusal, where it is read
+EngineFile = Annotated[Path, typer.Argument(help="engine file (TOML)", readable=False)]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")]
 Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]

@@ -14,7 +14,7 @@ from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Side, app
 @app.command()
 def tram(
     engine: EngineFile,
-    marks: Annotated[Path | None, typer.Argument(help="file of wheel marks (TOML)")] = None,
+    marks: Annotated[Path | None, typer.Argument(help="file of wheel marks (TOML)", readable=False)] = None,
     out_by: Annotated[
         str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5°'")
     ] = "",
@@ -50,8 +50,12 @@ def form(
 
 @app.command()
 def diagnose(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
-    readings: Annotated[Path, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
+    engine: Annotated[
+        Path, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one", readable=False)
+    ],
+    readings: Annotated[
+        Path, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one", readable=False)
+    ],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
     picture: Picture = None,
@@ -75,9 +79,12 @@ class Basis(StrEnum):
 
 @app.command()
 def adjust(
-    engine: Annotated[Path, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one")],
+    engine: Annotated[
+        Path, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one", readable=False)
+    ],
     readings: Annotated[
-        Path | None, typer.Argument(help="readings taken on the engine; without them the gear is as its file has it")
+        Path | None,
+        typer.Argument(help="readings taken on the engine; without them the gear is as in its file", readable=False),
     ] = None,
     state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
