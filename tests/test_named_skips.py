@@ -30,14 +30,14 @@ WHOLE = 'import pytest\n\npytest.skip("the whole file", allow_module_level=True)
 
 
 @pytest.mark.parametrize(
-    ("named", "told"),
+    ("named", "told", "processes"),
     [
-        (["tried.py", "whole.py"], []),
-        (["tried.py::test_marked", "whole.py"], ["tried.py::test_of_what_is_missing"]),
-        (["tried.py"], ["whole.py"]),
+        (["tried.py", "whole.py"], [], []),
+        (["tried.py::test_marked", "whole.py"], ["tried.py::test_of_what_is_missing"], []),
+        (["tried.py"], ["whole.py"], []),
+        (["tried.py::test_marked"], ["whole.py", "tried.py::test_of_what_is_missing"], ["-n", "1"]),
     ],
 )
-@pytest.mark.parametrize("processes", [[], ["-n", "1"]], ids=["alone", "spread"])
 def test_a_skip_that_is_not_named_makes_the_run_fail(
     named: list[str], told: list[str], processes: list[str], tmp_path: Path
 ) -> None:
