@@ -337,3 +337,20 @@ def test_a_reading_narrows_an_interval_as_its_information_says() -> None:
     part = 1 - narrowed / np.sqrt(np.diag(covariance))  # of each dimension, by each reading
     found = following._narrowing(covariance, np.array([1, 3]), slopes, sigma)
     assert np.max(np.abs(found - part[:, [1, 3]].max(axis=1))) < 1e-10
+
+
+# ---- what is assumed ------------------------------------------------------------------------------------------------
+
+
+def test_a_wrong_slope_of_the_line_is_as_far_out_at_the_rods_end_as_a_wrong_length() -> None:
+    side = planted(GOODS, {})[0]
+    priors = priors_of(side, general_tolerances(side.gear, side.settings[0]), fault=20.0)
+    slope = priors.wrong[priors.keys.index(("cylinder", "inclination"))]
+    assert abs(np.tan(np.radians(slope)) * side.gear.connecting_rod.length - 20.0) < 0.01
+
+
+def test_three_readings_are_enough_to_say_something_and_two_are_not() -> None:
+    side, priors, readings = planted(GOODS, {})
+    assert len(diagnose(side, readings[:3], priors).readings) == 3
+    with pytest.raises(TooFewReadings):
+        diagnose(side, readings[:2], priors)
