@@ -487,6 +487,16 @@ def test_what_is_told_of_the_readings() -> None:
     assert "each may be out by 0.02 mm (two sigma)" in words
 
 
+@pytest.mark.parametrize("shift", [(475.0, 0.0), (-475.0, 0.0), (0.0, 475.0), (100.0, 100.0)])
+def test_a_centre_let_no_further_off_is_told(shift: tuple[float, float]) -> None:
+    """Half the slot's radius of 950, fore and aft or up and down."""
+    done = clean_up(SLOT, worn_readings(2))
+    one = done.proposals[0]
+    off = Arc((SLOT.centre[0] + shift[0], SLOT.centre[1] + shift[1]), one.front.arc.radius)
+    far = replace(done, proposals=(replace(one, front=replace(one.front, arc=off)),))
+    assert ("as far off as it is let, 475.00 mm" in told(far)) == (475.0 in map(abs, shift))
+
+
 def test_readings_at_one_place_are_averaged() -> None:
     face = FaceReadings([0.0, 0.0, 50.0], [0.2, 0.4, 0.1])
     assert face.averaged[0].tolist() == [0.0, 50.0]
