@@ -9,10 +9,12 @@ import re
 import subprocess
 import sys
 import tomllib
+from inspect import signature
 from pathlib import Path
 
 import pytest
 
+from linkmotion import cli
 from linkmotion.commands.chosen import telling
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
@@ -30,6 +32,12 @@ def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[st
     return Command(monkeypatch, capsys)
 
 
+AS_FOUND = ["--state", "as found"]
+TAKES: dict[str, list[str]] = {  # what a command must be given beside the engine file
+    **{command: [] for command in ("adjust", "beats", "card", "check", "diagram", "hold", "live", "page")},
+    **{"tram": ["marks.toml"], "form": ["readings.toml"], "diagnose": ["readings.toml"]},
+    **{"wear": AS_FOUND, "cleanup": AS_FOUND, "compare": ["--state", "drawing", *AS_FOUND]},
+}
 GROUPS = {
     "head": wrong_form.HEAD,
     "syntax": wrong_form.SYNTAX,
@@ -115,13 +123,19 @@ def test_a_missing_file_a_folder_and_a_circle_of_links_are_refused(linkmotion: C
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read every file")
-def test_an_unreadable_file_is_refused(linkmotion: Command, tmp_path: Path) -> None:
+@pytest.mark.parametrize("command", sorted(TAKES))
+def test_an_unreadable_file_is_refused(command: str, linkmotion: Command, tmp_path: Path) -> None:
     file = tmp_path / "engine.toml"
     file.write_text(METRE, encoding="utf-8")
     file.chmod(0)
-    run = linkmotion("check", file)
+    run = linkmotion(command, file, *TAKES[command])
     assert_refused(run, file)
     assert "permission denied" in run.err
+
+
+def test_every_command_that_takes_an_engine_is_tried_on_an_unreadable_one() -> None:
+    commands = [command.callback for command in cli.app.registered_commands if command.callback]
+    assert {own.__name__ for own in commands if "engine" in signature(own).parameters} == set(TAKES)
 
 
 def test_a_file_of_fifty_megabytes_is_refused_unread(linkmotion: Command, tmp_path: Path) -> None:

@@ -7,8 +7,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-pytest.importorskip("bokeh")
-
 from linkmotion import read_engine
 from linkmotion.studies.moving import moving
 from linkmotion.views.moving.bench import BEFORE, LONGEST, WEAR, Bench

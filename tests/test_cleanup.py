@@ -316,6 +316,9 @@ def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, 
         assert np.sum(fit.covers(Arc((centre[0], centre[1] + 0.5), arcs[face].radius), k)) < 0.8 * TRIALS
     assert np.mean(fit.no_arc) < 0.02
     assert np.all(np.abs(fit.correlation) > 0.999)  # a short arc: told, not hidden
+    for k in range(len(faces)):
+        scattered = np.corrcoef(found[:, 0], found[:, 2 + k])[0, 1]
+        assert np.max(np.abs(fit.correlation[:, k] - scattered)) < 2e-4
     assert np.all(fit.place < 0.05)  # while its place in the metal is known to a few hundredths
 
 
@@ -374,6 +377,30 @@ def test_path_is_the_nearest_to_the_drawn_line() -> None:
         best = optimize.minimize_scalar(lambda r, away=away: np.max(np.abs(away - r)), bounds=(900, 1000))
         assert abs(residual - best.fun) < 1e-5
         assert abs(np.max(np.abs(away - path.radius)) - residual) < 1e-7
+
+
+@pytest.mark.parametrize("forward", [True, False])
+def test_a_die_with_its_hole_in_the_middle_runs_off_the_drawn_line_by_what_is_told(forward: bool) -> None:
+    slot = replace(SLOT, concave_forward=forward)
+    pins = np.linspace(35 - slot.bottom, slot.top - 35, 4001)
+    line = np.stack([-slot.forth * np.cos(pins / slot.radius), np.sin(pins / slot.radius)], axis=-1) * slot.radius
+    for own in clean_up(slot, worn_readings(2)).proposals:
+        away = np.hypot(*(line - shift_of(slot, own.front.arc)).T)
+        between = (own.front.arc.radius + own.back.arc.radius) / 2
+        assert abs(own.plain_residual - np.max(np.abs(away - between))) < 1e-6
+        assert own.plain_residual > own.residual + 1e-3
+
+
+@pytest.mark.parametrize("limits", [Limits(wall_front=12.0, wall_back=11.0), Limits(0.1, 0.1, 12.0, 11.0)])
+def test_metal_left_behind_a_face_is_the_wall_less_all_that_is_gone(limits: Limits) -> None:
+    """Worn away or cut away, whichever lies deeper."""
+    readings = worn_readings(3)
+    for own in clean_up(SLOT, readings, limits).proposals:
+        for cut, wall in zip(own.faces, (12.0, 11.0), strict=True):
+            at = fine(SLOT, readings, cut.face)
+            low = np.maximum(finished_depth(SLOT, cut.face, at, cut.arc), loss_at(readings, cut.face, at))
+            assert abs(cut.wall_left - (wall - low.max())) < 1e-4
+            assert cut.wall_left < wall - 0.05
 
 
 @pytest.mark.parametrize("stem", CURVED)
@@ -458,6 +485,16 @@ def test_what_is_told_of_the_readings() -> None:
     assert "drawn centre: only 9.70 mm is left behind the front face" in words
     assert "drawn centre, limited: the back face stays low by up to 0.20 mm" in words
     assert "each may be out by 0.02 mm (two sigma)" in words
+
+
+@pytest.mark.parametrize("shift", [(475.0, 0.0), (-475.0, 0.0), (0.0, 475.0), (100.0, 100.0)])
+def test_a_centre_let_no_further_off_is_told(shift: tuple[float, float]) -> None:
+    """Half the slot's radius of 950, fore and aft or up and down."""
+    done = clean_up(SLOT, worn_readings(2))
+    one = done.proposals[0]
+    off = Arc((SLOT.centre[0] + shift[0], SLOT.centre[1] + shift[1]), one.front.arc.radius)
+    far = replace(done, proposals=(replace(one, front=replace(one.front, arc=off)),))
+    assert ("as far off as it is let, 475.00 mm" in told(far)) == (475.0 in map(abs, shift))
 
 
 def test_readings_at_one_place_are_averaged() -> None:

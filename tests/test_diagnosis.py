@@ -15,6 +15,7 @@ from scipy.stats import multivariate_normal, norm
 from linkmotion import FileError, assess, edit_engine, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 from linkmotion.files.readings_file import read_readings
+from linkmotion.studies.diagnosis import following
 from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis.following import candidates
 from linkmotion.studies.diagnosis.mixture import Mixture
@@ -309,3 +310,47 @@ def test_readings_of_a_gear_in_another_state_do_not_fit() -> None:
     found = diagnose(side, readings, priors_of(side, general_tolerances(side.gear, side.settings[0])))
     assert not found.fits  # with the eccentric rod four things are not as that state has them
     assert ("return_crank", "angle") in found.first
+
+
+# ---- what the next reading is worth ---------------------------------------------------------------------------------
+
+
+def test_chance_of_a_right_answer_of_two_like_explanations_is_that_of_the_normal_law() -> None:
+    """Two explanations as likely as each other, their readings Δ apart, each with the same spread σ: Φ(Δ/2σ)."""
+    apart, std = np.array([0.0, 0.5, 1.0, 3.0, 12.0]), 0.7
+    means = np.stack([np.full(5, 4.0), 4.0 + apart])
+    found = following._chances(np.array([0.5, 0.5]), means, np.full((2, 5), std))
+    assert np.max(np.abs(found - norm.cdf(apart / (2 * std)))) < 2e-3
+
+
+def test_a_reading_narrows_an_interval_as_its_information_says() -> None:
+    """Against the covariance after it, found by adding the reading's information and inverting."""
+    rng = np.random.default_rng(4)
+    root = rng.normal(size=(4, 4))
+    covariance, slopes, sigma = root @ root.T + 0.1 * np.eye(4), rng.normal(size=(6, 4)), rng.uniform(0.1, 2.0, 6)
+    narrowed = np.array(
+        [
+            np.sqrt(np.diag(np.linalg.inv(np.linalg.inv(covariance) + np.outer(row, row) / own**2)))
+            for row, own in zip(slopes, sigma, strict=True)
+        ]
+    )
+    part = 1 - narrowed / np.sqrt(np.diag(covariance))  # of each dimension, by each reading
+    found = following._narrowing(covariance, np.array([1, 3]), slopes, sigma)
+    assert np.max(np.abs(found - part[:, [1, 3]].max(axis=1))) < 1e-10
+
+
+# ---- what is assumed ------------------------------------------------------------------------------------------------
+
+
+def test_a_wrong_slope_of_the_line_is_as_far_out_at_the_rods_end_as_a_wrong_length() -> None:
+    side = planted(GOODS, {})[0]
+    priors = priors_of(side, general_tolerances(side.gear, side.settings[0]), fault=20.0)
+    slope = priors.wrong[priors.keys.index(("cylinder", "inclination"))]
+    assert abs(np.tan(np.radians(slope)) * side.gear.connecting_rod.length - 20.0) < 0.01
+
+
+def test_three_readings_are_enough_to_say_something_and_two_are_not() -> None:
+    side, priors, readings = planted(GOODS, {})
+    assert len(diagnose(side, readings[:3], priors).readings) == 3
+    with pytest.raises(TooFewReadings):
+        diagnose(side, readings[:2], priors)

@@ -18,7 +18,7 @@ from linkmotion.engine import Engine, Targets
 from linkmotion.files.engine_file import edit_engine, parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import parse_length
-from linkmotion.gears import Arm, DieHeight, Walschaerts
+from linkmotion.gears import GEARS, Arm, DieHeight, Walschaerts
 from linkmotion.studies.assess import assess
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed
 
@@ -338,3 +338,16 @@ def test_the_reading_of_a_text_is_told_under_the_name_given(tmp_path: Path) -> N
         parse_engine(changed("eccentric_rod", "length", "-3"), "bench notes")
     assert (refusal.value.file, refusal.value.key) == ("bench notes", "eccentric_rod.length")
     assert refusal.value.line == changed("eccentric_rod", "length", "-3").split("\n").index("length = -3") + 1
+
+
+@pytest.mark.parametrize("gear", GEARS)
+def test_what_may_lie_either_way_of_something_may_be_negative(gear: str) -> None:
+    """By the words that explain it: ahead of, behind, above, below; what reaches along the slot is no place."""
+    seen = []
+    for table in fields(GEARS[gear]):
+        for key in fields(get_type_hints(GEARS[gear])[table.name]):
+            meaning = key.metadata.get("meaning", "")
+            if re.search(r"\b(ahead of|behind|above|below)\b", meaning) and "along the slot" not in meaning:
+                seen.append(key.name)
+                assert key.metadata["signed"], (table.name, key.name, meaning)
+    assert "line_height" in seen

@@ -61,6 +61,14 @@ def test_zeros_of_a_product_of_sines_are_found_all(pairs: int, chance: Any) -> N
     assert np.all(found.rising[::2] != found.rising[1::2])
 
 
+@pytest.mark.parametrize("places", [(20.5, 21.6, 22.4), (20.1, 20.7, 21.5), (20.9, 21.5, 22.3), (20.1, 20.5, 21.0)])
+def test_zeros_within_three_samples_are_found_once_each(places: tuple[float, ...]) -> None:
+    angles = np.array([*places, 70.3]) * STEP
+    found = zeros(with_zeros_at(list(angles), 1000.0))
+    assert found.angle.size == 4
+    assert round_the_circle(found.angle, angles) < 1e-9
+
+
 @pytest.mark.parametrize("sample", [0, 7, 48])
 def test_a_zero_at_a_sample_is_found_there(sample: int) -> None:
     """Whatever sign rounding gives the signal there; 100 signals."""

@@ -317,3 +317,30 @@ def test_growth_is_the_coefficient_times_the_rise_and_less_in_deep_cold(name: st
 )  # from memory: 20 to −196 °C
 def test_deep_cold_is_not_overstated(name: str, shrinks: float) -> None:
     assert 0.8 * shrinks < -material(name).strain(-196.0) < shrinks
+
+
+# ---- how the tables of ISO 286 were made (its rules from memory, no source at hand) ---------------------------------
+
+STEPS = [(1, 3), (3, 6), (6, 10), (10, 18), (18, 30), (30, 50), (50, 65), (65, 80), (80, 100), (100, 120), (120, 140),
+         (140, 160), (160, 180)]  # mm, over and to  # fmt: skip
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_grade_11_is_ten_times_grade_6(step: tuple[int, int]) -> None:
+    """Each fifth grade from 6 on is ten times as wide; over 3 to 6 mm 7.3 µm was rounded up to 8, and 73 to 75."""
+    wanted = 0.075 if step == (3, 6) else 10 * tolerance(step[1], 6)
+    assert tolerance(step[1], 11) == pytest.approx(wanted, abs=1e-12)
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_shafts_for_a_press_follow_their_rules(step: tuple[int, int]) -> None:
+    """Lower limits: n = 5 D^0.34 with D the geometric mean of the step (finer steps share one); p a tolerance of
+    grade 7 and 0 to 5 µm more (both less up to 3 mm); r between p and s, their geometric mean.
+    """
+    n, p, r, s = (deviations(step[1], f"{letter}6").least * 1e3 for letter in "nprs")
+    share = {65: (50, 80), 80: (50, 80), 100: (80, 120), 120: (80, 120), 140: (120, 180), 160: (120, 180)}
+    low, high = share.get(step[1], (120, 180) if step[1] == 180 else step)
+    if step[1] > 3:
+        assert abs(n - 5 * math.sqrt(low * high) ** 0.34) < 1
+        assert 0 <= p - tolerance(step[1], 7) * 1e3 <= 5
+    assert abs(r - math.sqrt(p * s)) < 1

@@ -53,7 +53,7 @@ def test_the_printed_gear_goes_through_the_command_with_plots_and_report(toy_gea
     engine = tmp_path / "pump.toml"
     engine.write_text(block("toml"), encoding="utf-8")
     ran = CliRunner().invoke(app, ["check", str(engine)])
-    assert ran.exit_code in (0, 1), ran.output
+    assert (ran.exit_code, ran.exception) == (0, None), ran.output
     assert (tmp_path / "pump-report" / "report.html").stat().st_size > 100_000
     told = json.loads(CliRunner().invoke(app, ["check", str(engine), "--json"]).output)
     assert {row["notch"] for row in told["events"]} == {"fixed"}

@@ -13,7 +13,7 @@ from linkmotion.linkage import Linkage, LinkageError, UnreachableError, Wheel, s
 from linkmotion.linkage.constraints import misfit
 from linkmotion.linkage.loops import AbreastCloses, GuideCloses, GuideCut, Loop, RodCloses, SlideCloses, TurnCut
 from linkmotion.linkage.order import make
-from linkmotion.linkage.parts import Crank, Fixed
+from linkmotion.linkage.parts import Crank, Fixed, Rod
 from linkmotion.linkage.placing import Placing
 from linkmotion.linkage.slides import Foot, RodSlide, Threaded
 from linkmotion.linkage.solve import order_of
@@ -289,3 +289,14 @@ def test_an_assembly_that_runs_the_other_way_is_refused() -> None:
     with pytest.raises(UnreachableError) as told:
         solve(linkage, Wheel.revolution(COUNT))
     assert abs(told.value.short) > 29.0  # mm: its ends are 30 from being abreast
+
+
+def test_of_many_variants_those_picked_are_spread_over_all() -> None:
+    """A step that some variants cannot take must be seen when the order is judged on a few of them."""
+    lengths = np.linspace(370.0, 390.0, 11)[:, None]
+    linkage = begun(("crosshead", 400 + 30j))
+    linkage.rod("connecting rod", "crank pin", "crosshead", lengths)
+    linkage.guide("slidebars", "crosshead", (5.0, 12.0), 0.1)
+    few, one = (linkage.picked(*which) for which in ((3,), (1, 4)))
+    assert [np.ravel(part.length).tolist() for part in few.parts if isinstance(part, Rod)] == [[370, 380, 390]]
+    assert [np.ravel(part.length).tolist() for part in one.parts if isinstance(part, Rod)] == [[378]]

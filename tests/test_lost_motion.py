@@ -5,7 +5,9 @@ The bar: 1 % and 1 µm, at twelve crank angles, clearances of 0.05 to 0.5 mm, ea
 
 from __future__ import annotations
 
+import itertools
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -18,13 +20,10 @@ from linkmotion.revolution import revolve
 from linkmotion.wear.condition import Condition, FaceLoss
 from linkmotion.wear.lost_motion import DIE, joints_of, lost_motion
 from tests.gears_at_hand import GearAtHand, every_gear, example, number_of, of_engine, of_tables, plain_tables
-from tests.independent.trial_gears import TRIAL_GEARS, Tables
+from tests.independent.trial_gears import TRIAL_GEARS
 
-pytest.importorskip("casadi")
-import itertools
-
-from tests.independent.pin_clearances import names_of, valve_reach
-from tests.independent.pin_gears import PinGear, pin_gear
+if TYPE_CHECKING:
+    from tests.independent.pin_gears import PinGear
 
 Floats = NDArray[np.float64]
 ANGLES: Floats = np.arange(12.0) * 30
@@ -36,28 +35,40 @@ TRIALS = [("ideal suspension", "full forward"), ("link ahead of the lever", "hal
 Reach = dict[tuple[str, float], tuple[Floats, Floats]]
 
 
+def at_hand(name: str) -> GearAtHand:
+    return of_engine(example(name)) if name in ENGINES else of_tables(name, TRIAL_GEARS[name])
+
+
 @cache
-def at_hand(name: str) -> tuple[GearAtHand, PinGear]:
-    """A gear in the product's form and written by its pins."""
-    if name in ENGINES:
-        return of_engine(example(name)), pin_gear(plain_tables(example(name)))
-    tables: Tables = TRIAL_GEARS[name]
-    return of_tables(name, tables), pin_gear(tables)
+def by_pins(name: str) -> PinGear:
+    """The gear written by its pins, which casadi solves."""
+    pytest.importorskip("casadi")
+    from tests.independent.pin_gears import pin_gear
+
+    return pin_gear(plain_tables(example(name)) if name in ENGINES else TRIAL_GEARS[name])
+
+
+def joints_by_pins(name: str) -> tuple[str, ...]:
+    pins = by_pins(name)
+    from tests.independent.pin_clearances import names_of
+
+    return names_of(pins)
 
 
 @cache
 def reach(name: str, notch: str, alone: tuple[float, ...] = ALONE, together: tuple[float, ...] = TOGETHER) -> Reach:
     """Exact rearmost and foremost valve by (joint or "all", clearance), mm."""
-    own, pins = at_hand(name)
-    names = names_of(pins)
+    pins, names = by_pins(name), joints_by_pins(name)
+    from tests.independent.pin_clearances import valve_reach
+
     cases = {(joint, c): {joint: c} for joint in names for c in alone}
     cases |= {("all", c): dict.fromkeys(names, c) for c in together}
-    rear, fore = valve_reach(pins, number_of(own.settings[notch]), list(cases.values()), ANGLES)
+    rear, fore = valve_reach(pins, number_of(at_hand(name).settings[notch]), list(cases.values()), ANGLES)
     return {case: (rear[k], fore[k]) for k, case in enumerate(cases)}
 
 
 def of_product(name: str, notch: str, joints: tuple[str, ...], clearance: float) -> Floats:
-    own, _pins = at_hand(name)
+    own = at_hand(name)
     found = Condition(
         clearance={joint: clearance for joint in joints if joint != DIE},
         die_clearance=clearance if DIE in joints else 0.0,
@@ -72,22 +83,19 @@ def within_bar(found: Floats, exact: Floats) -> bool:
     return bool(np.all(np.abs(found - exact) <= 0.01 * exact + 1e-3))
 
 
-JOINTS = [(*case, joint) for case in CASES for joint in names_of(at_hand(case[0])[1])]
-
-
-@pytest.mark.parametrize(("name", "notch", "joint"), JOINTS)
-def test_each_joint_alone(name: str, notch: str, joint: str) -> None:
+@pytest.mark.parametrize(("name", "notch"), CASES)
+def test_each_joint_alone(name: str, notch: str) -> None:
     exact = reach(name, notch)
-    for clearance in ALONE:
+    for joint, clearance in itertools.product(joints_by_pins(name), ALONE):
         rear, fore = exact[joint, clearance]
-        assert np.all(rear <= 1e-9)
-        assert np.all(fore >= -1e-9)
-        assert within_bar(of_product(name, notch, (joint,), clearance), fore - rear), clearance
+        assert np.all(rear <= 1e-9), joint
+        assert np.all(fore >= -1e-9), joint
+        assert within_bar(of_product(name, notch, (joint,), clearance), fore - rear), (joint, clearance)
 
 
 @pytest.mark.parametrize(("name", "notch"), CASES)
 def test_all_joints_together_are_the_sum(name: str, notch: str) -> None:
-    exact, every = reach(name, notch), names_of(at_hand(name)[1])
+    exact, every = reach(name, notch), joints_by_pins(name)
     for clearance in TOGETHER:
         rear, fore = exact["all", clearance]
         singles = [of_product(name, notch, (joint,), clearance) for joint in every]
@@ -104,7 +112,7 @@ def test_error_of_the_sum_rule_is_of_second_order(name: str, notch: str) -> None
     The two sides err alike, so for the whole movement little is left of it: at most 0.005 c² (c in mm), at angles
     where a joint's reaction turns round within the clearances.
     """
-    exact, every = reach(name, notch), names_of(at_hand(name)[1])
+    exact, every = reach(name, notch), joints_by_pins(name)
     side, whole = {}, {}
     for c in TOGETHER:
         rear, fore = exact["all", c]
@@ -119,16 +127,16 @@ def test_error_of_the_sum_rule_is_of_second_order(name: str, notch: str) -> None
 
 @pytest.mark.parametrize("name", ENGINES)
 def test_every_pin_of_the_gear_can_have_clearance(name: str) -> None:
-    own, pins = at_hand(name)
+    own = at_hand(name)
     known = joints_of(own.gear.declare(own.settings["full forward"]))
-    assert set(names_of(pins)) == {*known, DIE}
+    assert set(joints_by_pins(name)) == {*known, DIE}
 
 
 @pytest.mark.parametrize(("name", "notch"), TRIALS)
 def test_trial_gears(name: str, notch: str) -> None:
     """A die held at its place, and a link whose rod runs back toward the axle with its slot off the trunnion."""
     exact = reach(name, notch, (0.3,), (0.3,))
-    every = names_of(at_hand(name)[1])
+    every = joints_by_pins(name)
     for joint in every:
         rear, fore = exact[joint, 0.3]
         assert within_bar(of_product(name, notch, (joint,), 0.3), fore - rear), joint
@@ -163,7 +171,7 @@ def test_die_slack_is_the_movement_of_the_slot(name: str) -> None:
 
 @pytest.mark.parametrize("name", ENGINES)
 def test_worn_faces_loosen_the_die_where_it_stands(name: str) -> None:
-    own, _pins = at_hand(name)
+    own = at_hand(name)
     setting = own.settings["forward 25"]
     worn = (FaceLoss(-150.0, 0.1, 0.0), FaceLoss(-20.0, 0.2, 0.3), FaceLoss(40.0, 0.5, 0.1), FaceLoss(150.0, 0.0, 0.1))
     unit = np.squeeze(lost_motion(own.gear, setting, Condition(die_clearance=1.0), 24).total)
@@ -180,7 +188,7 @@ def test_worn_faces_loosen_the_die_where_it_stands(name: str) -> None:
 
 @pytest.mark.parametrize("name", ENGINES)
 def test_all_notches_at_once(name: str) -> None:
-    own, _pins = at_hand(name)
+    own = at_hand(name)
     pin = next(iter(joints_of(own.gear.declare(own.settings["full forward"]))))
     found = Condition(clearance={pin: 0.3, "die pin": 0.2}, die_clearance=0.1)
     rows = lost_motion(own.gear, own.together(), found, 24)

@@ -156,8 +156,6 @@ def test_what_cannot_be_told_item_by_item_is_one_item() -> None:
 
 
 def test_nothing_of_the_engine_file_can_end_the_script_it_stands_in(tables: dict[str, Moving]) -> None:
-    bokeh = pytest.importorskip("bokeh")
-    assert bokeh
     from linkmotion.views.moving.page import page
 
     name = "<script>alert(1)</script><img src=x onerror=alert(2)>"
@@ -184,7 +182,6 @@ def test_the_packed_numbers_come_out_as_they_went_in(tables: dict[str, Moving]) 
 
 
 def test_the_command_writes_one_page_and_says_what_it_shows(tmp_path: Path) -> None:
-    pytest.importorskip("bokeh")
     file = tmp_path / "page.html"
     ran = CliRunner().invoke(app, ["page", "examples/gooch_tank.toml", "--into", str(file), "--json"])
     assert ran.exit_code == 0

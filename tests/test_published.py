@@ -55,17 +55,21 @@ def marked(figures: dict[str, Figure]) -> Iterator[Any]:
 # ---- figures as printed ---------------------------------------------------------------------------------------------
 
 
+def meets(key: str, printed: str, value: float, shift: int = 0) -> bool:
+    return accepts(printed, value, shift, FIGURES[key].rounding)
+
+
 @pytest.mark.parametrize("key", list(marked(FIGURES)))
 def test_printed_value_is_met_to_half_a_unit(key: str) -> None:
     for route, value in found(key).items():
-        assert accepts(FIGURES[key].value, value), (route, value, FIGURES[key].value)
+        assert meets(key, FIGURES[key].value, value), (route, value, FIGURES[key].value)
 
 
 @pytest.mark.parametrize("key", DISAGREEING)
 def test_disagreeing_figure_is_met_as_it_should_have_been_printed(key: str) -> None:
     for route, value in found(key).items():
-        assert accepts(FIGURES[key].correct, value), (route, value, FIGURES[key].correct)
-        assert not accepts(FIGURES[key].value, value), (route, value, FIGURES[key].value)
+        assert meets(key, FIGURES[key].correct, value), (route, value, FIGURES[key].correct)
+        assert not meets(key, FIGURES[key].value, value), (route, value, FIGURES[key].value)
 
 
 @pytest.mark.parametrize("shift", [-1, 1])
@@ -73,15 +77,15 @@ def test_disagreeing_figure_is_met_as_it_should_have_been_printed(key: str) -> N
 def test_value_shifted_by_one_unit_is_rejected(key: str, shift: int) -> None:
     printed = FIGURES[key].correct or FIGURES[key].value
     for route, value in found(key).items():
-        assert not accepts(printed, value, shift), (route, value, printed)
+        assert not meets(key, printed, value, shift), (route, value, printed)
 
 
 @pytest.mark.parametrize("key", [key for key, figure in FIGURES.items() if figure.rule])
 def test_value_of_a_rule_is_what_the_rule_gives(key: str) -> None:
     figure = FIGURES[key]
     by_rule = RULES[figure.rule](figure.numbers)
-    assert accepts(figure.value, by_rule)
-    assert not any(accepts(figure.value, by_rule, shift) for shift in (-1, 1))
+    assert meets(key, figure.value, by_rule)
+    assert not any(meets(key, figure.value, by_rule, shift) for shift in (-1, 1))
 
 
 # ---- slide valve: how good the rules are ----------------------------------------------------------------------------

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.optimize import brentq
 from typer.testing import CliRunner
 
@@ -23,7 +24,7 @@ from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import assess_side
 from linkmotion.studies.setting.lead_errors import lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
-from linkmotion.studies.setting.tram_marks import Accuracy, MarkPair, TramError, crosshead_rate, halving_error
+from linkmotion.studies.setting.tram_marks import Accuracy, MarkPair, TramError, halving_error
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 SHUNTER = EXAMPLES / "dock_shunter.toml"
@@ -138,10 +139,38 @@ def test_halved_mark_and_its_parts_add_up() -> None:
     assert abs(measured - (DATUM["back"] - DATUM["front"]) % 360 + math.degrees(CRANKS["above"].back)) < 1e-6
 
 
+def crosshead_per_degree(crank: CrankMotion, end: str, half: float) -> float:
+    """Movement of the crosshead so far from dead centre (mean of both sides of it), mm a degree, by differences.
+
+    Written out afresh, along the cylinder line: x = r cos a + sqrt(L² - (h - r sin a)²), the dead centres where crank
+    and rod are in line.
+    """
+    radius, rod, height = crank.radius, crank.rod, crank.height
+    at_front, at_back = math.asin(height / (rod + radius)), math.pi + math.asin(height / (rod - radius))
+
+    def x(degrees_on: float) -> float:
+        turned = (at_front if end == "front" else at_back) + math.radians(degrees_on)
+        return radius * math.cos(turned) + math.sqrt(rod**2 - (height - radius * math.sin(turned)) ** 2)
+
+    step = 1e-3
+    return sum(abs(x(at + step) - x(at - step)) / (2 * step) for at in (-half, half)) / 2
+
+
+@pytest.mark.parametrize("end", ["front", "back"])
+@pytest.mark.parametrize("half", [10.0, 45.0])
+@pytest.mark.parametrize("name", CRANKS)
+def test_doubt_of_one_pair_follows_from_how_fast_the_crosshead_moves_there(name: str, half: float, end: str) -> None:
+    """Two places of the crosshead, each out by 0.1 mm in one standard deviation, halved; the marks sharp."""
+    exact = pair(CRANKS[name], end, half, 0.0, "toward")
+    found = find_dead_centres(CRANKS[name], [exact], Accuracy(mark=1e-9, crosshead=0.1)).centres[end]
+    each = 0.1 / crosshead_per_degree(CRANKS[name], end, half)
+    assert found.doubt == pytest.approx(stats.norm.ppf(0.975) * each / math.sqrt(2), rel=1e-6)
+
+
 def noisy(rng: np.random.Generator, accuracy: Accuracy) -> Tram:
     crank, pairs = CRANKS["above"], []
     for exact in all_pairs("above", 0.3, "forward", "backward"):
-        slip = rng.normal(0, accuracy.crosshead, 2) / crosshead_rate(crank, exact.end, exact.half)
+        slip = rng.normal(0, accuracy.crosshead, 2) / crosshead_per_degree(crank, exact.end, exact.half)
         moved = np.array([-1, 1]) * slip + rng.normal(0, accuracy.mark, 2)
         pairs.append(MarkPair(exact.end, (exact.marks[0] + moved[0], exact.marks[1] + moved[1]), exact.turned))
     return find_dead_centres(crank, pairs, accuracy)
@@ -156,6 +185,11 @@ def test_doubt_holds_the_truth_in_95_of_100_cases() -> None:
         mean = np.mean([t.centres[end].angle - place for t in trials])
         assert abs(mean) < 0.15 * trials[0].centres[end].doubt
     assert np.mean([t.agree for t in trials]) > 0.97
+    apart = (DATUM["back"] - DATUM["front"]) % 360
+    assert 0.94 <= np.mean([abs(t.apart - apart) <= t.apart_doubt for t in trials]) <= 0.99
+    plays = [t.play for t in trials if t.play is not None]
+    assert len(plays) == len(trials)
+    assert 0.94 <= np.mean([abs(p - 0.3) <= t.play_doubt for p, t in zip(plays, trials, strict=True)]) <= 0.99
 
 
 def test_pairs_that_do_not_agree_are_told_and_widen_the_doubt() -> None:
@@ -164,6 +198,8 @@ def test_pairs_that_do_not_agree_are_told_and_widen_the_doubt() -> None:
     assert find_dead_centres(CRANKS["above"], good, Accuracy(0.02, 0.06)).agree
     found = find_dead_centres(CRANKS["above"], wrong, Accuracy(0.02, 0.06))
     assert not found.agree
+    assert abs(found.residual[3] - found.residual[0] - 0.5) < 0.02  # one mark a degree on: the halved one half as much
+    assert np.max(np.abs(find_dead_centres(CRANKS["above"], good, Accuracy(0.02, 0.06)).residual)) < 1e-6
     assert (
         found.centres["front"].doubt
         > 5 * find_dead_centres(CRANKS["above"], good, Accuracy(0.02, 0.06)).centres["front"].doubt

@@ -26,12 +26,8 @@ from linkmotion.wear.effects import REMAINDER, angles_of, central_when_warm, lin
 from linkmotion.wear.lost_motion import joints_of, lost_motion
 from linkmotion.wear.running import Load, running
 from tests.gears_at_hand import EXAMPLES, every_gear, example, number_of, of_engine, plain_tables
-
-pytest.importorskip("casadi")
 from tests.independent import joint_angles
-from tests.independent.pin_gears import pin_gear
 from tests.independent.trial_gears import with_changes
-from tests.independent.worn_slot import valve_with_axle_raised, valve_with_slot
 
 Floats = NDArray[np.float64]
 ANGLES: Floats = np.arange(24.0) * 15
@@ -137,6 +133,10 @@ def test_uneven_wear_against_loops_solved_with_the_profile(name: str, notch: str
     """To rounding at the positions turned, between them to what the series may leave (its estimate, where 3072
     positions are not enough). Places are along the drawn slot, as ``lost_motion`` takes them.
     """
+    pytest.importorskip("casadi")
+    from tests.independent.pin_gears import pin_gear
+    from tests.independent.worn_slot import valve_with_slot
+
     own, pins = of_engine(example(name)), pin_gear(plain_tables(example(name)))
     setting = own.settings[notch]
     middle = float(revolve(own.gear, setting).die.c[0, 0].real)
@@ -220,6 +220,10 @@ def test_link_bent_in_its_plane_is_a_changed_dimension(name: str) -> None:
 @pytest.mark.parametrize(("name", "notch"), CASES)
 @pytest.mark.parametrize("rise", [3.0, -8.0])
 def test_raised_axle_against_the_wheel_moved(name: str, notch: str, rise: float) -> None:
+    pytest.importorskip("casadi")
+    from tests.independent.pin_gears import pin_gear
+    from tests.independent.worn_slot import valve_with_axle_raised
+
     own, pins = of_engine(example(name)), pin_gear(plain_tables(example(name)))
     exact = valve_with_axle_raised(pins, number_of(own.settings[notch]), ANGLES, rise)
     found = valve(worn(own.gear, Condition(axle_height=rise)), own.settings[notch])

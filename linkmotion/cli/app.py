@@ -54,7 +54,8 @@ the Kind of the file that is written. tests/test_kept_files.py goes through all 
 InputFile = Annotated[Path, INPUT]
 OptionalInput = Annotated[Path | None, INPUT]
 OutputFolder = Annotated[Path | None, FOLDER]
-EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)")]
+# readable=False: whether a file can be read is found, and told like every other refusal, where it is read
+EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)", readable=False)]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file"), PICTURE]
 Replace = Annotated[bool, typer.Option("--replace", help="write over what is there, even files of your own")]

@@ -133,7 +133,9 @@ def compare(
 
 @app.command()
 def hold(
-    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
+    engine: Annotated[
+        InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one", readable=False)
+    ],
     state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
     notch: Notches = None,
@@ -162,11 +164,14 @@ def hold(
 
 @app.command()
 def cleanup(
-    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table")],
+    engine: Annotated[
+        InputFile, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table", readable=False)
+    ],
     state: Annotated[str, typer.Option(help="state in which the slot was read")],
     side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
     readings: Annotated[
-        OptionalInput, typer.Option(help="file of depth readings (place, front, back) instead of the state's own")
+        OptionalInput,
+        typer.Option(help="file of depth readings (place, front, back) instead of the state's own", readable=False),
     ] = None,
     given: Annotated[
         list[str] | None, typer.Option(help="figure instead of the [cleanup] table's, such as 'gauge=0.02 mm'")

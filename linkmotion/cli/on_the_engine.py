@@ -26,7 +26,7 @@ from linkmotion.files.outputs import FORM, PAGE
 @app.command()
 def tram(
     engine: EngineFile,
-    marks: Annotated[OptionalInput, typer.Argument(help="file of wheel marks (TOML)")] = None,
+    marks: Annotated[OptionalInput, typer.Argument(help="file of wheel marks (TOML)", readable=False)] = None,
     out_by: Annotated[
         str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5 deg'")
     ] = "",
@@ -62,8 +62,12 @@ def form(
 
 @app.command()
 def diagnose(
-    engine: Annotated[InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one")],
-    readings: Annotated[InputFile, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one")],
+    engine: Annotated[
+        InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one", readable=False)
+    ],
+    readings: Annotated[
+        InputFile, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one", readable=False)
+    ],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
     picture: Picture = None,
@@ -89,10 +93,14 @@ class Basis(StrEnum):
 @app.command()
 def adjust(
     engine: Annotated[
-        InputFile, typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one")
+        InputFile,
+        typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one", readable=False),
     ],
     readings: Annotated[
-        OptionalInput, typer.Argument(help="readings taken on the engine; without them the gear is as its file has it")
+        OptionalInput,
+        typer.Argument(
+            help="readings taken on the engine; without them the gear is as its file has it", readable=False
+        ),
     ] = None,
     state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,

@@ -7,6 +7,8 @@ import re
 from tests.bad_engines.changed import DOCK, METRE, changed, without
 from tests.bad_engines.wrong import Wrong, state
 
+WITHOUT_STROKE = changed("cylinder", "stroke", None)
+
 NOTCHES = [
     Wrong(
         "none",
@@ -152,6 +154,18 @@ CRANKS = [
         "rod shorter than crank",
         changed("connecting_rod", "length", "200"),
         "length = 200",
+        "connecting_rod.length",
+        ("too short to pass the crank", "longer"),
+    ),
+    Wrong(
+        "rod too short for a line below the axle",
+        changed(
+            "connecting_rod",
+            "length",
+            "600",
+            changed("cylinder", "line_height", "-400", changed("cylinder", "crank_radius", "265", WITHOUT_STROKE)),
+        ),
+        "length = 600",
         "connecting_rod.length",
         ("too short to pass the crank", "longer"),
     ),

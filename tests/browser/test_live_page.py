@@ -27,7 +27,6 @@ DOCK = Path("examples/dock_shunter.toml")
 @contextmanager
 def served(file: Path, *more: str) -> Iterator[str]:
     """The command serving an engine; its address."""
-    pytest.importorskip("bokeh")
     command = [sys.executable, "-m", "linkmotion", "live", str(file), "--no-browser", "--json", *more]
     running = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
     try:

@@ -40,7 +40,6 @@ class Opened:
 
 @pytest.fixture(scope="module")
 def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Engine, Path]]:
-    pytest.importorskip("bokeh")
     from linkmotion.views.moving.page import page
 
     folder, made = tmp_path_factory.mktemp("pages"), {}

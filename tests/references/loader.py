@@ -1,7 +1,8 @@
 """Published figures as data: one TOML file for each work, digits and units as printed.
 
-A figure is held to half a unit of its last printed place, absolute. A figure that does not agree keeps
-that tolerance, gives its ``reason``, and gives ``correct``, what the book should have printed.
+A figure is held to half a unit of its last printed place, absolute. A fraction does not show by its denominator how
+finely it was rounded (1/8 of an inch may be 8/64): its row gives the ``rounding``, and beside it why. A figure that
+does not agree keeps that tolerance, gives its ``reason``, and gives ``correct``, what the book should have printed.
 """
 
 from __future__ import annotations
@@ -37,6 +38,8 @@ class Figure:
         Which product value it is held against; which rule of :mod:`rules` gives it, if one does.
     scale : str
         What the product value is multiplied by to come into the printed unit.
+    rounding : str
+        Of a fraction, and of nothing else: what its book rounds such figures to, "1/64".
     """
 
     source: Source
@@ -50,6 +53,7 @@ class Figure:
     evidence: str
     rule: str = ""
     scale: str = "1"
+    rounding: str = ""
     correction: str = ""
     correct: str = ""
     reason: str = ""
@@ -72,20 +76,21 @@ def number(text: str) -> float:
     return float(sign * sum(Fraction(part) for part in text.lstrip("-").split()))
 
 
-def half_unit(text: str) -> float:
-    """Half a unit of the last printed place; of fractions, half of one part; of minutes, half a minute."""
+def half_unit(text: str, rounding: str = "") -> float:
+    """Half a unit of the last printed place; of minutes, half a minute; of a fraction, half of its rounding."""
+    if ("/" in text) != bool(rounding):
+        raise ValueError(f"{text!r}: a fraction, and nothing else, has a rounding of its own; found {rounding!r}")
+    if rounding:
+        return number(rounding) / 2
     if _DEGREES.fullmatch(text):
         return 0.5 / 60
-    last = text.split()[-1]
-    if "/" in last:
-        return 0.5 / int(last.split("/")[1])
-    places = len(last.partition(".")[2])
+    places = len(text.split()[-1].partition(".")[2])
     return float(Fraction(1, 2 * 10**places))
 
 
-def accepts(printed: str, found: float, shift: int = 0) -> bool:
+def accepts(printed: str, found: float, shift: int = 0, rounding: str = "") -> bool:
     """Whether a value found is within half a unit of the printed one, shifted by so many units."""
-    tolerance = half_unit(printed)
+    tolerance = half_unit(printed, rounding)
     return abs(found - (number(printed) + 2 * shift * tolerance)) <= tolerance
 
 
