@@ -37,6 +37,23 @@ class Piston(Protocol):
         """Piston's distance from its front limit as a fraction of the stroke."""
 
 
+def dead_centre(piston: Piston, end: str) -> Any:
+    """Crank angle of an end's dead centre from the front one, radians of forward running."""
+    return 0.0 if end == "front" else piston.back
+
+
+def dead_centre_running(piston: Piston, end: str, direction: str) -> Any:
+    """Crank angle of an end's dead centre from the front one in the direction of running, radians."""
+    dead = dead_centre(piston, end)
+    return dead if end == "front" or direction == FORWARD else _TURN - dead
+
+
+def part_from(piston: Piston, end: str, forward_angle: Any) -> Any:
+    """Piston's distance from an end's dead centre in parts of the stroke."""
+    gone = piston.fraction(forward_angle)
+    return gone if end == "front" else 1 - gone
+
+
 @dataclass(frozen=True)
 class Zeros:
     """Zeros of S signals.
@@ -204,17 +221,15 @@ def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, directi
     """
     forward = direction == FORWARD
     run = valve if forward else valve.reversed()
-    dead = np.broadcast_to(0.0 if end == "front" else piston.back, valve.c.shape[:1])
+    dead = np.broadcast_to(dead_centre(piston, end), valve.c.shape[:1])
     dead = dead if forward else -dead
     angle: dict[str, NDArray[Any]] = {}
     missing: dict[str, tuple[str, ...]] = {}
     for flow, opens, closes in (("steam", "admission", "cutoff"), ("exhaust", "release", "compression")):
-        found = zeros(_opening(run, ports, flow, end))
-        angle[opens], angle[closes], missing[flow] = _pairs(found, valve.c.shape[0])
+        angle[opens], angle[closes], missing[flow] = port_angles(run, ports, flow, end)
     percent = {}
     for name, at in angle.items():
-        gone = piston.fraction(at if forward else -at)
-        percent[name] = 100 * (gone if end == "front" else 1 - gone)
+        percent[name] = 100 * part_from(piston, end, at if forward else -at)
         angle[name] = np.degrees(at - dead) % 360.0
     steam = _opening(run, ports, "steam", end)
     most = _greatest(steam)
@@ -226,6 +241,29 @@ def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, directi
         percent,
         missing,
     )
+
+
+def port_angles(
+    run: Harmonics, ports: Ports, flow: str, end: str
+) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
+    """Where an edge's longest opening begins and ends, and what is unusual about it.
+
+    Parameters
+    ----------
+    run : Harmonics
+        Displacement of the valve from central, mm, shape (S, K), as a series in the crank angle in the direction of
+        running.
+    ports, flow, end
+        Whose edge.
+
+    Returns
+    -------
+    opens, closes : float array, shape (S,)
+        Radians from front dead centre in the direction of running, in [0, 2 pi); NaN where it does not happen.
+    missing : tuple of str, length S
+        As in :class:`EndEvents`.
+    """
+    return _pairs(zeros(_opening(run, ports, flow, end)), run.c.shape[0])
 
 
 def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:

@@ -10,8 +10,8 @@ import pytest
 pytest.importorskip("bokeh")
 
 from linkmotion import read_engine
+from linkmotion.live.session import BEFORE, LONGEST, WEAR, Bench
 from linkmotion.studies.moving import moving
-from linkmotion.views.moving.bench import BEFORE, LONGEST, WEAR, Bench
 from linkmotion.views.moving.payload import payload
 
 DOCK = Path("examples/dock_shunter.toml")

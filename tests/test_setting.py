@@ -13,7 +13,7 @@ from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.study import diagnose
-from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import (
     USUAL,
     Given,
@@ -25,7 +25,7 @@ from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.search import best_steps, linearised, settled
-from linkmotion.studies.setting.side import Belief, Steps, as_it_stands, variants_of
+from linkmotion.studies.setting.side import Belief, Steps, as_it_stands, model_of
 from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 
@@ -291,7 +291,7 @@ def test_doubt_of_a_target_is_what_draws_of_the_dimensions_give() -> None:
     side = as_drawn(name)
     problem = SettingProblem([Belief(side, None, spread_of(side, keys, own))], (), engine(name).targets)
     draws = np.random.default_rng(4).multivariate_normal(np.zeros(3), own, 400)
-    figures = variants_of(as_it_stands(side), keys).figures(draws)[0]
+    figures = model_of(as_it_stands(side), keys).predict(draws)
     drawn = np.array([goal.hold.of(figures, figures)[:, 0] for goal in problem.goals]).T
     count = len(problem.goals)
     sampled = np.std(drawn, axis=0)

@@ -20,7 +20,7 @@ from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import priors_of
 from linkmotion.studies.diagnosis.study import TooFewReadings, diagnose
-from linkmotion.studies.readings.kinds import MM, Reading
+from linkmotion.studies.figures.figure import MM, Reading
 from linkmotion.studies.setting.adjustments import adjustments_of
 from linkmotion.studies.setting.advice import Advice, advise
 from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
@@ -163,7 +163,7 @@ def _data(found: Advised) -> dict[str, Any]:
         return None if not np.isfinite(value) else round(float(value) / (scale if unit == MM else 1.0), 6)
 
     def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
         expected = [size(reading.unit, value) for value in own.expected[:, i]]
         unit = found.unit if reading.unit == MM else reading.unit
         return where | {"unit": unit, "read": size(reading.unit, reading.value), "expected": expected}

@@ -21,8 +21,8 @@ from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
+from linkmotion.studies.figures.figure import MM, Reading
 from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.readings.kinds import MM, Reading
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,7 @@ def _data(own: Diagnosed, unit: str) -> dict[str, Any]:
         return round(value / (scale if reading.unit == MM else 1.0), 6)
 
     def said(reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
         return where | {"at": reading.at, "unit": unit if reading.unit == MM else reading.unit, "line": reading.line}
 
     return {

@@ -37,7 +37,7 @@ def run_live(request: LiveRequest) -> int:
     if request.state in found.left_out:
         reason = why(found.left_out[request.state], engine.unit)
         raise FileError(str(request.engine), reason, "serve the drawing, and mend it there")
-    from linkmotion.views.moving.served import serve
+    from linkmotion.live.server import serve
 
     def tell(address: str) -> None:
         import json

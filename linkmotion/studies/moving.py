@@ -17,8 +17,8 @@ from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
 from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
 from linkmotion.studies.side_motion import Item, Memory, SideMotion
-from linkmotion.studies.valve_setting import RuleError
 from linkmotion.studies.which_wear import differences
+from linkmotion.valve_setting import RuleError
 from linkmotion.wear.condition import SOUND
 
 REST = "what else differs"

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
@@ -133,8 +133,8 @@ def short(reading: Reading) -> str:
     words = f"{reading.end} {reading.kind}, {reading.notch}".strip()
     if reading.at is not None:
         words += f", {reading.at:g}°"
-    if reading.running and reading.running not in reading.notch:
-        words += f", {reading.running}"
+    if reading.direction and reading.direction not in reading.notch:
+        words += f", {reading.direction}"
     return words
 
 

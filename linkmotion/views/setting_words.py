@@ -9,8 +9,8 @@ from fractions import Fraction
 import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
@@ -83,7 +83,7 @@ class Words:
     def _most(self, work: Work, what: str) -> str:
         name = work.adjustment.side if work.adjustment.side in work.alone else next(iter(work.alone))
         figures, change = self.advice.figures[name], np.nan_to_num(work.alone[name])
-        own = [i for i, figure in enumerate(figures) if figure.what == what]
+        own = [i for i, figure in enumerate(figures) if figure.kind == what]
         best = figures[max(own, key=lambda i: abs(change[i]))]
         sizes = {end: float(change[figures.index(replace(best, end=end))]) for end in ENDS}
         if max(abs(size) for size in sizes.values()) < _FELT[best.unit]:

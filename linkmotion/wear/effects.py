@@ -16,8 +16,9 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Harmonics, Solution, Wheel, solve
+from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.solve import NODES, solve_near
-from linkmotion.revolution import MOST_NODES, Revolution, revolve
+from linkmotion.revolution import Revolution, revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
 

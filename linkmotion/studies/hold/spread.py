@@ -20,10 +20,10 @@ from numpy.typing import NDArray
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_figures import Figure, figures_of
+from linkmotion.studies.figures.figure import Figure, figures_of
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.linear import linear_law
 from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws, moves
-from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]
@@ -163,17 +163,17 @@ def monte_carlo(
     """
     names = side.notches if notches is None else tuple(notches)
     tolerances, (keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
-    variants = Variants.of(side, keys, names)
-    jobs = [(variants, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
+    model = GearModel.of(side, figures_of(side, names), keys, afresh=True)
+    nominal, _angles = model.at_figures, model.angles  # found once, they go to every process
+    jobs = [(model, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
     departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
-    nominal, _why = variants.figures(np.zeros((1, len(keys))))
     causes = sum((why for _own, why in found), Counter[str]())
-    return _summed(figures_of(side, names), tolerances, nominal[0], values, departures, causes)
+    return _summed(model.figures, tolerances, nominal, values, departures, causes)
 
 
-Job = tuple[Variants, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
+Job = tuple[GearModel, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
 
 
 def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]:
@@ -182,9 +182,9 @@ def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]
 
 
 def _block(
-    variants: Variants, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
+    model: GearModel, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
 ) -> Found:
-    return variants.figures(draws(tolerances, count, seed) @ by)
+    return model.tried(draws(tolerances, count, seed) @ by)
 
 
 Found = tuple[Array, Counter[str]]

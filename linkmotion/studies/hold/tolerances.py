@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.book import RADIAN
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_figures import CENTRAL, REVERSER, dimensions_of
-from linkmotion.studies.hold.play import CLEARANCE
+from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
+from linkmotion.studies.figures.play import CLEARANCE
 
 Distribution = Literal["normal", "uniform"]
 DISTRIBUTIONS: tuple[str, ...] = get_args(Distribution)

@@ -14,7 +14,7 @@ import numpy as np
 from linkmotion.engine import SIDES
 from linkmotion.gears import Gear, Setting, Walschaerts
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_figures import CENTRAL, dimensions_of
+from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
 from linkmotion.studies.hold.tolerances import kind_of
 
 BOTH = "both"

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.event_figures import Figure
+from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.goals import Goal
 from linkmotion.studies.setting.problem import SettingProblem

@@ -19,7 +19,7 @@ from tornado.ioloop import IOLoop
 from tornado.web import ErrorHandler
 
 from linkmotion.engine import Engine
-from linkmotion.views.moving.bench import BEFORE, Bench
+from linkmotion.live.session import BEFORE, Bench
 from linkmotion.views.moving.page import contents, scripts, template
 from linkmotion.views.moving.payload import as_script
 from linkmotion.views.moving.plots import plots

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, FORWARD, Piston
+from linkmotion.events import EVENTS, FORWARD, Piston, dead_centre_running, part_from
 from linkmotion.valve import ENDS, Ports
 
 Array = NDArray[Any]
@@ -56,22 +56,14 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
     lead, opening, angles, percent = {}, {}, {}, {}
     for end in ENDS:
         steam = _opening(valve, ports, "steam", end)
-        lead[end] = _at(steam, dead_centre(piston, end, direction))
+        lead[end] = _at(steam, dead_centre_running(piston, end, direction))
         opening[end] = np.minimum(steam.max(-1), ports.port_width)
         for flow, events in (("steam", EVENTS[:2]), ("exhaust", EVENTS[2:])):
             own = steam if flow == "steam" else _opening(valve, ports, flow, end)
             for event, angle in zip(events, _crossings(own), strict=True):
-                gone = piston.fraction(angle if forward else -angle)
                 angles[end, event] = angle
-                percent[end, event] = 100 * (gone if end == "front" else 1 - gone)
+                percent[end, event] = 100 * part_from(piston, end, angle if forward else -angle)
     return SampledEvents(lead, opening, angles, percent, np.ptp(valve, axis=-1))
-
-
-def dead_centre(piston: Piston, end: str, direction: str) -> Any:
-    """Crank angle of an end's dead centre from the front one in the direction of running, radians."""
-    if end == "front":
-        return 0.0
-    return piston.back if direction == FORWARD else _TURN - piston.back
 
 
 def _opening(valve: Array, ports: Ports, flow: str, end: str) -> Array:
