@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from linkmotion.studies.findings import Finding, findings
     from linkmotion.studies.setting.adjustments import adjustments_of
     from linkmotion.studies.setting.advice import Advice, advise
-    from linkmotion.studies.setting.side import Belief
+    from linkmotion.studies.setting.side import SideEstimate
     from linkmotion.studies.slot.in_gear import clean_up_in_gear
     from linkmotion.studies.steam.cylinder_work import cylinder_work
     from linkmotion.studies.table import event_rows
@@ -64,7 +64,7 @@ _WHERE = {
     "studies.findings": ("Finding", "findings"),
     "studies.setting.adjustments": ("adjustments_of",),
     "studies.setting.advice": ("Advice", "advise"),
-    "studies.setting.side": ("Belief",),
+    "studies.setting.side": ("SideEstimate",),
     "studies.slot.in_gear": ("clean_up_in_gear",),
     "studies.steam.cylinder_work": ("cylinder_work",),
     "studies.table": ("event_rows",),
@@ -75,7 +75,6 @@ __all__ = [
     "Advice",
     "Arm",
     "Assessment",
-    "Belief",
     "Condition",
     "Diagnosis",
     "DieHeight",
@@ -85,6 +84,7 @@ __all__ = [
     "NotchError",
     "Readings",
     "Revolution",
+    "SideEstimate",
     "SideEvents",
     "State",
     "Targets",

@@ -16,8 +16,8 @@ from linkmotion import FileError, assess, edit_engine, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
-from linkmotion.studies.diagnosis.following import candidates
 from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.next_reading import candidates
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose

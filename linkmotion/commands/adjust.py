@@ -26,7 +26,7 @@ from linkmotion.studies.setting.advice import Advice, advise
 from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting.side import Belief
+from linkmotion.studies.setting.side import SideEstimate
 
 
 @dataclass(frozen=True)
@@ -110,20 +110,22 @@ def _advised(request: AdjustRequest, engine: Engine) -> Advised:
     held = [_belief(request, engine, side, readings) for side in sides]
     drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, names).sides}
     held = [(replace(own, drawn=drawn[own.side.side]), basis, note) for own, basis, note in held]
-    advice = advise([belief for belief, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets)
+    advice = advise(
+        [estimate for estimate, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets
+    )
     foreseen = [
-        foresee(advice, belief, basis, readings.of(belief.side.side) if readings else (), note)
-        for belief, basis, note in held
+        foresee(advice, estimate, basis, readings.of(estimate.side.side) if readings else (), note)
+        for estimate, basis, note in held
     ]
     return Advised(engine, state, readings.unit if readings else engine.unit, advice, foreseen, assumed)
 
 
 def _belief(
     request: AdjustRequest, engine: Engine, side: SideEvents, readings: Readings | None
-) -> tuple[Belief, str, str]:
+) -> tuple[SideEstimate, str, str]:
     """How a side is believed to stand, on what basis, and what is to be said of it."""
     if readings is None:
-        return Belief(side), STATE, ""
+        return SideEstimate(side), STATE, ""
     own, note = readings.of(side.side), "as was asked"
     if request.basis == DIAGNOSIS:
         try:
@@ -136,9 +138,13 @@ def _belief(
                 faults = tuple(dict(zip(e.keys, e.departures, strict=True)) for e in found.explanations)
                 sure = {suspect.key: suspect.probability for suspect in found.suspects}
                 spread = spread_of(departed, found.keys, found.covariance)
-                return Belief(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
+                return SideEstimate(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
             note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
-    return Belief(side, shift_to(side, own)), AS_READ, f"{note}; only targets whose figures were read are looked at"
+    return (
+        SideEstimate(side, shift_to(side, own)),
+        AS_READ,
+        f"{note}; only targets whose figures were read are looked at",
+    )
 
 
 def _write(found: Advised, request: AdjustRequest) -> None:

@@ -10,7 +10,7 @@ from rich.table import Table
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.result import (
     DOUBTFUL,
     FIRST,

@@ -173,9 +173,9 @@ def mending(words: Words, side: str) -> Iterator[str]:
         words.advice.problem,
         [(n, w) for n, w in enumerate(words.advice.works, 1) if w.adjustment.on(side)],
     )
-    belief = next(own for own in problem.beliefs if own.side.side == side)
-    for key, by in belief.faults[0].items() if belief.faults else ():
-        sure = belief.sure[key]
+    estimate = next(own for own in problem.estimates if own.side.side == side)
+    for key, by in estimate.faults[0].items() if estimate.faults else ():
+        sure = estimate.sure[key]
         if sure < _SURE:
             continue
         found = f"{side} side: what is wrong is, {100 * min(sure, 0.99):.0f} % sure, {suspect_named(key)}"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import Alike
 from linkmotion.studies.diagnosis.fit import DOUBTFUL as DOUBTFUL
-from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.figures.figure import Reading
 
 Array = NDArray[np.float64]

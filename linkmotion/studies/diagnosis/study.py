@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, plainness
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, detectability
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.fit import Fit, Fitted
-from linkmotion.studies.diagnosis.following import next_readings
 from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.next_reading import next_readings
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
@@ -102,7 +102,7 @@ def _about(mixture: Mixture, fit: Fit, fitted: Fitted, best: int) -> Array:
 
 def _suspects(fit: Fit, fitted: Fitted, mixture: Mixture) -> tuple[Suspect, ...]:
     mean, low, high = mixture.if_wrong()
-    wrong, seen = mixture.wrong(), plainness(fitted.linear)
+    wrong, seen = mixture.wrong(), detectability(fitted.linear)
     first = mixture.sets[np.argmax(mixture.weights)]
     found = []
     for i, key in enumerate(fit.priors.keys):

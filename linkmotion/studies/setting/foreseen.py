@@ -9,7 +9,7 @@ import numpy as np
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.basis import readings_with
-from linkmotion.studies.setting.side import Array, Belief
+from linkmotion.studies.setting.side import Array, SideEstimate
 
 DIAGNOSIS, DRAWING, STATE = "diagnosis", "drawing", "state"
 
@@ -41,9 +41,11 @@ class Foreseen:
     effect: Array
 
 
-def foresee(advice: Advice, belief: Belief, basis: str, readings: tuple[Reading, ...], note: str = "") -> Foreseen:
+def foresee(
+    advice: Advice, estimate: SideEstimate, basis: str, readings: tuple[Reading, ...], note: str = ""
+) -> Foreseen:
     """What will be read on a side; unless anything was read, leads and cutoffs are foreseen."""
-    side = belief.side
+    side = estimate.side
     taken = readings if readings else _usual(advice, side.side)
     adjustments = advice.problem.adjustments
     unit = np.eye(len(adjustments), dtype=int)

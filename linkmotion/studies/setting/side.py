@@ -21,7 +21,7 @@ Steps = NDArray[np.int_]
 
 
 @dataclass(frozen=True, eq=False)
-class Belief:
+class SideEstimate:
     """How one side is believed to stand.
 
     Attributes
@@ -66,15 +66,15 @@ class SettingSide:
         What is looked at, F of them.
     """
 
-    def __init__(self, belief: Belief, adjustments: Sequence[Adjustment]) -> None:
-        self.side = as_it_stands(belief.side)
-        self.spread = belief.spread
+    def __init__(self, estimate: SideEstimate, adjustments: Sequence[Adjustment]) -> None:
+        self.side = as_it_stands(estimate.side)
+        self.spread = estimate.spread
         self.own = [j for j, each in enumerate(adjustments) if each.on(self.side.side)]
         self.per_step = np.array([adjustments[j].per_step for j in self.own])
         self.figures: tuple[Figure, ...] = figures_of(self.side)
         self._model = model_of(self.side, [adjustments[j].key for j in self.own])
         self._known: dict[bytes, Array] = {}
-        self._offset = self._worn() if belief.shift is None else self._worn() + belief.shift
+        self._offset = self._worn() if estimate.shift is None else self._worn() + estimate.shift
 
     def _worn(self) -> Array:
         """What wear of the slot adds to the figures: it is taken to stay as it is."""
