@@ -14,7 +14,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage.solve import order_of
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import Figure, figures_of, values_of
-from linkmotion.studies.setting.adjustments import Adjustment, by_crank_pin
+from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.variants import Variants
 
 Array = NDArray[np.float64]
@@ -106,7 +106,7 @@ class SettingSide:
 def as_it_stands(side: SideEvents) -> SideEvents:
     """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin."""
     valve = replace(side.gear.valve, central_at=side.central_at, set_by=None, set_in=None)
-    gear = by_crank_pin(replace(side.gear, valve=valve))
+    gear = replace(side.gear, valve=valve).as_set()
     return replace(side, turned=replace(side.turned, gear=gear))
 
 
