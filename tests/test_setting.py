@@ -15,10 +15,8 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.study import diagnose
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import (
-    USUAL,
     Given,
     adjustments_of,
-    by_crank_pin,
     usual_adjustments,
 )
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
@@ -59,7 +57,7 @@ def whole(name: str, side: SideEvents, *others: SideEvents) -> SettingProblem:
     own = usual_adjustments(side.gear, side.settings[0], engine(name).unit == "in")
     names = [side.side, *(other.side for other in others)]
     estimates = [SideEstimate(each) for each in (side, *others)]
-    return SettingProblem(estimates, adjustments_of(own, names), engine(name).targets)
+    return SettingProblem(estimates, adjustments_of(side.gear, own, names), engine(name).targets)
 
 
 # ---- the search ------------------------------------------------------------------------------------------------------
@@ -72,7 +70,7 @@ def test_advice_is_what_trying_every_setting_gives(name: str) -> None:
     for faults in (1, 2, 2):
         side, _planted = faulty(name, rng, faults)
         problem = SettingProblem(
-            [SideEstimate(side)], adjustments_of(given(SMALL[name], 3), ["left"]), engine(name).targets
+            [SideEstimate(side)], adjustments_of(side.gear, given(SMALL[name], 3), ["left"]), engine(name).targets
         )
         found = best_steps(problem)
         costs = problem.cost(every_setting(problem))
@@ -87,7 +85,7 @@ def test_advice_is_what_trying_every_setting_gives(name: str) -> None:
 def test_trying_every_setting_tells_worse_advice(monkeypatch: pytest.MonkeyPatch) -> None:
     """The test above can fail: one step more of the first part is dearer than the best."""
     side, _planted = faulty("stephenson_goods", np.random.default_rng(2), 1)
-    adjustments = adjustments_of(given(SMALL["stephenson_goods"], 3), ["left"])
+    adjustments = adjustments_of(side.gear, given(SMALL["stephenson_goods"], 3), ["left"])
     problem = SettingProblem([SideEstimate(side)], adjustments, engine("stephenson_goods").targets)
     found = best_steps(problem)
     worse = found + np.array([1, 0, 0])
@@ -99,7 +97,7 @@ def test_both_sides_are_set_together() -> None:
     """Two sides, two adjustments each: against every setting of all four, with the targets between the sides."""
     rng = np.random.default_rng(8)
     sides = [replace(faulty("stephenson_goods", rng, 1)[0], side=name) for name in ("left", "right")]
-    adjustments = adjustments_of(given((FORE, CENTRAL), 2), ["left", "right"])
+    adjustments = adjustments_of(sides[0].gear, given((FORE, CENTRAL), 2), ["left", "right"])
     targets = replace(engine("stephenson_goods").targets, cutoff_difference=10.0, side_cutoff_difference=10.0)
     problem = SettingProblem([SideEstimate(side) for side in sides], adjustments, targets)
     assert any(goal.side == "" for goal in problem.goals)
@@ -133,7 +131,7 @@ def test_undoing_what_may_be_wrong_is_tried() -> None:
     """Every explanation of either side by itself, and nothing; to the nearest step, within the limits."""
     side = as_drawn("dock_shunter")
     faults = ({ROD: 5.8 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH}, {("cylinder", "crank_radius"): 1.0}, {ROD: -9.0})
-    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
+    adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
     problem = SettingProblem([SideEstimate(side, faults=faults)], adjustments, engine("dock_shunter").targets)
     assert [each.key for each in problem.adjustments] == [ROD, CENTRAL]
     assert problem.mending().tolist() == [[-6, 2], [0, 0], [8, 0]]  # a longer spindle is less of central_at
@@ -155,7 +153,7 @@ def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> 
 def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
     side = as_drawn("dock_shunter")
     wrong = believed(side, {ROD: 6 * SIXTYFOURTH, CENTRAL: SIXTYFOURTH})
-    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
+    adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
     count = len(whole("dock_shunter", wrong).sides[0].figures)
     doubtful = SideEstimate(wrong, spread=0.15 * np.eye(count))  # mm, percent
     advice = advise([doubtful], adjustments, engine("dock_shunter").targets)
@@ -179,7 +177,7 @@ def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
 )
 def test_what_stands_in_the_way_is_told(step: float, most: int, barrier: str) -> None:
     wrong = believed(as_drawn("dock_shunter"), {CENTRAL: 4.4 * SIXTYFOURTH})
-    adjustments = adjustments_of({CENTRAL: Given(step, -most * step, most * step)}, ["left"])
+    adjustments = adjustments_of(wrong.gear, {CENTRAL: Given(step, -most * step, most * step)}, ["left"])
     advice = advise([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
     assert advice.barrier == barrier
     assert advice.met == (barrier == "")
@@ -190,7 +188,7 @@ def test_what_stands_in_the_way_is_told(step: float, most: int, barrier: str) ->
 def test_a_fault_that_no_adjustment_mends_is_told() -> None:
     """A link hung from the wrong place: the cutoffs of the ends differ, and no rod length makes them alike."""
     wrong = believed(as_drawn("stephenson_goods"), {("expansion_link", "saddle_x"): 9.0})
-    adjustments = adjustments_of(given((FORE, BACK, CENTRAL), 8), ["left"])
+    adjustments = adjustments_of(wrong.gear, given((FORE, BACK, CENTRAL), 8), ["left"])
     advice = advise([SideEstimate(wrong)], adjustments, engine("stephenson_goods").targets)
     assert advice.barrier == GEAR
     out = advice.out(advice.held_after)
@@ -235,7 +233,7 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     found = diagnose(as_drawn(name), taken, priors(name))
     estimate = believed(as_drawn(name), dict(zip(found.keys, found.departures.tolist(), strict=True)))
     spread = spread_of(estimate, found.keys, found.covariance)
-    few = adjustments_of(given(SMALL[name], 3), ["left"])
+    few = adjustments_of(side.gear, given(SMALL[name], 3), ["left"])
     truth = SettingProblem([SideEstimate(side)], few, engine(name).targets)
     advice = advise([SideEstimate(estimate, None, spread)], few, engine(name).targets)
     nothing, advised = truth.excess(np.stack([truth.nothing, advice.steps])).sum(axis=1)
@@ -309,7 +307,7 @@ def test_doubt_of_a_target_is_what_draws_of_the_dimensions_give() -> None:
 def test_longer_spindle_carries_the_valve_ahead() -> None:
     """Outside admission: the front lead falls by as much as the spindle is lengthened, and the back lead grows."""
     side = as_drawn("dock_shunter")
-    problem = SettingProblem([SideEstimate(side)], adjustments_of(given((CENTRAL,), 2), ["left"]), Targets())
+    problem = SettingProblem([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 2), ["left"]), Targets())
     values = problem.sides[0].values(np.array([[0], [1]]))
     for number, figure in enumerate(problem.sides[0].figures):
         if figure.what == "lead":
@@ -318,7 +316,7 @@ def test_longer_spindle_carries_the_valve_ahead() -> None:
 
 
 def test_return_crank_turned_on_the_crank_pin_keeps_its_length() -> None:
-    gear = by_crank_pin(as_drawn("dock_shunter").gear)
+    gear = as_drawn("dock_shunter").gear.as_set()
     key: Key = ("return_crank", "angle")
     found = []
     for by in (0.0, 1.0):
@@ -339,15 +337,17 @@ def test_what_is_believed_to_be_drawn_is_the_drawing() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_every_gear_has_its_usual_adjustments(name: str) -> None:
     side = as_drawn(name)
-    found = adjustments_of(usual_adjustments(side.gear, side.settings[0], True), ["left", "right"], assumed=True)
+    found = adjustments_of(
+        side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left", "right"], assumed=True
+    )
     assert CENTRAL in {each.key for each in found}
-    assert any("rod" in each.usual.name for each in found)
-    orders = [each.usual.order for each in found]
+    assert any("rod" in each.work.name for each in found)
+    orders = [each.work.order for each in found]
     assert orders == sorted(orders)
     assert found[-1].key == CENTRAL
-    assert all(each.side == "both" for each in found if USUAL[each.key].shared)
-    alone = adjustments_of(usual_adjustments(side.gear, side.settings[0], True), ["left"])
-    assert not any(USUAL[each.key].shared for each in alone)  # it would alter the other side unseen
+    assert all(each.side == "both" for each in found if each.work.shared)
+    alone = adjustments_of(side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left"])
+    assert not any(each.work.shared for each in alone)  # it would alter the other side unseen
 
 
 # ---- published examples, to the thousandth ---------------------------------------------------------------------------
@@ -365,6 +365,6 @@ def test_spindle_moved_by_half_the_difference_makes_the_leads_alike() -> None:
     """The rule of halving the difference, for a spindle: the advice gives it in 64ths."""
     side = events_of(made(1 / 16, 3 / 16, 1.0))
     targets = Targets(lead_difference=0.05, cutoff_difference=100.0)
-    advice = advise([SideEstimate(side)], adjustments_of(given((CENTRAL,), 8), ["left"]), targets)
+    advice = advise([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 8), ["left"]), targets)
     assert advice.steps.tolist() == [-4]
     assert advice.met

@@ -110,9 +110,8 @@ def _advised(request: AdjustRequest, engine: Engine) -> Advised:
     held = [_belief(request, engine, side, readings) for side in sides]
     drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, names).sides}
     held = [(replace(own, drawn=drawn[own.side.side]), basis, note) for own, basis, note in held]
-    advice = advise(
-        [estimate for estimate, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets
-    )
+    adjustments = adjustments_of(sides[0].gear, given, names, assumed)
+    advice = advise([estimate for estimate, _basis, _note in held], adjustments, engine.targets)
     foreseen = [
         foresee(advice, estimate, basis, readings.of(estimate.side.side) if readings else (), note)
         for estimate, basis, note in held

@@ -15,7 +15,7 @@ from linkmotion.files.engine_file import edit_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.reverser import Arm
-from linkmotion.gears.sensitivity import numbers
+from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.page_case import Memory
 from linkmotion.studies.page_data import PageData, in_steps, page_data
@@ -215,11 +215,8 @@ def _row(
 
 def _meaning(gear: Any, table: str, key: str) -> tuple[str, str]:
     """What a key of the dimension book means, and its kind."""
-    held, *inner = key.split(".")
-    found = next(f for f in fields(getattr(gear, table)) if f.name == held)
-    for name in inner:
-        found = next(f for f in fields(found.metadata["table"]) if f.name == name)
-    return found.metadata["meaning"], found.metadata["kind"]
+    own = declared(gear, (table, key))
+    return own["meaning"], own["kind"]
 
 
 def _plain(table: str) -> str:

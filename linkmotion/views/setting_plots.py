@@ -112,8 +112,8 @@ def _told_in(words: Words, reading: Reading) -> str:
 
 def _step(words: Words, adjustment: Adjustment) -> str:
     """An adjustment over its column: the part in short lines, then one step of it."""
-    lines = textwrap.wrap(adjustment.usual.name, 12, break_long_words=False)
-    return "\n".join([*lines, adjustment.usual.more.split()[0], words.amount(adjustment, adjustment.step)])
+    lines = textwrap.wrap(adjustment.work.name, 12, break_long_words=False)
+    return "\n".join([*lines, adjustment.work.more.split()[0], words.amount(adjustment, adjustment.step)])
 
 
 def _rows(own: Foreseen, kind: str) -> list[int]:

@@ -163,7 +163,7 @@ class Words:
         if advice.barrier:
             yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
         if advice.at_limit:
-            names = [f"{each.usual.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
+            names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
 
 

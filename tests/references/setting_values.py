@@ -82,7 +82,7 @@ def rod_to_equal_leads(n: Numbers) -> Routes:
     for name, gear in gears(n):
         given = {ROD: Given(INCH / 64, -INCH / 4, INCH / 4)}
         targets = Targets(lead_difference=0.05, cutoff_difference=100.0)
-        advice = advise([SideEstimate(events_of(gear))], adjustments_of(given, ["left"]), targets)
+        advice = advise([SideEstimate(events_of(gear))], adjustments_of(gear, given, ["left"]), targets)
         found[f"advice, {name}"] = -advice.works[0].amount / INCH
 
         def apart(shorter: float, gear: PlainEccentric = gear) -> float:

@@ -145,7 +145,7 @@ class SettingProblem:
     @cached_property
     def efforts(self) -> Array:
         """Cost of touching each part."""
-        return EFFORT * np.array([each.usual.effort for each in self.adjustments])
+        return EFFORT * np.array([each.work.effort for each in self.adjustments])
 
     @cached_property
     def per_step(self) -> Array:

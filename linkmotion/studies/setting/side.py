@@ -12,7 +12,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.setting.adjustments import Adjustment, by_crank_pin
+from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.valve_setting import staying
 from linkmotion.wear.condition import SOUND
 
@@ -98,7 +98,7 @@ class SettingSide:
 
 def as_it_stands(side: SideEvents) -> SideEvents:
     """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin."""
-    gear = by_crank_pin(staying(side.gear, side.central_at))
+    gear = staying(side.gear, side.central_at).as_set()
     return replace(side, turned=replace(side.turned, gear=gear))
 
 
