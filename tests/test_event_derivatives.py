@@ -165,7 +165,7 @@ def test_figures_are_told_in_the_order_of_their_values() -> None:
 
 
 def test_one_notch_alone_gives_the_same_rows() -> None:
-    side = toleranced_side(example("dock_shunter"), notches=["mid"])
+    side = toleranced_side(example("dock_shunter").setup(), notches=["mid"])
     alone = model_of(side, ["mid"])
     _setup, _side, every = found("dock_shunter", "equal lead")
     rows = [every.figures.index(own) for own in alone.figures]

@@ -47,7 +47,7 @@ IN = partial(parse_length, unit="in")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem))
+    return toleranced_side(example(stem).setup())
 
 
 def small(side: SideEvents) -> dict[Key, Tolerance]:

@@ -43,7 +43,7 @@ STEMS = ("dock_shunter", "stephenson_goods", "metre_gauge", "donkey_eccentric")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem))
+    return toleranced_side(example(stem).setup())
 
 
 def loose(side: SideEvents, amount: float, distribution: Any = "uniform") -> dict[Key, Tolerance]:

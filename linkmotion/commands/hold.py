@@ -117,7 +117,7 @@ def run_hold(request: HoldRequest) -> int:
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine, request.state, request.side, request.notches or None)
+    side = toleranced_side(engine.setup(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
     with _workers(request.processes) as executor, _progress() as told_of:
