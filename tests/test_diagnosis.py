@@ -12,9 +12,11 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import multivariate_normal, norm
 
-from linkmotion import FileError, assess, edit_engine, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
+from linkmotion.files.engine_file import edit_engine, read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
+from linkmotion.studies.assess import assess
 from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import candidates

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine, read_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
+from linkmotion.studies.assess import assess
 
 ROOT = Path(__file__).parents[1]
 

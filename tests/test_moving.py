@@ -12,12 +12,13 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine, read_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop
 from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.studies.assess import assess
 from linkmotion.studies.motion_table import weights
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import REST, PageData, page_data

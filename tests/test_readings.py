@@ -6,13 +6,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from linkmotion import FileError, assess, read_engine
 from linkmotion.events import EVENTS, both_ends
+from linkmotion.files.engine_file import read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.revolution import revolve
-from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.figure import Reading, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.valve import ENDS, Ports

@@ -9,7 +9,7 @@ import pytest
 
 pytest.importorskip("bokeh")
 
-from linkmotion import read_engine
+from linkmotion.files.engine_file import read_engine
 from linkmotion.live.session import BEFORE, LONGEST, WEAR, Session
 from linkmotion.studies.page_data import page_data
 from linkmotion.views.moving.payload import payload

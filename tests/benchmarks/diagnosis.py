@@ -16,9 +16,9 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion import assess, read_engine
 from linkmotion.events import EVENTS
-from linkmotion.studies.assess import SideEvents
+from linkmotion.files.engine_file import read_engine
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion import parse_engine, read_engine
 from linkmotion.engine import Engine
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.gears.reverser import Stop
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.page_data import page_data

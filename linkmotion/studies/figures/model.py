@@ -46,7 +46,8 @@ class GearModel:
     --------
     What a longer eccentric rod does to the front lead, by the exact gear and by its slope:
 
-    >>> from linkmotion import assess, read_engine
+    >>> from linkmotion.files.engine_file import read_engine
+    >>> from linkmotion.studies.assess import assess
     >>> side = assess(read_engine("examples/dock_shunter.toml")).sides[0]
     >>> lead = Figure(kind="lead", notch="full forward", end="front")
     >>> model = GearModel.of(side, [lead], [("eccentric_rod", "length")])
