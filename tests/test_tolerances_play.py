@@ -96,7 +96,7 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
     found = in_motion(worn, 0, side.driven(0)[0], Load())
     moving = found.figures() | {f"opening {end}": most for end, most in found.opening.items()}
     for value, figure in zip(values[0], figures_of(side, [notch]), strict=True):
-        if figure.running in ("", side.driven(0)[0]):
+        if figure.direction in ("", side.driven(0)[0]):
             assert value == pytest.approx(moving[f"{figure.kind} {figure.end}".strip()], abs=2e-3), figure
     assert np.max(np.abs(values[0] - values[1])) > 0.05
 

@@ -137,7 +137,7 @@ class GearModel:
         found, causes = np.empty((len(rows), len(self.figures))), Counter[str]()
         for start in range(0, len(rows) if self.figures else 0, most):
             turned = Turned(self.moved, rows[start : start + most], self._with_die)
-            near = self.angles if turned.count > 1 else np.full(len(self.figures), np.nan)
+            near = self.angles if np.any(turned.departures) else np.full(len(self.figures), np.nan)
             found[start : start + most] = turned.values(self.figures, near, self.play)
             causes += reasons(turned.told)
         return found, causes

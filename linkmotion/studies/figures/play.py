@@ -17,10 +17,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.events import EVENTS, FORWARD, Piston
+from linkmotion.events import EVENTS, FORWARD
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
+from linkmotion.piston import Piston
 from linkmotion.sampled_events import Array, SampledEvents, sampled_events
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import END_FIGURES, MM, PERCENT, TRAVEL, Figure

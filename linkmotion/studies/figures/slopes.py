@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, dead_centre
+from linkmotion.events import EVENTS
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import STEP, stepped, valve_derivatives
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.linkage.many import solve_at
+from linkmotion.piston import dead_centre
 from linkmotion.revolution import revolve
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import TRAVEL, Figure, end_figure
