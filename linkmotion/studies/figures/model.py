@@ -15,7 +15,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
-from linkmotion.linkage.many import MOST_POSITIONS, Orders
+from linkmotion.linkage.many import MOST_POSITIONS, Orders, longer
 from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
@@ -172,10 +172,6 @@ class GearModel:
         """
         return slopes_of(AtFigures(self.moved), self.figures)
 
-    def to(self, key: Key) -> Array:
-        """Derivatives of all figures to one dimension, shape (F,)."""
-        return np.asarray(self.slopes[:, self.keys.index(key)])
-
     def about(self, departures: Any) -> GearModel:
         """The same figures of a gear whose dimensions have moved by departures, shape (D,)."""
         return replace(self, moved=replace(self.moved, varied=self.moved.varied.about(departures)))
@@ -197,5 +193,5 @@ def _worn(side: SideEvents, settings: dict[str, Setting], gear: Gear) -> dict[st
         as_worn = side.turned.spindle.c[side.notches.index(notch)]
         sound = revolve(gear, setting).spindle.c[0]
         count = max(as_worn.size, sound.size)
-        found[notch] = Harmonics(np.pad(as_worn, (0, count - as_worn.size)) - np.pad(sound, (0, count - sound.size)))
+        found[notch] = Harmonics(longer(as_worn, count) - longer(sound, count))
     return found

@@ -4,7 +4,7 @@
 ``sqrt(sum (g σ)^2)`` and a tolerance's share of the variance is its own term. *Monte Carlo*: gears with
 dimensions drawn at random are turned, block by block; shares are by least squares of the events on the
 departures. Dimensions are taken to be independent of one another. A clearance is never below nothing: it moves the
-mean too (``tolerances_play``).
+mean too (:mod:`linkmotion.studies.figures.play`).
 """
 
 from __future__ import annotations
