@@ -15,7 +15,7 @@ from linkmotion.gears.reverser import Arm, DieHeight, figure
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import as_assessed, figures_of
+from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.spread import toleranced_side
 from linkmotion.valve import ENDS
@@ -191,3 +191,34 @@ def test_a_worn_side_is_refused() -> None:
     setup = replace(example("dock_shunter").setup(), condition=Condition(clearance={"foot": 0.2}))
     with pytest.raises(ValueError, match="sound gear"):
         model_of(assess_side(setup))
+
+
+def test_a_reading_follows_the_rule_like_an_event() -> None:
+    """The valve at a crank angle, a cutoff as an angle and as a length: each gear set afresh for equal leads."""
+    setup, side, _derivatives = found("dock_shunter", "equal lead")
+    at = Figure(kind="valve", notch="mid", direction="forward", at=77.0)
+    cutoff = Figure(kind="cutoff", notch="mid", direction="forward", end="back", unit="degrees")
+    model = GearModel.of(side, [at, cutoff, replace(cutoff, unit="mm")], afresh=True)
+
+    def read(own: SideEvents) -> Any:
+        i = own.notches.index("mid")
+        events, (front, back) = own.events["forward"]["back"], own.gear.crank.limits
+        stroke = events.percent["cutoff"][i] / 100 * (front - back)
+        return np.array([own.displacement[i](np.radians(77.0)), events.angle["cutoff"][i], stroke])
+
+    assert np.max(np.abs(model.at_figures - read(side))) < 1e-8
+    for key in (("eccentric_rod", "length"), ("cylinder", "crank_radius"), ("valve", "guide_height")):
+        value = numbers(setup.gear)[key]
+        one, two = (
+            read(assess_side(with_gear(setup, with_numbers(setup.gear, {key: value + step})), side.notches))
+            for step in (STEP, -STEP)
+        )
+        assert off(to(model, key), (one - two) / (2 * STEP)) < 1.0, key
+    assert np.max(np.abs(model.slopes)) > 1.0
+
+
+def test_a_figure_of_which_play_says_nothing_is_refused_with_clearances() -> None:
+    side = toleranced_side(example("dock_shunter"))
+    height = Figure(kind="die height", notch="mid")
+    with pytest.raises(ValueError, match="what a clearance does to it is not known"):
+        GearModel.of(side, [height], [("clearance", "foot")])
