@@ -17,7 +17,7 @@ from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.spread import toleranced_side
+from linkmotion.studies.tolerances.spread import toleranced_side
 from linkmotion.valve import ENDS
 from linkmotion.wear.condition import SOUND, Condition
 from tests.gears_at_hand import EXAMPLES, Key, example, with_valve

@@ -19,11 +19,12 @@ from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import CLEARANCE, clearable, freedom
-from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.hold.held import holds, kept
-from linkmotion.studies.hold.loosest import loosest
-from linkmotion.studies.hold.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.hold.tolerances import (
+from linkmotion.studies.in_motion import in_motion
+from linkmotion.studies.tolerances.given import tolerances_from
+from linkmotion.studies.tolerances.limits import holds, kept
+from linkmotion.studies.tolerances.loosest import loosest
+from linkmotion.studies.tolerances.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerances.tolerance import (
     GUIDE,
     Tolerance,
     ToleranceError,
@@ -32,7 +33,6 @@ from linkmotion.studies.hold.tolerances import (
     moved_by,
     moves,
 )
-from linkmotion.studies.in_motion import in_motion
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE, lost_motion
 from linkmotion.wear.running import Load

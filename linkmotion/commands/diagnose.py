@@ -22,7 +22,7 @@ from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.figures.figure import MM, Reading
-from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.tolerances.tolerance import kind_of
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from linkmotion.engine import SIDES
 from linkmotion.gears import Gear, Setting, Walschaerts
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
-from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.tolerances.tolerance import kind_of
 
 BOTH = "both"
 _INCH = 25.4

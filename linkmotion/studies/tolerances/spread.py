@@ -22,8 +22,8 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.linear import linear_law
-from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws, moves
+from linkmotion.studies.tolerances.linear import linear_law
+from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws, moves
 from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]

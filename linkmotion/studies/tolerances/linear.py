@@ -12,7 +12,7 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import CLEARANCE
-from linkmotion.studies.hold.tolerances import Tolerances, moves
+from linkmotion.studies.tolerances.tolerance import Tolerances, moves
 
 Array = NDArray[np.float64]
 
