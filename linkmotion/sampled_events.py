@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, FORWARD, Piston, dead_centre_running, part_from
+from linkmotion.events import EVENTS, FORWARD
+from linkmotion.piston import Piston, dead_centre, part_from
 from linkmotion.valve import ENDS, Ports
 
 Array = NDArray[Any]
@@ -56,7 +57,7 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
     lead, opening, angles, percent = {}, {}, {}, {}
     for end in ENDS:
         steam = _opening(valve, ports, "steam", end)
-        lead[end] = _at(steam, dead_centre_running(piston, end, direction))
+        lead[end] = _at(steam, dead_centre(piston, end, forward))
         opening[end] = np.minimum(steam.max(-1), ports.port_width)
         for flow, events in (("steam", EVENTS[:2]), ("exhaust", EVENTS[2:])):
             own = steam if flow == "steam" else _opening(valve, ports, flow, end)

@@ -57,16 +57,14 @@ class Variants:
     Attributes
     ----------
     declare : callable
-        The linkage of some of the variants, given by their numbers (V,): its dimensions of shape (V, 1).
-    look : callable
-        What is looked at of such variants once they are solved: O quantities at the positions, broadcastable to
-        (O, V, positions). The first one tells how smooth the motion is.
+        Of some of the variants, given by their numbers (V,): the linkage, its dimensions of shape (V, 1); and what
+        gives from its solution the O quantities that are looked at, broadcastable to (O, V, positions). The first one
+        tells how smooth the motion is.
     orders : Orders
         In which they are solved.
     """
 
-    declare: Callable[[Rows], Linkage]
-    look: Callable[[Rows, Solution], Array]
+    declare: Callable[[Rows], tuple[Linkage, Callable[[Solution], Array]]]
     orders: Orders
 
     def turned(self, count: int) -> tuple[Harmonics, Array]:
@@ -91,10 +89,10 @@ class Variants:
             )
         order = self.orders.get(max(attempt - 1, 0))
         assert order is not None
-        wheel, linkage = Wheel.revolution(nodes), self.declare(which)
-        solution, told = turned_as_can_be(linkage, order, wheel, which.size, follow=attempt > 0)
+        linkage, look = self.declare(which)
+        solution, told = turned_as_can_be(linkage, order, Wheel.revolution(nodes), which.size, follow=attempt > 0)
         with np.errstate(invalid="ignore"):
-            seen = self.look(which, solution)
+            seen = look(solution)
             c = Harmonics.through(np.broadcast_to(seen, (len(seen), which.size, nodes))).c
             rough = (told == "") & (np.max(np.abs(c[0, :, -3:]), axis=-1) > _ROUGH)
         if 2 * nodes > MOST_NODES:

@@ -6,7 +6,7 @@ All notches of all gears are turned together: a row for each, notch by notch.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -77,7 +77,7 @@ class Turned:
     def __init__(self, moved: Moved, departures: Array, with_die: bool) -> None:
         self.moved, self.departures, self.count = moved, departures, len(departures)
         self.rows = np.tile(departures, (len(moved.notches), 1))
-        paths, told = Variants(self._declared, self._seen(with_die), moved.orders).turned(len(self.rows))
+        paths, told = Variants(self._declared(with_die), moved.orders).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
         c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
@@ -93,13 +93,12 @@ class Turned:
         found = np.empty((self.count, len(figures)))
         rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
         angles = self._angles(figures, rows, near)
+        places = self._places(figures, angles, rows)
         for i, figure in enumerate(figures):
             if figure.kind == LOST:
                 found[:, i] = play.lost_at(figure)
-                continue
-            with np.errstate(invalid="ignore"):
-                place = self._place(figure, angles[i], rows[i])
-                found[:, i] = value(figure, angles[i], place, self.flat, self.ports, self.central)
+            else:
+                found[:, i] = value(figure, angles[i], places[i], self.flat, self.ports, self.central)
         if play.keys:
             found += play.changes(figures, self._valve, self.ports, self.flat.crank, self._clearances(play))
         found[self.told != ""] = np.nan
@@ -109,11 +108,15 @@ class Turned:
         """Which rows are of a notch."""
         return self.moved.notches.index(notch) * self.count + np.arange(self.count)
 
-    def _place(self, figure: Figure, angle: Array, rows: Rows) -> Array:
-        if figure.kind == TRAVEL:
-            spindle = self.spindle[rows]
-            return np.asarray(spindle(angle) - spindle(self.moments.farthest(-1)[rows]))
-        return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
+    def _places(self, figures: Sequence[Figure], angles: Array, rows: Rows) -> Array:
+        """Place of the pin (or die) at each figure's moment; of the travel the whole movement; mm, shape (F, S)."""
+        found = np.asarray(self.spindle[rows](angles))
+        for i, figure in enumerate(figures):
+            if figure.kind == DIE:
+                found[i] = self.die[rows[i]](angles[i])
+            elif figure.kind == TRAVEL:
+                found[i] -= self.spindle[rows[i]](self.moments.farthest(-1)[rows[i]])
+        return found
 
     def _valve(self, notch: str) -> Harmonics:
         """Displacement of the valve in a notch, mm, shape (S, K)."""
@@ -123,20 +126,22 @@ class Turned:
         """Shape (S, C)."""
         return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
 
-    def _declared(self, which: Rows) -> Linkage:
-        varied, kind = self.moved.varied, type(next(iter(self.moved.varied.settings.values())))
+    def _declared(self, with_die: bool) -> Callable[[Rows], tuple[Linkage, Callable[[Solution], Any]]]:
+        """What declares some of the rows, and looks at their spindle pin (and at their die)."""
+        varied = self.moved.varied
+        kind = type(next(iter(varied.settings.values())))
         settings = np.concatenate([varied.reverser(notch, self.departures) for notch in self.moved.notches])
-        return varied.gears(self.rows[which], tall=True).declare(kind(settings[which, None]))
 
-    def _seen(self, with_die: bool) -> Any:
-        def seen(which: Rows, solution: Solution) -> Any:
-            spindle = solution.along(VALVE_GUIDE)
-            if not with_die:
-                return spindle[None]
-            die = die_height(self.moved.varied.gears(self.rows[which], tall=True), solution)
-            return np.stack(np.broadcast_arrays(spindle, die))
+        def declare(which: Rows) -> tuple[Linkage, Callable[[Solution], Any]]:
+            gear = varied.gears(self.rows[which], tall=True)
 
-        return seen
+            def look(solution: Solution) -> Any:
+                seen = [solution.along(VALVE_GUIDE), *([die_height(gear, solution)] if with_die else [])]
+                return np.stack(np.broadcast_arrays(*seen))
+
+            return gear.declare(kind(settings[which, None])), look
+
+        return declare
 
     def _central(self) -> Array:
         """Place of the pin with the valve central in each gear, mm: where it stays, or by the rule."""
