@@ -1,10 +1,13 @@
-"""Planar linkages in general: declared, solved at all wheel positions at once, differentiated.
+"""Planar linkages in general."""
 
-This room knows no steam. Pins are complex numbers ``x + iy`` in millimetres, angles are radians.
-"""
-
-from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError
+from linkmotion.linkage.constraints import jacobian, misfit
+from linkmotion.linkage.derivatives import Gradient, dimensions, gradient, gradient_along
+from linkmotion.linkage.errors import LinkageError, UnreachableError
+from linkmotion.linkage.linkage import Linkage
 from linkmotion.linkage.periodic import Harmonics
 from linkmotion.linkage.solve import Solution, Wheel, solve
 
-__all__ = ["Harmonics", "Linkage", "LinkageError", "Solution", "UnreachableError", "Wheel", "solve"]
+__all__ = [
+    "Gradient", "Harmonics", "Linkage", "LinkageError", "Solution", "UnreachableError", "Wheel", "dimensions",
+    "gradient", "gradient_along", "jacobian", "misfit", "solve",
+]  # fmt: skip

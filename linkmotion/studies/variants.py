@@ -20,8 +20,8 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics, Linkage, Wheel
-from linkmotion.linkage.order import Order
-from linkmotion.linkage.solve import NODES, fresh_orders
+from linkmotion.linkage.order import Order, orders_to_try
+from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import DEAD_POINT, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
@@ -74,7 +74,7 @@ class Variants:
         by_rule = side.gear.valve.central_at is None
         set_in = (side.gear.valve.set_in["notch"], at[side.gear.valve.set_in["notch"]]) if by_rule else None
         wanted = {name: at[name] for name in names} | dict([set_in] if set_in else [])
-        orders = list(fresh_orders(side.gear.declare(stacked(list(wanted.values())))))
+        orders = list(orders_to_try(side.gear.declare(stacked(list(wanted.values())))))
         ways = tuple(side.driven(side.notches.index(name)) for name in names)
         settings, keys = tuple(at[name] for name in names), tuple(keys)
         joints = [key[1] for key in keys if key[0] == CLEARANCE]

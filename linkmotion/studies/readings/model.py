@@ -18,8 +18,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.reverser import figure, stacked
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics
-from linkmotion.linkage.order import Order
-from linkmotion.linkage.solve import orders_to_try
+from linkmotion.linkage.order import Order, orders_to_try
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import REVERSER, dimensions_of

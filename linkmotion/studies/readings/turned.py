@@ -16,7 +16,8 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.linkage import Harmonics, Solution, Wheel
-from linkmotion.linkage.solve import NODES, orders_to_try
+from linkmotion.linkage.order import orders_to_try
+from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import turned_as_can_be
 from linkmotion.studies.event_figures import REVERSER

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
-from linkmotion.linkage.solve import order_of
+from linkmotion.linkage.order import orders_to_try
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import Figure, figures_of, values_of
 from linkmotion.studies.setting.adjustments import Adjustment, by_crank_pin
@@ -120,7 +120,7 @@ def variants_of(side: SideEvents, keys: Sequence[Key]) -> Variants:
         keys=tuple(keys),
         set_in=None,
         free={},
-        orders=[order_of(side.gear.declare(stacked(side.settings)))],
+        orders=[next(orders_to_try(side.gear.declare(stacked(side.settings))))],
     )
 
 
