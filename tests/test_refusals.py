@@ -158,12 +158,12 @@ def test_a_pin_held_by_one_rod_alone_is_refused() -> None:
 
 def two_plates() -> Linkage:
     """Two plates joined by three rods; the lower hangs on two rods, the upper on one: no single cut opens it."""
-    places = {"a": 0 + 0j, "b": 200 + 20j, "c": 90 + 110j, "d": 10 + 260j, "e": 190 + 280j, "f": 120 + 390j}
+    places = {"a": 0 + 0j, "b": 200 + 20j, "c": 90 + 110j, "d": 10 + 260j, "e": 190 + 280j, "f": 120 + 390j, "g": 250 + 360j}
     places = {pin: place + (40 + 30j) for pin, place in places.items()}
     linkage = begun(*places.items())
     linkage.plate("lower plate", {pin: (places[pin].real, places[pin].imag) for pin in "abc"})
-    linkage.plate("upper plate", {pin: (places[pin].real, places[pin].imag) for pin in "def"})
-    for pin, x, y in (("b", 260.0, -150.0), ("f", 330.0, 420.0)):
+    linkage.plate("upper plate", {pin: (places[pin].real, places[pin].imag) for pin in "defg"})
+    for pin, x, y in (("b", 260.0, -150.0), ("g", 420.0, 330.0)):
         linkage.fixed(f"shaft of {pin}", x, y)
         linkage.rod(f"rod to {pin}", f"shaft of {pin}", pin, abs(places[pin] - (x + 1j * y)))
     linkage.rod("rod to a", "crank pin", "a", abs(places["a"]))
@@ -178,14 +178,14 @@ def test_a_linkage_that_needs_two_cuts_at_once_is_told_so() -> None:
     matrix, rows, pins = jacobian(linkage, [np.asarray(complex(*place)) for place in linkage.near])
     assert len(rows) == 2 * len(pins)
     assert np.linalg.cond(matrix) < 1e4
-    with pytest.raises(LinkageError, match=r"a, b, c, d, e, f: two coordinates would have to be cut at once"):
+    with pytest.raises(LinkageError, match=r"a, b, c, d, e, f, g: two coordinates would have to be cut at once"):
         solve(linkage, Wheel.revolution(COUNT))
 
 
 def test_of_a_linkage_that_lacks_a_part_only_the_pins_that_hang_loose_are_named() -> None:
     linkage = two_plates()
     linkage.parts = [part for part in linkage.parts if getattr(part, "name", "") != "be"]
-    with pytest.raises(LinkageError, match=r"nothing determines a, b, c, d, e, f: a part is missing"):
+    with pytest.raises(LinkageError, match=r"nothing determines a, b, c, d, e, f, g: a part is missing"):
         solve(linkage, Wheel.revolution(COUNT))
     linkage = SMALL["held by three rods"].declare()
     linkage.parts = [part for part in linkage.parts if getattr(part, "name", "") != "lower rod"]
