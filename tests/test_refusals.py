@@ -158,8 +158,10 @@ def test_a_pin_held_by_one_rod_alone_is_refused() -> None:
 
 def two_plates() -> Linkage:
     """Two plates joined by three rods; the lower hangs on two rods, the upper on one: no single cut opens it."""
-    places = {"a": 0 + 0j, "b": 200 + 20j, "c": 90 + 110j, "d": 10 + 260j, "e": 190 + 280j, "f": 120 + 390j, "g": 250 + 360j}
-    places = {pin: place + (40 + 30j) for pin, place in places.items()}
+    places = {
+        "a": 40 + 30j, "b": 240 + 50j, "c": 130 + 140j, "d": 50 + 290j, "e": 230 + 310j, "f": 160 + 420j,
+        "g": 290 + 390j,
+    }  # fmt: skip
     linkage = begun(*places.items())
     linkage.plate("lower plate", {pin: (places[pin].real, places[pin].imag) for pin in "abc"})
     linkage.plate("upper plate", {pin: (places[pin].real, places[pin].imag) for pin in "defg"})
