@@ -69,7 +69,7 @@ class Gradient:
 
 
 def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
-    """Every number of the linkage, keyed by (part or pin, what)."""
+    """Every number of the linkage, keyed by (part or pin, what); mm and radians."""
     names = list(linkage.names)
     return {
         (part.owner(names), what): value for part in linkage.parts for what, value in part.dimensions(names).items()
@@ -87,6 +87,21 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
         Pin name to complex weight: ``{"valve pin": 1}`` for its x, ``1j`` for its y.
     shifts : dict, optional
         What the output depends on besides the pins.
+
+    Examples
+    --------
+    A crosshead's place goes one for one with its rod where both lie in line:
+
+    >>> from linkmotion.linkage import Linkage, Wheel, solve
+    >>> engine = Linkage()
+    >>> engine.fixed("axle", 0.0, 0.0)
+    >>> engine.crank("crank pin", about="axle", radius=300.0)
+    >>> engine.pin("crosshead", near=(1500.0, 0.0))
+    >>> engine.rod("rod", "crank pin", "crosshead", 1500.0)
+    >>> engine.guide("bars", "crosshead", origin=(0.0, 0.0), direction=0.0)
+    >>> found = gradient(solve(engine, Wheel.at([0.0])), {"crosshead": 1.0})
+    >>> print(found.dimension("rod", "length"))
+    [1.]
     """
     bar: Points = [None] * len(solution.points)
     for pin, weight in wish.items():
@@ -103,7 +118,7 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
 
 
 def gradient_along(solution: Solution, guide: str) -> Gradient:
-    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide."""
+    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide (mm), at every position."""
     part = solution.guide(guide)
     line = np.exp(1j * part.direction)
     pin = next(name for name, index in solution.linkage.names.items() if index == part.pin)

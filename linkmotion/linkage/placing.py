@@ -42,16 +42,12 @@ class TakeAlong:
     """How to make a step in which a part takes a pin along by placed pins."""
 
     pin: int
-    hold: Hold
-
-    @property
-    def holds(self) -> tuple[Hold, ...]:
-        """The part that the step uses."""
-        return (self.hold,)
+    holds: tuple[Hold]
 
     def make(self, linkage: Linkage, sketch: Points) -> Step:
         """The step with a linkage's dimensions."""
-        return Carrying(self.hold.of(linkage), self.pin, self.hold.pins)
+        (hold,) = self.holds
+        return Carrying(hold.of(linkage), self.pin, hold.pins)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +59,7 @@ class Meet:
 
     def make(self, linkage: Linkage, sketch: Points) -> Step:
         """The step with a linkage's dimensions."""
-        first, second = (hold.tie(linkage) for hold in self.holds)
-        return Meeting.of(self.pin, first, second, sketch)
+        return Meeting.of(self.pin, (hold.tie(linkage) for hold in self.holds), sketch)
 
 
 StepRecipe = TakeAlong | Meet
@@ -133,7 +128,7 @@ class Placing:
         """Closed-form steps that can be taken now; one alone where a part takes a pin along."""
         for i, part in enumerate(self.linkage.parts):
             if isinstance(part, Holder) and (taken := part.takes(self.placed, self.used.get(i))) is not None:
-                yield TakeAlong(taken[0], Hold(i, taken[1]))
+                yield TakeAlong(taken[0], (Hold(i, taken[1]),))
                 return
         for pin in self.lost:
             for one, other in combinations(self._holds(pin), 2):

@@ -82,7 +82,7 @@ class Solution:
     order: Order
 
     def __getitem__(self, pin: str) -> Any:
-        """Positions of a pin, complex mm."""
+        """Places of a pin by its name: complex array broadcastable to ``shape``, mm (KeyError for an unknown name)."""
         return self.points[self.linkage.names[pin]]
 
     @property
@@ -98,12 +98,29 @@ class Solution:
         return guides[name]
 
     def along(self, guide: str) -> Any:
-        """Place of a guided pin along its guide from the guide's origin, mm."""
+        """Place of a guided pin along its guide from the guide's origin.
+
+        Parameters
+        ----------
+        guide : str
+            Name of the guide (LinkageError where there is none such).
+
+        Returns
+        -------
+        float array, broadcastable to ``shape``
+            mm, positive in the guide's direction.
+        """
         part = self.guide(guide)
         return dot(np.exp(1j * part.direction), self.points[part.pin] - (part.origin[0] + 1j * part.origin[1]))
 
     def rates(self) -> dict[str, Any]:
-        """Velocity of each pin per radian of the wheel turning clockwise, complex mm/rad."""
+        """Velocity of every pin, by its name.
+
+        Returns
+        -------
+        dict of complex arrays
+            Per radian of the wheel turning clockwise, mm; each broadcastable to ``shape``; 0.0 for a pin at rest.
+        """
         x, moves = self.points, [None] * len(self.points)
         for part in self.linkage.parts:
             if isinstance(part, Driven):

@@ -13,6 +13,7 @@ Positions are complex arrays; ``None`` in ``moves`` or ``bar`` stands for zero.
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -75,26 +76,21 @@ class Meeting(ABC):
         self.side = sign_of(side)
 
     @staticmethod
-    def of(pin: int, first: Tie, second: Tie, sketch: Points) -> Meeting:
-        """The meeting of two ties, whichever they are, on the side of the sketch."""
-        one, other = first.locus(pin, sketch), second.locus(pin, sketch)
-        drawn = one(sketch), other(sketch)
-        far = np.max(first.size) > np.max(second.size)  # measured from the near end: a long rod's arc would lose digits
-        if isinstance(drawn[1], Circle) and (far or isinstance(drawn[0], Line)):
-            return Meeting.of_drawn(pin, (second, first), (other, one), drawn[::-1], sketch[pin])
-        return Meeting.of_drawn(pin, (first, second), (one, other), drawn, sketch[pin])
+    def of(pin: int, ties: Iterable[Tie], sketch: Points) -> Meeting:
+        """The meeting of two ties, whichever they are, on the side of the sketch: circles first, then lines.
 
-    @staticmethod
-    def of_drawn(
-        pin: int, ties: tuple[Tie, Tie], loci: tuple[Locus, Locus], drawn: tuple[Circle | Line, ...], place: Any
-    ) -> Meeting:
-        """The same, with circles before lines."""
-        first, second = drawn
-        if isinstance(second, Circle):
-            return TwoCircles(pin, ties, loci, cross(second.centre - first[0], place - first[0]))
-        if isinstance(first, Circle):
-            return CircleLine(pin, ties, loci, dot(second.along, place - first.centre))
-        return TwoLines(pin, ties, loci, 1.0)  # they cross but once
+        Of two circles the smaller is first: measured from the end of a long rod, its arc would lose digits.
+        """
+        held = [(tie, locus, locus(sketch)) for tie in ties for locus in [tie.locus(pin, sketch)]]
+        held.sort(key=lambda each: (isinstance(each[2], Line), np.max(each[0].size)))
+        (first, one, near), (second, other, far) = held
+        kind: type[Meeting] = TwoLines
+        side = 1.0  # two lines cross but once
+        if isinstance(far, Circle):
+            kind, side = TwoCircles, cross(far.centre - near[0], sketch[pin] - near[0])
+        elif isinstance(near, Circle):
+            kind, side = CircleLine, dot(far.along, sketch[pin] - near.centre)
+        return kind(pin, (first, second), (one, other), side)
 
     @property
     def parts(self) -> tuple[str, ...]:

@@ -6,9 +6,7 @@ from collections.abc import Iterator, Set
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
-from linkmotion.linkage.parts.part import Carriage, Holder, Push, Slopes
+from linkmotion.linkage.parts.part import Carriage, Holder, Push, Slopes, along_axes
 from linkmotion.linkage.plane import XY, Gradient, Points, Real
 
 
@@ -29,7 +27,7 @@ class Carried(Holder):
         return {"x": self.offset[0], "y": self.offset[1]}
 
     def slopes(self, names: list[str], x: Points, push: Push) -> Slopes:
-        return {"x": lambda: np.real(push(self.pin)), "y": lambda: np.imag(push(self.pin))}
+        return along_axes(self.pin, push)
 
     def holding(self, pin: int, placed: Set[int]) -> None:
         return None

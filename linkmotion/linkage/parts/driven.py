@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.linkage.parts.part import Driven, Push, Slopes
+from linkmotion.linkage.parts.part import Driven, Push, Slopes, along_axes
 from linkmotion.linkage.plane import Points, Real, dot
 
 
@@ -27,7 +27,7 @@ class Fixed(Driven):
         return {"x": self.x, "y": self.y}
 
     def slopes(self, names: list[str], x: Points, push: Push) -> Slopes:
-        return {"x": lambda: np.real(push(self.pin)), "y": lambda: np.imag(push(self.pin))}
+        return along_axes(self.pin, push)
 
     def place(self, x: Points, turn: Any) -> None:
         x[self.pin] = np.asarray(self.x + 1j * self.y)

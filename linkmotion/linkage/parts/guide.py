@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.linkage.parts.part import Line, Locus, Push, Slopes, Tie
+from linkmotion.linkage.parts.part import Line, Locus, Push, Slopes, Tie, along_axes
 from linkmotion.linkage.plane import XY, Gradient, Points, Real, dot
 
 
@@ -35,10 +35,8 @@ class Guide(Tie):
 
     def slopes(self, names: list[str], x: Points, push: Push) -> Slopes:
         origin, along, _lacks = self.line
-        return {
-            "x": lambda: np.real(push(self.pin)),
-            "y": lambda: np.imag(push(self.pin)),
-            "direction": lambda: dot(along, x[self.pin] - origin) * dot(1j * along, push(self.pin)),
+        return along_axes(self.pin, push) | {
+            "direction": lambda: dot(along, x[self.pin] - origin) * dot(1j * along, push(self.pin))
         }
 
     def left(self, x: Points) -> Any:

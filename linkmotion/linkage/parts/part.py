@@ -39,6 +39,11 @@ class Line(NamedTuple):
     lacks: Any = None
 
 
+def along_axes(pin: int, push: Push) -> Slopes:
+    """Derivatives to a shift of a pin's hole along x and along y."""
+    return {"x": lambda: np.real(push(pin)), "y": lambda: np.imag(push(pin))}
+
+
 Locus = Callable[[Points], Circle | Line]
 """Places of the other pins to where the pin may lie."""
 
