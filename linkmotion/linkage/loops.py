@@ -12,7 +12,7 @@ import numpy as np
 
 from linkmotion.linkage.parts import Tie
 from linkmotion.linkage.parts.part import Circle
-from linkmotion.linkage.plane import Points, Shifts, add, dot
+from linkmotion.linkage.plane import Points, Shifts, add, dot, greatest
 from linkmotion.linkage.steps import Carrying, Step, answer, pull_at
 
 CLOSED = 1e-10  # mm: a loop is closed when its last part fits this well
@@ -68,8 +68,7 @@ class Loop:
         self.cut, self.steps, self.closure = cut, steps, closure
         ties = (tie for step in steps if not isinstance(step, Carrying) for tie in (step.first, step.second))
         sizes = (tie.size for tie in (*ties, closure))
-        largest = max(size if isinstance(size, float) else float(np.max(size)) for size in sizes)
-        self.closed = max(CLOSED, _ROUNDING * largest)
+        self.closed = max(CLOSED, _ROUNDING * max(map(greatest, sizes)))
 
     @property
     def pins(self) -> list[int]:

@@ -44,6 +44,11 @@ def sign_of(side: Any) -> Any:
     return first if np.all(signs == first) else signs
 
 
+def greatest(value: Real) -> float:
+    """The number, or the greatest of an array's."""
+    return value if isinstance(value, float) else float(np.max(value))
+
+
 def add(store: Any, key: Any, value: Any) -> None:
     """Add to an entry that may not be there yet, or may be None."""
     old = store.get(key) if isinstance(store, dict) else store[key]

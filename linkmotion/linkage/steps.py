@@ -20,7 +20,7 @@ import numpy as np
 
 from linkmotion.linkage.parts import Holder, Tie
 from linkmotion.linkage.parts.part import Circle, Line, Locus
-from linkmotion.linkage.plane import Points, Shifts, add, cross, dot, sign_of
+from linkmotion.linkage.plane import Points, Shifts, add, cross, dot, greatest, sign_of
 
 
 def answer(tie: Tie, pin: int, strength: Any, x: Points, bar: Points, shifts: Shifts) -> None:
@@ -82,7 +82,7 @@ class Meeting(ABC):
         Of two circles the smaller is first: measured from the end of a long rod, its arc would lose digits.
         """
         held = [(tie, locus, locus(sketch)) for tie in ties for locus in [tie.locus(pin, sketch)]]
-        held.sort(key=lambda each: (isinstance(each[2], Line), np.max(each[0].size)))
+        held.sort(key=lambda each: (isinstance(each[2], Line), greatest(each[0].size)))
         (first, one, near), (second, other, far) = held
         kind: type[Meeting] = TwoLines
         side = 1.0  # two lines cross but once
