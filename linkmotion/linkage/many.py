@@ -15,11 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.linkage.assembling import DEAD_POINT, turned_as_can_be
-from linkmotion.linkage.order import Order
-from linkmotion.linkage.parts import Linkage
+from linkmotion.linkage.linkage import Linkage
+from linkmotion.linkage.order import Order, orders_to_try
 from linkmotion.linkage.periodic import Harmonics
-from linkmotion.linkage.placing import LoopRecipe
-from linkmotion.linkage.solve import NODES, Solution, Wheel, fresh_orders, order_of, solve_near
+from linkmotion.linkage.solve import NODES, Solution, Wheel, solve_near
 
 Array = NDArray[Any]
 Rows = NDArray[np.intp]
@@ -30,7 +29,7 @@ _ROUGH = 1e-8  # mm: more positions are taken while a series' tail is larger
 
 @dataclass
 class Orders:
-    """Orders of solution of a linkage, best first; those after the first are judged when they are asked for.
+    """Orders of solution of a linkage, best first; those after the first are found when they are asked for.
 
     Goes to other processes as it is, so that every one solves in the same orders and gets the same digits.
     """
@@ -39,14 +38,12 @@ class Orders:
     _found: list[Order] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        self._found = [order_of(self.linkage)]
+        self._found = [next(orders_to_try(self.linkage))]
 
     def get(self, number: int) -> Order | None:
         """The order of that number; None where there is none."""
         if number > 0 and len(self._found) == 1:
-            first = self._found[0]
-            if any(isinstance(stage, LoopRecipe) for stage in first):  # else there is nothing to choose
-                self._found += [order for order in fresh_orders(self.linkage) if order != first]
+            self._found = list(orders_to_try(self.linkage))
         return self._found[number] if number < len(self._found) else None
 
 
