@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.linkage import Harmonics
+from linkmotion.piston import Piston, dead_centre, part_from
 from linkmotion.valve import ENDS, Ports
 
 EVENTS = ("admission", "cutoff", "release", "compression")
@@ -24,17 +25,6 @@ DIRECTIONS = (FORWARD, BACKWARD)
 TOUCH = 1e-6  # mm: a turning point this near the line is told as touching
 _TURN = 2 * np.pi
 _SAME = 1e-12  # radians
-
-
-class Piston(Protocol):
-    """What the events must know of the crank and piston."""
-
-    @property
-    def back(self) -> Any:
-        """Crank angle of back dead centre from front dead centre in forward running, radians."""
-
-    def fraction(self, forward_angle: Any) -> Any:
-        """Piston's distance from its front limit as a fraction of the stroke."""
 
 
 @dataclass(frozen=True)
@@ -204,17 +194,15 @@ def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, directi
     """
     forward = direction == FORWARD
     run = valve if forward else valve.reversed()
-    dead = np.broadcast_to(0.0 if end == "front" else piston.back, valve.c.shape[:1])
+    dead = np.broadcast_to(dead_centre(piston, end), valve.c.shape[:1])
     dead = dead if forward else -dead
     angle: dict[str, NDArray[Any]] = {}
     missing: dict[str, tuple[str, ...]] = {}
     for flow, opens, closes in (("steam", "admission", "cutoff"), ("exhaust", "release", "compression")):
-        found = zeros(_opening(run, ports, flow, end))
-        angle[opens], angle[closes], missing[flow] = _pairs(found, valve.c.shape[0])
+        angle[opens], angle[closes], missing[flow] = port_angles(run, ports, flow, end)
     percent = {}
     for name, at in angle.items():
-        gone = piston.fraction(at if forward else -at)
-        percent[name] = 100 * (gone if end == "front" else 1 - gone)
+        percent[name] = 100 * part_from(piston, end, at if forward else -at)
         angle[name] = np.degrees(at - dead) % 360.0
     steam = _opening(run, ports, "steam", end)
     most = _greatest(steam)
@@ -226,6 +214,29 @@ def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, directi
         percent,
         missing,
     )
+
+
+def port_angles(
+    run: Harmonics, ports: Ports, flow: str, end: str
+) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
+    """Where an edge's longest opening begins and ends, and what is unusual about it.
+
+    Parameters
+    ----------
+    run : Harmonics
+        Displacement of the valve from central, mm, shape (S, K), as a series in the crank angle in the direction of
+        running.
+    ports, flow, end
+        Whose edge.
+
+    Returns
+    -------
+    opens, closes : float array, shape (S,)
+        Radians from front dead centre in the direction of running, in [0, 2 pi); NaN where it does not happen.
+    missing : tuple of str, length S
+        As in :class:`EndEvents`.
+    """
+    return _pairs(zeros(_opening(run, ports, flow, end)), run.c.shape[0])
 
 
 def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linkmotion import read_engine
 from linkmotion.files.cells import shielded, table, unshielded
+from linkmotion.files.engine_file import read_engine
 from linkmotion.files.readings_file import read_readings
 from linkmotion.files.results import as_csv
 from tests.bad_engines.changed import replaced

@@ -18,9 +18,9 @@ from bokeh.protocol import Protocol
 from bokeh.protocol.messages.error import error as ErrorMessage
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
 
-from linkmotion import read_engine
-from linkmotion.views.moving.bench import Bench
-from linkmotion.views.moving.served import Discreet, bound
+from linkmotion.files.engine_file import read_engine
+from linkmotion.live.server import Discreet, bound
+from linkmotion.live.session import Session
 
 DOCK = Path("examples/dock_shunter.toml")
 UNREADABLE = {
@@ -36,7 +36,7 @@ UNREADABLE = {
 
 @pytest.mark.parametrize("text", UNREADABLE.values(), ids=UNREADABLE)
 def test_what_cannot_be_read_is_answered(text: str) -> None:
-    bench = Bench(read_engine(DOCK))
+    bench = Session(read_engine(DOCK))
     assert bench.ask(text) == 0
     assert "cannot be read" in bench.message
     assert bench.engine is bench.opened
@@ -45,7 +45,7 @@ def test_what_cannot_be_read_is_answered(text: str) -> None:
 
 @pytest.mark.parametrize(("number", "counted"), [("1e400", 0), ("-1e400", 0), ("NaN", 0), ("1.5", 0), ("7", 7)])
 def test_a_wish_with_any_number_is_done_and_answered(number: str, counted: int) -> None:
-    bench = Bench(read_engine(DOCK))
+    bench = Session(read_engine(DOCK))
     asked = f'{{"do": "change", "key": "eccentric_rod.length", "value": "31.6", "number": {number}}}'
     assert bench.ask(asked) == counted
     assert bench.engine.drawing["eccentric_rod"]["length"] == pytest.approx(31.6 * 25.4, abs=1e-9)
@@ -53,7 +53,7 @@ def test_a_wish_with_any_number_is_done_and_answered(number: str, counted: int) 
 
 @pytest.mark.parametrize("value", ["1e400", "-1e400", "nan", "[" * 100, "9" * 100, "1e-400", "\0", "'''", "{", "\\"])
 def test_a_figure_that_is_none_is_told_and_the_last_good_gear_stays(value: str) -> None:
-    bench = Bench(read_engine(DOCK))
+    bench = Session(read_engine(DOCK))
     shown = bench.shown
     bench.ask(json.dumps({"do": "change", "key": "eccentric_rod.length", "value": value}))
     assert "eccentric_rod" in bench.message
@@ -142,7 +142,7 @@ def test_the_server_writes_nothing(written: list[str], monkeypatch: pytest.Monke
     before = DOCK.read_bytes()
     (page,) = answers(HTTPRequest)
     assert page.code == 200
-    bench = Bench(read_engine(DOCK))
+    bench = Session(read_engine(DOCK))
     for asked in (
         {"do": "change", "key": "eccentric_rod.length", "value": "31.6"},
         {"do": "choose", "state": "as found", "side": "right"},

@@ -14,7 +14,7 @@ from scipy import stats
 
 from linkmotion.linkage import Harmonics, Solution, Wheel, solve
 from linkmotion.linkage.constraints import misfit
-from linkmotion.studies.hold.held import Kept
+from linkmotion.studies.tolerances.limits import Kept
 from tests.gears_at_hand import gear_from, of_tables
 from tests.independent.trial_gears import OUTSIDE_GEAR, with_changes
 from tests.small_linkages import CRANK, SMALL, coupler_plate

@@ -14,16 +14,13 @@ from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.source import dotted
 from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import declared, marked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.studies.assess import NotchError
-from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.slips import Slip, notches_passed, slips
 
-_TABLES = {  # of parts that have no table of their own name
+_TABLES = {  # of parts that are no rods and have no table of their own name
     "slot": "expansion_link",
-    "suspension link": "expansion_link",
-    "forward eccentric rod": "eccentric_rods",
-    "backward eccentric rod": "eccentric_rods",
     "slidebars": "cylinder",
 }
 
@@ -103,9 +100,10 @@ def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
 def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str, ...]:
     """The table of the first of the parts that do not meet, in the state's own layer if any of them stands there."""
     tables = [table.name for table in fields(engine.gear_type)]
+    rods = {rod: key[0] for key, rod in marked(engine.gear(state, side), "rod").items()}
     places = []
     for part in cause.parts if isinstance(cause, UnreachableError) else ("valve",):
-        table = _TABLES.get(part, part.replace(" ", "_"))
+        table = (rods | _TABLES).get(part, part.replace(" ", "_"))
         if table not in tables:
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
         places.append((*engine.layer_of(table, state, side), table))
@@ -114,5 +112,5 @@ def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str
 
 def _asked(engine: Engine, gear: Gear, slip: Slip) -> str:
     """A figure and what it may have to be, as they are written in the file."""
-    unit = 1.0 if kind_of(gear, slip.key) == "angle" else float(UNITS[engine.unit])
+    unit = 1.0 if declared(gear, slip.key)["kind"] == "angle" else float(UNITS[engine.unit])
     return f"{'.'.join(slip.key)} = {slip.given / unit:.6g}: {slip.instead / unit:.6g}"

@@ -18,11 +18,19 @@ from linkmotion.files.outputs import Outputs
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.hold.held import Kept, holds, kept
-from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
-from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
-from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.hold.tolerances import Tolerance
+from linkmotion.studies.tolerances.limits import Kept, holds, kept
+from linkmotion.studies.tolerances.loosest import YIELD, Loosest, loosest, reachable
+from linkmotion.studies.tolerances.rows import hold_rows, share_rows, spread_rows, tolerance_rows
+from linkmotion.studies.tolerances.spread import (
+    SAMPLES,
+    SEED,
+    Sampled,
+    Spread,
+    linear_spread,
+    monte_carlo,
+    toleranced_side,
+)
+from linkmotion.studies.tolerances.tolerance import Tolerance
 from linkmotion.views.printout import Answer, Aside, Block, Point, print_data, print_json, show
 
 NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
@@ -121,7 +129,7 @@ def run_hold(request: HoldRequest) -> int:
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine, request.state, request.side, request.notches or None)
+    side = toleranced_side(engine.setup(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
     with _workers(request.processes) as executor, _progress() as told_of:

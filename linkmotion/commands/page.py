@@ -9,7 +9,7 @@ from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, Outputs
-from linkmotion.studies.moving import Moving, moving
+from linkmotion.studies.page_data import PageData, page_data
 from linkmotion.views.moving.words import why
 from linkmotion.views.printout import Answer, Point, print_json, show
 
@@ -55,11 +55,11 @@ def run_page(request: PageRequest) -> int:
     return 0
 
 
-def moved(file: Path, states: tuple[str, ...]) -> Moving:
+def moved(file: Path, states: tuple[str, ...]) -> PageData:
     """An engine's motion, tabulated."""
     engine = engine_with(file, states)
     with telling(engine, file):
-        found = moving(engine, states or None)
+        found = page_data(engine, states or None)
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"

@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, Number
 from linkmotion.gears.drive import declare_drive
 from linkmotion.gears.eccentrics import EccentricLink, LinkMotion
 from linkmotion.gears.frame import (
@@ -25,8 +25,10 @@ from linkmotion.gears.frame import (
     ends_holding,
     hung_from,
 )
+from linkmotion.gears.keys import Fault, in_degrees, in_mm
 from linkmotion.gears.radius_rod import RadiusRod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.gears.slots import StraightSlot
 from linkmotion.linkage import Linkage, LinkageError, Solution
 from linkmotion.linkage.parts import XY, real_point
@@ -39,7 +41,11 @@ class TwoArmReversing(book.Reversing):
 
     rod_arm: Number = in_mm("arm that carries the radius rod, weighshaft to lifting-link pin")
     rod_arm_angle: Number = in_degrees("that arm ahead of the link's arm, + anticlockwise")
-    rod_lifting_link: Number = in_mm("lifting link of the radius rod, centres")
+    rod_lifting_link: Number = in_mm(
+        "lifting link of the radius rod, centres",
+        rod="rod lifting link",
+        work=lengthened("radius rod's lifting link", 4, 3.0),
+    )
 
     def faults(self, rod: RadiusRod) -> Iterator[Fault]:
         """What is wrong with the suspension's figures, if anything."""
@@ -97,7 +103,7 @@ class Allan(LinkMotion):
         self._declare_arms(gear, setting, (origin[0] + link.saddle_x, height + link.saddle_y))
         declare_hanging(gear, "lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
         declare_hanging(gear, "rod lifting link", "rod-arm pin", "lift pin", shaft.rod_lifting_link)
-        gear.runs("radius rod", "die pin", "rod pin", (1.0, 0.0))
+        gear.facing("radius rod", "die pin", "rod pin", (1.0, 0.0))
         return gear
 
     def _sketch(self, setting: Setting, level: Any) -> tuple[XY, Any]:
@@ -148,7 +154,7 @@ class Allan(LinkMotion):
         for pin in ("arm pin", "rod-arm pin"):
             places[pin] = shaft + (places[pin] - shaft) * np.exp(1j * turn * RADIAN)
         near: list[XY] = [(place.real, place.imag) for place in places.values()]
-        return Linkage(own.names, near, own.parts, own.ways)
+        return Linkage(own.names, near, own.parts, own.facings)
 
     def _leaning(self, at_front: Solution) -> float:
         """How far both lifting links lean, sum of the cosines of their slopes."""

@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import Fault, Number, in_mm, one_of
+from linkmotion.gears.book import Number
 from linkmotion.gears.frame import arm_end, arm_to, arms_holding, declare_arm, declare_hanging, hung_from
+from linkmotion.gears.keys import Fault, in_mm, one_of
 from linkmotion.gears.reverser import Arm, Setting
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -20,7 +22,9 @@ from linkmotion.linkage.parts import XY
 class RadiusRod:
     """Radius rod."""
 
-    length: Number = in_mm("die pin to combination-lever pin")
+    length: Number = in_mm(
+        "die pin to combination-lever pin", rod="radius rod", work=lengthened("radius rod", 5, 4.0, offered=False)
+    )
     lift_pin: Number = in_mm(
         "lift pin from the die pin toward the lever (negative: tail behind the link)", None, signed=True
     )
@@ -64,7 +68,7 @@ def declare_radius_rod(
     ``die`` is the sketch of the die pin at mid gear; ``forth`` is +1 when the rod runs forward, −1 backward.
     Where the die itself is held, nothing carries the rod.
     """
-    gear.runs("radius rod", "die pin", far_pin, (float(forth), 0.0))
+    gear.facing("radius rod", "die pin", far_pin, (float(forth), 0.0))
     if not isinstance(setting, Arm):
         gear.rod("radius rod", "die pin", far_pin, rod.length)
         return

@@ -8,7 +8,7 @@ pass in every notch.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,13 +16,12 @@ import numpy as np
 from linkmotion.engine import Setup
 from linkmotion.events import FORWARD
 from linkmotion.gears import DieHeight, Gear, Setting
-from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+from linkmotion.gears.sensitivity import Key, declared, numbers, with_numbers
 from linkmotion.linkage import LinkageError, Wheel
-from linkmotion.linkage.solve import orders_to_try
-from linkmotion.studies.assembling import turned_as_can_be
+from linkmotion.linkage.assembling import turned_as_can_be
+from linkmotion.linkage.order import orders_to_try
 from linkmotion.studies.assess import assess_side
-from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.valve_setting import RuleError
+from linkmotion.valve_setting import RuleError
 
 FACTORS = (10.0, 0.1, -1.0)
 _POSITIONS = 24  # of the wheel, to see whether a trial closes
@@ -69,19 +68,11 @@ def notches_passed(setup: Setup) -> tuple[str, ...]:
 
 def _trials(gear: Gear) -> Iterator[Slip]:
     for key, value in numbers(gear).items():
-        most = 360.0 if kind_of(gear, key) == "angle" else np.inf
+        kind = declared(gear, key)
+        most = 360.0 if kind["kind"] == "angle" else np.inf
         for factor in FACTORS if value else ():
-            if abs(value * factor) <= most and (factor > 0 or _signed(gear, key)):
+            if abs(value * factor) <= most and (factor > 0 or kind["signed"]):
                 yield Slip(key, float(value), float(value) * factor)
-
-
-def _signed(gear: Gear, key: Key) -> bool:
-    """Whether a figure may be negative."""
-    held, *inner = key[1].split(".")
-    found = next(f for f in fields(getattr(gear, key[0])) if f.name == held)
-    for name in inner:
-        found = next(f for f in fields(found.metadata["table"]) if f.name == name)
-    return bool(found.metadata.get("signed"))
 
 
 def _with(gear: Gear, slip: Slip) -> Gear:
@@ -102,11 +93,14 @@ def _told(setup: Setup, notch: str, trials: list[Slip]) -> Any:
         columns[slip.key][row] = slip.instead
     with np.errstate(all="ignore"):  # some of the figures mean nothing, and their trials are told
         linkage = with_numbers(setup.gear, columns).declare(_held(setup, notch))
+        told = np.full(count, "a part is missing", object)
         try:
-            order = next(iter(orders_to_try(linkage)))
+            for order in orders_to_try(linkage):  # what one order cannot close another may
+                own = turned_as_can_be(linkage, order, Wheel.revolution(_POSITIONS), count, follow=True)[1]
+                told = np.where(told == "", told, own)
         except LinkageError as error:
             return [str(error)] * count
-        return turned_as_can_be(linkage, order, Wheel.revolution(_POSITIONS), count, follow=True)[1]
+    return told
 
 
 def _held(setup: Setup, notch: str) -> Setting:

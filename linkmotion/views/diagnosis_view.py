@@ -8,7 +8,7 @@ import numpy as np
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.result import (
     DOUBTFUL,
     FIRST,
@@ -18,9 +18,9 @@ from linkmotion.studies.diagnosis.result import (
     Diagnosis,
     Suspect,
 )
-from linkmotion.studies.event_figures import CENTRAL
-from linkmotion.studies.hold.rows import name_of
-from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import MM, PERCENT, Reading
+from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.grid import Column, Grid
 
 READING = (Column("notch", key=True, shared="{}"), Column("reading", key=True))
@@ -168,7 +168,7 @@ class Words:
 
 def reading_cells(reading: Reading) -> tuple[str, str]:
     """A reading's notch, and what was read there."""
-    way = f", {reading.running}" if reading.running else ""
+    way = f", {reading.direction}" if reading.direction else ""
     at = "" if reading.at is None else f", crank at {reading.at:g}°"
     return reading.notch, f"{reading.end} {reading.kind}{way}{at}".strip()
 

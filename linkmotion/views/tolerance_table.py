@@ -7,8 +7,8 @@ from typing import Any
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
-from linkmotion.studies.hold.held import Hold
-from linkmotion.studies.hold.rows import name_of
+from linkmotion.studies.tolerances.limits import Hold
+from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import Point
 from linkmotion.views.tables import PLACE, SHORT

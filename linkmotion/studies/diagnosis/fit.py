@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets, sets_of
 from linkmotion.studies.diagnosis.priors import Priors
-from linkmotion.studies.readings.model import ReadingModel
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.model import GearModel
 
 PORT: Key = ("valve", "port_width")
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
@@ -55,10 +56,10 @@ class Fitted:
 class Fit:
     """The readings of one side, and the priors on its dimensions, ready to be fitted."""
 
-    def __init__(self, model: ReadingModel, priors: Priors) -> None:
-        self.model, self.priors = model, priors
-        self.read = np.array([reading.value for reading in model.readings])
-        self.sigma = np.array([reading.sigma for reading in model.readings])
+    def __init__(self, model: GearModel, readings: tuple[Reading, ...], priors: Priors) -> None:
+        self.model, self.readings, self.priors = model, readings, priors
+        self.read = np.array([reading.value for reading in readings])
+        self.sigma = np.array([reading.sigma for reading in readings])
         self.plain = (self.read - model.at_figures) / self.sigma  # what is left over at the figures
 
     def fitted(self) -> Fitted:
@@ -80,7 +81,7 @@ class Fit:
 
     def _bends(self) -> Iterator[Array]:
         """The port as narrow as the greatest opening that was read."""
-        openings = [reading.value for reading in self.model.readings if reading.kind == "opening"]
+        openings = [reading.value for reading in self.readings if reading.kind == "opening"]
         if openings and PORT in self.priors.keys:
             i, start = self.priors.keys.index(PORT), np.zeros(len(self.priors.keys))
             start[i] = (max(openings) - float(self.model.gear.valve.port_width)) / self.priors.sound[i]
@@ -91,17 +92,22 @@ class Fit:
         sets = sets_of(len(self.priors.keys))
         singles, pairs = sets[sets[:, 1] == NONE], sets[sets[:, 1] != NONE]
         linear = self.about(start)
-        z, left = self.stepped(linear, singles, np.tile(start, (len(singles), 1)))
+        z, left = self._exactly(np.tile(start, (len(singles), 1)))
+        z, left = self.stepped(linear, singles, z, left)
         best = int(np.argmax(self.evidence(linear, singles, z, left)))
         linear = self.about(z[best])
-        z, left = self.stepped(linear, singles, z)
+        z, left = self.stepped(linear, singles, z, left)
         all_z, all_left = self._with_pairs(linear, singles, pairs, z, left)
+        rough = np.arange(len(sets)) >= len(singles)  # what they leave over is known by one linear step only
         for _ in range(_ROUNDS):
             likely = self._likeliest(linear, sets, all_z, all_left)
-            all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
+            new = likely[rough[likely]]
+            all_z[new], all_left[new] = self._exactly(all_z[new])
+            rough[new] = False
+            all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
             first = self._likeliest(linear, sets[likely], all_z[likely], all_left[likely])[0]  # it can be assembled
             linear = self.about(all_z[likely[first]])
-        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
+        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
         misfit = np.sum(all_left**2, axis=1) + np.sum(all_z**2 / linear.variances(sets), axis=1)
         return Fitted(sets, all_z, misfit, self.evidence(linear, sets, all_z, all_left), linear)
 
@@ -114,7 +120,7 @@ class Fit:
         """The readings about a place."""
         return Linear.about(self.slopes(self.model, z) / self.sigma[:, None], self.priors.ratio)
 
-    def slopes(self, model: ReadingModel, z: Array) -> Array:
+    def slopes(self, model: GearModel, z: Array) -> Array:
         """Slopes of readings about a place, in their own units per sound spread, shape (R, D)."""
         return np.asarray(model.about(self.departures(z)).slopes @ self.priors.moves.T * self.priors.sound)
 
@@ -126,12 +132,15 @@ class Fit:
         """What is left over of each reading, in its uncertainty, shape (H, R)."""
         return np.asarray((self.read - self.model.predict(self.departures(z))) / self.sigma)
 
-    def stepped(self, linear: Linear, sets: Sets, z: Array) -> tuple[Array, Array]:
-        """Estimates of some sets from where they stand, and what they leave over.
+    def _exactly(self, z: Array) -> tuple[Array, Array]:
+        """Places (nearer to the figures where they cannot be assembled), and what they leave over."""
+        return self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
+
+    def stepped(self, linear: Linear, sets: Sets, z: Array, left: Array) -> tuple[Array, Array]:
+        """Estimates of some sets from where they stand and what is left over there, and what they leave over.
 
         A step to a gear that cannot be assembled, or lacks an event that was read, is halved.
         """
-        z, left = self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
         most = _FARTHEST * np.sqrt(linear.variances(sets))
         for _ in range(_STEPS):
             wanted = np.clip(linear.estimates(sets, left + z @ linear.slopes.T), -most, most)

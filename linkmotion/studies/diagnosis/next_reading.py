@@ -1,0 +1,124 @@
+"""Which reading, not yet taken, would best tell the explanations in question apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from linkmotion.events import EVENTS
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.diagnosis.alike import ODDS
+from linkmotion.studies.diagnosis.evidence import NONE, Array, Sets
+from linkmotion.studies.diagnosis.fit import Fit, Fitted
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.valve import ENDS
+
+USUAL = {MM: 0.1, PERCENT: 0.5, DEGREES: 0.5}  # one standard deviation, where no such reading was taken
+_QUESTIONED, _GRID = 40, 400  # explanations looked at; places at which a reading's chances are summed
+_TELLS = 0.02  # of the chance: less is not worth a reading
+_READ = ("lead", "opening", "cutoff", "release", "compression", "die height")
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """A reading to take next.
+
+    Attributes
+    ----------
+    reading : Reading
+        Which; its value is what the likeliest explanation expects, its sigma how near it is taken to be read.
+    chance, now : float
+        Probability that the likeliest explanation is the right one, among those in question: expected after the
+        reading, and as it is now.
+    narrows : float
+        Part by which the interval of what is first suspected shrinks (of the gear as a whole, where nothing is).
+    other : tuple of (table, key)
+        The likeliest explanation that it would tell from the first.
+    other_value : float
+        What that one expects.
+    """
+
+    reading: Reading
+    chance: float
+    now: float
+    narrows: float
+    other: tuple[Key, ...]
+    other_value: float
+
+
+def candidates(side: SideEvents, taken: tuple[Reading, ...]) -> Iterator[Reading]:
+    """Readings that can be taken on this side and were not."""
+    known = {(r.kind, r.notch, r.end, r.direction if r.kind in EVENTS else "") for r in taken}
+    sigmas = {unit: [r.sigma for r in taken if r.unit == unit] for unit in USUAL}
+    for i, notch in enumerate(side.notches):
+        for kind in _READ:
+            unit = PERCENT if kind in EVENTS else MM
+            sigma = float(np.median(sigmas[unit])) if sigmas[unit] else USUAL[unit]
+            for direction in side.driven(i) if kind in EVENTS else ("",):
+                for end in ENDS if kind != "die height" else ("",):
+                    if (kind, notch, end, direction) in known or (kind == "die height" and side.gear.slot is None):
+                        continue
+                    own = Reading(side=side.side, kind=kind, notch=notch, value=0.0, sigma=sigma, unit=unit)
+                    yield replace(own, direction=direction, end=end)
+
+
+def next_readings(side: SideEvents, fit: Fit, fitted: Fitted, weights: Array, most: int = 5) -> tuple[NextReading, ...]:
+    """The readings that would tell most, best first.
+
+    Explanations in question are those not 20 to 1 against the likeliest. Each expects of a reading a normal
+    distribution: what is expected is the share of readings after which the explanation then likeliest is the right
+    one, ``∫ max_h w_h p_h(y) dy``. Where no reading tells them apart, those come first that narrow the estimate most.
+    """
+    asked = np.argsort(-weights, kind="stable")[:_QUESTIONED]
+    asked = asked[weights[asked] * ODDS >= weights[asked[0]]]
+    listed = tuple(candidates(side, fit.readings))
+    if not listed:
+        return ()
+    model = GearModel.of(side, listed, fit.priors.keys)
+    z = fitted.z[asked]
+    expected = model.predict(fit.departures(z))
+    happens = np.all(np.isfinite(expected), axis=0)
+    listed, expected = tuple(r for r, own in zip(listed, happens, strict=True) if own), expected[:, happens]
+    slopes = np.nan_to_num(fit.slopes(model, z[0])[happens])
+    sigma = np.array([reading.sigma for reading in listed])
+    spread = np.stack(
+        [np.einsum("rd,de,re->r", slopes, fitted.linear.covariance(fitted.sets[h]), slopes) for h in asked]
+    )
+    own = weights[asked] / np.sum(weights[asked])
+    chance = _chances(own, expected, np.sqrt(np.maximum(spread, 0.0) + sigma**2))
+    narrows = _narrowing(fitted.linear.covariance(fitted.sets[asked[0]]), fitted.sets[asked[0]], slopes, sigma)
+    gains = np.max(chance) - own[0] > _TELLS
+    best = np.argsort(-(chance if gains else narrows), kind="stable")[:most].tolist()
+    return tuple(_told(listed[i], expected[:, i], chance[i], narrows[i], own, fitted.sets[asked], fit) for i in best)
+
+
+def _narrowing(covariance: Array, members: Array, slopes: Array, sigma: Array) -> Array:
+    """Part by which each of R readings shrinks the interval of the suspects (of all dimensions, if there are none)."""
+    rows = [int(i) for i in members if i != NONE] or list(range(len(covariance)))
+    across = slopes @ covariance  # (R, D)
+    taken = across[:, rows] ** 2 / (np.sum(across * slopes, axis=1) + sigma**2)[:, None]
+    return np.asarray(1.0 - np.min(np.sqrt(np.maximum(1.0 - taken / np.diag(covariance)[rows], 0.0)), axis=1))
+
+
+def _chances(weights: Array, means: Array, stds: Array) -> Array:
+    """Share of right answers after each of R readings: weights (H,), means and stds (H, R)."""
+    low, high = np.min(means - 4 * stds, axis=0), np.max(means + 4 * stds, axis=0)
+    places = low + (high - low) * (np.arange(_GRID)[:, None] + 0.5) / _GRID  # (G, R)
+    best = np.zeros(places.shape)
+    for weight, mean, std in zip(weights, means, stds, strict=True):
+        best = np.maximum(best, weight * np.exp(-0.5 * ((places - mean) / std) ** 2) / (std * np.sqrt(2 * np.pi)))
+    return np.asarray(np.sum(best, axis=0) * (high - low) / _GRID)
+
+
+def _told(
+    reading: Reading, expected: Array, chance: float, narrows: float, weights: Array, sets: Sets, fit: Fit
+) -> NextReading:
+    apart = weights * np.minimum(np.abs(expected - expected[0]) / reading.sigma, 3.0)
+    other = int(np.argmax(apart))
+    keys = tuple(fit.priors.keys[i] for i in sets[other] if i != NONE)
+    first = replace(reading, value=float(expected[0]))
+    return NextReading(first, float(chance), float(weights[0]), float(narrows), keys, float(expected[other]))

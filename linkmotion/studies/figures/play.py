@@ -1,0 +1,143 @@
+"""Clearances among the tolerances: what play makes of the events of a gear turned slowly.
+
+A clearance is made anywhere from nothing to its tolerance. The valve's drag takes the play up, so that the valve
+follows the gear as through backlash (:func:`linkmotion.wear.running.play`): it lags by half of its lost motion,
+and turns back late. A lead falls by about half the lost motion there, a port opens and closes later, the travel falls
+by half the lost motion at each end; so a clearance moves the mean of an event as well as spreading it. A rule by which
+the valve is set is followed with the play taken to neither side.
+
+How far the valve moves per millimetre of clearance is taken from the gear with its figures as they stand: what the
+other tolerances change of it is of the second order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from linkmotion.events import EVENTS, FORWARD
+from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import Key
+from linkmotion.linkage import Harmonics
+from linkmotion.piston import Piston
+from linkmotion.sampled_events import Array, SampledEvents, sampled_events
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.figure import END_FIGURES, MM, PERCENT, TRAVEL, Figure
+from linkmotion.valve import ENDS, Ports
+from linkmotion.wear.condition import Condition
+from linkmotion.wear.effects import pins_of
+from linkmotion.wear.lost_motion import DIE, lost_motion
+from linkmotion.wear.running import play
+
+CLEARANCE = "clearance"
+_UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
+POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
+
+
+@dataclass(frozen=True, eq=False)
+class Play:
+    """What play adds to the figures of a side.
+
+    Attributes
+    ----------
+    keys : tuple of (table, key)
+        The C clearances among the dimensions that may depart.
+    free : dict of float arrays, shape (C, POSITIONS)
+        By notch: lost motion round the wheel per mm of each.
+    lost : dict of float arrays
+        By notch: lost motion of the side as it stands, mm, evenly round the wheel from front dead centre. It is taken
+        not to change with the dimensions (their part is small).
+    """
+
+    keys: tuple[Key, ...]
+    free: Mapping[str, Array]
+    lost: Mapping[str, Array]
+
+    @classmethod
+    def of(cls, side: SideEvents, figures: Sequence[Figure], keys: Sequence[Key]) -> Play:
+        """Of a side, for some figures, with those of the keys that are clearances."""
+        clearances = tuple(key for key in keys if key[0] == CLEARANCE)
+        notches = dict.fromkeys(figure.notch for figure in figures)
+        for figure in figures if clearances else ():
+            if figure.kind != TRAVEL and not (
+                figure.kind in END_FIGURES and figure.direction and figure.unit == _UNIT[figure.kind]
+            ):
+                raise ValueError(f"{figure}: what a clearance does to it is not known; name an event and a direction")
+        free = freedom(side, notches, [key[1] for key in clearances]) if clearances else {}
+        return cls(clearances, free, {notch: side.lost[side.notches.index(notch)] for notch in notches})
+
+    def lost_at(self, figure: Figure) -> float:
+        """Lost motion at a figure's crank angle, mm."""
+        lost = self.lost[figure.notch]
+        turned = (figure.forward * (figure.at or 0.0)) % 360.0 / 360.0 * lost.size
+        return float(np.interp(turned, np.arange(lost.size + 1), np.append(lost, lost[0])))
+
+    def changes(
+        self, figures: Sequence[Figure], valve: Callable[[str], Harmonics], ports: Ports, piston: Piston, by: Array
+    ) -> Array:
+        """What clearances (S, C) change of figures, shape (S, F), from the valve's displacement in each notch."""
+        found = np.empty((len(by), len(figures)))
+        for notch, free in self.free.items():
+            own = [i for i, figure in enumerate(figures) if figure.notch == notch]
+            ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
+            names = [*((way, end, kind) for way in ways for end in ENDS for kind in END_FIGURES), ("", "", TRAVEL)]
+            changed = dict(zip(names, changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
+            for i in own:
+                found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
+        return found
+
+
+def clearable(gear: Gear) -> tuple[str, ...]:
+    """Joints of a gear that can have clearance: its pins, and the die in its slot."""
+    return (*pins_of(gear), *([DIE] if gear.slot is not None else []))
+
+
+def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> dict[str, Array]:
+    """Lost motion round the wheel per mm of clearance, by notch: arrays of shape (C, POSITIONS)."""
+    joints = tuple(joints)
+    pins = {joint: 1.0 for joint in joints if joint != DIE}
+    one = Condition(clearance=pins, die_clearance=float(DIE in joints))
+    found = {}
+    for notch in notches:
+        own = lost_motion(side.gear, side.settings[side.notches.index(notch)], one, POSITIONS).joints
+        found[notch] = np.array([np.broadcast_to(own[joint], (POSITIONS,)) for joint in joints])
+    return found
+
+
+def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
+    """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
+
+    Parameters
+    ----------
+    valve : Harmonics
+        Displacement of the valve, mm, shape (S, K), in the forward crank angle.
+    ports, piston
+        Numbers, or one of each figure for every case.
+    ways : iterable of str
+        Directions of running.
+    free : array, shape (S, POSITIONS)
+        Lost motion round the wheel in the forward crank angle, mm.
+    """
+    columns: list[Array] = []
+    travel = np.zeros(len(free))
+    for way in ways:
+        run, half = valve, free / 2
+        if way != FORWARD:
+            run, half = valve.reversed(), np.roll(half[:, ::-1], 1, axis=-1)
+        x = np.asfortranarray(np.broadcast_to(run.on_grid(POSITIONS), free.shape))  # play goes along the columns
+        still, dragged = (
+            sampled_events(np.ascontiguousarray(y), ports, piston, way) for y in (x, play(x, np.asfortranarray(half)))
+        )
+        columns += [two - one for one, two in zip(_figures(still), _figures(dragged), strict=True)]
+        travel = dragged.travel - still.travel
+    return [*columns, travel]
+
+
+def _figures(found: SampledEvents) -> list[Array]:
+    by = {
+        (end, what): found.percent[end, what] if what in EVENTS else getattr(found, what)[end]
+        for end in ENDS for what in END_FIGURES
+    }  # fmt: skip
+    return list(by.values())

@@ -1,0 +1,175 @@
+"""An engine ready to be moved: every state's motion as tables, and what each of its differences does alone."""
+
+from __future__ import annotations
+
+from collections.abc import Generator, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.engine import DRAWING, SIDES, Engine, Setup
+from linkmotion.gears import Gear
+from linkmotion.gears.reverser import Arm, DieHeight
+from linkmotion.gears.sensitivity import numbers
+from linkmotion.linkage import LinkageError
+from linkmotion.studies.assess import NotchError, SideEvents, assess_side
+from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
+from linkmotion.studies.page_case import Item, Memory, PageCase
+from linkmotion.studies.which_wear import differences
+from linkmotion.valve_setting import RuleError
+from linkmotion.wear.condition import SOUND
+
+REST = "what else differs"
+
+
+@dataclass(frozen=True, eq=False)
+class PageData:
+    """An engine ready to be moved.
+
+    Attributes
+    ----------
+    reverser : type
+        Arm (degrees), DieHeld (mm) or Stop (number of the stop).
+    nodes : float array, shape (U,)
+        Reverser positions tabulated, from the greatest to the least.
+    cases : tuple of PageCase
+        The drawing first.
+    left_out : dict
+        State → why it cannot be shown: an error, or words.
+    itemised : bool
+        Whether it was found what each difference from the drawing does alone.
+    """
+
+    engine: Engine
+    reverser: type[Any]
+    nodes: NDArray[Any]
+    cases: tuple[PageCase, ...]
+    left_out: dict[str, LinkageError | str]
+    itemised: bool = True
+
+
+def page_data(
+    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
+) -> PageData:
+    """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
+
+    Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
+    hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone.
+
+    Raises
+    ------
+    NotchError
+        The drawing cannot be turned. A state that cannot is left out, and told.
+    """
+    steps = in_steps(engine, states, itemised, memory)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as end:
+            return end.value  # type: ignore[no-any-return]
+
+
+def in_steps(
+    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
+) -> Generator[None, None, PageData]:
+    """As :func:`page_data`, a little at a time, so that a server can answer in between."""
+    memory = Memory() if memory is None else memory
+    wanted = tuple(states) if states is not None else engine.state_names
+    drawn = memory.side(engine.setup())
+    kind = type(drawn.settings[0])
+    found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn, memory)
+    yield
+    nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
+    drawing = _racked(engine.setup(), drawn)
+    cases = [memory.case(drawing, drawn, nodes, SIDES)]
+    sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
+    base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, SIDES)
+    for sides, setup, side in found:
+        yield
+        try:
+            case = memory.case(setup, side, nodes, sides)
+            if itemised:
+                case = yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)
+            cases.append(case)
+        except LinkageError as error:
+            left_out[setup.state] = error
+    shown = tuple(case for case in cases if case.state not in left_out)
+    return PageData(engine, kind, nodes, shown, left_out, itemised)
+
+
+def _found(
+    engine: Engine, states: Iterable[str], drawn: SideEvents, memory: Memory
+) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, LinkageError | str]]:
+    """States as they stand, sides apart where they differ; and why some cannot be shown."""
+    found: list[tuple[tuple[str, ...], Setup, SideEvents]] = []
+    left_out: dict[str, LinkageError | str] = {}
+    for state in states:
+        setups = {sides: _racked(engine.setup(state, sides[0]), drawn) for sides in _apart(engine, state)}
+        try:
+            own = [(sides, setup, memory.side(setup)) for sides, setup in setups.items()]
+        except NotchError as error:
+            left_out[state] = error
+            continue
+        if any(type(setting) is not type(drawn.settings[0]) for *_, side in own for setting in side.settings):
+            left_out[state] = "its reverser works otherwise than the drawing's"
+            continue
+        found += own
+    return found, left_out
+
+
+def _racked(setup: Setup, drawn: SideEvents) -> Setup:
+    """The setup with the rack's notches as the arm angles that were found for them on the drawing, once for all."""
+    arms = dict(zip(drawn.notches, drawn.settings, strict=True))
+    notches = {
+        name: arm
+        for name, notch in setup.notches.items()
+        if isinstance(notch, DieHeight) and name not in setup.own_notches and isinstance(arm := arms.get(name), Arm)
+    }
+    if not notches:
+        return setup
+    reversing = setup.gear.reversing  # type: ignore[attr-defined]
+    gear = replace(setup.gear, reversing=replace(reversing, notches={**reversing.notches, **notches}))  # type: ignore[call-arg]
+    return replace(setup, gear=gear)
+
+
+def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
+    """Sides that need looking at apart."""
+    left, right = (engine.setup(state, side) for side in SIDES)
+    alike = (left.gear, left.condition) == (right.gear, right.condition)
+    return [SIDES] if alike else [(side,) for side in SIDES]
+
+
+def _with_items(base: PageCase, drawn: Setup, found: Setup, case: PageCase) -> Generator[None, None, PageCase]:
+    """A state with what each of its differences from the drawing does alone."""
+    if case.quantities != base.quantities or case.gear.valve.admission != base.gear.valve.admission:
+        return case  # other parts: nothing can be laid over the drawing's motion
+    items, whole = [], case.motion - base.motion
+    rest, left = whole, False
+    for name, alone, _without in differences(drawn, found):
+        yield
+        try:
+            own = assess_side(replace(alone, state=found.state))
+            change = motion_at(own, settings_at(type(own.settings[0]), case.nodes, own.settings)) - base.motion
+        except (LinkageError, RuleError, TypeError):  # a figure that means nothing without another beside it
+            left = True
+            continue
+        items.append(Item(name, change, *_amount(drawn.gear, alone.gear)))
+        rest = rest - change
+    if (left or len(items) < 2) and _size(rest) > GOOD:
+        return replace(case, items=(*items, Item(REST, rest)))
+    return replace(case, items=tuple(items), rest=rest if items else None)
+
+
+def _amount(drawn: Gear, found: Gear) -> tuple[float | None, bool]:
+    """The one dimension that differs: by how much, and whether it is an angle."""
+    before, now = numbers(drawn), numbers(found)
+    for key, value in now.items():
+        if value != before.get(key):
+            return (value - before[key] if key in before else None), key[1].endswith(("angle", "inclination"))
+    return None, False
+
+
+def _size(motion: Motion) -> float:
+    return float(np.max(np.sum(np.abs(motion.series), axis=-1)))

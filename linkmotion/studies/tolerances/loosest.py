@@ -1,0 +1,183 @@
+r"""The loosest tolerances with which the engine's targets are still met.
+
+The cost rule: a dimension costs (present tolerance)/(new tolerance) to hold, so that halving any one
+tolerance costs as much as halving any other; the sum of the costs is made least. With room r for
+what is held (limit less its departure as drawn), its slopes g and the standard deviations σ at
+the present tolerances, and u the factors by which tolerances are scaled, that is
+
+    least sum(1/u)   where   z² sum over dimensions of (g σ u)² <= r²   for everything held,
+
+so that for one target alone ``u`` goes as ``(g σ)^(-2/3)``: what the target hardly feels may be
+loose. All are then scaled alike until the wanted share of engines keeps everything at once, first
+on the linear law, then on gears really turned (Monte Carlo), which has the last word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.engine import Targets
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
+from linkmotion.studies.tolerances.linear import linear_law
+from linkmotion.studies.tolerances.spread import SAMPLES, SEED, Sampled, monte_carlo
+from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws
+
+Array = NDArray[np.float64]
+YIELD = 0.95  # share of engines wanted within the targets
+MOST = 10.0  # times the present tolerance: no dimension is let go further
+_ROUNDS = 8
+_FELT = 1e-6  # of a limit's room, squared: a tolerance that takes less even at its widest is not scaled down
+
+
+@dataclass(frozen=True, eq=False)
+class Loosest:
+    """The loosest set, and how it was checked.
+
+    Attributes
+    ----------
+    present, tolerances : dict
+        By (table, key): as they were, and the loosest that meet the targets.
+    wanted : float
+        Share of engines wanted within the targets.
+    sampled : Sampled
+        Monte Carlo with the loosest set.
+    kept : Kept
+        What that says of the targets; ``kept.share >= wanted`` when ``met``.
+    missed : tuple of (Hold, float)
+        Targets that the drawing itself does not meet, with the figure found: left out of the search.
+    """
+
+    present: dict[Key, Tolerance]
+    tolerances: dict[Key, Tolerance]
+    wanted: float
+    sampled: Sampled
+    kept: Kept
+    missed: tuple[tuple[Hold, float], ...]
+
+    @property
+    def met(self) -> bool:
+        """Whether the wanted share of the engines turned keeps every target looked at."""
+        return self.kept.share >= self.wanted
+
+    @property
+    def factors(self) -> dict[Key, float]:
+        """New tolerance over present one."""
+        return {key: self.tolerances[key].within / own.within for key, own in self.present.items()}
+
+
+def reachable(limits: Iterable[Hold], nominal: Array) -> tuple[tuple[Hold, ...], tuple[tuple[Hold, float], ...]]:
+    """Limits that the drawing itself keeps, and those it does not, with the figure."""
+    within: list[Hold] = []
+    missed: list[tuple[Hold, float]] = []
+    for hold in limits:
+        size = float(np.max(np.abs(hold.of(nominal, nominal))))
+        if size <= hold.limit:  # false for an event that does not happen
+            within.append(hold)
+        else:
+            missed.append((hold, size))
+    return tuple(within), tuple(missed)
+
+
+def loosest(
+    side: SideEvents,
+    tolerances: Tolerances,
+    targets: Targets,
+    notches: Iterable[str] | None = None,
+    wanted: float = YIELD,
+    samples: int = SAMPLES,
+    seed: int = SEED,
+    executor: Executor | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Loosest:
+    """Scale tolerances until they are as loose as the targets allow.
+
+    Parameters
+    ----------
+    side, tolerances, notches, samples, seed, executor, progress
+        As for :func:`~linkmotion.studies.tolerances.spread.monte_carlo`; the tolerances are the present ones, from
+        which costs are counted.
+    targets : Targets
+        What is to be held.
+    wanted : float
+        Share of engines that must keep every target, above 0 and below 1.
+    """
+    names = side.notches if notches is None else tuple(notches)
+    found = linear_law(side, tolerances, names)
+    limits, missed = reachable(holds(targets, found.figures), found.value)
+    loads = _loads(limits, found.value, found.slope, tolerances, wanted)
+    factors = cheapest(loads)
+    felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
+    departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ found.slope.T
+    factors = np.minimum(factors * _widest(limits, found.value, departures, wanted, MOST), MOST)
+    for _ in range(_ROUNDS):
+        own = _scaled(tolerances, np.where(felt, factors, MOST))
+        sampled = monte_carlo(side, own, names, samples, seed, executor, progress)
+        met = kept(limits, sampled.values)
+        if met.share >= wanted:
+            break
+        less = _widest(limits, sampled.nominal, sampled.values - sampled.nominal, wanted, 1.0)
+        factors = factors * np.clip(less, 0.5, 0.99)
+    return Loosest(dict(tolerances), own, wanted, sampled, met, missed)
+
+
+def _scaled(tolerances: Tolerances, factors: Array) -> dict[Key, Tolerance]:
+    return {key: own.scaled(float(u)) for (key, own), u in zip(tolerances.items(), factors, strict=True)}
+
+
+def _loads(limits: tuple[Hold, ...], nominal: Array, slope: Array, tolerances: Tolerances, wanted: float) -> Array:
+    """What each present tolerance takes of each limit's room, squared, shape (J, D); a clearance's mean too."""
+    wide = NormalDist().inv_cdf((1 + wanted) / 2)
+    std = np.array([np.hypot(tolerance.std, tolerance.mean / wide) for tolerance in tolerances.values()])
+    rows = []
+    for hold in limits:
+        room = max(hold.limit - float(np.max(np.abs(hold.of(nominal, nominal)))), 1e-9)
+        two = 2.0 if hold.between == "sides" else 1.0  # both sides depart
+        rows.append(two * (wide * hold.along(slope) * std / room) ** 2)
+    return np.array(rows).reshape(len(rows), len(std))
+
+
+def cheapest(loads: Array, most: float = MOST) -> Array:
+    """Factors u (D,) of least ``sum(1/u)`` with ``loads @ u**2 <= 1`` and ``u <= most``.
+
+    With multipliers m of the limits, ``u² = (2 m @ loads)^(-2/3)``; the multipliers of limits that are
+    passed are raised, of those that are not reached lowered, until all is still.
+
+    Examples
+    --------
+    One limit, two tolerances that it feels alike: each has half of the room.
+
+    >>> [round(float(u), 4) for u in cheapest(np.array([[1.0, 1.0]]))]
+    [0.7071, 0.7071]
+    """
+    multipliers = np.ones(len(loads))
+    square = np.full(loads.shape[1], most**2)
+    for _ in range(20_000):
+        with np.errstate(divide="ignore"):
+            square = np.minimum((2 * multipliers @ loads) ** (-2 / 3), most**2)
+        load = loads @ square
+        if not load.size or (np.max(load) < 1 + 1e-9 and multipliers @ np.abs(load - 1) < 1e-9 * np.sum(multipliers)):
+            break
+        multipliers = np.maximum(multipliers * load, 1e-300)
+    return np.sqrt(square / max(float(np.max(loads @ square, initial=0.0)), 1.0))
+
+
+def _widest(limits: tuple[Hold, ...], nominal: Array, departures: Array, wanted: float, most: float) -> float:
+    """Greatest factor on the figures' departures (S, F) with which the wanted share keeps the limits."""
+    low, high = 0.0, most
+    if kept(limits, nominal + most * departures).share >= wanted:
+        return most
+    for _ in range(30):
+        middle = (low + high) / 2
+        if kept(limits, nominal + middle * departures).share >= wanted:
+            low = middle
+        else:
+            high = middle
+    return low
