@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from linkmotion import cli
-from linkmotion.commands.chosen import telling
+from linkmotion.commands.input import telling
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS

@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import telling
-from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
+from linkmotion.commands.input import telling
+from linkmotion.commands.steam_options import Case, Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PICTURE, SOUND, OutputFile, Outputs

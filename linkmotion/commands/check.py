@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs

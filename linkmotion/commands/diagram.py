@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import telling
-from linkmotion.commands.turning import Given, cases, engine_given, revolutions
+from linkmotion.commands.input import telling
+from linkmotion.commands.steam_options import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.cells import table
 from linkmotion.files.faults import FileError
@@ -129,7 +129,7 @@ def run_hold(request: HoldRequest) -> int:
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine.setup(request.state, request.side), request.notches or None)
+    side = toleranced_side(engine.side_state(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
     with _workers(request.processes) as executor, _progress() as told_of:

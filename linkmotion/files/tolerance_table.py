@@ -12,7 +12,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import parse_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.source import dotted
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.tolerances.given import tolerances_from
@@ -42,7 +42,11 @@ def read_tolerances(
 
 
 def tolerances_given(
-    engine: Engine, gear: Gear, setting: Setting, path: str | Path = "", tables: Mapping[str, Any] | None = None
+    engine: Engine,
+    gear: Gear,
+    setting: ReverserPosition,
+    path: str | Path = "",
+    tables: Mapping[str, Any] | None = None,
 ) -> dict[Key, Tolerance]:
     """The same of a gear and how its reverser is set."""
     length = partial(parse_length, unit=engine.unit)

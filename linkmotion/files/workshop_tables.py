@@ -9,7 +9,7 @@ from linkmotion.engine import SIDES, Engine
 from linkmotion.files.adjustments import adjustments_given
 from linkmotion.files.faults import FileError
 from linkmotion.files.tolerance_table import tolerances_given
-from linkmotion.gears import Arm, DieHeld, Gear, Setting
+from linkmotion.gears import Arm, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop
 
 
@@ -29,7 +29,7 @@ def see_workshop_tables(engine: Engine, file: str) -> None:
         _one_fits(engine, lambda gear, setting: adjustments_given(engine, file, gear, setting))
 
 
-def _one_fits(engine: Engine, read: Callable[[Gear, Setting], Any]) -> None:
+def _one_fits(engine: Engine, read: Callable[[Gear, ReverserPosition], Any]) -> None:
     faults = []
     for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
         try:
@@ -41,7 +41,7 @@ def _one_fits(engine: Engine, read: Callable[[Gear, Setting], Any]) -> None:
     raise faults[0]
 
 
-def _set_somehow(gear: Gear) -> Setting:
+def _set_somehow(gear: Gear) -> ReverserPosition:
     """A position of the reverser such as the gear's notches have, whatever its figure: nothing is turned here."""
     reversing = getattr(gear, "reversing", None)
     if reversing is None:

@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import Setup
+from linkmotion.engine import SideState
 from linkmotion.events import FORWARD
-from linkmotion.gears import DieHeight, Gear, Setting
+from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared, numbers, with_numbers
 from linkmotion.linkage import LinkageError, Wheel
 from linkmotion.linkage.assembling import turned_as_can_be
@@ -38,12 +38,12 @@ class Slip:
     instead: float
 
 
-def slips(setup: Setup) -> tuple[Slip, ...]:
+def slips(setup: SideState) -> tuple[Slip, ...]:
     """The figures that alone keep a gear from passing, by a slip of the pen.
 
     Parameters
     ----------
-    setup : Setup
+    setup : SideState
         Which cannot pass.
 
     Returns
@@ -61,7 +61,7 @@ def slips(setup: Setup) -> tuple[Slip, ...]:
     return tuple(slip for _uneven, slip in passing[:_MOST])
 
 
-def notches_passed(setup: Setup) -> tuple[str, ...]:
+def notches_passed(setup: SideState) -> tuple[str, ...]:
     """The notches in which a gear can be turned, wherever its valve stands, as far as a glance tells."""
     return tuple(notch for notch in setup.notches if _told(setup, notch, [])[0] == "")
 
@@ -85,7 +85,7 @@ def _wrong(gear: Gear) -> bool:
         return any(True for _fault in gear.faults())
 
 
-def _told(setup: Setup, notch: str, trials: list[Slip]) -> Any:
+def _told(setup: SideState, notch: str, trials: list[Slip]) -> Any:
     """Why each trial cannot be turned in a notch, "" where it can be; without trials, of the gear as it is."""
     values, count = numbers(setup.gear), max(len(trials), 1)
     columns = {key: np.full((count, 1), float(values[key])) for key in dict.fromkeys(s.key for s in trials)}
@@ -103,13 +103,13 @@ def _told(setup: Setup, notch: str, trials: list[Slip]) -> Any:
     return told
 
 
-def _held(setup: Setup, notch: str) -> Setting:
+def _held(setup: SideState, notch: str) -> ReverserPosition:
     """The reverser in a notch; where the notch is a place of the die, the die held there."""
     named: Any = setup.notches[notch]
     return setup.gear.held(named) if isinstance(named, DieHeight) else named  # type: ignore[attr-defined, no-any-return]
 
 
-def _unevenness(setup: Setup) -> float:
+def _unevenness(setup: SideState) -> float:
     """Greatest difference between the leads of the ends, mm; without end where the gear does not pass in earnest."""
     try:
         front, back = assess_side(setup).events[FORWARD].values()

@@ -34,7 +34,7 @@ def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] =
             raise FileError(str(path), f"there is no state {state!r}", nearest(state, engine.state_names))
     for state in states or ["drawing"]:
         for side in SIDES:
-            known = list(engine.setup(state, side).notches)
+            known = list(engine.side_state(state, side).notches)
             for notch in notches:
                 if notch not in known:
                     problem = f"there is no notch {notch!r} ({state}, {side} side)"
@@ -68,7 +68,7 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     Where one figure alone is wrong by a slip of the pen, it is that which is told.
     """
     lines = key_lines(engine.text)
-    setup = engine.setup(error.state, error.side)
+    setup = engine.side_state(error.state, error.side)
     passed = notches_passed(setup)
     place = _place(engine, error.cause, error.state, error.side)
     remedy = "check the figures of these parts, and the notch's own"
