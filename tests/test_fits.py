@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linkmotion.wear import fits
-from linkmotion.wear.bushes import OSCILLATING_CLEARANCE, Rings, press
+from linkmotion.wear.bushes import OSCILLATING_CLEARANCE
 from linkmotion.wear.fits import (
     GRADES,
     LETTERS,
@@ -25,6 +25,7 @@ from linkmotion.wear.fits import (
     tolerance,
 )
 from linkmotion.wear.materials import COLD, MATERIALS, MEMORY, ROOM, MaterialError, material
+from linkmotion.wear.rings import Rings, press
 from tests.references.fits.rows import Row, load
 from tests.references.loader import accepts
 
