@@ -48,6 +48,15 @@ class Running(StrEnum):
 EngineFile = Annotated[Path, typer.Argument(help="engine file (TOML)")]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file")]
+Drag = Annotated[
+    float,
+    typer.Option(
+        min=0,
+        help="friction of valve and spindle, N; takes up the play found (measured under steam: slide valve 4400 to "
+        "8800, balanced 1300)",
+    ),
+]
+Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
 Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 
 
