@@ -59,6 +59,7 @@ def inches(row: Row, size: float) -> fits.Fit:
 ROUTES: dict[str, Callable[[Row], Any]] = {
     "deviations": spans(lambda row, size: deviations(size, row.of), 1e-3),
     "clearance": spans(lambda row, size: iso_fit(size, row.of).clearance, 1e-3),
+    "interference": spans(lambda row, size: iso_fit(size, row.of).interference, 1e-3),
     "running clearance": spans(lambda row, size: inches(row, size).clearance, THOU),
     "running hole": spans(lambda row, size: inches(row, size).hole.plus(-size * INCH), THOU),
     "running shaft": spans(lambda row, size: inches(row, size).shaft.plus(-size * INCH), THOU),
@@ -101,8 +102,8 @@ def test_rows_say_where_they_come_from_and_are_enough() -> None:
         assert bool(row.reason) == bool(row.correct)
         assert row.correct != row.printed
     published = [key for key, _ in FIGURES if ROWS[key].source["evidence"] == "published figure"]
-    assert len(published) == 77
-    assert len({ROWS[key].source["work"] for key in published}) == 5
+    assert len(published) == 79
+    assert len({ROWS[key].source["work"] for key in published}) == 6
 
 
 # ---- the standard's own formulas ------------------------------------------------------------------------------------
