@@ -8,9 +8,11 @@ from typing import Annotated
 import typer
 
 from linkmotion.cli.app import (
+    Drag,
     EngineFile,
     InputFile,
     Json,
+    Mass,
     Notches,
     OptionalInput,
     OutputFolder,
@@ -78,8 +80,8 @@ def wear(
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    drag: Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N")] = 1.0,
-    mass: Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")] = 0.0,
+    drag: Drag = 1.0,
+    mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
     running: Annotated[
         Running, typer.Option(help="direction of running: the one a notch drives in, or as said")

@@ -19,6 +19,11 @@ from typing import Any
 
 import numpy as np
 
+SLIDE_VALVE_DRAG = (4400.0, 8800.0)
+"""Least and greatest mean drag of a locomotive's plain slide valve under steam, N, as measured: 450 kg on the Chicago,
+Burlington and Quincy (Dingler 267 (1888) 200-202); 1800 kg for two valves (Tresca, Dingler 151 (1859) 1-6)."""
+BALANCED_VALVE_DRAG = 1300.0
+"""The same of a balanced slide valve, N: 135 kg, where the plain one took 450 (Dingler 267)."""
 _MOST_TURNS = 24  # a valve that has not found its round by then has none (very loose and fast); the last is given
 _SAME = 1e-9  # mm: the round repeats
 

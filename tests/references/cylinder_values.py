@@ -26,7 +26,7 @@ def ideal(end: str, cutoff: float, clearance: float, pressure: float = 1.0, back
     steam = Conditions(pressure, back, clearance)
     turn = {"admission": 0.0, "cutoff": 0.0, "release": 0.0, "compression": 2 * np.pi - 1e-9}
     bare = EndDiagram(end, "forward", CRANK, turn, steam)
-    far = float(CRANK.back) if end == "front" else 2 * np.pi - float(CRANK.back)
+    far = float(CRANK.back_crank_angle) if end == "front" else 2 * np.pi - float(CRANK.back_crank_angle)
     at = brentq(lambda angle: float(bare.way(angle)) - cutoff, 0.0, far, xtol=1e-14)
     return EndDiagram(end, "forward", CRANK, turn | {"cutoff": at, "release": far}, steam)
 
