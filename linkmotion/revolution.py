@@ -12,12 +12,12 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.events import extremes
 from linkmotion.gears import Gear, Slot
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Setting
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.solve import NODES
+from linkmotion.linkage.turning_points import extremes
 
 TAIL = 1e-10  # mm: more positions are taken while the series' last coefficients are larger
 ROUNDING = 1e-13  # of the spindle's distance from the axle: what rounding alone may leave

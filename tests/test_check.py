@@ -19,10 +19,10 @@ from typing import Any
 import pytest
 
 from linkmotion import revolution
-from linkmotion.events import extremes
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS, parse_length
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
 from linkmotion.studies.table import COLUMNS, event_rows

@@ -21,11 +21,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, EVENTS, FORWARD, zeros
+from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import STEP, Key, stepped, valve_derivatives
 from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.linkage.turning_points import greatest
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.event_figures import CENTRAL, Figure, dimensions_of, figures_of, values_of
 from linkmotion.valve import ENDS, Ports
@@ -151,10 +152,8 @@ class _NotchSlopes:
                 for event, angle in own.angle.items():
                     after = np.radians(angle[self.notch])
                     found[way, end, event] = found[end] + (after if way == FORWARD else -after)
-        rate = self.spindle.rate()
-        turns = zeros(Harmonics(rate.c[None])).angle
-        place = self.spindle(turns)
-        return found | {"rearmost": turns[np.argmin(place)], "foremost": turns[np.argmax(place)]}
+        pin = Harmonics(np.array([-self.spindle.c, self.spindle.c]))
+        return found | dict(zip(("rearmost", "foremost"), greatest(pin)[0].tolist(), strict=True))
 
     def _place_slopes(self, angles: NDArray[Any]) -> Slopes:
         """Derivatives of the spindle pin's place at fixed crank angles, shape (D, N)."""

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import both_ends, extremes
+from linkmotion.events import events_by_way
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure, stacked
@@ -22,6 +22,7 @@ from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Harmonics, Linkage, Wheel
 from linkmotion.linkage.order import Order
 from linkmotion.linkage.solve import NODES, fresh_orders
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.revolution import MOST_NODES
 from linkmotion.studies.assembling import DEAD_POINT, turned_as_can_be
 from linkmotion.studies.assess import SideEvents
@@ -171,7 +172,8 @@ class _Block:
         for name, ways in zip(self.own.names, self.own.ways, strict=True):
             least, most = extremes(self.spindles[name])
             valve = moved(self.spindles[name], central)
-            events = {way: both_ends(valve, self.ports, self.flat.crank, way) for way in ways}
+            reached = least - central, most - central
+            events = events_by_way(valve, self.ports, self.flat.crank, ways, reached=reached)
             own = values_of(events, ways, most - least)
             if self.own.free:
                 free = self._clearances() @ self.own.free[name]

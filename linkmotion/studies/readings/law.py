@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS, EndEvents, end_events
 from linkmotion.gears import Gear
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import greatest
 from linkmotion.studies.readings.kinds import DEGREES, MM, Reading
 from linkmotion.valve import Ports
 
@@ -96,16 +97,8 @@ class Moments:
         return self._events[end, running]
 
     def _farthest(self, sign: int) -> Array:
-        """Where each pin is foremost (+1) or rearmost (−1), by Newton's method from the nearest sample."""
-        count = max(96, 4 * self.spindle.c.shape[-1])
-        rate = self.spindle.rate()
-        bend, step = rate.rate(), 2 * np.pi / count
-        angle = middle = np.argmax(sign * self.spindle.on_grid(count), axis=-1) * step
-        for _ in range(6):
-            curve = bend(angle)
-            move = np.where(curve == 0, 0.0, -rate(angle) / np.where(curve == 0, 1.0, curve))
-            angle = np.clip(angle + move, middle - step, middle + step)
-        return np.asarray(angle)
+        """Where each pin is foremost (+1) or rearmost (−1)."""
+        return greatest(Harmonics(sign * self.spindle.c))[0]
 
 
 def value(reading: Reading, angle: Any, place: Any, gear: Gear, ports: Ports) -> Any:
