@@ -6,13 +6,12 @@ import csv
 import io
 import json
 from collections.abc import Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.workers import cores, workers
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
@@ -23,8 +22,18 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.hold.held import Kept, holds, kept
 from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
 from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
-from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.hold.spread import (
+    SAMPLES,
+    SEED,
+    Sampled,
+    Spread,
+    linear_spread,
+    monte_carlo,
+    toleranced_side,
+    variants_of,
+)
 from linkmotion.studies.hold.tolerances import Tolerance
+from linkmotion.views.progress import progress
 
 MOST_SAMPLES = 1_000_000
 """Held in memory at once."""
@@ -44,8 +53,10 @@ class HoldRequest:
         Tolerances instead of the file's own [tolerances]; lengths as the shop writes them, bare ones in its unit.
     wanted : float
         Share of engines that must keep every target.
-    samples, seed, processes : int
-        Monte Carlo: variants, seed, processes that share the work (the result is the same).
+    samples, seed : int
+        Monte Carlo: variants, seed.
+    processes : int or None
+        How many share the work (the result is the same); one for each core if not given.
     search : bool
         Whether to look for the loosest set.
     pictures : Path or None
@@ -64,7 +75,7 @@ class HoldRequest:
     wanted: float = YIELD
     samples: int = SAMPLES
     seed: int = SEED
-    processes: int = 1
+    processes: int | None = None
     search: bool = True
     pictures: Path | None = None
     shares: bool = False
@@ -120,43 +131,20 @@ def _found(request: HoldRequest, engine: Engine) -> Held:
     side = toleranced_side(engine, request.state, request.side, request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
-    with _workers(request.processes) as executor, _progress() as told_of:
-        linear = linear_spread(side, own, names)
-        sampled = monte_carlo(side, own, names, request.samples, request.seed, executor, told_of("present tolerances"))
+    with workers(request.processes or cores()) as executor, progress() as told_of:
+        linear, variants = linear_spread(side, own, names), variants_of(side, own, names)
+        drawn = request.samples, request.seed, executor
+        sampled = monte_carlo(side, own, names, *drawn, told_of("present tolerances"), variants)
         limits, _missed = reachable(holds(engine.targets, sampled.figures), sampled.nominal)
         best = None
         if request.search and limits:
-            best = loosest(side, own, engine.targets, names, request.wanted, request.samples, request.seed, executor,
-                           told_of("loosest set"))  # fmt: skip
+            stage = told_of("loosest set")
+            best = loosest(side, own, engine.targets, names, request.wanted, *drawn, stage, variants)
     return Held(engine, side, own, linear, sampled, kept(holds(engine.targets, sampled.figures), sampled.values), best)
 
 
 def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[Key, Tolerance]:
     return read_tolerances(engine, side, request.engine, request.tables or None)
-
-
-@contextmanager
-def _workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
-    if processes < 2:
-        yield None
-        return
-    with ProcessPoolExecutor(processes) as executor:
-        yield executor
-
-
-@contextmanager
-def _progress() -> Iterator[Any]:
-    """A bar for each stage, on the error stream of a terminal; nothing elsewhere."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True, disable=not Console(stderr=True).is_terminal) as bars:
-
-        def stage(words: str) -> Any:
-            task = bars.add_task(words, total=None)
-            return lambda done, total: bars.update(task, completed=done, total=total)
-
-        yield stage
 
 
 def _print(found: Held, request: HoldRequest) -> None:

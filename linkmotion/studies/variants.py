@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -35,6 +35,7 @@ Array = NDArray[Any]
 Found = tuple[Array, Counter[str]]
 ROUGH = 1e-8  # mm: a variant's motion is taken at more positions while its series' tail is larger
 MOST_POSITIONS = 200_000  # solved in one call, which keeps the memory within some hundred megabytes
+_STEP = 0.01  # mm or degrees: differences of the cut coordinates over it tell where Newton's method starts
 NO_PLACE = "the valve cannot be set by its rule"
 
 
@@ -56,6 +57,8 @@ class Variants:
         By notch: lost motion per mm of each of the clearances among the keys.
     orders : list of Order
         Orders of solution, best first: every process must solve in the same one to get the same digits.
+    starts : dict of tuples of (array, shape (N,), array, shape (D, N))
+        By notch, for each loop of the best order: its cut coordinate as drawn, and its slopes to the dimensions.
     """
 
     gear: Gear
@@ -66,6 +69,7 @@ class Variants:
     set_in: tuple[str, Setting] | None
     free: dict[str, Array] = field(repr=False)
     orders: list[Order] = field(repr=False)
+    starts: dict[str, tuple[tuple[Array, Array], ...]] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, side: SideEvents, keys: Iterable[Key], notches: Iterable[str] | None = None) -> Variants:
@@ -80,7 +84,20 @@ class Variants:
         settings, keys = tuple(at[name] for name in names), tuple(keys)
         joints = [key[1] for key in keys if key[0] == CLEARANCE]
         free = freedom(side, names, joints) if joints else {}
-        return cls(side.gear, names, settings, ways, keys, set_in, free, orders)
+        own = cls(side.gear, names, settings, ways, keys, set_in, free, orders)
+        return replace(own, starts=own._starts())
+
+    def _starts(self) -> dict[str, tuple[tuple[Array, Array], ...]]:
+        """Cut coordinates and their slopes, from the gear as drawn and with each dimension altered by a little."""
+        count = len(self.keys)
+        few = _Block(self, np.vstack([np.zeros(count), _STEP * np.eye(count)]), NODES, attempt=1)
+        if np.any(few.told != ""):
+            return {}
+        whole = {name: [np.broadcast_to(q, (count + 1, NODES)) for q in cuts] for name, cuts in few.cuts.items()}
+        return {  # slopes in half the digits: light to send, and good enough to start from
+            name: tuple((q[0], ((q[1:] - q[0]) / _STEP).astype(np.float32)) for q in cuts)
+            for name, cuts in whole.items()
+        }
 
     def figures(self, departures: Array) -> Found:
         """Figures of each variant, and why some cannot be assembled.
@@ -151,7 +168,8 @@ class _Block:
     """Variants turned together at so many crank positions."""
 
     def __init__(self, own: Variants, departures: Array, nodes: int, attempt: int) -> None:
-        self.own, self.count = own, len(departures)
+        self.own, self.count, self.departures = own, len(departures), departures
+        self.cuts: dict[str, list[Array]] = {}
         self.by = dict(zip(own.keys, departures.T, strict=True))
         given = numbers(own.gear)
         varied = {key: given[key] + by for key, by in self.by.items() if key in given}
@@ -190,7 +208,11 @@ class _Block:
         """Spindle pin's place in a notch, shape (S, K); marks what cannot be assembled or wants more positions."""
         linkage, wheel = self._declared(name, setting), Wheel.revolution(nodes)
         order = self.own.orders[max(attempt - 1, 0)]
-        solution, told = turned_as_can_be(linkage, order, wheel, self.count, follow=attempt > 0)
+        near = None
+        if attempt == 0 and nodes == NODES and name in self.own.starts:
+            near = [q + self.departures @ slope for q, slope in self.own.starts[name]]
+        solution, told = turned_as_can_be(linkage, order, wheel, self.count, attempt > 0, near)
+        self.cuts[name] = solution.cuts
         self.told = np.where(self.told == "", told, self.told)
         with np.errstate(invalid="ignore"):
             c = Harmonics.through(solution.along(VALVE_GUIDE)).c

@@ -143,6 +143,7 @@ def monte_carlo(
     seed: int = SEED,
     executor: Executor | None = None,
     progress: Callable[[int, int], None] | None = None,
+    variants: Variants | None = None,
 ) -> Sampled:
     """Spread by turning gears with dimensions drawn at random.
 
@@ -160,10 +161,12 @@ def monte_carlo(
         not given.
     progress : callable, optional
         Called with (variants done, variants in all) after each block.
+    variants : Variants, optional
+        As given by :func:`variants_of` for the same side, notches and dimensions, where they serve more than once.
     """
     names = side.notches if notches is None else tuple(notches)
     tolerances, (keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
-    variants = Variants.of(side, keys, names)
+    variants = variants or variants_of(side, tolerances, names)
     jobs = [(variants, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
@@ -171,6 +174,11 @@ def monte_carlo(
     nominal, _why = variants.figures(np.zeros((1, len(keys))))
     causes = sum((why for _own, why in found), Counter[str]())
     return _summed(figures_of(side, names), tolerances, nominal[0], values, departures, causes)
+
+
+def variants_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> Variants:
+    """What :func:`monte_carlo` turns, made ready for any widths of these tolerances."""
+    return Variants.of(side, moves(tolerances, side.gear, side.central_at)[0], notches)
 
 
 Job = tuple[Variants, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
@@ -222,9 +230,12 @@ def _summed(
     share, effect = np.zeros(shape), np.zeros(shape)
     there = ~np.isnan(values)
     happens = np.sum(there, axis=0) / max(np.sum(assembled), 1)
-    for rows in np.unique(there, axis=1).T:  # figures that happen in the same variants go together
-        columns = np.flatnonzero(np.all(there == rows[:, None], axis=0))
-        own = values[np.ix_(rows, columns)]
+    alike: dict[bytes, list[int]] = {}  # figures that happen in the same variants go together
+    for number in range(shape[0]):
+        alike.setdefault(there[:, number].tobytes(), []).append(number)
+    for columns in alike.values():
+        rows = there[:, columns[0]]
+        own = values[rows][:, columns]
         if len(own) <= shape[1] + 1:
             continue
         mean[columns], std[columns] = np.mean(own, axis=0), np.std(own, axis=0, ddof=1)
