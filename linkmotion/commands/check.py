@@ -73,9 +73,11 @@ def _printed(request: Request, results: list[Assessment], found: dict[str, list[
     engine = results[0].engine
     report = None
     if request.output == "report":
+        from linkmotion.views.progress import progress
         from linkmotion.views.report import write_report
 
-        report = write_report(request, results, found)
+        with progress() as begin:
+            report = write_report(request, results, found, begin("plots"))
     console = wide_console(108)
     shown = Shown(engine.unit, request.fraction_of)
     title = f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}"

@@ -23,6 +23,7 @@ from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.readings.kinds import MM, Reading
+from linkmotion.views.progress import progress
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,11 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         sides = [side for side in readings.sides if side in request.sides]
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
-        found = [_diagnosed(engine, request, readings, side) for side in sides]
+        found = []
+        with progress() as begin:
+            for side in sides:
+                begin(f"which dimensions explain the {side} side's readings")
+                found.append(_diagnosed(engine, request, readings, side))
     if request.picture is not None:
         _draw(found, readings.unit, request.picture)
     if request.json:

@@ -12,6 +12,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.results import write_whole
 from linkmotion.studies.moving import Moving, moving
 from linkmotion.views.moving.words import why
+from linkmotion.views.progress import progress
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,8 @@ def run_page(request: PageRequest) -> int:
 def moved(file: Path, states: tuple[str, ...]) -> Moving:
     """An engine's motion, tabulated."""
     engine = engine_with(file, states)
-    with telling(engine, file):
-        found = moving(engine, states or None)
+    with telling(engine, file), progress() as begin:
+        found = moving(engine, states or None, progress=begin("positions of the reverser, state by state"))
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"

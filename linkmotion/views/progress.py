@@ -6,11 +6,11 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-Told = Callable[[int, int], None]
-"""Takes how many are done, and how many there are in all."""
+Told = Callable[[int, int | None], None]
+"""Takes how many are done, and how many there are in all (None while that is not known)."""
 
 
-def untold(_done: int, _total: int) -> None:
+def untold(_done: int, _total: int | None) -> None:
     """Say nothing of how far a job is."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
@@ -16,17 +17,22 @@ from linkmotion.files.results import sentence, write_folder, write_whole
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
-from linkmotion.views.pictures import drawn, plans
+from linkmotion.views.pictures import Picture, Plan, drawn, plans
+from linkmotion.views.progress import Told, untold
 from linkmotion.views.request import Request
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of, where
 
 
-def write_report(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> Path:
-    """Draw the plots and write them with the report; gives the report's path."""
+def write_report(
+    request: Request, results: list[Assessment], found: dict[str, list[Finding]], told: Told = untold
+) -> Path:
+    """Draw the plots and write them with the report; gives the report's path. ``told`` hears of every plot drawn."""
     folder = request.into or request.engine.with_name(f"{request.engine.stem}-report")
     engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    sections = [_section(request, a, found[a.state], shown) for a in results]
+    planned = [[plan for side in a.distinct_sides for plan in plans(request, side, a, shown.unit)] for a in results]
+    pictures = _drawn(planned, told)
+    sections = [_section(request, a, found[a.state], shown, own) for a, own in zip(results, pictures, strict=True)]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     text = pages.get_template("report.html").render(
         engine=engine,
@@ -44,10 +50,22 @@ def write_report(request: Request, results: list[Assessment], found: dict[str, l
     return folder / "report.html"
 
 
-def _section(request: Request, a: Assessment, found: list[Finding], shown: Shown) -> dict[str, Any]:
+def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:
+    number, total = itertools.count(1), sum(len(own) for own in planned)
+    pictures: list[list[Picture]] = [[] for _ in planned]
+    told(0, total)
+    for own, wanted in zip(pictures, planned, strict=True):
+        for plan in wanted:
+            own.append(drawn(plan))
+            told(next(number), total)
+    return pictures
+
+
+def _section(
+    request: Request, a: Assessment, found: list[Finding], shown: Shown, pictures: list[Picture]
+) -> dict[str, Any]:
     told = [(f.out, where(f), sentence(f, shown.unit, shown.fraction_of)) for f in found]
     tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
-    pictures = [drawn(plan) for side in a.distinct_sides for plan in plans(request, side, a, shown.unit)]
     return {
         "state": a.state,
         "note": getattr(a.engine.states.get(a.state), "note", ""),
