@@ -92,6 +92,7 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
         cells: dict[str, Any] = {key: form[kinds[key]](value) for key, value in row.items()}
         for event in EVENTS:
             cells[f"{event}_angle"] = shown.angle(row[f"{event}_angle"], event)
+        cells["opening"] = shown.opening(row["opening"])
         cells["first"] = (row["notch"], row["running"]) != last
         last = (row["notch"], row["running"])
         yield cells
