@@ -18,93 +18,80 @@ link angle          ψ            ``swing``                                   de
 Side elevation, the front to the right. Angles of the linkage are radians anticlockwise; the wheel
 runs clockwise when the engine runs forward.
 
->>> from linkmotion import assess, findings, read_engine
->>> engine = read_engine("examples/dock_shunter.toml")
->>> left = assess(engine).sides[0]
->>> left.notches[0], f"{left.events['forward']['front'].percent['cutoff'][0]:.1f} %"
+>>> import linkmotion as lm
+>>> engine = lm.read_engine("examples/dock_shunter.toml")
+>>> left = engine["drawing"].left
+>>> left.notches[0], f"{left['full forward'].front.cutoff:.1f} %"
 ('full forward', '76.1 %')
->>> [finding.words for finding in findings(assess(engine))]
-[]
+>>> engine["drawing"].within_targets
+True
 """
 
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from linkmotion.engine import Engine, State, Targets
-    from linkmotion.files.engine_file import edit_engine, parse_engine, read_engine
+    from linkmotion.face import style
+    from linkmotion.face.advice import EngineAdvice, advise
+    from linkmotion.face.diagnosis import EngineDiagnosis, SideDiagnosis, diagnose
+    from linkmotion.face.engine import Engine, State, new_engine, parse_engine, read_engine
+    from linkmotion.face.names import UnknownName
+    from linkmotion.face.notch import End, Notch
+    from linkmotion.face.readings import ReadingsFile, read_readings
+    from linkmotion.face.side import Side
+    from linkmotion.face.slot import SlotCleanUp
+    from linkmotion.face.sweep import Sweep, sweep
+    from linkmotion.face.tables import Table
+    from linkmotion.face.tolerances import Held
+    from linkmotion.face.wear import Wear
     from linkmotion.files.faults import FileError
-    from linkmotion.files.readings_file import Readings, read_readings
-    from linkmotion.files.tolerance_table import read_tolerances
-    from linkmotion.gears import Arm, DieHeight, Walschaerts
-    from linkmotion.revolution import Revolution, revolve
-    from linkmotion.studies.assess import Assessment, NotchError, SideEvents, assess
-    from linkmotion.studies.diagnosis.priors import priors_of
-    from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
-    from linkmotion.studies.findings import Finding, findings
-    from linkmotion.studies.setting.adjustments import adjustments_of
-    from linkmotion.studies.setting.advice import Advice, advise
-    from linkmotion.studies.setting.side import Belief
-    from linkmotion.studies.slot.in_gear import clean_up_in_gear
-    from linkmotion.studies.steam.cylinder_work import cylinder_work
-    from linkmotion.studies.table import event_rows
-    from linkmotion.studies.which_wear import which_wear
-    from linkmotion.wear.condition import Condition
+    from linkmotion.studies.assess import NotchError
+    from linkmotion.studies.diagnosis.result import TooFewReadings
 
 _WHERE = {
-    "engine": ("Engine", "State", "Targets"),
-    "files.engine_file": ("edit_engine", "parse_engine", "read_engine"),
+    "face.advice": ("EngineAdvice", "advise"),
+    "face.diagnosis": ("EngineDiagnosis", "SideDiagnosis", "diagnose"),
+    "face.engine": ("Engine", "State", "new_engine", "parse_engine", "read_engine"),
+    "face.names": ("UnknownName",),
+    "face.notch": ("End", "Notch"),
+    "face.readings": ("ReadingsFile", "read_readings"),
+    "face.side": ("Side",),
+    "face.slot": ("SlotCleanUp",),
+    "face.sweep": ("Sweep", "sweep"),
+    "face.tables": ("Table",),
+    "face.tolerances": ("Held",),
+    "face.wear": ("Wear",),
     "files.faults": ("FileError",),
-    "files.readings_file": ("Readings", "read_readings"),
-    "files.tolerance_table": ("read_tolerances",),
-    "gears": ("Arm", "DieHeight", "Walschaerts"),
-    "revolution": ("Revolution", "revolve"),
-    "studies.assess": ("Assessment", "NotchError", "SideEvents", "assess"),
-    "studies.diagnosis.priors": ("priors_of",),
-    "studies.diagnosis.study": ("Diagnosis", "diagnose"),
-    "studies.findings": ("Finding", "findings"),
-    "studies.setting.adjustments": ("adjustments_of",),
-    "studies.setting.advice": ("Advice", "advise"),
-    "studies.setting.side": ("Belief",),
-    "studies.slot.in_gear": ("clean_up_in_gear",),
-    "studies.steam.cylinder_work": ("cylinder_work",),
-    "studies.table": ("event_rows",),
-    "studies.which_wear": ("which_wear",),
-    "wear.condition": ("Condition",),
+    "studies.assess": ("NotchError",),
+    "studies.diagnosis.result": ("TooFewReadings",),
 }
 __all__ = [
-    "Advice",
-    "Arm",
-    "Assessment",
-    "Belief",
-    "Condition",
-    "Diagnosis",
-    "DieHeight",
+    "End",
     "Engine",
+    "EngineAdvice",
+    "EngineDiagnosis",
     "FileError",
-    "Finding",
+    "Held",
+    "Notch",
     "NotchError",
-    "Readings",
-    "Revolution",
-    "SideEvents",
+    "ReadingsFile",
+    "Side",
+    "SideDiagnosis",
+    "SlotCleanUp",
     "State",
-    "Targets",
-    "Walschaerts",
-    "adjustments_of",
+    "Sweep",
+    "Table",
+    "TooFewReadings",
+    "UnknownName",
+    "Wear",
+    "__version__",
     "advise",
-    "assess",
-    "clean_up_in_gear",
-    "cylinder_work",
     "diagnose",
-    "edit_engine",
-    "event_rows",
-    "findings",
+    "new_engine",
     "parse_engine",
-    "priors_of",
     "read_engine",
     "read_readings",
-    "read_tolerances",
-    "revolve",
-    "which_wear",
+    "style",
+    "sweep",
 ]
 
 
@@ -112,7 +99,18 @@ def __getattr__(name: str) -> Any:
     """Load a public name where it is first used, so that ``linkmotion --help`` need not load numpy."""
     from importlib import import_module
 
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("linkmotion")
+    if name == "style":
+        return import_module("linkmotion.face.style")
     for module, names in _WHERE.items():
         if name in names:
             return getattr(import_module(f"linkmotion.{module}"), name)
     raise AttributeError(f"module 'linkmotion' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """Every public name, loaded or not."""
+    return sorted({*globals(), *__all__})

@@ -37,6 +37,23 @@ class Piston(Protocol):
         """Piston's distance from its front limit as a fraction of the stroke."""
 
 
+def dead_centre(piston: Piston, end: str) -> Any:
+    """Crank angle of an end's dead centre from the front one, radians of forward running."""
+    return 0.0 if end == "front" else piston.back
+
+
+def dead_centre_running(piston: Piston, end: str, direction: str) -> Any:
+    """Crank angle of an end's dead centre from the front one in the direction of running, radians."""
+    dead = dead_centre(piston, end)
+    return dead if end == "front" or direction == FORWARD else _TURN - dead
+
+
+def part_from(piston: Piston, end: str, forward_angle: Any) -> Any:
+    """Piston's distance from an end's dead centre in parts of the stroke."""
+    gone = piston.fraction(forward_angle)
+    return gone if end == "front" else 1 - gone
+
+
 @dataclass(frozen=True)
 class EndEvents:
     """Events of one end of the cylinder in S cases (notches, or variants).
@@ -118,7 +135,7 @@ def _of_end(
     reached: tuple[Any, Any],
 ) -> EndEvents:
     forward = way == FORWARD
-    dead = np.broadcast_to(0.0 if end == "front" else piston.back, valve.c.shape[:1])
+    dead = np.broadcast_to(dead_centre(piston, end), valve.c.shape[:1])
     angle: dict[str, NDArray[Any]] = {}
     percent: dict[str, NDArray[Any]] = {}
     missing: dict[str, tuple[str, ...]] = {}
@@ -126,8 +143,7 @@ def _of_end(
         opens, closes = FLOWS[flow]
         angle[opens], angle[closes], missing[flow] = _pairs(own if forward else own.reversed(), len(dead))
     for name, at in angle.items():
-        gone = piston.fraction(at if forward else -at)
-        percent[name] = 100 * (gone if end == "front" else 1 - gone)
+        percent[name] = 100 * part_from(piston, end, at if forward else -at)
         angle[name] = np.degrees(at - (dead if forward else -dead)) % 360.0
     steam = ports.edge("steam", end)
     most = steam.opening(reached[1] if steam.sign > 0 else reached[0])
@@ -139,6 +155,29 @@ def _of_end(
         percent,
         missing,
     )
+
+
+def port_angles(
+    run: Harmonics, ports: Ports, flow: str, end: str
+) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
+    """Where an edge's longest opening begins and ends, and what is unusual about it.
+
+    Parameters
+    ----------
+    run : Harmonics
+        Displacement of the valve from central, mm, shape (S, K), as a series in the crank angle in the direction of
+        running.
+    ports, flow, end
+        Whose edge.
+
+    Returns
+    -------
+    opens, closes : float array, shape (S,)
+        Radians from front dead centre in the direction of running, in [0, 2 pi); NaN where it does not happen.
+    missing : tuple of str, length S
+        As in :class:`EndEvents`.
+    """
+    return _pairs(zeros(_opening(run, ports, flow, end)), run.c.shape[0])
 
 
 def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:

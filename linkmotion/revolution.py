@@ -16,12 +16,13 @@ from linkmotion.gears import Gear, Slot
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Setting
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
+from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.solve import NODES
 from linkmotion.linkage.turning_points import extremes
+from linkmotion.valve import displaced
 
 TAIL = 1e-10  # mm: more positions are taken while the series' last coefficients are larger
 ROUNDING = 1e-13  # of the spindle's distance from the axle: what rounding alone may leave
-MOST_NODES = 3072
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,9 +62,7 @@ class Revolution:
 
     def displacement(self, central_at: Any) -> Harmonics:
         """Valve displacement from central, mm, + forward."""
-        c = self.spindle.c.copy()
-        c[..., 0] -= central_at
-        return Harmonics(c)
+        return displaced(self.spindle, central_at)
 
     @cached_property
     def extremes(self) -> tuple[Any, Any]:

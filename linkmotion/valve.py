@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears.book import Valve
+from linkmotion.linkage import Harmonics
 
 ENDS = ("front", "back")
 
@@ -62,3 +63,10 @@ class Ports:
     def effective(self, opening: Any) -> Any:
         """Opening in use: not less than nothing, not more than the port."""
         return np.clip(opening, 0.0, self.port_width)
+
+
+def displaced(spindle: Harmonics, central: Any) -> Harmonics:
+    """Displacement of the valve, mm, + forward from central: central places for each row, or one for all."""
+    c = spindle.c.copy()
+    c[..., 0] -= central
+    return Harmonics(c)

@@ -14,8 +14,8 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.readings.kinds import Reading
 from linkmotion.studies.setting.basis import believed
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -66,6 +66,6 @@ def readings(side: SideEvents, noise: float = 0.0, rng: np.random.Generator | No
                 cutoff = float(side.events[way][end].percent["cutoff"][i]) + 5 * noise * rng.normal()
                 if np.isfinite(cutoff):
                     yield Reading(
-                        side=side.side, kind="cutoff", notch=notch, end=end, running=way, unit="percent", value=cutoff,
-                        sigma=max(5 * noise, 0.05),
+                        side=side.side, kind="cutoff", notch=notch, end=end, direction=way, unit="percent",
+                        value=cutoff, sigma=max(5 * noise, 0.05),
                     )  # fmt: skip

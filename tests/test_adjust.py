@@ -16,7 +16,7 @@ from linkmotion.files.adjustments import adjustments_given
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import Given
 from linkmotion.studies.setting.basis import believed
 from linkmotion.valve import ENDS

@@ -14,12 +14,13 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine, read_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
 from linkmotion.events import DIRECTIONS
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.wav import as_wav
 from linkmotion.gears.steam import Wheels
+from linkmotion.studies.assess import assess
 from linkmotion.studies.in_motion import in_motion
 from linkmotion.studies.steam.beats import Beats, beats
 from linkmotion.studies.steam.sound import RATE, sound

@@ -15,11 +15,11 @@ import pytest
 import shapely
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
-from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.card.latch import PEG
 from linkmotion.studies.card.layers import Joint, layers, sweeps
 from linkmotion.studies.card.model import CardModel, card_model

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import parse_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.studies.compare import borrowed, compare, swapped
 from linkmotion.views.compare_view import headings

@@ -19,12 +19,13 @@ import pytest
 from scipy.integrate import quad
 from typer.testing import CliRunner
 
-from linkmotion import FileError, assess, parse_engine, read_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
 from linkmotion.events import DIRECTIONS, EVENTS
+from linkmotion.files.engine_file import parse_engine, read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.gears.steam import Steam, Wheels
-from linkmotion.studies.assess import Assessment
+from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
 from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS, Conditions, EndDiagram, fault_of
 from tests.gears_at_hand import EXAMPLES

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import read_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import read_engine
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 

@@ -12,17 +12,20 @@ import pytest
 from scipy.optimize import least_squares
 from scipy.stats import multivariate_normal, norm
 
-from linkmotion import FileError, assess, edit_engine, read_engine
 from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
+from linkmotion.files.engine_file import edit_engine, read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
+from linkmotion.studies.assess import assess
 from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
-from linkmotion.studies.diagnosis.following import candidates
 from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.next_reading import candidates
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.tolerances import general_tolerances
-from linkmotion.studies.readings.model import Reading, ReadingModel
 from tests.benchmarks.diagnosis import cases, form, ready, score
 
 DOCK, GOODS = "examples/dock_shunter.toml", "examples/stephenson_goods.toml"
@@ -39,7 +42,7 @@ def planted(
     truth = rng.standard_normal(len(priors.keys)) * priors.sound
     for key, size in faults.items():
         truth[priors.keys.index(key)] = size
-    read = ReadingModel.of(side, blank, priors.keys).predict(truth @ priors.moves)[0]
+    read = GearModel.of(side, blank, priors.keys).predict(truth @ priors.moves)[0]
     read = read + rng.standard_normal(len(read)) * [reading.sigma for reading in blank]
     return side, priors, [replace(own, value=float(value)) for own, value in zip(blank, read, strict=True)]
 
@@ -111,7 +114,7 @@ def test_with_no_fault_allowed_it_is_the_least_squares_solution_of_a_general_lib
     sound = replace(priors, number=(1.0, 0.0, 0.0))
     with np.errstate(divide="ignore"):  # the logarithm of no chance at all
         found = diagnose(side, readings, sound)
-    model = ReadingModel.of(side, readings, priors.keys)
+    model = GearModel.of(side, readings, priors.keys)
     sigma, read = np.array([r.sigma for r in readings]), np.array([r.value for r in readings])
 
     def residuals(z: Any) -> Any:
@@ -243,13 +246,13 @@ def test_every_gear_can_be_diagnosed(path: str) -> None:
 def test_the_estimated_gear_gives_the_fitted_readings() -> None:
     side, priors, readings = planted(DOCK, {ROD: 2.5})
     found = diagnose(side, readings, priors)
-    given = ReadingModel.of(side, found.readings, found.keys).predict(found.departures)[0]
+    given = GearModel.of(side, found.readings, found.keys).predict(found.departures)[0]
     np.testing.assert_allclose(given, found.fitted, rtol=0, atol=1e-6)
 
 
 def test_too_few_readings_are_refused_and_lost_motion_is_left_apart() -> None:
     side, priors, readings = planted(DOCK, {})
-    lost = replace(readings[0], kind="lost motion", running="forward", end="", at=90.0, value=0.4)
+    lost = replace(readings[0], kind="lost motion", direction="forward", end="", at=90.0, value=0.4)
     with pytest.raises(TooFewReadings, match="2 usable readings"):
         diagnose(side, [*readings[:2], lost], priors)
     found = diagnose(side, [*readings[:5], lost], priors)

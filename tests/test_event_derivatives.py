@@ -14,8 +14,9 @@ from linkmotion.events import EVENTS
 from linkmotion.gears.reverser import Arm, DieHeight, figure
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_derivatives import EventDerivatives, event_derivatives
-from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import as_assessed, figures_of
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.spread import toleranced_side
 from linkmotion.valve import ENDS
 from linkmotion.wear.condition import SOUND, Condition
@@ -45,10 +46,7 @@ def with_gear(setup: Setup, gear: Any) -> Setup:
 
 def figures_in(side: SideEvents, like: SideEvents) -> Any:
     """The figures of a side in the directions in which another is looked at."""
-    rows = []
-    for i in range(len(side.notches)):
-        rows += [value[i] for value in values_of(side.events, like.driven(i), side.turned.travel)]
-    return np.array(rows)
+    return np.array([as_assessed(side, figure) for figure in figures_of(like)])
 
 
 def difference(setup: Setup, like: SideEvents, key: Key) -> Any:
@@ -61,14 +59,19 @@ def difference(setup: Setup, like: SideEvents, key: Key) -> Any:
     return (one - two) / (2 * STEP)
 
 
+def model_of(side: SideEvents, notches: Any = None) -> GearModel:
+    """Its figures to every dimension, the valve set afresh by its rule."""
+    return GearModel.of(side, figures_of(side, notches), afresh=True)
+
+
 @cache
-def found(stem: str, rule: str) -> tuple[Setup, SideEvents, EventDerivatives]:
+def found(stem: str, rule: str) -> tuple[Setup, SideEvents, GearModel]:
     setup = setup_of(stem, rule)
     names = tuple(setup.notches)
     side = assess_side(
         setup, [n for i, n in enumerate(names) if i in (0, len(names) // 2, len(names) - 1) or n == "mid"]
     )
-    return setup, side, event_derivatives(side)
+    return setup, side, model_of(side)
 
 
 def off(slope: Any, expected: Any) -> float:
@@ -116,56 +119,57 @@ def test_the_valve_moved_on_its_spindle_shifts_the_leads_of_the_ends_oppositely(
     moved = derivatives.to(CENTRAL)
     sign = side.ports.edge("steam", "front").sign
     for i, own in enumerate(derivatives.figures):
-        if own.what == "lead":
+        if own.kind == "lead":
             assert abs(moved[i] + (sign if own.end == "front" else -sign)) < 1e-12
-        if own.what == "travel":
+        if own.kind == "travel":
             assert abs(moved[i]) < 1e-12
 
 
 def test_where_the_port_is_narrower_than_the_movement_only_its_width_tells() -> None:
     setup = setup_of("metre_gauge", "equal lead")
     side = assess_side(with_gear(setup, with_valve(setup.gear, port_width=20.0)))
-    derivatives = event_derivatives(side)
+    derivatives = model_of(side)
     full = [
         i
         for i, own in enumerate(derivatives.figures)
-        if own.what == "opening" and derivatives.value[i] == 20.0 and side.notches.index(own.notch) == 0
+        if own.kind == "opening" and derivatives.at_figures[i] == 20.0 and side.notches.index(own.notch) == 0
     ]
     assert len(full) == 2
     for i in full:
-        assert derivatives.slope[i, derivatives.keys.index(("valve", "port_width"))] == 1.0
-        assert np.count_nonzero(derivatives.slope[i]) == 1
+        assert derivatives.slopes[i, derivatives.keys.index(("valve", "port_width"))] == 1.0
+        assert np.count_nonzero(derivatives.slopes[i]) == 1
 
 
 def test_a_lap_alters_the_lead_of_its_own_end_alone() -> None:
     setup = setup_of("metre_gauge", "given")
     lap = setup.gear.valve.steam_lap
     gear = with_valve(setup.gear, steam_lap=None, steam_lap_front=lap, steam_lap_back=lap)
-    derivatives = event_derivatives(assess_side(with_gear(setup, gear)))
+    derivatives = model_of(assess_side(with_gear(setup, gear)))
     for i, own in enumerate(derivatives.figures):
-        if own.what == "lead":
+        if own.kind == "lead":
             slopes = [derivatives.to(("valve", f"steam_lap_{end}"))[i] for end in ENDS]
             assert slopes == ([-1.0, 0.0] if own.end == "front" else [0.0, -1.0])
 
 
 def test_figures_are_told_in_the_order_of_their_values() -> None:
     _setup, side, derivatives = found("dock_shunter", "equal lead")
-    for own, value in zip(derivatives.figures, derivatives.value, strict=True):
+    for own, value in zip(derivatives.figures, derivatives.at_figures, strict=True):
         i = side.notches.index(own.notch)
-        if own.what == "travel":
-            assert value == side.turned.travel[i]
+        if own.kind == "travel":
+            assert abs(value - side.turned.travel[i]) < 1e-9
         else:
-            end = side.events[own.running][own.end]
-            assert value == (end.percent[own.what][i] if own.what in EVENTS else getattr(end, own.what)[i])
+            end = side.events[own.direction][own.end]
+            assessed = end.percent[own.kind][i] if own.kind in EVENTS else getattr(end, own.kind)[i]
+            assert abs(value - assessed) < 1e-9
     assert figures_of(side) == derivatives.figures
 
 
 def test_one_notch_alone_gives_the_same_rows() -> None:
-    side = toleranced_side(example("dock_shunter"), notches=["mid"])
-    alone = event_derivatives(side, ["mid"])
+    side = toleranced_side(example("dock_shunter").setup(), notches=["mid"])
+    alone = model_of(side, ["mid"])
     _setup, _side, every = found("dock_shunter", "equal lead")
     rows = [every.figures.index(own) for own in alone.figures]
-    assert np.max(np.abs(alone.slope - every.slope[rows])) < 1e-8
+    assert np.max(np.abs(alone.slopes - every.slopes[rows])) < 1e-8
 
 
 def test_a_die_height_s_notch_keeps_its_arm_angle() -> None:
@@ -181,4 +185,4 @@ def test_a_die_height_s_notch_keeps_its_arm_angle() -> None:
 def test_a_worn_side_is_refused() -> None:
     setup = replace(example("dock_shunter").setup(), condition=Condition(clearance={"foot": 0.2}))
     with pytest.raises(ValueError, match="sound gear"):
-        event_derivatives(assess_side(setup))
+        model_of(assess_side(setup))

@@ -11,7 +11,8 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from linkmotion import assess, read_engine
+from linkmotion.files.engine_file import read_engine
+from linkmotion.studies.assess import assess
 from linkmotion.views.drawing import plot_gear
 from linkmotion.views.labels import Bar, write_names
 from linkmotion.views.pictures import featured

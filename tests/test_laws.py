@@ -11,8 +11,8 @@ import pytest
 
 from linkmotion.events import both_ends
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE, VALVE_PIN
-from linkmotion.gears.sensitivity import numbers, with_numbers
-from linkmotion.linkage import Solution, Wheel, solve
+from linkmotion.gears.sensitivity import marked, numbers, with_numbers
+from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.linkage.parts import Crank, Plate, Rod
 from linkmotion.revolution import TAIL, revolve
@@ -102,6 +102,25 @@ def test_the_revolution_closes_on_itself_without_a_jump(name: str) -> None:
         path = np.broadcast_to(solution.points[index], solution.shape)
         step = np.abs(np.roll(path, -1, axis=-1) - path)
         assert np.max(step) <= 1.001 * np.max(np.abs(rates[pin])) * TURN / 3600 + 1e-9, pin
+
+
+@pytest.mark.parametrize("name", GEARS)
+def test_every_rod_has_its_key(name: str) -> None:
+    """Each rod of the linkage is the length of one key, which makes the rod longer by what is added to it."""
+    own = every_gear()[name]
+    setting = own.together()
+    key_of = {rod: key for key, rod in marked(own.gear, "rod").items()}
+    lengths = _rod_lengths(own.gear.declare(setting))
+    assert set(lengths) <= set(key_of), name
+    for rod in lengths:
+        longer = with_numbers(own.gear, {key_of[rod]: numbers(own.gear)[key_of[rod]] + 1.0})
+        grown = {other: length - lengths[other] for other, length in _rod_lengths(longer.declare(setting)).items()}
+        assert np.max(np.abs(grown.pop(rod) - 1.0)) < 1e-9, rod
+        assert all(np.max(np.abs(none)) < 1e-9 for none in grown.values()), rod
+
+
+def _rod_lengths(linkage: Linkage) -> dict[str, Any]:
+    return {part.name: part.length for part in linkage.parts if isinstance(part, Rod) and part.name != "slot"}
 
 
 # ---- velocity -------------------------------------------------------------------------------------------------------

@@ -12,15 +12,16 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, parse_engine, read_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop
 from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.studies.assess import assess
 from linkmotion.studies.motion_table import weights
-from linkmotion.studies.moving import REST, Moving, moving
-from linkmotion.studies.side_motion import SideMotion
+from linkmotion.studies.page_case import PageCase
+from linkmotion.studies.page_data import REST, PageData, page_data
 from linkmotion.views.moving.words import why
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES
@@ -30,11 +31,11 @@ WITHIN = 1e-3  # mm: a tenth of what the page must keep
 
 
 @pytest.fixture(scope="module")
-def tables() -> dict[str, Moving]:
-    return {path.stem: moving(read_engine(path)) for path in ENGINES}
+def tables() -> dict[str, PageData]:
+    return {path.stem: page_data(read_engine(path)) for path in ENGINES}
 
 
-def at(table: Moving, case: SideMotion, u: float) -> dict[str, Harmonics]:
+def at(table: PageData, case: PageCase, u: float) -> dict[str, Harmonics]:
     """Series of every quantity at a reverser position."""
     nodes = table.nodes
     if nodes.size == 1 or table.reverser is Stop:
@@ -47,7 +48,7 @@ def at(table: Moving, case: SideMotion, u: float) -> dict[str, Harmonics]:
 
 @pytest.mark.parametrize("name", [path.stem for path in ENGINES])
 def test_every_pin_stands_where_the_solver_puts_it_at_any_crank_angle_and_reverser_position(
-    name: str, tables: dict[str, Moving]
+    name: str, tables: dict[str, PageData]
 ) -> None:
     table, random = tables[name], np.random.default_rng(1)
     case = table.cases[0]
@@ -68,7 +69,7 @@ def test_every_pin_stands_where_the_solver_puts_it_at_any_crank_angle_and_revers
 
 @pytest.mark.parametrize("name", [path.stem for path in ENGINES])
 def test_at_the_notches_the_table_gives_the_assessed_motion_of_every_state(
-    name: str, tables: dict[str, Moving]
+    name: str, tables: dict[str, PageData]
 ) -> None:
     table, angles = tables[name], np.linspace(0, 2 * np.pi, 37)
     for case in table.cases:
@@ -80,7 +81,7 @@ def test_at_the_notches_the_table_gives_the_assessed_motion_of_every_state(
             assert np.max(np.abs(ours - theirs)) < 2 * WITHIN  # a worn slot's profile has corners
 
 
-def test_the_items_and_what_they_do_to_one_another_make_up_the_state(tables: dict[str, Moving]) -> None:
+def test_the_items_and_what_they_do_to_one_another_make_up_the_state(tables: dict[str, PageData]) -> None:
     for table in tables.values():
         for case in table.cases[1:]:
             if case.rest is None:
@@ -94,7 +95,7 @@ def test_the_items_and_what_they_do_to_one_another_make_up_the_state(tables: dic
             assert np.max(np.abs(left.figures)) < 1e-9
 
 
-def test_what_items_do_to_one_another_is_small_beside_what_they_do(tables: dict[str, Moving]) -> None:
+def test_what_items_do_to_one_another_is_small_beside_what_they_do(tables: dict[str, PageData]) -> None:
     case = next(c for c in tables["stephenson_goods"].cases if c.state == "as found" and "left" in c.sides)
     assert case.rest is not None
     sizes = [np.max(np.sum(np.abs(item.change.series), axis=-1)) for item in case.items]
@@ -102,7 +103,7 @@ def test_what_items_do_to_one_another_is_small_beside_what_they_do(tables: dict[
     assert 0.01 < rest < 0.1 * max(sizes)
 
 
-def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: dict[str, Moving]) -> None:
+def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: dict[str, PageData]) -> None:
     table = tables["metre_gauge"]
     case = next(c for c in table.cases if c.state == "as found" and c.sides == ("right",))
     item = next(i for i in case.items if i.name == "union link, length")
@@ -117,7 +118,7 @@ def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: di
     assert np.max(np.abs(found - before)) > 0.01
 
 
-def test_clearances_let_the_valve_move_freely_and_add_up(tables: dict[str, Moving]) -> None:
+def test_clearances_let_the_valve_move_freely_and_add_up(tables: dict[str, PageData]) -> None:
     case = next(c for c in tables["dock_shunter"].cases if c.state == "as found" and c.sides == ("left",))
     parts = sum(item.change.lost for item in case.items)
     assert case.motion.lost.max() > 1.0
@@ -126,7 +127,7 @@ def test_clearances_let_the_valve_move_freely_and_add_up(tables: dict[str, Movin
 
 def test_a_worn_drawing_is_not_taken_for_sound() -> None:
     text = Path("examples/allan_saddle_tank.toml").read_text("utf-8")
-    table = moving(parse_engine(text + '\n[wear]\nclearance = { "rod pin" = 0.5 }\n'))
+    table = page_data(parse_engine(text + '\n[wear]\nclearance = { "rod pin" = 0.5 }\n'))
     case = next(c for c in table.cases if c.state == "as found" and c.sides == ("left",))
     assert table.engine.setup().condition != SOUND
     assert [item.name for item in case.items] == ["radius rod, length", "clearance at the rod pin"]
@@ -135,7 +136,7 @@ def test_a_worn_drawing_is_not_taken_for_sound() -> None:
 
 def test_a_state_that_cannot_be_turned_is_left_out_and_told() -> None:
     text = Path("examples/metre_gauge.toml").read_text("utf-8")
-    table = moving(parse_engine(text + '\n[state."too short".both.eccentric_rod]\nlength = 500\n'))
+    table = page_data(parse_engine(text + '\n[state."too short".both.eccentric_rod]\nlength = 500\n'))
     assert list(table.left_out) == ["too short"]
     assert "cannot pass" in str(table.left_out["too short"])
     assert "333.75 mm" in why(table.left_out["too short"], "mm")
@@ -148,14 +149,14 @@ def test_what_cannot_be_told_item_by_item_is_one_item() -> None:
     more = (
         '\n[state."valve moved".both.valve]\ncentral_at = 2630\n[state."valve moved".both.radius_rod]\nlength = 766\n'
     )
-    case = moving(parse_engine(text + more), ["valve moved"]).cases[-1]
+    case = page_data(parse_engine(text + more), ["valve moved"]).cases[-1]
     assert [item.name for item in case.items][:1] != [REST]
     total = sum(item.change.figures[0] for item in case.items)
     rest = 0.0 if case.rest is None else case.rest.figures[0]
-    assert total + rest == pytest.approx(2630 - moving(parse_engine(text), []).cases[0].central_at, abs=1e-9)
+    assert total + rest == pytest.approx(2630 - page_data(parse_engine(text), []).cases[0].central_at, abs=1e-9)
 
 
-def test_nothing_of_the_engine_file_can_end_the_script_it_stands_in(tables: dict[str, Moving]) -> None:
+def test_nothing_of_the_engine_file_can_end_the_script_it_stands_in(tables: dict[str, PageData]) -> None:
     bokeh = pytest.importorskip("bokeh")
     assert bokeh
     from linkmotion.views.moving.page import page
@@ -168,7 +169,7 @@ def test_nothing_of_the_engine_file_can_end_the_script_it_stands_in(tables: dict
     assert len(text.encode()) < 5_000_000
 
 
-def test_the_packed_numbers_come_out_as_they_went_in(tables: dict[str, Moving]) -> None:
+def test_the_packed_numbers_come_out_as_they_went_in(tables: dict[str, PageData]) -> None:
     from linkmotion.views.moving.payload import as_script, payload
 
     table = tables["gooch_tank"]

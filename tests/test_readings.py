@@ -6,15 +6,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from linkmotion import FileError, assess, read_engine
 from linkmotion.events import EVENTS, both_ends
+from linkmotion.files.engine_file import read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.revolution import revolve
-from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_derivatives import event_derivatives
-from linkmotion.studies.readings.model import Reading, ReadingModel
+from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.figures.figure import Reading, figures_of
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.valve import ENDS, Ports
 
 EXAMPLES = sorted(Path("examples").glob("*.toml"))
@@ -32,13 +33,13 @@ def everything(side: SideEvents, notches: tuple[str, ...] = ()) -> list[Reading]
     found = []
     for notch in notches or side.notches:
         running = side.driven(side.notches.index(notch))[0]
-        at = Reading(side="left", kind="valve", notch=notch, running=running, at=77.0, value=0.0, sigma=0.1)
+        at = Reading(side="left", kind="valve", notch=notch, direction=running, at=77.0, value=0.0, sigma=0.1)
         found += [at, replace(at, kind="lost motion")]
         if side.gear.slot is not None:
             found.append(replace(at, kind="die height", at=None))
         for end in ENDS:
             own = replace(at, end=end, at=None)
-            found += [replace(own, kind=kind, running="") for kind in ("lead", "valve", "opening")]
+            found += [replace(own, kind=kind, direction="") for kind in ("lead", "valve", "opening")]
             found += [replace(own, kind=event, unit=unit) for event in EVENTS for unit in ("percent", "degrees", "mm")]
     return found
 
@@ -46,21 +47,23 @@ def everything(side: SideEvents, notches: tuple[str, ...] = ()) -> list[Reading]
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_readings_at_the_figures_are_the_events_of_the_side(path: Path) -> None:
     side = side_of(path)
-    for reading, value in zip(readings := everything(side), ReadingModel.of(side, readings).at_figures, strict=True):
+    for reading, value in zip(readings := everything(side), GearModel.of(side, readings).at_figures, strict=True):
         i = side.notches.index(reading.notch)
         if reading.kind in ("lead", "opening"):
             assert value == pytest.approx(getattr(side.events["forward"][reading.end], reading.kind)[i], abs=1e-7)
         elif reading.kind in EVENTS and reading.unit == "percent":
-            assert value == pytest.approx(side.events[reading.running][reading.end].percent[reading.kind][i], abs=1e-7)
+            assert value == pytest.approx(
+                side.events[reading.direction][reading.end].percent[reading.kind][i], abs=1e-7
+            )
         elif reading.kind in EVENTS and reading.unit == "degrees":
-            off = value - side.events[reading.running][reading.end].angle[reading.kind][i]
+            off = value - side.events[reading.direction][reading.end].angle[reading.kind][i]
             assert abs(off - 360 * round(off / 360)) < 1e-6
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_slopes_are_those_of_small_differences(path: Path) -> None:
     side = side_of(path)
-    model = ReadingModel.of(side, everything(side, (side.notches[0], side.notches[-1])))
+    model = GearModel.of(side, everything(side, (side.notches[0], side.notches[-1])))
     small = 5e-4 * np.eye(len(model.keys))
     differences = ((model.predict(small) - model.predict(-small)) / 1e-3).T
     # the differences err by the third derivative: up to 1e-5 where a slope is a hundred units per degree
@@ -74,7 +77,7 @@ def test_other_gears_are_read_as_if_each_were_turned_by_itself() -> None:
         r for r in everything(side, ("forward 50",)) if r.kind in ("lead", "opening", *EVENTS) and r.unit != "mm"
     ]
     readings += [r for r in everything(side, ("forward 50",)) if r.kind in ("lead", "opening")]
-    model = ReadingModel.of(side, readings)
+    model = GearModel.of(side, readings)
     rng = np.random.default_rng(2)
     departures = 0.4 * rng.standard_normal((5, len(model.keys))) / np.sqrt(len(model.keys))
     predicted = model.predict(departures)
@@ -86,7 +89,7 @@ def test_other_gears_are_read_as_if_each_were_turned_by_itself() -> None:
         arm = type(setting)(float(np.ravel(setting.angle)[0]) + by["reversing", "arm angle"])
         valve = revolve(gear, arm).displacement(gear.valve.central_at)
         for i, reading in enumerate(readings):
-            ends = both_ends(valve, Ports.of(gear.valve), gear.crank, reading.running or "forward")[reading.end]
+            ends = both_ends(valve, Ports.of(gear.valve), gear.crank, reading.direction or "forward")[reading.end]
             wanted = (
                 getattr(ends, reading.kind)[0] if reading.kind in ("lead", "opening")
                 else (ends.percent if reading.unit == "percent" else ends.angle)[reading.kind][0]
@@ -98,9 +101,9 @@ def test_other_gears_are_read_as_if_each_were_turned_by_itself() -> None:
 def test_the_valve_is_not_set_anew_when_a_rod_is_found_long() -> None:
     side = side_of(DOCK)
     leads = [Reading(side="left", kind="lead", notch="full forward", end=end, value=0, sigma=0.1) for end in ENDS]
-    model = ReadingModel.of(side, leads, [ROD])
+    model = GearModel.of(side, leads, [ROD])
     front, back = model.slopes[:, 0]
-    by_rule = event_derivatives(side, ["full forward"])
+    by_rule = GearModel.of(side, figures_of(side, ["full forward"]), afresh=True)
     ruled = by_rule.to(ROD)[[0, 6]]  # leads of front and back, the valve set anew for equal leads
     assert abs(front - back) > 0.4
     assert ruled[0] == pytest.approx(ruled[1], abs=1e-9)
@@ -109,7 +112,7 @@ def test_the_valve_is_not_set_anew_when_a_rod_is_found_long() -> None:
 
 def test_a_model_about_other_figures_reads_what_was_predicted_there() -> None:
     side = side_of(GOODS)
-    model = ReadingModel.of(side, everything(side, ("forward 25", "full backward")))
+    model = GearModel.of(side, everything(side, ("forward 25", "full backward")))
     by = 0.3 * np.random.default_rng(4).standard_normal(len(model.keys)) / 5
     np.testing.assert_allclose(model.about(by).at_figures, model.predict(by)[0], rtol=0, atol=1e-7)
 
@@ -118,27 +121,27 @@ def test_a_worn_slot_is_read_as_worn() -> None:
     side = side_of(DOCK, "as found")
     assert side.condition.slot
     readings = [Reading(side="left", kind="lead", notch=n, end="front", value=0, sigma=0.1) for n in side.notches]
-    model = ReadingModel.of(side, readings)
+    model = GearModel.of(side, readings)
     np.testing.assert_allclose(model.at_figures, side.events["forward"]["front"].lead, rtol=0, atol=1e-7)
-    sound = ReadingModel.of(replace(side, condition=replace(side.condition, slot=())), readings)
+    sound = GearModel.of(replace(side, condition=replace(side.condition, slot=())), readings)
     assert np.max(np.abs(sound.at_figures - model.at_figures)) > 0.01
 
 
 def test_the_die_stands_where_the_notch_brings_it_and_lost_motion_is_that_of_the_clearances() -> None:
     side = side_of(DOCK, "as found")
-    at = Reading(side="left", kind="lost motion", notch="mid", running="forward", at=30.0, value=0, sigma=0.1)
+    at = Reading(side="left", kind="lost motion", notch="mid", direction="forward", at=30.0, value=0, sigma=0.1)
     drawn = side_of(DOCK)
     die = Reading(side="left", kind="die height", notch="forward 25", value=0, sigma=0.1)
-    assert ReadingModel.of(drawn, [die]).at_figures[0] == pytest.approx(-7 / 8 * 25.4, abs=1e-6)
+    assert GearModel.of(drawn, [die]).at_figures[0] == pytest.approx(-7 / 8 * 25.4, abs=1e-6)
     mid = side.notches.index("mid")
-    backward = replace(at, running="backward", at=330.0)
-    found = ReadingModel.of(side, [at, backward]).at_figures
+    backward = replace(at, direction="backward", at=330.0)
+    found = GearModel.of(side, [at, backward]).at_figures
     np.testing.assert_allclose(found, side.lost[mid, 8], rtol=0, atol=1e-12)
 
 
 def test_what_cannot_be_assembled_reads_nothing_and_leaves_the_others_alone() -> None:
     side = side_of(DOCK)
-    model = ReadingModel.of(side, everything(side, ("mid",)), [ROD])
+    model = GearModel.of(side, everything(side, ("mid",)), [ROD])
     found = model.predict([[0.0], [400.0], [1.0]])
     known = [i for i, reading in enumerate(model.readings) if reading.kind != "lost motion"]
     assert np.all(np.isnan(found[1, known]))
@@ -151,9 +154,9 @@ def test_readings_of_another_side_or_notch_are_refused() -> None:
     good = Reading(side="left", kind="lead", notch="mid", end="front", value=0, sigma=0.1)
     for wrong in (replace(good, side="right"), replace(good, notch="nowhere")):
         with pytest.raises(ValueError, match="no reading of this side"):
-            ReadingModel.of(side, [wrong])
+            GearModel.of(side, [wrong])
     with pytest.raises(ValueError, match="no dimensions of this gear"):
-        ReadingModel.of(side, [good], [("no", "such")])
+        GearModel.of(side, [good], [("no", "such")])
 
 
 # --- files ---

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import parse_engine
 from linkmotion.cli import app
+from linkmotion.files.engine_file import parse_engine
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -13,19 +13,17 @@ from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.study import diagnose
-from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import (
-    USUAL,
     Given,
     adjustments_of,
-    by_crank_pin,
     usual_adjustments,
 )
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.search import best_steps, linearised, settled
-from linkmotion.studies.setting.side import Belief, Steps, as_it_stands, variants_of
+from linkmotion.studies.setting.side import SideEstimate, Steps, as_it_stands, model_of
 from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 
@@ -58,8 +56,8 @@ def whole(name: str, side: SideEvents, *others: SideEvents) -> SettingProblem:
     """All usual adjustments of an example."""
     own = usual_adjustments(side.gear, side.settings[0], engine(name).unit == "in")
     names = [side.side, *(other.side for other in others)]
-    beliefs = [Belief(each) for each in (side, *others)]
-    return SettingProblem(beliefs, adjustments_of(own, names), engine(name).targets)
+    estimates = [SideEstimate(each) for each in (side, *others)]
+    return SettingProblem(estimates, adjustments_of(side.gear, own, names), engine(name).targets)
 
 
 # ---- the search ------------------------------------------------------------------------------------------------------
@@ -71,7 +69,9 @@ def test_advice_is_what_trying_every_setting_gives(name: str) -> None:
     out = 0
     for faults in (1, 2, 2):
         side, _planted = faulty(name, rng, faults)
-        problem = SettingProblem([Belief(side)], adjustments_of(given(SMALL[name], 3), ["left"]), engine(name).targets)
+        problem = SettingProblem(
+            [SideEstimate(side)], adjustments_of(side.gear, given(SMALL[name], 3), ["left"]), engine(name).targets
+        )
         found = best_steps(problem)
         costs = problem.cost(every_setting(problem))
         best = costs[np.lexsort((costs[:, 1], costs[:, 0]))[0]]
@@ -85,8 +85,8 @@ def test_advice_is_what_trying_every_setting_gives(name: str) -> None:
 def test_trying_every_setting_tells_worse_advice(monkeypatch: pytest.MonkeyPatch) -> None:
     """The test above can fail: one step more of the first part is dearer than the best."""
     side, _planted = faulty("stephenson_goods", np.random.default_rng(2), 1)
-    adjustments = adjustments_of(given(SMALL["stephenson_goods"], 3), ["left"])
-    problem = SettingProblem([Belief(side)], adjustments, engine("stephenson_goods").targets)
+    adjustments = adjustments_of(side.gear, given(SMALL["stephenson_goods"], 3), ["left"])
+    problem = SettingProblem([SideEstimate(side)], adjustments, engine("stephenson_goods").targets)
     found = best_steps(problem)
     worse = found + np.array([1, 0, 0])
     own, other = problem.cost(np.stack([found, worse])).tolist()
@@ -97,9 +97,9 @@ def test_both_sides_are_set_together() -> None:
     """Two sides, two adjustments each: against every setting of all four, with the targets between the sides."""
     rng = np.random.default_rng(8)
     sides = [replace(faulty("stephenson_goods", rng, 1)[0], side=name) for name in ("left", "right")]
-    adjustments = adjustments_of(given((FORE, CENTRAL), 2), ["left", "right"])
+    adjustments = adjustments_of(sides[0].gear, given((FORE, CENTRAL), 2), ["left", "right"])
     targets = replace(engine("stephenson_goods").targets, cutoff_difference=10.0, side_cutoff_difference=10.0)
-    problem = SettingProblem([Belief(side) for side in sides], adjustments, targets)
+    problem = SettingProblem([SideEstimate(side) for side in sides], adjustments, targets)
     assert any(goal.side == "" for goal in problem.goals)
     found, nothing = problem.cost(np.stack([best_steps(problem), problem.nothing]))
     costs = problem.cost(every_setting(problem))
@@ -110,7 +110,7 @@ def test_both_sides_are_set_together() -> None:
 
 def test_what_is_right_is_left_alone() -> None:
     for name in ("dock_shunter", "stephenson_goods"):
-        advice = advise([Belief(as_drawn(name))], whole(name, as_drawn(name)).adjustments, engine(name).targets)
+        advice = advise([SideEstimate(as_drawn(name))], whole(name, as_drawn(name)).adjustments, engine(name).targets)
         assert advice.works == ()
         assert advice.met
         assert advice.barrier == ""
@@ -119,7 +119,7 @@ def test_what_is_right_is_left_alone() -> None:
 def test_a_part_that_is_wrong_is_put_right() -> None:
     """A rod three steps long, a spindle two steps short: that and no more is advised."""
     wrong = believed(as_drawn("dock_shunter"), {ROD: 6 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH})
-    advice = advise([Belief(wrong)], whole("dock_shunter", wrong).adjustments, engine("dock_shunter").targets)
+    advice = advise([SideEstimate(wrong)], whole("dock_shunter", wrong).adjustments, engine("dock_shunter").targets)
     assert advice.met
     altered = {work.adjustment.key: work.steps for work in advice.works}
     assert set(altered) == {ROD, CENTRAL}
@@ -131,8 +131,8 @@ def test_undoing_what_may_be_wrong_is_tried() -> None:
     """Every explanation of either side by itself, and nothing; to the nearest step, within the limits."""
     side = as_drawn("dock_shunter")
     faults = ({ROD: 5.8 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH}, {("cylinder", "crank_radius"): 1.0}, {ROD: -9.0})
-    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
-    problem = SettingProblem([Belief(side, faults=faults)], adjustments, engine("dock_shunter").targets)
+    adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
+    problem = SettingProblem([SideEstimate(side, faults=faults)], adjustments, engine("dock_shunter").targets)
     assert [each.key for each in problem.adjustments] == [ROD, CENTRAL]
     assert problem.mending().tolist() == [[-6, 2], [0, 0], [8, 0]]  # a longer spindle is less of central_at
 
@@ -153,9 +153,9 @@ def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> 
 def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
     side = as_drawn("dock_shunter")
     wrong = believed(side, {ROD: 6 * SIXTYFOURTH, CENTRAL: SIXTYFOURTH})
-    adjustments = adjustments_of(given((ROD, CENTRAL), 8), ["left"])
+    adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
     count = len(whole("dock_shunter", wrong).sides[0].figures)
-    doubtful = Belief(wrong, spread=0.15 * np.eye(count))  # mm, percent
+    doubtful = SideEstimate(wrong, spread=0.15 * np.eye(count))  # mm, percent
     advice = advise([doubtful], adjustments, engine("dock_shunter").targets)
     assert [(work.adjustment.key, work.if_need_be) for work in advice.works] == [(ROD, False), (CENTRAL, True)]
     problem, goals = advice.problem, len(advice.goals)
@@ -163,7 +163,7 @@ def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
     without, neither = np.abs(problem.misses(advice.stages[[1, 0]]))[:, :goals]
     assert np.all(without <= bearable[:goals] + 1e-9)
     assert np.any(neither > bearable[:goals])
-    sure = advise([Belief(wrong)], adjustments, engine("dock_shunter").targets)
+    sure = advise([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
     assert not any(work.if_need_be for work in sure.works)
 
 
@@ -177,8 +177,8 @@ def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
 )
 def test_what_stands_in_the_way_is_told(step: float, most: int, barrier: str) -> None:
     wrong = believed(as_drawn("dock_shunter"), {CENTRAL: 4.4 * SIXTYFOURTH})
-    adjustments = adjustments_of({CENTRAL: Given(step, -most * step, most * step)}, ["left"])
-    advice = advise([Belief(wrong)], adjustments, engine("dock_shunter").targets)
+    adjustments = adjustments_of(wrong.gear, {CENTRAL: Given(step, -most * step, most * step)}, ["left"])
+    advice = advise([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
     assert advice.barrier == barrier
     assert advice.met == (barrier == "")
     assert sum(advice.problem.excess(advice.steps[None])[0]) <= sum(advice.problem.excess(0 * advice.steps[None])[0])
@@ -188,8 +188,8 @@ def test_what_stands_in_the_way_is_told(step: float, most: int, barrier: str) ->
 def test_a_fault_that_no_adjustment_mends_is_told() -> None:
     """A link hung from the wrong place: the cutoffs of the ends differ, and no rod length makes them alike."""
     wrong = believed(as_drawn("stephenson_goods"), {("expansion_link", "saddle_x"): 9.0})
-    adjustments = adjustments_of(given((FORE, BACK, CENTRAL), 8), ["left"])
-    advice = advise([Belief(wrong)], adjustments, engine("stephenson_goods").targets)
+    adjustments = adjustments_of(wrong.gear, given((FORE, BACK, CENTRAL), 8), ["left"])
+    advice = advise([SideEstimate(wrong)], adjustments, engine("stephenson_goods").targets)
     assert advice.barrier == GEAR
     out = advice.out(advice.held_after)
     assert out
@@ -200,7 +200,9 @@ def test_a_fault_that_no_adjustment_mends_is_told() -> None:
 def test_cutoffs_are_not_shifted_to_make_the_ends_alike() -> None:
     """The mean of the ends stays within 3 % of the drawing's, though shifting it would take out more."""
     wrong = believed(as_drawn("stephenson_goods"), {("expansion_link", "saddle_x"): 9.0})
-    advice = advise([Belief(wrong)], whole("stephenson_goods", wrong).adjustments, engine("stephenson_goods").targets)
+    advice = advise(
+        [SideEstimate(wrong)], whole("stephenson_goods", wrong).adjustments, engine("stephenson_goods").targets
+    )
     figures = advice.figures["left"]
     for number, figure in enumerate(figures):
         if figure.what == "cutoff" and figure.end == "front":
@@ -231,9 +233,9 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     found = diagnose(as_drawn(name), taken, priors(name))
     estimate = believed(as_drawn(name), dict(zip(found.keys, found.departures.tolist(), strict=True)))
     spread = spread_of(estimate, found.keys, found.covariance)
-    few = adjustments_of(given(SMALL[name], 3), ["left"])
-    truth = SettingProblem([Belief(side)], few, engine(name).targets)
-    advice = advise([Belief(estimate, None, spread)], few, engine(name).targets)
+    few = adjustments_of(side.gear, given(SMALL[name], 3), ["left"])
+    truth = SettingProblem([SideEstimate(side)], few, engine(name).targets)
+    advice = advise([SideEstimate(estimate, None, spread)], few, engine(name).targets)
     nothing, advised = truth.excess(np.stack([truth.nothing, advice.steps])).sum(axis=1)
     assert advised <= nothing + 1e-9
     grades = truth.cost(every_setting(truth))[:, 0]
@@ -251,12 +253,12 @@ def test_readings_laid_over_the_drawing_come_true(name: str) -> None:
     key = ROD if name == "dock_shunter" else FORE
     side = believed(as_drawn(name), {key: 4 * SIXTYFOURTH, CENTRAL: 0.5})
     taken = tuple(reading for reading in readings(side) if reading.kind == "lead")
-    belief = Belief(as_drawn(name), shift_to(as_drawn(name), taken))
+    estimate = SideEstimate(as_drawn(name), shift_to(as_drawn(name), taken))
     problem = whole(name, side)
-    advice = advise([belief], problem.adjustments, engine(name).targets)
+    advice = advise([estimate], problem.adjustments, engine(name).targets)
     assert {goal.hold.what for goal in advice.goals} == {"lead"}  # nothing is said of what was not read
     assert advice.met
-    foreseen = readings_with(belief.side, taken, problem.adjustments, advice.stages, as_read=True)
+    foreseen = readings_with(estimate.side, taken, problem.adjustments, advice.stages, as_read=True)
     assert np.abs(foreseen[0] - [reading.value for reading in taken]).max() < 1e-9
     true = readings_with(side, taken, problem.adjustments, advice.stages, as_read=False)
     assert np.abs(foreseen[-1] - true[-1]).max() < 0.02  # mm
@@ -289,9 +291,9 @@ def test_doubt_of_a_target_is_what_draws_of_the_dimensions_give() -> None:
     keys: tuple[Key, ...] = (FORE, BACK, CENTRAL)
     own = np.array([[0.04, 0.01, 0.0], [0.01, 0.09, 0.02], [0.0, 0.02, 0.05]])
     side = as_drawn(name)
-    problem = SettingProblem([Belief(side, None, spread_of(side, keys, own))], (), engine(name).targets)
+    problem = SettingProblem([SideEstimate(side, None, spread_of(side, keys, own))], (), engine(name).targets)
     draws = np.random.default_rng(4).multivariate_normal(np.zeros(3), own, 400)
-    figures = variants_of(as_it_stands(side), keys).figures(draws)[0]
+    figures = model_of(as_it_stands(side), keys).predict(draws)
     drawn = np.array([goal.hold.of(figures, figures)[:, 0] for goal in problem.goals]).T
     count = len(problem.goals)
     sampled = np.std(drawn, axis=0)
@@ -305,7 +307,7 @@ def test_doubt_of_a_target_is_what_draws_of_the_dimensions_give() -> None:
 def test_longer_spindle_carries_the_valve_ahead() -> None:
     """Outside admission: the front lead falls by as much as the spindle is lengthened, and the back lead grows."""
     side = as_drawn("dock_shunter")
-    problem = SettingProblem([Belief(side)], adjustments_of(given((CENTRAL,), 2), ["left"]), Targets())
+    problem = SettingProblem([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 2), ["left"]), Targets())
     values = problem.sides[0].values(np.array([[0], [1]]))
     for number, figure in enumerate(problem.sides[0].figures):
         if figure.what == "lead":
@@ -314,7 +316,7 @@ def test_longer_spindle_carries_the_valve_ahead() -> None:
 
 
 def test_return_crank_turned_on_the_crank_pin_keeps_its_length() -> None:
-    gear = by_crank_pin(as_drawn("dock_shunter").gear)
+    gear = as_drawn("dock_shunter").gear.as_set()
     key: Key = ("return_crank", "angle")
     found = []
     for by in (0.0, 1.0):
@@ -335,15 +337,17 @@ def test_what_is_believed_to_be_drawn_is_the_drawing() -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_every_gear_has_its_usual_adjustments(name: str) -> None:
     side = as_drawn(name)
-    found = adjustments_of(usual_adjustments(side.gear, side.settings[0], True), ["left", "right"], assumed=True)
+    found = adjustments_of(
+        side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left", "right"], assumed=True
+    )
     assert CENTRAL in {each.key for each in found}
-    assert any("rod" in each.usual.name for each in found)
-    orders = [each.usual.order for each in found]
+    assert any("rod" in each.work.name for each in found)
+    orders = [each.work.order for each in found]
     assert orders == sorted(orders)
     assert found[-1].key == CENTRAL
-    assert all(each.side == "both" for each in found if USUAL[each.key].shared)
-    alone = adjustments_of(usual_adjustments(side.gear, side.settings[0], True), ["left"])
-    assert not any(USUAL[each.key].shared for each in alone)  # it would alter the other side unseen
+    assert all(each.side == "both" for each in found if each.work.shared)
+    alone = adjustments_of(side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left"])
+    assert not any(each.work.shared for each in alone)  # it would alter the other side unseen
 
 
 # ---- published examples, to the thousandth ---------------------------------------------------------------------------
@@ -361,6 +365,6 @@ def test_spindle_moved_by_half_the_difference_makes_the_leads_alike() -> None:
     """The rule of halving the difference, for a spindle: the advice gives it in 64ths."""
     side = events_of(made(1 / 16, 3 / 16, 1.0))
     targets = Targets(lead_difference=0.05, cutoff_difference=100.0)
-    advice = advise([Belief(side)], adjustments_of(given((CENTRAL,), 8), ["left"]), targets)
+    advice = advise([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 8), ["left"]), targets)
     assert advice.steps.tolist() == [-4]
     assert advice.met

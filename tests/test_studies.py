@@ -17,8 +17,8 @@ from linkmotion.gears.walschaerts import ReturnCrank
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import NotchError, SideEvents, assess
-from linkmotion.studies.valve_setting import central_place
 from linkmotion.valve import ENDS, Ports
+from linkmotion.valve_setting import central_place
 from tests.gears_at_hand import EXAMPLES, every_gear, example, figure, mirrored, mirrored_setting, with_valve
 
 GEARS = tuple(every_gear())

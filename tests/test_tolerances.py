@@ -21,7 +21,9 @@ from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_figures import CENTRAL, figures_of, values_of
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import as_assessed, figures_of
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.given import tolerances_from
 from linkmotion.studies.hold.held import holds, kept
 from linkmotion.studies.hold.loosest import MOST, Loosest, cheapest, loosest, reachable
@@ -35,7 +37,6 @@ from linkmotion.studies.hold.tolerances import (
     draws,
     general_tolerances,
 )
-from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES, example, with_valve
 
@@ -46,7 +47,7 @@ IN = partial(parse_length, unit="in")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem))
+    return toleranced_side(example(stem).setup())
 
 
 def small(side: SideEvents) -> dict[Key, Tolerance]:
@@ -165,12 +166,12 @@ def test_each_variant_has_the_events_of_its_own_gear(stem: str, rule: str | None
     tolerances = general_tolerances(side.gear, side.settings[0], 1.0, 0.1)
     tolerances.pop(("reversing", "arm angle"), None)
     departures = draws(tolerances, 4, np.random.SeedSequence(3))
-    values, causes = Variants.of(side, tolerances, names).figures(departures)
+    values, causes = GearModel.of(side, figures_of(side, names), tolerances, afresh=True).tried(departures)
     assert not causes
     for own, drawn in zip(values, departures, strict=True):
         changed = {key: numbers(side.gear)[key] + by for key, by in zip(tolerances, drawn, strict=True)}
         alone = assess_side(replace(setup, gear=with_numbers(setup.gear, changed)), names)
-        expected = [value[0] for value in values_of(alone.events, side.driven(0), alone.turned.travel)]
+        expected = [as_assessed(alone, figure) for figure in figures_of(side, names)]
         assert np.max(np.abs(own - expected)) < 2e-7  # the variants' series may be 1e-8 mm rough
         assert np.max(np.abs(own - values[0])) == 0.0 or np.max(np.abs(own - values[0])) > 1e-3
 
@@ -178,10 +179,10 @@ def test_each_variant_has_the_events_of_its_own_gear(stem: str, rule: str | None
 def test_the_arm_and_the_valve_on_its_spindle_are_moved_too() -> None:
     side = side_of("dock_shunter")
     names = ["full forward"]
-    values, _causes = Variants.of(side, [("reversing", "arm angle"), CENTRAL], names).figures(
-        np.array([[0.0, 0.0], [0.0, 0.5], [0.4, 0.0]])
-    )
-    lead = [i for i, own in enumerate(figures_of(side, names)) if own.what == "lead"]
+    values, _causes = GearModel.of(
+        side, figures_of(side, names), [("reversing", "arm angle"), CENTRAL], afresh=True
+    ).tried(np.array([[0.0, 0.0], [0.0, 0.5], [0.4, 0.0]]))
+    lead = [i for i, own in enumerate(figures_of(side, names)) if own.kind == "lead"]
     assert np.max(np.abs(values[1, lead] - values[0, lead] - [-sign * 0.5 for sign in (-1, 1)])) < 1e-9
     assert abs(values[2, -1] - values[0, -1]) > 0.5  # travel, mm
 
@@ -233,7 +234,7 @@ def test_the_governing_tolerance_halved_halves_what_it_contributes() -> None:
 
 def test_half_of_the_interval_is_two_deviations() -> None:
     linear, sampled = both("metre_gauge")
-    i = linear.figures.index(next(own for own in linear.figures if own.what == "cutoff"))
+    i = linear.figures.index(next(own for own in linear.figures if own.kind == "cutoff"))
     assert (linear.high[i] - linear.low[i]) / linear.std[i] == pytest.approx(2 * 1.95996, rel=1e-5)
     inside = np.mean((sampled.values[:, i] >= sampled.low[i]) & (sampled.values[:, i] <= sampled.high[i]))
     assert abs(inside - 0.95) < 1e-3
@@ -313,7 +314,7 @@ def test_a_sample_drawn_whole_is_a_sample_drawn_block_by_block() -> None:
 
 def test_the_work_sent_to_another_process_is_light() -> None:
     side = side_of("dock_shunter")
-    assert len(pickle.dumps(Variants.of(side, small(side)))) < 100_000
+    assert len(pickle.dumps(GearModel.of(side, figures_of(side), small(side), afresh=True))) < 100_000
 
 
 # ---- what cannot be assembled ---------------------------------------------------------------------------------------
@@ -326,12 +327,12 @@ def test_variants_that_do_not_meet_are_counted_and_the_others_are_untouched() ->
     departures[[3, 17, 18], 0] = 400.0  # far too long
     departures[29, 0] = -600.0  # far too short
     departures[5, 0] = 0.3
-    values, causes = Variants.of(side, [key], names).figures(departures)
+    values, causes = GearModel.of(side, figures_of(side, names), [key], afresh=True).tried(departures)
     bad = np.isin(np.arange(40), [3, 17, 18, 29])
     assert np.all(np.isnan(values[bad]))
     assert causes.total() == 4
     assert all("eccentric rod" in cause for cause in causes)
-    alone, none = Variants.of(side, [key], names).figures(departures[[5, 0]])
+    alone, none = GearModel.of(side, figures_of(side, names), [key], afresh=True).tried(departures[[5, 0]])
     assert not none
     assert np.max(np.abs(values[5] - alone[0])) < 1e-9
     assert np.max(np.abs(values[~bad][[0, 1, 2, 3]] - alone[1])) < 1e-9
@@ -344,7 +345,7 @@ def test_the_same_variants_fail_as_when_each_gear_is_assessed_alone(stem: str, w
     tolerances = general_tolerances(side.gear, side.settings[0], wide, 0.05)
     tolerances.pop(("reversing", "arm angle"))
     departures = draws(tolerances, 600, np.random.SeedSequence(4))
-    values, causes = Variants.of(side, tolerances, [name]).figures(departures)
+    values, causes = GearModel.of(side, figures_of(side, [name]), tolerances, afresh=True).tried(departures)
     lost = np.flatnonzero(np.isnan(values[:, -1]))
     assert 0 < causes.total() == lost.size < 100
     for i in (*lost[:4], *np.flatnonzero(~np.isnan(values[:, -1]))[:4]):
@@ -385,7 +386,7 @@ def test_who_keeps_the_targets_is_counted_over_pairs() -> None:
     figures = figures_of(side_of("donkey_eccentric"), ["forward"])
     limits = holds(Targets(lead=3.0), figures)
     values = np.zeros((8, len(figures)))
-    front, back = (next(i for i, own in enumerate(figures) if (own.what, own.end) == ("lead", end))
+    front, back = (next(i for i, own in enumerate(figures) if (own.kind, own.end) == ("lead", end))
                    for end in ("front", "back"))  # fmt: skip
     values[:, [front, back]] = 3.0
     values[1, front] = 3.41  # of its fellow end, of its fellow side, and of the lead wanted: all beyond 0.4

@@ -15,11 +15,13 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_figures import CENTRAL, figures_of
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import figures_of
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import CLEARANCE, clearable, freedom
 from linkmotion.studies.hold.given import tolerances_from
 from linkmotion.studies.hold.held import holds, kept
 from linkmotion.studies.hold.loosest import loosest
-from linkmotion.studies.hold.play import CLEARANCE, clearable, freedom
 from linkmotion.studies.hold.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
 from linkmotion.studies.hold.tolerances import (
     GUIDE,
@@ -31,7 +33,6 @@ from linkmotion.studies.hold.tolerances import (
     moves,
 )
 from linkmotion.studies.in_motion import in_motion
-from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE, lost_motion
 from linkmotion.wear.running import Load
@@ -42,7 +43,7 @@ STEMS = ("dock_shunter", "stephenson_goods", "metre_gauge", "donkey_eccentric")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem))
+    return toleranced_side(example(stem).setup())
 
 
 def loose(side: SideEvents, amount: float, distribution: Any = "uniform") -> dict[Key, Tolerance]:
@@ -86,7 +87,9 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
     side = side_of(stem)
     joints, notch = clearable(side.gear), side.notches[0]
     amounts = np.linspace(0.05, 0.2, len(joints))
-    values, _causes = Variants.of(side, loose(side, 1.0), [notch]).figures(np.array([amounts, 0 * amounts]))
+    values, _causes = GearModel.of(side, figures_of(side, [notch]), loose(side, 1.0), afresh=True).tried(
+        np.array([amounts, 0 * amounts])
+    )
     pins = {joint: float(c) for joint, c in zip(joints, amounts, strict=True) if joint != DIE}
     slack = float(amounts[-1]) if joints[-1] == DIE else 0.0
     worn = replace(side, condition=Condition(clearance=pins, die_clearance=slack))
@@ -94,7 +97,7 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
     moving = found.figures() | {f"opening {end}": most for end, most in found.opening.items()}
     for value, figure in zip(values[0], figures_of(side, [notch]), strict=True):
         if figure.running in ("", side.driven(0)[0]):
-            assert value == pytest.approx(moving[f"{figure.what} {figure.end}".strip()], abs=2e-3), figure
+            assert value == pytest.approx(moving[f"{figure.kind} {figure.end}".strip()], abs=2e-3), figure
     assert np.max(np.abs(values[0] - values[1])) > 0.05
 
 
@@ -105,21 +108,23 @@ def test_without_clearance_the_figures_are_bit_for_bit_those_of_the_gear_alone(s
     names = side.notches[:1]
     drawn = draws(tolerances, 5, np.random.SeedSequence(2))
     none = {key: own.scaled(0.0) for key, own in loose(side, 1.0).items()}
-    alone, _why = Variants.of(side, tolerances, names).figures(drawn)
-    with_none, _why = Variants.of(side, tolerances | none, names).figures(np.pad(drawn, ((0, 0), (0, len(none)))))
+    alone, _why = GearModel.of(side, figures_of(side, names), tolerances, afresh=True).tried(drawn)
+    with_none, _why = GearModel.of(side, figures_of(side, names), tolerances | none, afresh=True).tried(
+        np.pad(drawn, ((0, 0), (0, len(none))))
+    )
     assert np.array_equal(alone, with_none)
 
 
 def test_leads_and_travel_fall_by_half_of_the_lost_motion() -> None:
     side = side_of("dock_shunter")
     names, joints = ["full forward"], clearable(side.gear)
-    values, _why = Variants.of(side, loose(side, 1.0), names).figures(
+    values, _why = GearModel.of(side, figures_of(side, names), loose(side, 1.0), afresh=True).tried(
         np.array([[0.1] * len(joints), [0.0] * len(joints)])
     )
     pins = {joint: 0.1 for joint in joints if joint != DIE}
     lost = lost_motion(side.gear, side.settings[0], Condition(clearance=pins, die_clearance=0.1), 1440).total
     x = side.displacement[:1].on_grid(1440)[0]
-    change = dict(zip(((f.end, f.what) for f in figures_of(side, names)), values[0] - values[1], strict=True))
+    change = dict(zip(((f.end, f.kind) for f in figures_of(side, names)), values[0] - values[1], strict=True))
     back = round(float(side.gear.crank.back) / (2 * np.pi) * 1440)
     assert change["front", "lead"] == pytest.approx(-lost[0] / 2, abs=1e-3)
     assert change["back", "lead"] == pytest.approx(-lost[back] / 2, abs=1e-3)
@@ -187,10 +192,12 @@ def test_linear_and_sampled_gears_turn_the_guide_alike_and_it_matters_little() -
     keys, by = moves(only, side.gear, side.central_at)
     assert keys == (GUIDE, ("valve", "guide_height"))
     linear, sampled = linear_spread(side, only, ["mid"]), monte_carlo(side, only, ["mid"], 1000)
-    lead = [i for i, figure in enumerate(linear.figures) if figure.what == "lead"]
+    lead = [i for i, figure in enumerate(linear.figures) if figure.kind == "lead"]
     assert np.max(np.abs(sampled.std[lead] / linear.std[lead] - 1)) < 4 / np.sqrt(2000)
     assert np.max(linear.std[lead]) < 0.05  # mm; turned about x = 0 it is some 0.2
-    about_origin = Variants.of(side, [GUIDE], ["mid"]).figures(np.array([[0.0], [0.1]]))[0]
+    about_origin = GearModel.of(side, figures_of(side, ["mid"]), [GUIDE], afresh=True).tried(np.array([[0.0], [0.1]]))[
+        0
+    ]
     assert abs(np.diff(about_origin[:, lead[0]])[0]) > 0.3
     assert by.shape == (1, 2)
 

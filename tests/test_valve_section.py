@@ -6,8 +6,9 @@ import matplotlib
 import numpy as np
 import pytest
 
-from linkmotion import assess, read_engine
+from linkmotion.files.engine_file import read_engine
 from linkmotion.gears.book import Valve
+from linkmotion.studies.assess import assess
 from linkmotion.valve import ENDS, Ports
 from linkmotion.views.valve_section import plot_valve_on_ports, plot_valve_section
 from linkmotion.views.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, ValveSection, space_of

@@ -13,8 +13,8 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.revolution import Revolution, revolve
-from linkmotion.studies.valve_setting import RuleError, central_place, moved, place_by_rule
-from linkmotion.valve import Ports
+from linkmotion.valve import Ports, displaced
+from linkmotion.valve_setting import RuleError, central_place, place_by_rule
 from linkmotion.wear.condition import SOUND, Condition
 from linkmotion.wear.effects import turned
 from tests.gears_at_hand import EXAMPLES, example, with_valve
@@ -58,7 +58,7 @@ def test_gears_of_their_own_are_each_set_by_the_rule(rule: str) -> None:
     spindle.c[:, :1] += shifts
     ports = Ports.of(gear.valve)
     places = place_by_rule(gear.valve, spindle, ports, gear.crank)
-    ends = both_ends(moved(spindle, places), ports, gear.crank, "forward")
+    ends = both_ends(displaced(spindle, places), ports, gear.crank, "forward")
     one, two = (ends[end] for end in ("front", "back"))
     apart = {
         "equal lead": one.lead - two.lead,

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import parse_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
+from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.studies.worn_rows import lost_round_the_wheel, moving_rows

@@ -10,12 +10,13 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from linkmotion import assess, findings, parse_engine, read_engine
 from linkmotion.cli import app
 from linkmotion.engine import Engine
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
-from linkmotion.studies.assess import assess_side
+from linkmotion.studies.assess import assess, assess_side
 from linkmotion.studies.compare import borrowed, compare, swapped
+from linkmotion.studies.findings import findings
 from linkmotion.studies.in_motion import in_motion
 from linkmotion.studies.which_wear import which_wear
 from linkmotion.wear.condition import Condition, FaceLoss

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -11,22 +11,12 @@ import numpy as np
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.face.advice import EngineAdvice, advised
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.readings_file import Readings, read_readings
-from linkmotion.files.tolerance_table import read_tolerances
-from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.diagnosis.priors import priors_of
-from linkmotion.studies.diagnosis.study import TooFewReadings, diagnose
-from linkmotion.studies.readings.kinds import MM, Reading
-from linkmotion.studies.setting.adjustments import adjustments_of
-from linkmotion.studies.setting.advice import Advice, advise
-from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
-from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
-from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting.side import Belief
+from linkmotion.files.readings_file import read_readings
+from linkmotion.studies.figures.figure import MM, Reading
+from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
 
 
 @dataclass(frozen=True)
@@ -59,18 +49,6 @@ class AdjustRequest:
     json: bool = False
 
 
-@dataclass(frozen=True, eq=False)
-class Advised:
-    """Everything found for one request."""
-
-    engine: Engine
-    state: str
-    unit: str
-    advice: Advice
-    foreseen: list[Foreseen]
-    assumed: bool
-
-
 def run_adjust(request: AdjustRequest) -> int:
     """Find what to alter; 1 when a target is out as it stands, else 0.
 
@@ -95,7 +73,7 @@ def run_adjust(request: AdjustRequest) -> int:
     return int(bool(found.advice.out(found.advice.held_before)))
 
 
-def _advised(request: AdjustRequest, engine: Engine) -> Advised:
+def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:
     readings = read_readings(request.readings, engine) if request.readings else None
     if readings is not None and request.state not in (DRAWING, readings.state):
         problem = f"the readings are against the state {readings.state!r}"
@@ -105,43 +83,10 @@ def _advised(request: AdjustRequest, engine: Engine) -> Advised:
     if not names:
         assert readings is not None
         raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
-    sides = assess(engine, state, names).sides
-    given, assumed = adjustments_given(engine, str(request.engine), sides[0].gear, sides[0].settings[0])
-    held = [_belief(request, engine, side, readings) for side in sides]
-    drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, names).sides}
-    held = [(replace(own, drawn=drawn[own.side.side]), basis, note) for own, basis, note in held]
-    advice = advise([belief for belief, _basis, _note in held], adjustments_of(given, names, assumed), engine.targets)
-    foreseen = [
-        foresee(advice, belief, basis, readings.of(belief.side.side) if readings else (), note)
-        for belief, basis, note in held
-    ]
-    return Advised(engine, state, readings.unit if readings else engine.unit, advice, foreseen, assumed)
+    return advised(engine, state, names, readings, request.basis, str(request.engine))
 
 
-def _belief(
-    request: AdjustRequest, engine: Engine, side: SideEvents, readings: Readings | None
-) -> tuple[Belief, str, str]:
-    """How a side is believed to stand, on what basis, and what is to be said of it."""
-    if readings is None:
-        return Belief(side), STATE, ""
-    own, note = readings.of(side.side), "as was asked"
-    if request.basis == DIAGNOSIS:
-        try:
-            found = diagnose(side, own, priors_of(side, read_tolerances(engine, side, request.engine)))
-            departed = believed(side, dict(zip(found.keys, found.departures.tolist(), strict=True)))
-        except (TooFewReadings, LinkageError) as error:
-            note = f"no diagnosis: {str(error).splitlines()[0]}"
-        else:
-            if found.fits:
-                faults = tuple(dict(zip(e.keys, e.departures, strict=True)) for e in found.explanations)
-                sure = {suspect.key: suspect.probability for suspect in found.suspects}
-                spread = spread_of(departed, found.keys, found.covariance)
-                return Belief(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
-            note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
-    return Belief(side, shift_to(side, own)), AS_READ, f"{note}; only targets whose figures were read are looked at"
-
-
-def _write(found: Advised, request: AdjustRequest) -> None:
+def _write(found: EngineAdvice, request: AdjustRequest) -> None:
     from linkmotion.files.results import write_folder, write_whole
 
     if request.sheet is not None:
@@ -155,7 +100,7 @@ def _write(found: Advised, request: AdjustRequest) -> None:
         write_folder(request.pictures, setting_pictures(found.advice, found.foreseen, found.unit, found.engine.unit))
 
 
-def _data(found: Advised) -> dict[str, Any]:
+def _data(found: EngineAdvice) -> dict[str, Any]:
     """Everything as plain data, lengths in the shown unit."""
     advice, scale = found.advice, float(UNITS[found.unit])
 
@@ -163,7 +108,7 @@ def _data(found: Advised) -> dict[str, Any]:
         return None if not np.isfinite(value) else round(float(value) / (scale if unit == MM else 1.0), 6)
 
     def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
         expected = [size(reading.unit, value) for value in own.expected[:, i]]
         unit = found.unit if reading.unit == MM else reading.unit
         return where | {"unit": unit, "read": size(reading.unit, reading.value), "expected": expected}
@@ -192,7 +137,7 @@ def _data(found: Advised) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _work(found: Advised) -> list[dict[str, Any]]:
+def _work(found: EngineAdvice) -> list[dict[str, Any]]:
     """The work in order, as plain data."""
     from linkmotion.views.setting_words import Words
 

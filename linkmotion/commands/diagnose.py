@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -12,17 +11,14 @@ import numpy as np
 
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import Engine
+from linkmotion.face.diagnosis import SideDiagnosis, diagnosed
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
 from linkmotion.files.readings_file import Readings, read_readings
-from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import NOT_APART
-from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
-from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.readings.kinds import MM, Reading
+from linkmotion.studies.diagnosis.study import TooFewReadings
+from linkmotion.studies.figures.figure import MM, Reading
 from linkmotion.views.progress import progress
 
 
@@ -52,20 +48,6 @@ class DiagnoseRequest:
     json: bool = False
 
 
-@dataclass(frozen=True, eq=False)
-class Diagnosed:
-    """One side with what was found."""
-
-    side: SideEvents
-    priors: Priors
-    found: Diagnosis
-
-    @cached_property
-    def angles(self) -> frozenset[Key]:
-        """Dimensions that are angles."""
-        return frozenset(key for key in self.priors.keys if kind_of(self.side.gear, key) == "angle")
-
-
 def run_diagnose(request: DiagnoseRequest) -> int:
     """Diagnose every side that was read; 1 when anything is wrong or does not fit, else 0.
 
@@ -84,7 +66,7 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         with progress() as begin:
             for side in sides:
                 begin(f"which dimensions explain the {side} side's readings")
-                found.append(_diagnosed(engine, request, readings, side))
+                found += _diagnosed(engine, request, readings, [side])
     if request.picture is not None:
         _draw(found, readings.unit, request.picture)
     if request.json:
@@ -96,12 +78,10 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     return int(any(own.found.first or not own.found.fits for own in found))
 
 
-def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, name: str) -> Diagnosed:
-    side = assess(engine, readings.state, (name,)).sides[0]
+def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, sides: list[str]) -> list[SideDiagnosis]:
     wide = _usually_off(request.fault, readings.unit)
-    priors = priors_of(side, read_tolerances(engine, side, request.engine), wide)
     try:
-        return Diagnosed(side, priors, diagnose(side, readings.of(name), priors))
+        return list(diagnosed(engine, readings, sides, wide, request.engine))
     except TooFewReadings as error:
         told_of = "take more: leads and greatest openings at both ends in several notches tell most"
         raise FileError(readings.name, str(error), told_of) from None
@@ -118,7 +98,7 @@ def _usually_off(fault: str, unit: str) -> float | None:
     return wide
 
 
-def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:
+def _print(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> None:
     from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
     from linkmotion.views.tables import CAUTION, wide_console
 
@@ -136,7 +116,7 @@ def _print(found: list[Diagnosed], engine: Engine, readings: Readings) -> None:
     console.print(CAUTION, style="dim", markup=False)
 
 
-def _legend(own: Diagnosed, unit: str) -> str:
+def _legend(own: SideDiagnosis, unit: str) -> str:
     """What was taken for granted."""
     sizes = [size for key, size in zip(own.priors.keys, own.priors.wrong, strict=True) if key not in own.angles]
     none, one, two = (f"{100 * chance:.0f}" for chance in own.priors.number)
@@ -148,7 +128,7 @@ def _legend(own: Diagnosed, unit: str) -> str:
     )
 
 
-def _draw(found: list[Diagnosed], unit: str, path: Path) -> None:
+def _draw(found: list[SideDiagnosis], unit: str, path: Path) -> None:
     from linkmotion.files.results import write_whole
     from linkmotion.views.diagnosis_plots import diagnosis_svg
     from linkmotion.views.diagnosis_view import Words
@@ -157,7 +137,7 @@ def _draw(found: list[Diagnosed], unit: str, path: Path) -> None:
     write_whole(path, diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
 
 
-def _data(own: Diagnosed, unit: str) -> dict[str, Any]:
+def _data(own: SideDiagnosis, unit: str) -> dict[str, Any]:
     """One side as plain data, lengths in ``unit``."""
     found, scale = own.found, float(UNITS[unit])
 
@@ -168,7 +148,7 @@ def _data(own: Diagnosed, unit: str) -> dict[str, Any]:
         return round(value / (scale if reading.unit == MM else 1.0), 6)
 
     def said(reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.running, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
         return where | {"at": reading.at, "unit": unit if reading.unit == MM else reading.unit, "line": reading.line}
 
     return {

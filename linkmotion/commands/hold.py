@@ -28,9 +28,9 @@ from linkmotion.studies.hold.spread import (
     Sampled,
     Spread,
     linear_spread,
+    model_of,
     monte_carlo,
     toleranced_side,
-    variants_of,
 )
 from linkmotion.studies.hold.tolerances import Tolerance
 from linkmotion.views.progress import progress
@@ -128,18 +128,18 @@ def run_hold(request: HoldRequest) -> int:
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine, request.state, request.side, request.notches or None)
+    side = toleranced_side(engine.setup(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
     with workers(request.processes or cores()) as executor, progress() as told_of:
-        linear, variants = linear_spread(side, own, names), variants_of(side, own, names)
+        linear, model = linear_spread(side, own, names), model_of(side, own, names)
         drawn = request.samples, request.seed, executor
-        sampled = monte_carlo(side, own, names, *drawn, told_of("present tolerances"), variants)
+        sampled = monte_carlo(side, own, names, *drawn, told_of("present tolerances"), model)
         limits, _missed = reachable(holds(engine.targets, sampled.figures), sampled.nominal)
         best = None
         if request.search and limits:
             stage = told_of("loosest set")
-            best = loosest(side, own, engine.targets, names, request.wanted, *drawn, stage, variants)
+            best = loosest(side, own, engine.targets, names, request.wanted, *drawn, stage, model)
     return Held(engine, side, own, linear, sampled, kept(holds(engine.targets, sampled.figures), sampled.values), best)
 
 

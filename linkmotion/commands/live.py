@@ -8,7 +8,7 @@ from pathlib import Path
 from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
-from linkmotion.studies.moving import moving
+from linkmotion.studies.page_data import page_data
 from linkmotion.views.moving.words import why
 
 
@@ -33,11 +33,11 @@ def run_live(request: LiveRequest) -> int:
     """
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
-        found = moving(engine, [request.state], itemised=False)
+        found = page_data(engine, [request.state], itemised=False)
     if request.state in found.left_out:
         reason = why(found.left_out[request.state], engine.unit)
         raise FileError(str(request.engine), reason, "serve the drawing, and mend it there")
-    from linkmotion.views.moving.served import serve
+    from linkmotion.live.server import serve
 
     def tell(address: str) -> None:
         import json

@@ -10,7 +10,7 @@ from linkmotion.commands.chosen import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.results import write_whole
-from linkmotion.studies.moving import Moving, moving
+from linkmotion.studies.page_data import PageData, page_data
 from linkmotion.views.moving.words import why
 from linkmotion.views.progress import progress
 
@@ -58,11 +58,11 @@ def run_page(request: PageRequest) -> int:
     return 0
 
 
-def moved(file: Path, states: tuple[str, ...]) -> Moving:
+def moved(file: Path, states: tuple[str, ...]) -> PageData:
     """An engine's motion, tabulated."""
     engine = engine_with(file, states)
     with telling(engine, file), progress() as begin:
-        found = moving(engine, states or None, progress=begin("positions of the reverser, state by state"))
+        found = page_data(engine, states or None, progress=begin("positions of the reverser, state by state"))
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"

@@ -15,7 +15,7 @@ from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, dotted, shown
 from linkmotion.gears import GEARS
-from linkmotion.gears.book import Fault
+from linkmotion.gears.keys import Fault
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.wear.condition import FaceLoss
 from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
@@ -264,7 +264,7 @@ class _Reader:
             "clearance": pins_of(gear),
             "bow": list(rods_of(gear)),
             "bent": link_pins_of(gear),
-            "angle_slip": list(angles_of(gear)),
+            "angle_slip": angles_of(gear),
         }
         for key, names in known.items():
             for name in getattr(condition, key):

@@ -19,8 +19,8 @@ from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
 from linkmotion.files.source import Where, shown
-from linkmotion.studies.readings.check import ReadingFault, faults_of
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.impossible_readings import ReadingFault, faults_of
 
 HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", "note")
 MOST = 1000  # readings: a whole engine in every notch has two or three hundred
@@ -170,7 +170,7 @@ class _Reader:
                 own = (*where, end or "reads")
                 figure = self._figure(cell, row.kind, unit, own)
                 yield Reading(
-                    side=side, kind=row.kind, notch=row.notch, running=row.running or "", end=end,
+                    side=side, kind=row.kind, notch=row.notch, direction=row.running or "", end=end,
                     value=figure.value, sigma=self._sigma(row, figure, unit, head, where), unit=figure.unit,
                     at=row.at, line=self.source.line(own) or 0,
                 )  # fmt: skip

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, StrictStr, ValidationError
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.source import Source, Where, shown
-from linkmotion.studies.readings.kinds import KINDS
+from linkmotion.studies.figures.figure import KINDS
 
 _ENDED = ("lead", "opening", *EVENTS)  # kinds that are read at an end
 

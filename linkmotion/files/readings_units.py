@@ -9,7 +9,7 @@ from typing import Any
 
 from linkmotion.files.lengths import parse_length
 from linkmotion.files.source import shown
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, UNITS_OF
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, UNITS_OF
 
 _SHARE = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+))\s*(%|percent|per cent|°|deg|degrees?)\s*", re.IGNORECASE)
 _EVENT = 'write "76 %" of the stroke, "12.5°" of crank angle past the dead centre, or a length such as "15 1/4 in"'

@@ -81,9 +81,7 @@ def starter(gear: str, unit: str) -> str:
     body = "".join(_table(name, kind, first_notch) for name, kind in tables)
     table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
     figures = _METRIC if unit == "mm" else _INCHES
-    cleanup, worn = (
-        (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if "expansion_link" in hints else ("", "")
-    )
+    cleanup, worn = (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if _has_slot(tables) else ("", "")
     return (
         _HEAD.format(gear=gear, unit=unit, unit_name=UNIT_NAMES[unit])
         + body
@@ -91,6 +89,10 @@ def starter(gear: str, unit: str) -> str:
         + _TAIL.format(table=table, key=key, cleanup=cleanup, **figures)
         + worn
     )
+
+
+def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
+    return any(key.metadata.get("slot") for _name, table in tables for key in fields(table))
 
 
 def _table(name: str, kind: type[Any], first_notch: str) -> str:

@@ -14,7 +14,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, Fault, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, Number
 from linkmotion.gears.drive import declare_drive
 from linkmotion.gears.eccentrics import EccentricLink, LinkMotion
 from linkmotion.gears.frame import (
@@ -25,8 +25,10 @@ from linkmotion.gears.frame import (
     ends_holding,
     hung_from,
 )
+from linkmotion.gears.keys import Fault, in_degrees, in_mm
 from linkmotion.gears.radius_rod import RadiusRod
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.gears.slots import StraightSlot
 from linkmotion.linkage import Linkage, LinkageError, Solution
 from linkmotion.linkage.parts import XY, real_point
@@ -39,7 +41,11 @@ class TwoArmReversing(book.Reversing):
 
     rod_arm: Number = in_mm("arm that carries the radius rod, weighshaft to lifting-link pin")
     rod_arm_angle: Number = in_degrees("that arm ahead of the link's arm, + anticlockwise")
-    rod_lifting_link: Number = in_mm("lifting link of the radius rod, centres")
+    rod_lifting_link: Number = in_mm(
+        "lifting link of the radius rod, centres",
+        rod="rod lifting link",
+        work=lengthened("radius rod's lifting link", 4, 3.0),
+    )
 
     def faults(self, rod: RadiusRod) -> Iterator[Fault]:
         """What is wrong with the suspension's figures, if anything."""

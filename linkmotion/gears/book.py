@@ -1,68 +1,34 @@
 """The dimension book: tables shared by every gear, with the meaning and unit of each key.
 
-A table is a frozen dataclass; a key is a field made by :func:`in_mm`, :func:`in_degrees`, :func:`one_of`
-and so on, which say its kind and its meaning. Engine files, starter files, messages and the README's
-table are all made from these fields. Lengths are millimetres and angles degrees; a value may be an
-array for many variants at once. ``None`` stands for 'not given'.
+A table is a frozen dataclass; a key is a field declared as in :mod:`linkmotion.gears.keys`. Engine files,
+starter files and messages are made from these fields. Lengths are millimetres and angles degrees; a value
+may be an array for many variants at once. ``None`` stands for 'not given'.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import MISSING, dataclass, field
+from dataclasses import MISSING, dataclass
 from typing import Any, ClassVar
 
 import numpy as np
+
+from linkmotion.gears.keys import Fault, in_degrees, in_form, in_mm, one_of
+from linkmotion.gears.shop_work import ShopWork, lengthened
 
 RADIAN = np.pi / 180
 SHORTEST, LONGEST = 5.0, 1000.0  # mm: cranks from the smallest models to the largest engines
 STEEPEST = 60.0  # degrees
 Number = Any  # float, or an array of variants
 Instead = tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]  # keys given, keys they stand instead of
-
-
-def in_table(meaning: str, table: type[Any]) -> Any:
-    """Key holding a small table of its own, given or not."""
-    return _key("table", meaning, None, table=table)
-
-
-@dataclass(frozen=True)
-class Fault:
-    """Something wrong with the figures of a gear before it is turned: which key, what, and the remedy."""
-
-    table: str
-    key: str
-    problem: str
-    remedy: str
-
-
-def _key(kind: str, meaning: str, default: Any, **more: Any) -> Any:
-    metadata = {"kind": kind, "meaning": meaning, **more}
-    return field(metadata=metadata) if default is MISSING else field(default=default, metadata=metadata)
-
-
-def in_mm(meaning: str, default: Any = MISSING, *, signed: bool = False, zero: bool = False, frame: str = "") -> Any:
-    """Key holding a length, mm; positive unless ``signed``, or ``zero`` is allowed.
-
-    ``frame`` says which coordinate of a place fixed on the frame it is: "x", "y", or "line" (a height of the
-    cylinder line): an axle that rises in its horns, or a warm frame, changes those.
-    """
-    return _key("length", meaning, default, signed=signed, zero=zero, frame=frame)
-
-
-def in_degrees(meaning: str, default: Any = MISSING) -> Any:
-    """Key holding an angle, degrees."""
-    return _key("angle", meaning, default, signed=True, zero=True)
-
-
-def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
-    """Key holding one of a few words."""
-    return _key("words", meaning, default, choices=choices)
-
-
-def in_form(meaning: str, kind: str, default: Any = None) -> Any:
-    """Key with a form of its own (``notches``, ``setting``)."""
-    return _key(kind, meaning, default)
+REACH_ROD = ShopWork(
+    "reach rod",
+    "alter the reach rod so that the lifting arms stand {} higher",
+    "alter the reach rod so that the lifting arms stand {} lower",
+    3,
+    2.0,
+    shared=True,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +77,7 @@ class Cylinder:
 class ConnectingRod:
     """Connecting rod."""
 
-    length: Number = in_mm("connecting rod, centres")
+    length: Number = in_mm("connecting rod, centres", rod="connecting rod")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -136,7 +102,12 @@ class Valve:
     exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True)
     guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True, frame="y")
     guide_inclination: Number = in_degrees("slope of the spindle pin's line, + rising to the front", 0.0)
-    central_at: Number = in_mm("place of the spindle pin along its line with the valve central", None, signed=True)
+    central_at: Number = in_mm(
+        "place of the spindle pin along its line with the valve central",
+        None,
+        signed=True,
+        work=lengthened("valve spindle", 6, 1.0, way=-1),
+    )
     set_by: str | None = one_of(
         "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None
     )
@@ -192,12 +163,14 @@ class Reversing:
     """Weighshaft, lifting arm and link, notches."""
 
     notches: Any = in_form(
-        "named positions of the reverser: arm angle in degrees, or { die = height }", "notches", MISSING
+        "named positions of the reverser: arm angle in degrees, or { die = height }", "notches", MISSING, work=REACH_ROD
     )
     shaft_x: Number = in_mm("weighshaft ahead of the axle", None, signed=True, frame="x")
     shaft_y: Number = in_mm("weighshaft above the axle", None, signed=True, frame="y")
     arm: Number = in_mm("lifting arm, weighshaft to lifting-link pin", None)
-    lifting_link: Number = in_mm("lifting link, centres", None)
+    lifting_link: Number = in_mm(
+        "lifting link, centres", None, rod="lifting link", work=lengthened("lifting link", 4, 3.0)
+    )
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, Fault, Number, Valve, in_degrees, in_mm, in_table
+from linkmotion.gears.book import RADIAN, Number, Valve
 from linkmotion.gears.frame import VALVE_GUIDE, VALVE_PIN, declare_hanging, hung_from
+from linkmotion.gears.keys import Fault, in_degrees, in_mm, in_table
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -31,7 +33,7 @@ class Hanger:
 
     pivot_x: Number = in_mm("fixed pivot ahead of the axle", signed=True, frame="x")
     pivot_y: Number = in_mm("fixed pivot above the axle", signed=True, frame="y")
-    length: Number = in_mm("swing link, centres")
+    length: Number = in_mm("swing link, centres", rod="hanger")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,7 +42,12 @@ class DrivenValve(Valve):
 
     rocker: Rocker | None = in_table("rocker between the driving pin and the spindle", Rocker)
     hanger: Hanger | None = in_table("swing link under the driven end of an intermediate rod (spindle_rod)", Hanger)
-    spindle_rod: Number = in_mm("rod from the rocker (or hanger) to the spindle pin; without it, a block", None)
+    spindle_rod: Number = in_mm(
+        "rod from the rocker (or hanger) to the spindle pin; without it, a block",
+        None,
+        rod="spindle rod",
+        work=lengthened("intermediate valve rod", 5, 2.0, offered=False),
+    )
 
     def faults(self, notches: Any) -> Iterator[Fault]:
         """What is wrong with the valve's and its drive's figures, if anything."""

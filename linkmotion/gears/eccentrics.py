@@ -9,10 +9,12 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, CrankMotion, Number
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank
 from linkmotion.gears.gear import ShiftedGear
+from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
+from linkmotion.gears.shop_work import lengthened, turned_upon
 from linkmotion.gears.slots import PART, PINS_APART, CurvedSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
@@ -30,9 +32,17 @@ class Eccentrics:
     """Eccentrics; angles of the eccentric's centre ahead of the crank pin in forward running."""
 
     forward_throw: Number = in_mm("fore-gear eccentric: centre from axle, half the travel it gives")
-    forward_angle: Number = in_degrees("fore-gear eccentric ahead of the crank pin")
+    forward_angle: Number = in_degrees(
+        "fore-gear eccentric ahead of the crank pin",
+        slips="forward eccentric",
+        work=turned_upon("fore-gear eccentric", "axle"),
+    )
     backward_throw: Number = in_mm("back-gear eccentric: centre from axle")
-    backward_angle: Number = in_degrees("back-gear eccentric ahead of the crank pin (negative: behind it)")
+    backward_angle: Number = in_degrees(
+        "back-gear eccentric ahead of the crank pin (negative: behind it)",
+        slips="backward eccentric",
+        work=turned_upon("back-gear eccentric", "axle"),
+    )
 
     def derived(self, crank: CrankMotion) -> dict[str, tuple[Any, str]]:
         """Angular advances."""
@@ -43,23 +53,35 @@ class Eccentrics:
 class EccentricRods:
     """Eccentric rods, eccentric's centre to link pin."""
 
-    forward: Number = in_mm("fore-gear eccentric rod")
-    backward: Number = in_mm("back-gear eccentric rod")
+    forward: Number = in_mm(
+        "fore-gear eccentric rod", rod="forward eccentric rod", work=lengthened("fore-gear eccentric rod", 5, 2.0)
+    )
+    backward: Number = in_mm(
+        "back-gear eccentric rod", rod="backward eccentric rod", work=lengthened("back-gear eccentric rod", 5, 2.0)
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class EccentricLink:
     """Link; axes of the link upright, origin on the slot centre line at mid link."""
 
-    forward_pin_x: Number = in_mm("fore-gear rod's pin ahead of mid slot (negative behind)", signed=True)
-    forward_pin_y: Number = in_mm("fore-gear rod's pin above mid slot", signed=True)
-    backward_pin_x: Number = in_mm("back-gear rod's pin ahead of mid slot", signed=True)
-    backward_pin_y: Number = in_mm("back-gear rod's pin above mid slot (negative below)", signed=True)
-    saddle_x: Number = in_mm("saddle pin ahead of mid slot (negative behind)", 0.0, signed=True)
-    saddle_y: Number = in_mm("saddle pin above mid slot", 0.0, signed=True)
-    slot_offset: Number = in_mm("slot centre line ahead of that origin (a slot ground afresh)", 0.0, signed=True)
-    slot_top: Number = in_mm("reach of the die pin above mid slot, along the slot")
-    slot_bottom: Number = in_mm("reach of the die pin below mid slot, along the slot")
+    forward_pin_x: Number = in_mm(
+        "fore-gear rod's pin ahead of mid slot (negative behind)", signed=True, pin=("forward pin", "ahead")
+    )
+    forward_pin_y: Number = in_mm("fore-gear rod's pin above mid slot", signed=True, pin=("forward pin", "above"))
+    backward_pin_x: Number = in_mm("back-gear rod's pin ahead of mid slot", signed=True, pin=("backward pin", "ahead"))
+    backward_pin_y: Number = in_mm(
+        "back-gear rod's pin above mid slot (negative below)", signed=True, pin=("backward pin", "above")
+    )
+    saddle_x: Number = in_mm(
+        "saddle pin ahead of mid slot (negative behind)", 0.0, signed=True, pin=("saddle pin", "ahead")
+    )
+    saddle_y: Number = in_mm("saddle pin above mid slot", 0.0, signed=True, pin=("saddle pin", "above"))
+    slot_offset: Number = in_mm(
+        "slot centre line ahead of that origin (a slot ground afresh)", 0.0, signed=True, slot="offset"
+    )
+    slot_top: Number = in_mm("reach of the die pin above mid slot, along the slot", slot="top")
+    slot_bottom: Number = in_mm("reach of the die pin below mid slot, along the slot", slot="bottom")
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the link's figures, if anything."""
@@ -106,7 +128,7 @@ class EccentricLink:
 class CurvedEccentricLink(EccentricLink):
     """Link with a curved slot; axes of the link upright, origin on the slot centre line at mid link."""
 
-    slot_radius: Number = in_mm("radius of the slot's centre line")
+    slot_radius: Number = in_mm("radius of the slot's centre line", slot="radius")
     slot_concave_to: str = one_of("side from which the slot looks hollow", ("axle", "valve"), "axle")
 
 

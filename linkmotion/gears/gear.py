@@ -5,13 +5,14 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, fields
-from typing import Any, ClassVar
+from dataclasses import dataclass, fields, replace
+from typing import Any, ClassVar, Self
 
 import numpy as np
 
-from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Fault, Reversing, Valve
+from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Reversing, Valve
 from linkmotion.gears.frame import CRANK
+from linkmotion.gears.keys import Fault
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
 from linkmotion.gears.slots import Slot
 from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel, solve
@@ -75,6 +76,11 @@ class Gear(ABC):
     @abstractmethod
     def declare(self, setting: Setting) -> Linkage:
         """Declare the linkage with the reverser as set."""
+
+    def as_set(self) -> Self:
+        """The gear by the figures that setting it keeps, table by table (a method ``as_set(crank_radius)``)."""
+        radius, tables = self.crank.radius, {table.name: getattr(self, table.name) for table in fields(self)}
+        return replace(self, **{name: own.as_set(radius) for name, own in tables.items() if hasattr(own, "as_set")})
 
     def setting(self, notch: Notch) -> Setting:
         """Setting of the reverser in a notch as written."""

@@ -13,12 +13,14 @@ from typing import ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import Fault, Number, in_mm
+from linkmotion.gears.book import Number
 from linkmotion.gears.drive import declare_drive
 from linkmotion.gears.eccentrics import CurvedEccentricLink, LinkMotion, curved_slot
 from linkmotion.gears.frame import declare_hanging, hung_from
+from linkmotion.gears.keys import Fault, in_mm
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
 from linkmotion.gears.reverser import Arm, Setting
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Solution
 
@@ -29,7 +31,11 @@ class HungLink(CurvedEccentricLink):
 
     hanger_x: Number = in_mm("fixed pivot of the suspension link ahead of the axle", signed=True, frame="x")
     hanger_y: Number = in_mm("fixed pivot of the suspension link above the axle", signed=True, frame="y")
-    hanger: Number = in_mm("suspension link, fixed pivot to saddle pin")
+    hanger: Number = in_mm(
+        "suspension link, fixed pivot to saddle pin",
+        rod="suspension link",
+        work=lengthened("link's suspension link", 3, 3.0, offered=False),
+    )
 
 
 @dataclass(frozen=True)

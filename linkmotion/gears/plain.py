@@ -10,12 +10,14 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Number, in_degrees, in_mm
+from linkmotion.gears.book import RADIAN, CrankMotion, Number
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.eccentrics import advance
 from linkmotion.gears.frame import CRANK, declare_crank
 from linkmotion.gears.gear import Gear
+from linkmotion.gears.keys import in_degrees, in_mm
 from linkmotion.gears.reverser import Notch, Setting, Stop
+from linkmotion.gears.shop_work import lengthened, turned_upon
 from linkmotion.linkage import Linkage
 
 
@@ -24,8 +26,17 @@ class Eccentric:
     """Eccentric; angles of its centre ahead of the crank pin, + leading in forward running."""
 
     throw: Number = in_mm("centre from axle, half the travel it gives")
-    angle: Number = in_degrees("ahead of the crank pin (a slip eccentric: running forward)")
-    backward_angle: Number = in_degrees("a slip eccentric's angle running backward", None)
+    angle: Number = in_degrees(
+        "ahead of the crank pin (a slip eccentric: running forward)",
+        slips="eccentric",
+        work=turned_upon("eccentric", "shaft"),
+    )
+    backward_angle: Number = in_degrees(  # both stops are on the one eccentric
+        "a slip eccentric's angle running backward",
+        None,
+        slips="eccentric",
+        work=turned_upon("backward stop of the eccentric", "shaft", offered=False),
+    )
 
     def derived(self, crank: CrankMotion) -> dict[str, tuple[Any, str]]:
         """Angular advance of each stop."""
@@ -38,7 +49,9 @@ class Eccentric:
 class EccentricRod:
     """Eccentric rod."""
 
-    length: Number = in_mm("eccentric's centre to driving pin")
+    length: Number = in_mm(
+        "eccentric's centre to driving pin", rod="eccentric rod", work=lengthened("eccentric rod", 5, 2.0)
+    )
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import Fault, Number, in_mm, one_of
+from linkmotion.gears.book import Number
 from linkmotion.gears.frame import arm_end, arm_to, arms_holding, declare_arm, declare_hanging, hung_from
+from linkmotion.gears.keys import Fault, in_mm, one_of
 from linkmotion.gears.reverser import Arm, Setting
+from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -20,7 +22,9 @@ from linkmotion.linkage.parts import XY
 class RadiusRod:
     """Radius rod."""
 
-    length: Number = in_mm("die pin to combination-lever pin")
+    length: Number = in_mm(
+        "die pin to combination-lever pin", rod="radius rod", work=lengthened("radius rod", 5, 4.0, offered=False)
+    )
     lift_pin: Number = in_mm(
         "lift pin from the die pin toward the lever (negative: tail behind the link)", None, signed=True
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import cache
 from typing import Any
@@ -34,6 +34,25 @@ def _numbers(table: Any) -> Iterator[tuple[str, float]]:
             yield from ((f"{name}.{own}", number) for own, number in _numbers(value))
         else:
             yield name, value
+
+
+def declared(gear: Gear, key: Key) -> Mapping[str, Any]:
+    """What a key of a gear was declared to be: kind, meaning, and what follows from it (see gears.keys)."""
+    kind: Any = type(gear)
+    for table in (key[0], *key[1].split(".")[:-1]):
+        kind = next(_inner(each, gear, table) for each in fields(kind) if each.name == table)
+    name = key[1].split(".")[-1]
+    return next(each.metadata for each in fields(kind) if each.name == name)
+
+
+def _inner(field: Any, gear: Gear, table: str) -> Any:
+    return field.metadata["table"] if field.metadata else type(getattr(gear, table))
+
+
+def marked(gear: Gear, mark: str) -> dict[Key, Any]:
+    """The given lengths and angles of a gear that were declared with a mark ("rod", "frame", "slips" ...)."""
+    found = {key: declared(gear, key).get(mark) for key in numbers(gear)}
+    return {key: own for key, own in found.items() if own}
 
 
 @cache

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.gears.book import Fault
+from linkmotion.gears.keys import Fault
 from linkmotion.gears.reverser import DieHeld, Setting
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from linkmotion.gears.book import Fault, Number, in_degrees, in_form, in_mm, one_of
+from linkmotion.gears.book import Number
+from linkmotion.gears.keys import Fault, in_degrees, in_form, in_mm, one_of
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -17,7 +17,6 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import Fault, one_of
 from linkmotion.gears.drive import declare_drive
 from linkmotion.gears.eccentrics import CurvedEccentricLink, LinkMotion, curved_slot
 from linkmotion.gears.frame import (
@@ -27,6 +26,7 @@ from linkmotion.gears.frame import (
     declare_hanging,
     hung_from,
 )
+from linkmotion.gears.keys import Fault, one_of
 from linkmotion.gears.reverser import Arm, DieHeld, Setting
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Solution

@@ -13,13 +13,13 @@ hanging when the arm's end is above the rod, standing when it is below.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import RADIAN, CrankMotion, Fault, Instead, Number, in_degrees, in_mm, one_of
+from linkmotion.gears.book import RADIAN, CrankMotion, Instead, Number
 from linkmotion.gears.frame import (
     CRANK,
     CROSSHEAD_PIN,
@@ -30,11 +30,28 @@ from linkmotion.gears.frame import (
     turned,
 )
 from linkmotion.gears.gear import ShiftedGear
+from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
 from linkmotion.gears.reverser import Arm, DieHeight, Setting
+from linkmotion.gears.shop_work import ShopWork, lengthened
 from linkmotion.gears.slots import PINS_APART, CurvedSlot
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
+
+_KEYED_AFRESH = ShopWork(
+    "return crank",
+    "turn the return crank on the crank pin, its pin {} further ahead",
+    "turn the return crank on the crank pin, its pin {} further back",
+    2,
+    4.0,
+    degrees=(0.1, 10),
+)
+_PACKED_FORWARD = ShopWork(
+    "link bracket", "pack the link bracket forward by {}", "pack the link bracket back by {}", 1, 5.0
+)
+_PACKED_UP = ShopWork(
+    "link bracket", "pack the link bracket up by {}", "let the link bracket down by {}", 1, 5.0, offered=False
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,7 +59,12 @@ class ReturnCrank:
     """Return crank on the main crank pin."""
 
     pin_radius: Number = in_mm("radius of the return-crank pin's circle about the axle", None)
-    angle: Number = in_degrees("return-crank pin ahead of the crank pin, + leading in forward running", None)
+    angle: Number = in_degrees(
+        "return-crank pin ahead of the crank pin, + leading in forward running",
+        None,
+        slips="return crank",
+        work=_KEYED_AFRESH,
+    )
     length: Number = in_mm("crank pin to return-crank pin", None)
     sense: str | None = one_of(
         "whether the pin leads or follows, when only length and pin_radius are given", ("leads", "follows"), None
@@ -105,27 +127,48 @@ class ReturnCrank:
         cosine = (crank_radius**2 + self.pin_radius**2 - self.length**2) / (2 * crank_radius * self.pin_radius)
         return self.pin_radius, np.arccos(cosine) * (-1 if self.sense == "follows" else 1)
 
+    def slipped(self, degrees: float, crank_radius: Number) -> ReturnCrank:
+        """Turned on the main crank pin, + the way the wheel turns running forward: it keeps its length.
+
+        Its pin goes round the crank pin, so both its radius about the axle and its angle change.
+        """
+        radius, angle = self.polar(crank_radius)
+        pin = crank_radius + (radius * np.exp(-1j * angle) - crank_radius) * np.exp(-1j * np.radians(degrees))
+        return replace(self, pin_radius=np.abs(pin), angle=-np.degrees(np.angle(pin)), length=None, sense=None)
+
+    def as_set(self, crank_radius: Number) -> ReturnCrank:
+        """By length and angle, as it is set: turned on the crank pin, it keeps its length."""
+        if self.pin_radius is None:
+            return self
+        radius, angle = self.polar(crank_radius)
+        length = np.sqrt(crank_radius**2 + radius**2 - 2 * crank_radius * radius * np.cos(angle))
+        own = replace(self, length=length, angle=np.degrees(angle), pin_radius=None, sense=None)
+        other_root = abs(own.polar(crank_radius)[0] - radius) > 1e-6  # between axle and crank pin: no engine has that
+        return self if other_root else own
+
 
 @dataclass(frozen=True, kw_only=True)
 class EccentricRod:
     """Eccentric rod."""
 
-    length: Number = in_mm("eccentric rod, return-crank pin to link foot")
+    length: Number = in_mm(
+        "eccentric rod, return-crank pin to link foot", rod="eccentric rod", work=lengthened("eccentric rod", 5, 2.0)
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
 class ExpansionLink:
     """Expansion link on its trunnions; axes of the link upright."""
 
-    trunnion_x: Number = in_mm("trunnion ahead of the axle", signed=True, frame="x")
-    trunnion_y: Number = in_mm("trunnion above the axle", signed=True, frame="y")
-    foot_drop: Number = in_mm("foot pin below the trunnion (negative above)", signed=True)
-    foot_backset: Number = in_mm("foot pin behind the trunnion", 0.0, signed=True)
-    slot_radius: Number = in_mm("radius of the slot's centre line")
-    slot_offset: Number = in_mm("slot centre line ahead of the trunnion at mid link", 0.0, signed=True)
+    trunnion_x: Number = in_mm("trunnion ahead of the axle", signed=True, frame="x", work=_PACKED_FORWARD)
+    trunnion_y: Number = in_mm("trunnion above the axle", signed=True, frame="y", work=_PACKED_UP)
+    foot_drop: Number = in_mm("foot pin below the trunnion (negative above)", signed=True, pin=("foot", "below"))
+    foot_backset: Number = in_mm("foot pin behind the trunnion", 0.0, signed=True, pin=("foot", "behind"))
+    slot_radius: Number = in_mm("radius of the slot's centre line", slot="radius")
+    slot_offset: Number = in_mm("slot centre line ahead of the trunnion at mid link", 0.0, signed=True, slot="offset")
     slot_concave_to: str = one_of("side from which the slot looks hollow", ("valve", "axle"), "valve")
-    slot_top: Number = in_mm("reach of the die pin above the trunnion, along the slot")
-    slot_bottom: Number = in_mm("reach of the die pin below the trunnion, along the slot")
+    slot_top: Number = in_mm("reach of the die pin above the trunnion, along the slot", slot="top")
+    slot_bottom: Number = in_mm("reach of the die pin below the trunnion, along the slot", slot="bottom")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -143,7 +186,7 @@ class CombinationLever:
 class UnionLink:
     """Union link."""
 
-    length: Number = in_mm("union link, centres")
+    length: Number = in_mm("union link, centres", rod="union link")
 
 
 @dataclass(frozen=True, kw_only=True)

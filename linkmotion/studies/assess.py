@@ -15,8 +15,8 @@ from linkmotion.gears import DieHeight, Gear, Setting
 from linkmotion.gears.reverser import Stop, stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution
-from linkmotion.studies.valve_setting import RuleError, central_place
 from linkmotion.valve import Ports
+from linkmotion.valve_setting import RuleError, central_place
 from linkmotion.wear.condition import SOUND, Condition
 from linkmotion.wear.effects import central_when_warm, turned, warm, worn
 from linkmotion.wear.lost_motion import lost_motion

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES, Engine, State
+from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.table import event_rows
@@ -103,7 +104,7 @@ def _own_wear(engine: Engine, state: str, side: str, table: str) -> dict[str, An
     condition, gear = engine.condition(state, side), engine.gear(state, side)
     rods = [name for name, key in rods_of(gear).items() if key[0] == table]
     own: dict[str, Any] = {"bow": {name: condition.bow[name] for name in rods if name in condition.bow}}
-    if table == "expansion_link":
+    if any(key[0] == table for key in marked(gear, "slot")):
         own |= {"slot": condition.slot, "bent": dict(condition.bent), "twist": condition.twist}
     return {key: value for key, value in own.items() if value}
 

@@ -20,6 +20,7 @@ from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.in_motion import in_motion
+from linkmotion.valve_setting import staying
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.running import Load
 
@@ -149,8 +150,8 @@ class _Weigh:
 
     def kept(self, setup: Setup) -> SideEvents:
         """A setup assessed with its valve where the drawing's rule set it."""
-        valve = replace(setup.gear.valve, central_at=self.base.central_at, set_by=None, set_in=None)
-        return assess_side(replace(setup, gear=replace(setup.gear, valve=valve), state=self.state), self.base.notches)
+        gear = staying(setup.gear, self.base.central_at)
+        return assess_side(replace(setup, gear=gear, state=self.state), self.base.notches)
 
     def figures(self, side: SideEvents) -> list[dict[str, float]]:
         """Figures in motion in every notch and direction looked at."""

@@ -10,7 +10,7 @@ from rich.table import Table
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.following import NextReading
+from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.result import (
     DOUBTFUL,
     FIRST,
@@ -20,9 +20,9 @@ from linkmotion.studies.diagnosis.result import (
     Diagnosis,
     Suspect,
 )
-from linkmotion.studies.event_figures import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.hold.rows import name_of
-from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
 from linkmotion.views.tables import bare_table
 
 _LISTED = 12  # suspects in the table

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
@@ -112,8 +112,8 @@ def _told_in(words: Words, reading: Reading) -> str:
 
 def _step(words: Words, adjustment: Adjustment) -> str:
     """An adjustment over its column: the part in short lines, then one step of it."""
-    lines = textwrap.wrap(adjustment.usual.name, 12, break_long_words=False)
-    return "\n".join([*lines, adjustment.usual.more.split()[0], words.amount(adjustment, adjustment.step)])
+    lines = textwrap.wrap(adjustment.work.name, 12, break_long_words=False)
+    return "\n".join([*lines, adjustment.work.more.split()[0], words.amount(adjustment, adjustment.step)])
 
 
 def _rows(own: Foreseen, kind: str) -> list[int]:
@@ -133,8 +133,8 @@ def short(reading: Reading) -> str:
     words = f"{reading.end} {reading.kind}, {reading.notch}".strip()
     if reading.at is not None:
         words += f", {reading.at:g}°"
-    if reading.running and reading.running not in reading.notch:
-        words += f", {reading.running}"
+    if reading.direction and reading.direction not in reading.notch:
+        words += f", {reading.direction}"
     return words
 
 

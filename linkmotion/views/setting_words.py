@@ -9,8 +9,8 @@ from fractions import Fraction
 import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.hold.tolerances import kind_of
-from linkmotion.studies.readings.kinds import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
@@ -83,7 +83,7 @@ class Words:
     def _most(self, work: Work, what: str) -> str:
         name = work.adjustment.side if work.adjustment.side in work.alone else next(iter(work.alone))
         figures, change = self.advice.figures[name], np.nan_to_num(work.alone[name])
-        own = [i for i, figure in enumerate(figures) if figure.what == what]
+        own = [i for i, figure in enumerate(figures) if figure.kind == what]
         best = figures[max(own, key=lambda i: abs(change[i]))]
         sizes = {end: float(change[figures.index(replace(best, end=end))]) for end in ENDS}
         if max(abs(size) for size in sizes.values()) < _FELT[best.unit]:
@@ -163,7 +163,7 @@ class Words:
         if advice.barrier:
             yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
         if advice.at_limit:
-            names = [f"{each.usual.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
+            names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
 
 
@@ -173,9 +173,9 @@ def mending(words: Words, side: str) -> Iterator[str]:
         words.advice.problem,
         [(n, w) for n, w in enumerate(words.advice.works, 1) if w.adjustment.on(side)],
     )
-    belief = next(own for own in problem.beliefs if own.side.side == side)
-    for key, by in belief.faults[0].items() if belief.faults else ():
-        sure = belief.sure[key]
+    estimate = next(own for own in problem.estimates if own.side.side == side)
+    for key, by in estimate.faults[0].items() if estimate.faults else ():
+        sure = estimate.sure[key]
         if sure < _SURE:
             continue
         found = f"{side} side: what is wrong is, {100 * min(sure, 0.99):.0f} % sure, {suspect_named(key)}"

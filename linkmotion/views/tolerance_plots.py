@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.event_figures import Figure
+from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.hold.held import Kept
 from linkmotion.studies.hold.rows import name_of
 from linkmotion.studies.hold.spread import Sampled, Spread
@@ -76,7 +76,7 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
     ax.annotate("95 %", (result.high[i] * scale, 0.5), xycoords=low, xytext=(3, 0), textcoords="offset points",
                 fontsize=8, color=FLAG)  # fmt: skip
     shown = "% of stroke" if figure.unit == "percent" else unit
-    ax.set(xlabel=f"{figure.what}, {shown}", ylabel="density", title=str(figure))
+    ax.set(xlabel=f"{figure.kind}, {shown}", ylabel="density", title=str(figure))
     ax.set_ylim(top=ax.get_ylim()[1] * 1.22)  # room for the legend
     ax.legend(loc="upper left", ncols=2, fontsize=8)
     return ax
@@ -91,12 +91,12 @@ def pictures(sampled: Sampled, linear: Spread, kept: Kept, unit: str) -> dict[st
             plot_tolerance_shares(sampled, figure, ax=axes[0])
             plot_spread(sampled, figure, linear, unit, axes[1])
 
-        files[f"{len(files) + 1:02d}-{figure.end}-{figure.what}.svg"] = as_svg(draw, (11, 4.2), (1, 2))
+        files[f"{len(files) + 1:02d}-{figure.end}-{figure.kind}.svg"] = as_svg(draw, (11, 4.2), (1, 2))
     return files
 
 
 def _pictured(sampled: Sampled, kept: Kept) -> list[Figure]:
-    first = next(figure for figure in sampled.figures if figure.what == "cutoff")
+    first = next(figure for figure in sampled.figures if figure.kind == "cutoff")
     if not kept.holds:
         return [first]
     tightest = kept.holds[int(np.argmin(kept.each))]

@@ -6,60 +6,40 @@ With nothing entered every function gives back what it was given.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from linkmotion.gears import Gear, Walschaerts
+from linkmotion.gears import Gear
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+from linkmotion.gears.keys import TOWARD
+from linkmotion.gears.sensitivity import Key, marked, numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Harmonics, Solution, Wheel, solve
+from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.solve import NODES, solve_near
-from linkmotion.revolution import MOST_NODES, Revolution, revolve
+from linkmotion.revolution import Revolution, revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
 
 REMAINDER = 1e-5  # mm: what the series may leave between the positions turned, where a slot is worn
 STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Science for Metal Workers
-_RODS: dict[str, Key] = {
-    "lifting link": ("reversing", "lifting_link"),
-    "rod lifting link": ("reversing", "rod_lifting_link"),
-    "forward eccentric rod": ("eccentric_rods", "forward"),
-    "backward eccentric rod": ("eccentric_rods", "backward"),
-    "spindle rod": ("valve", "spindle_rod"),
-    "suspension link": ("expansion_link", "hanger"),
-}
-_LINK_PINS: dict[str, tuple[tuple[str, int], tuple[str, int]]] = {  # keys for ahead and up, and their signs
-    "foot": (("foot_backset", -1), ("foot_drop", -1)),
-    **{f"{name} pin": ((f"{name}_pin_x", 1), (f"{name}_pin_y", 1)) for name in ("forward", "backward")},
-    "saddle pin": (("saddle_x", 1), ("saddle_y", 1)),
-}
-_ANGLES: dict[str, Key] = {
-    "return crank": ("return_crank", "angle"),
-    "forward eccentric": ("eccentrics", "forward_angle"),
-    "backward eccentric": ("eccentrics", "backward_angle"),
-    "eccentric": ("eccentric", "angle"),
-}
 
 
 def rods_of(gear: Gear) -> dict[str, Key]:
     """Rods of a gear that can bow: name → the key of their length."""
-    given = numbers(gear)
-    own = {table.name.replace("_", " "): (table.name, "length") for table in fields(gear)}
-    return {name: key for name, key in (own | _RODS).items() if key in given}
+    return {rod: key for key, rod in marked(gear, "rod").items()}
 
 
 def link_pins_of(gear: Gear) -> list[str]:
     """Pins of the link that a bend in its plane can carry away."""
-    given = numbers(gear)
-    return [pin for pin, (ahead, _up) in _LINK_PINS.items() if ("expansion_link", ahead[0]) in given]
+    return list(dict.fromkeys(pin for pin, _side in marked(gear, "pin").values()))
 
 
-def angles_of(gear: Gear) -> dict[str, Key]:
+def angles_of(gear: Gear) -> list[str]:
     """Return crank or eccentrics of a gear that can slip."""
-    return {name: key for name, key in _ANGLES.items() if hasattr(gear, key[0])}
+    return list(dict.fromkeys(marked(gear, "slips").values()))
 
 
 def pins_of(gear: Gear) -> list[str]:
@@ -70,8 +50,8 @@ def pins_of(gear: Gear) -> list[str]:
 
 def worn(gear: Gear, condition: Condition) -> Gear:
     """The gear with its dimensions as the condition has changed them (not heat, not the slot's faces)."""
-    if isinstance(gear, Walschaerts) and (slip := sum(condition.angle_slip.values())):
-        gear = _slipped(gear, slip)
+    for what, slip in condition.angle_slip.items():
+        gear = _slipped(gear, what, slip) if slip else gear
     given = numbers(gear)
     if gear.cylinder.crank_radius is None and (condition.axle_height or condition.bow):
         gear = replace(gear, cylinder=replace(gear.cylinder, crank_radius=gear.crank.radius, stroke=None))
@@ -82,17 +62,15 @@ def worn(gear: Gear, condition: Condition) -> Gear:
     return with_numbers(gear, changes) if changes else gear
 
 
-def _slipped(gear: Walschaerts, slip: float) -> Walschaerts:
-    """The return crank turned on the main crank pin, degrees, + the way the wheel turns running forward.
-
-    It keeps its length: its pin goes round the crank pin, so both its radius about the axle and its angle change
-    (an eccentric goes round the axle, and its angle alone changes).
-    """
-    main = gear.crank.radius
-    radius, angle = gear.return_crank.polar(main)
-    pin = main + (radius * np.exp(-1j * angle) - main) * np.exp(-1j * np.radians(slip))
-    by_polar = {"pin_radius": np.abs(pin), "angle": -np.degrees(np.angle(pin)), "length": None, "sense": None}
-    return replace(gear, return_crank=replace(gear.return_crank, **by_polar))
+def _slipped(gear: Gear, what: str, degrees: float) -> Gear:
+    """The gear with its return crank or an eccentric slipped, degrees, + the way the wheel turns running forward."""
+    for table, key in (key for key, slips in marked(gear, "slips").items() if slips == what):
+        own: Any = getattr(gear, table)
+        if hasattr(own, "slipped"):  # other figures change with the angle
+            gear = replace(gear, **{table: own.slipped(degrees, gear.crank.radius)})
+        else:
+            gear = replace(gear, **{table: replace(own, **{key: getattr(own, key) + degrees})})
+    return gear
 
 
 def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Iterator[tuple[Key, float]]:
@@ -100,29 +78,14 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
         key = rods_of(gear)[rod]
         yield key, -8 * bow**2 / (3 * given[key])  # a shallow parabola: the arc is longer than its chord by 8 b²/3 L
     for pin, moved in condition.bent.items():
-        for (own, sign), distance in zip(_LINK_PINS[pin], moved, strict=True):
-            yield ("expansion_link", own), sign * distance
-    for name, slip in ({} if isinstance(gear, Walschaerts) else condition.angle_slip).items():
-        yield angles_of(gear)[name], slip
-        if name == "eccentric" and ("eccentric", "backward_angle") in given:
-            yield ("eccentric", "backward_angle"), slip  # both stops are on the one eccentric
+        for key, (own, side) in marked(gear, "pin").items():
+            if own == pin:
+                yield key, (complex(*moved) / TOWARD[side]).real
     if condition.axle_height:
-        for where, coordinate in _on_frame(gear):
-            if coordinate != "x":  # seen from the axle the frame has gone down
-                fall = np.cos(np.radians(gear.cylinder.inclination)) if coordinate == "line" else 1.0
+        for where, along in marked(gear, "frame").items():
+            if along != "x":  # seen from the axle the frame has gone down
+                fall = np.cos(np.radians(gear.cylinder.inclination)) if along == "line" else 1.0
                 yield where, -condition.axle_height * fall
-
-
-def _on_frame(gear: Gear) -> Iterator[tuple[Key, str]]:
-    """Keys that place something on the frame, with the coordinate they give."""
-    for key in numbers(gear):
-        table: Any = type(getattr(gear, key[0]))
-        *inner, name = key[1].split(".")
-        for step in inner:
-            table = next(f for f in fields(table) if f.name == step).metadata["table"]
-        coordinate = next(f for f in fields(table) if f.name == name).metadata.get("frame", "")
-        if coordinate:
-            yield key, coordinate
 
 
 def warm(gear: Gear, condition: Condition) -> Gear:
@@ -134,7 +97,7 @@ def warm(gear: Gear, condition: Condition) -> Gear:
     given = numbers(gear)
     rods, frame = (1 + STEEL * condition.heat.get(part, 0.0) for part in ("rods", "frame"))
     grown = {key: given[key] * rods for key in rods_of(gear).values()}
-    grown |= {key: given[key] * frame for key, _coordinate in _on_frame(gear)}
+    grown |= {key: given[key] * frame for key in marked(gear, "frame")}
     return with_numbers(gear, grown)
 
 
@@ -187,9 +150,10 @@ def _in_worn_slot(gear: Gear, setting: Any, condition: Condition, nodes: int) ->
 
 def _shifted(gear: Gear, ahead: Any) -> Gear:
     """The gear with its slot's centre line moved ahead, place by place, about the same centre of curvature."""
-    link: Any = gear.expansion_link  # type: ignore[attr-defined]
-    changes = {("expansion_link", "slot_offset"): link.slot_offset + ahead}
+    keys = {what: key for key, what in marked(gear, "slot").items()}
+    given = numbers(gear)
+    changes = {keys["offset"]: given[keys["offset"]] + ahead}
     if isinstance(gear.slot, CurvedSlot):
         inward = ahead if gear.slot.concave_forward else -ahead
-        changes["expansion_link", "slot_radius"] = link.slot_radius - inward
+        changes[keys["radius"]] = given[keys["radius"]] - inward
     return with_numbers(gear, changes)

@@ -16,14 +16,15 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion import assess, read_engine
 from linkmotion.events import EVENTS
-from linkmotion.studies.assess import SideEvents
+from linkmotion.files.engine_file import read_engine
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.tolerances import general_tolerances
-from linkmotion.studies.readings.model import Reading, ReadingModel
 from linkmotion.valve import ENDS
 
 SIZES = ("plain", "any")
@@ -47,13 +48,13 @@ def form(side: SideEvents, lead: float = 0.05, opening: float = 0.1, percent: fl
             at = Reading(side=side.side, kind="lead", notch=notch, end=end, value=0.0, sigma=lead)
             found += [at, replace(at, kind="opening", sigma=opening)]
             found += [
-                replace(at, kind=kind, running=running, unit="percent", sigma=percent)
+                replace(at, kind=kind, direction=running, unit="percent", sigma=percent)
                 for running in side.driven(i)
                 for kind in (EVENTS[1], EVENTS[3])
             ]
         if side.gear.slot is not None:
             found.append(Reading(side=side.side, kind="die height", notch=notch, value=0.0, sigma=0.25))
-    happens = np.isfinite(ReadingModel.of(side, found).at_figures)
+    happens = np.isfinite(GearModel.of(side, found).at_figures)
     return [reading for reading, own in zip(found, happens, strict=True) if own]
 
 
@@ -61,7 +62,7 @@ def cases(
     side: SideEvents, priors: Priors, readings: list[Reading], count: int, seed: int, sizes: str
 ) -> Iterator[Case]:
     """Cases one after another; ``sizes``: "plain" faults of 5 to 20 tolerances, or "any", as the priors have them."""
-    model, rng = ReadingModel.of(side, readings, priors.keys), np.random.default_rng(seed)
+    model, rng = GearModel.of(side, readings, priors.keys), np.random.default_rng(seed)
     sigma, number = np.array([reading.sigma for reading in readings]), len(priors.keys)
     while count:
         planted = tuple(int(i) for i in rng.choice(number, rng.integers(1, 3), replace=False))

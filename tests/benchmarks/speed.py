@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from linkmotion import read_engine
+from linkmotion.files.engine_file import read_engine
 from linkmotion.gears import Arm
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import valve_derivatives

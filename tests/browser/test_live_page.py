@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion import parse_engine
+from linkmotion.files.engine_file import parse_engine
 from linkmotion.studies.assess import assess_side
 from tests.browser.test_moving_page import of_program, read, until
 

@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion import parse_engine, read_engine
 from linkmotion.engine import Engine
+from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.gears.reverser import Stop
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.moving import moving
+from linkmotion.studies.page_data import page_data
 from linkmotion.wear.effects import turned
 from tests.gears_at_hand import EXAMPLES
 
@@ -47,7 +47,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Engine, P
     for path in ENGINES:
         engine = read_engine(path)
         made[path.stem] = (engine, folder / f"{path.stem}.html")
-        made[path.stem][1].write_text(page(moving(engine)), "utf-8")
+        made[path.stem][1].write_text(page(page_data(engine)), "utf-8")
     return made
 
 
@@ -346,7 +346,7 @@ def test_every_part_is_named_where_it_is_pointed_at_and_what_stands_in_a_name_is
     first = text.index("name = ")
     engine = parse_engine(text[:first] + f'name = "{name}"' + text[text.index("\n", first) :])
     file = tmp_path / "named.html"
-    file.write_text(made(moving(engine)), "utf-8")
+    file.write_text(made(page_data(engine)), "utf-8")
     own = opened(browser, engine, file)
     page = own.page
     assert page.locator("#engine").text_content() == name

@@ -30,7 +30,7 @@ class Alike:
     rates: tuple[float, ...]
 
 
-def plainness(linear: Linear) -> Array:
+def detectability(linear: Linear) -> Array:
     """How plainly the readings see a fault of the usual size in each dimension, in uncertainties, shape (D,).
 
     The uncertainty is that of the readings with every other dimension within its tolerance.
@@ -45,7 +45,7 @@ def alike(linear: Linear, priors: Priors) -> tuple[Alike, ...]:
     other it still lowers it by the part ``G_ij²/(G_ii G_jj)`` of that. What is lost is twice the logarithm of the
     odds between the two; where these stay under 20 to 1 they cannot be told apart.
     """
-    seen = plainness(linear)
+    seen = detectability(linear)
     order = [int(i) for i in np.argsort(-seen, kind="stable") if seen[i] >= SEEN]
     groups: list[Alike] = []
     while order:

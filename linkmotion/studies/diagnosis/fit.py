@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets, sets_of
 from linkmotion.studies.diagnosis.priors import Priors
-from linkmotion.studies.readings.model import ReadingModel
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.model import GearModel
 
 PORT: Key = ("valve", "port_width")
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
@@ -54,10 +55,10 @@ class Fitted:
 class Fit:
     """The readings of one side, and the priors on its dimensions, ready to be fitted."""
 
-    def __init__(self, model: ReadingModel, priors: Priors) -> None:
-        self.model, self.priors = model, priors
-        self.read = np.array([reading.value for reading in model.readings])
-        self.sigma = np.array([reading.sigma for reading in model.readings])
+    def __init__(self, model: GearModel, readings: tuple[Reading, ...], priors: Priors) -> None:
+        self.model, self.readings, self.priors = model, readings, priors
+        self.read = np.array([reading.value for reading in readings])
+        self.sigma = np.array([reading.sigma for reading in readings])
         self.plain = (self.read - model.at_figures) / self.sigma  # what is left over at the figures
 
     def fitted(self) -> Fitted:
@@ -79,7 +80,7 @@ class Fit:
 
     def _bends(self) -> Iterator[Array]:
         """The port as narrow as the greatest opening that was read."""
-        openings = [reading.value for reading in self.model.readings if reading.kind == "opening"]
+        openings = [reading.value for reading in self.readings if reading.kind == "opening"]
         if openings and PORT in self.priors.keys:
             i, start = self.priors.keys.index(PORT), np.zeros(len(self.priors.keys))
             start[i] = (max(openings) - float(self.model.gear.valve.port_width)) / self.priors.sound[i]
@@ -113,7 +114,7 @@ class Fit:
         """The readings about a place."""
         return Linear.about(self.slopes(self.model, z) / self.sigma[:, None], self.priors.ratio)
 
-    def slopes(self, model: ReadingModel, z: Array) -> Array:
+    def slopes(self, model: GearModel, z: Array) -> Array:
         """Slopes of readings about a place, in their own units per sound spread, shape (R, D)."""
         return np.asarray(model.about(self.departures(z)).slopes @ self.priors.moves.T * self.priors.sound)
 

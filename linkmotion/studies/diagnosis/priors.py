@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_figures import CENTRAL, dimensions_of
+from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
 from linkmotion.studies.hold.tolerances import GENERAL, GUIDE, Tolerance, kind_of, moved_by
 
 Array = NDArray[np.float64]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import Alike
 from linkmotion.studies.diagnosis.fit import DOUBTFUL as DOUBTFUL
-from linkmotion.studies.diagnosis.following import NextReading
-from linkmotion.studies.readings.kinds import Reading
+from linkmotion.studies.diagnosis.next_reading import NextReading
+from linkmotion.studies.figures.figure import Reading
 
 Array = NDArray[np.float64]
 MISFIT = 1e-3  # probability of so bad a fit: below it the readings do not fit
@@ -89,7 +89,7 @@ class Diagnosis:
     keys : tuple of (table, key)
         The D dimensions; mm and degrees.
     departures : float array, shape (D,)
-        Best estimate: the likeliest explanation's, as :meth:`ReadingModel.predict` takes it.
+        Best estimate: the likeliest explanation's, as :meth:`GearModel.predict` takes it.
     covariance : float array, shape (D, D)
         Mean square about it, over all explanations.
     low, high : float array, shape (D,)

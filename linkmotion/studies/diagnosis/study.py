@@ -14,17 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, plainness
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, detectability
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.fit import Fit, Fitted
-from linkmotion.studies.diagnosis.following import next_readings
 from linkmotion.studies.diagnosis.mixture import Mixture
+from linkmotion.studies.diagnosis.next_reading import next_readings
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
-from linkmotion.studies.readings.kinds import Reading
-from linkmotion.studies.readings.model import ReadingModel
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.model import GearModel
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings
@@ -47,12 +47,10 @@ def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors) -> D
     TooFewReadings
         Fewer than three readings can be used.
     """
-    model, apart = _usable(side, tuple(readings), priors)
-    if len(model.readings) < FEWEST:
-        raise TooFewReadings(
-            f"{len(model.readings)} usable readings of the {side.side} side; {FEWEST} or more are wanted"
-        )
-    fit = Fit(model, priors)
+    model, own, apart = _usable(side, tuple(readings), priors)
+    if len(own) < FEWEST:
+        raise TooFewReadings(f"{len(own)} usable readings of the {side.side} side; {FEWEST} or more are wanted")
+    fit = Fit(model, own, priors)
     fitted = fit.fitted()
     mixture, order = _mixture(fit, fitted)
     best = order[0]
@@ -60,25 +58,26 @@ def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors) -> D
     low, high = mixture.intervals()
     off = _standing_out(fitted, int(best), left)
     return Diagnosis(
-        side=side.side, readings=model.readings, apart=apart, keys=priors.keys,
+        side=side.side, readings=own, apart=apart, keys=priors.keys,
         departures=fit.departures(fitted.z[best]), covariance=_about(mixture, fit, fitted, int(best)),
         low=low, high=high,
         suspects=_suspects(fit, fitted, mixture),
         explanations=_explanations(priors, mixture, order),
         expected=model.at_figures, fitted=fit.read - left * fit.sigma, stands_out=off,
-        misfit=float(fitted.misfit[best]), fit=_chance_of(float(fitted.misfit[best]), len(model.readings)),
+        misfit=float(fitted.misfit[best]), fit=_chance_of(float(fitted.misfit[best]), len(own)),
         alike=alike(fitted.linear, priors), next=next_readings(side, fit, fitted, mixture.weights),
     )  # fmt: skip
 
 
 def _usable(
     side: SideEvents, readings: tuple[Reading, ...], priors: Priors
-) -> tuple[ReadingModel, tuple[tuple[Reading, float], ...]]:
-    """The model of the readings that say something of dimensions, and those that do not."""
-    model = ReadingModel.of(side, readings, priors.keys)
+) -> tuple[GearModel, tuple[Reading, ...], tuple[tuple[Reading, float], ...]]:
+    """The model of the readings that say something of dimensions, these, and those that do not."""
+    model = GearModel.of(side, readings, priors.keys)
     expected = model.at_figures.tolist()
     use = [i for i, reading in enumerate(readings) if reading.kind != "lost motion" and np.isfinite(expected[i])]
-    return model.only(use), tuple((readings[i], expected[i]) for i in range(len(readings)) if i not in use)
+    own = tuple(readings[i] for i in use)
+    return model.only(use), own, tuple((readings[i], expected[i]) for i in range(len(readings)) if i not in use)
 
 
 def _mixture(fit: Fit, fitted: Fitted) -> tuple[Mixture, NDArray[np.intp]]:
@@ -103,7 +102,7 @@ def _about(mixture: Mixture, fit: Fit, fitted: Fitted, best: int) -> Array:
 
 def _suspects(fit: Fit, fitted: Fitted, mixture: Mixture) -> tuple[Suspect, ...]:
     mean, low, high = mixture.if_wrong()
-    wrong, seen = mixture.wrong(), plainness(fitted.linear)
+    wrong, seen = mixture.wrong(), detectability(fitted.linear)
     first = mixture.sets[np.argmax(mixture.weights)]
     found = []
     for i, key in enumerate(fit.priors.keys):

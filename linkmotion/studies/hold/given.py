@@ -10,8 +10,8 @@ import numpy as np
 
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_figures import dimensions_of
-from linkmotion.studies.hold.play import CLEARANCE, clearable
+from linkmotion.studies.figures.dimensions import dimensions_of
+from linkmotion.studies.figures.play import CLEARANCE, clearable
 from linkmotion.studies.hold.tolerances import (
     DISTRIBUTIONS,
     GENERAL,

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.event_figures import Figure
+from linkmotion.studies.figures.figure import MM, PERCENT, Figure, end_figure
 from linkmotion.valve import ENDS
 
 Array = NDArray[np.float64]
@@ -66,7 +66,7 @@ class Hold:
     @property
     def unit(self) -> str:
         """Unit: "mm" or "percent"."""
-        return "mm" if self.what == "lead" else "percent"
+        return MM if self.what == "lead" else PERCENT
 
     def __str__(self) -> str:
         """In words: what, between what, where."""
@@ -78,13 +78,13 @@ class Hold:
 def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
     """The limits that an engine's targets set to the figures of its notches."""
     numbers = {figure: number for number, figure in enumerate(figures)}
-    places = dict.fromkeys((figure.notch, figure.running) for figure in figures if figure.running)
+    places = dict.fromkeys((figure.notch, figure.direction) for figure in figures if figure.direction)
     return tuple(hold for place in places for hold in _of_place(targets, numbers, *place))
 
 
 def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, running: str) -> Iterator[Hold]:
     for what in ("lead", "cutoff"):
-        front, back = (numbers[Figure(notch, running, end, what)] for end in ENDS)
+        front, back = (numbers[end_figure(what, notch, running, end)] for end in ENDS)
         limit = getattr(targets, f"{what}_difference")
         yield Hold(what, "ends", front, back, 0.0, limit, notch, running, "")
         for end, at in zip(ENDS, (front, back), strict=True):

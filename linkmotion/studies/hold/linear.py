@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_derivatives import event_derivatives
-from linkmotion.studies.event_figures import Figure
-from linkmotion.studies.hold.play import CLEARANCE, mean_change_and_slopes
-from linkmotion.studies.hold.tolerances import Tolerances, moved_by
+from linkmotion.studies.figures.figure import Figure, figures_of
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import CLEARANCE, mean_change_and_slopes
+from linkmotion.studies.hold.tolerances import Tolerances, moves
 
 Array = NDArray[np.float64]
 
@@ -40,16 +40,15 @@ class LinearLaw:
 def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> LinearLaw:
     """The linear law of the figures in some notches."""
     names = side.notches if notches is None else tuple(notches)
-    found = event_derivatives(side, names)
-    columns = {
-        key: sum(found.to(own) * by for own, by in moved_by(key, side.gear, side.central_at).items())
-        for key in tolerances if key[0] != CLEARANCE
-    }  # fmt: skip
-    change = np.zeros(len(found.value))
-    loose = {key[1]: tolerance for key, tolerance in tolerances.items() if key[0] == CLEARANCE}
+    sound = [key for key in tolerances if key[0] != CLEARANCE]
+    loose = [key for key in tolerances if key[0] == CLEARANCE]
+    keys, by = moves({key: tolerances[key] for key in sound}, side.gear, side.central_at)
+    model = GearModel.of(side, figures_of(side, names), keys, afresh=True)
+    columns = dict(zip(sound, by @ model.slopes.T, strict=True))
+    change = np.zeros(len(model.figures))
     if loose:
-        mean, std = ({joint: getattr(own, what) for joint, own in loose.items()} for what in ("mean", "std"))
+        mean, std = ({key[1]: getattr(tolerances[key], what) for key in loose} for what in ("mean", "std"))
         change, slopes = mean_change_and_slopes(side, names, mean, std)
-        columns |= {(CLEARANCE, joint): slopes[:, i] for i, joint in enumerate(loose)}
+        columns |= dict(zip(loose, slopes.T, strict=True))
     slope = np.stack([columns[key] for key in tolerances], axis=-1) if tolerances else np.zeros((len(change), 0))
-    return LinearLaw(found.figures, found.value, change, slope)
+    return LinearLaw(model.figures, model.at_figures, change, slope)

@@ -31,9 +31,9 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
         key, share = sampled.shares(figure)[0] if sampled.tolerances else (("", ""), 0.0)
         yield {
             "notch": figure.notch,
-            "running": figure.running,
+            "running": figure.direction,
             "end": figure.end,
-            "what": figure.what,
+            "what": figure.kind,
             "unit": figure.unit,
             "drawn": _plain(sampled.nominal[i]),
             "mean": _plain(sampled.mean[i]),
@@ -52,9 +52,9 @@ def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
     for figure in spread.figures:
         yield {
             "notch": figure.notch,
-            "running": figure.running,
+            "running": figure.direction,
             "end": figure.end,
-            "what": figure.what,
+            "what": figure.kind,
             "shares": {".".join(key): share for key, share in spread.shares(figure) if share > _NOTHING},
         }
 

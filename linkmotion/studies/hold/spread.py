@@ -17,13 +17,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine import Setup
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.event_figures import Figure, figures_of
+from linkmotion.studies.figures.figure import Figure, figures_of
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.hold.linear import linear_law
 from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws, moves
-from linkmotion.studies.variants import Variants
 from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]
@@ -100,14 +100,12 @@ class Sampled(Spread):
         return self.causes.total()
 
 
-def toleranced_side(
-    engine: Engine, state: str = DRAWING, side: str = "left", notches: Iterable[str] | None = None
-) -> SideEvents:
+def toleranced_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
     """Assess a side in the notches wanted, and in the one in which its valve is set.
 
     Tolerances are for parts to be made: play, worn faces and heat of the state are left out.
     """
-    setup = replace(engine.setup(state, side), condition=SOUND)
+    setup = replace(setup, condition=SOUND)
     names = list(setup.notches if notches is None else notches)
     valve = setup.gear.valve
     return assess_side(setup, names if valve.central_at is not None else [*names, valve.set_in["notch"]])
@@ -143,7 +141,7 @@ def monte_carlo(
     seed: int = SEED,
     executor: Executor | None = None,
     progress: Callable[[int, int], None] | None = None,
-    variants: Variants | None = None,
+    model: GearModel | None = None,
 ) -> Sampled:
     """Spread by turning gears with dimensions drawn at random.
 
@@ -161,27 +159,28 @@ def monte_carlo(
         not given.
     progress : callable, optional
         Called with (variants done, variants in all) after each block.
-    variants : Variants, optional
-        As given by :func:`variants_of` for the same side, notches and dimensions, where they serve more than once.
+    model : GearModel, optional
+        As given by :func:`model_of` for the same side, notches and dimensions, where they serve more than once.
     """
     names = side.notches if notches is None else tuple(notches)
-    tolerances, (keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
-    variants = variants or variants_of(side, tolerances, names)
-    jobs = [(variants, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
+    tolerances, (_keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
+    model = model or model_of(side, tolerances, names)
+    nominal, _angles = model.at_figures, model.angles  # found once, they go to every process
+    jobs = [(model, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
     departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
-    nominal, _why = variants.figures(np.zeros((1, len(keys))))
     causes = sum((why for _own, why in found), Counter[str]())
-    return _summed(figures_of(side, names), tolerances, nominal[0], values, departures, causes)
+    return _summed(model.figures, tolerances, nominal, values, departures, causes)
 
 
-def variants_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> Variants:
+def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> GearModel:
     """What :func:`monte_carlo` turns, made ready for any widths of these tolerances."""
-    return Variants.of(side, moves(tolerances, side.gear, side.central_at)[0], notches)
+    names = side.notches if notches is None else tuple(notches)
+    return GearModel.of(side, figures_of(side, names), moves(tolerances, side.gear, side.central_at)[0], afresh=True)
 
 
-Job = tuple[Variants, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
+Job = tuple[GearModel, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
 
 
 def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]:
@@ -190,9 +189,9 @@ def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]
 
 
 def _block(
-    variants: Variants, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
+    model: GearModel, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
 ) -> Found:
-    return variants.figures(draws(tolerances, count, seed) @ by)
+    return model.tried(draws(tolerances, count, seed) @ by)
 
 
 Found = tuple[Array, Counter[str]]

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
-from typing import Literal, get_args, get_type_hints
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.book import RADIAN
-from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.event_figures import CENTRAL, REVERSER, dimensions_of
-from linkmotion.studies.hold.play import CLEARANCE
+from linkmotion.gears.sensitivity import Key, declared
+from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
+from linkmotion.studies.figures.play import CLEARANCE
 
 Distribution = Literal["normal", "uniform"]
 DISTRIBUTIONS: tuple[str, ...] = get_args(Distribution)
@@ -142,11 +142,7 @@ def kind_of(gear: Gear, key: Key) -> str:
         return "length"
     if key in REVERSER.values():
         return "angle" if key[1] == "arm angle" else "length"
-    table = get_type_hints(type(gear))[key[0]]
-    *inner, name = key[1].split(".")
-    for step in inner:
-        table = next(f.metadata["table"] for f in fields(table) if f.name == step)
-    return next(str(f.metadata["kind"]) for f in fields(table) if f.name == name)
+    return str(declared(gear, key)["kind"])
 
 
 def moved_by(key: Key, gear: Gear, central_at: float) -> dict[Key, float]:

@@ -10,12 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.event_figures import Figure
+from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.goals import Goal
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.search import best_steps, linearised, reachable
-from linkmotion.studies.setting.side import Array, Belief, Steps
+from linkmotion.studies.setting.side import Array, SideEstimate, Steps
 
 STEPS, RANGE, GEAR = "steps", "range", "gear"
 _MORE_ROOM = 5.0  # times the limits, when it is asked whether more range would do
@@ -107,19 +107,19 @@ class Advice:
         return np.asarray(self.stages[-1])
 
 
-def advise(beliefs: Sequence[Belief], adjustments: Sequence[Adjustment], targets: Targets) -> Advice:
+def advise(estimates: Sequence[SideEstimate], adjustments: Sequence[Adjustment], targets: Targets) -> Advice:
     """Find the steps that meet the targets best, with few and small changes.
 
     Parameters
     ----------
-    beliefs : sequence of Belief
+    estimates : sequence of SideEstimate
         One side or both, as they are believed to stand; their valves are left where they are.
     adjustments : sequence of Adjustment
         What can be altered.
     targets : Targets
         What is to be held.
     """
-    problem = SettingProblem(beliefs, adjustments, targets)
+    problem = SettingProblem(estimates, adjustments, targets)
     steps = best_steps(problem)
     works, stages = _works(problem, steps)
     values = {side.side.side: side.values(stages[[0, -1]]) for side in problem.sides}

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.readings.kinds import Reading
+from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.basis import readings_with
-from linkmotion.studies.setting.side import Array, Belief
+from linkmotion.studies.setting.side import Array, SideEstimate
 
 DIAGNOSIS, DRAWING, STATE = "diagnosis", "drawing", "state"
 
@@ -41,9 +41,11 @@ class Foreseen:
     effect: Array
 
 
-def foresee(advice: Advice, belief: Belief, basis: str, readings: tuple[Reading, ...], note: str = "") -> Foreseen:
+def foresee(
+    advice: Advice, estimate: SideEstimate, basis: str, readings: tuple[Reading, ...], note: str = ""
+) -> Foreseen:
     """What will be read on a side; unless anything was read, leads and cutoffs are foreseen."""
-    side = belief.side
+    side = estimate.side
     taken = readings if readings else _usual(advice, side.side)
     adjustments = advice.problem.adjustments
     unit = np.eye(len(adjustments), dtype=int)
@@ -58,12 +60,12 @@ def _usual(advice: Advice, side: str) -> tuple[Reading, ...]:
     """Leads and cutoffs of every notch, as the file has them."""
     found: dict[tuple[str, str, str, str], Reading] = {}
     for figure, value in zip(advice.figures[side], advice.before[side], strict=True):
-        if figure.what not in ("lead", "cutoff") or not np.isfinite(value):
+        if figure.kind not in ("lead", "cutoff") or not np.isfinite(value):
             continue
-        lead = figure.what == "lead"  # the same in both directions
+        lead = figure.kind == "lead"  # the same in both directions
         own = Reading(
-            side=side, kind=figure.what, notch=figure.notch, end=figure.end, running="" if lead else figure.running,
+            side=side, kind=figure.kind, notch=figure.notch, end=figure.end, direction="" if lead else figure.direction,
             value=float(value), sigma=0.0, unit="mm" if lead else "percent",
         )  # fmt: skip
-        found.setdefault((own.kind, own.notch, own.running, own.end), own)
+        found.setdefault((own.kind, own.notch, own.direction, own.end), own)
     return tuple(found.values())

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.engine import Targets
-from linkmotion.studies.event_figures import Figure
+from linkmotion.studies.figures.figure import Figure, end_figure
 from linkmotion.studies.hold.held import Hold, holds
 from linkmotion.studies.setting.side import Array, SettingSide
 from linkmotion.valve import ENDS
@@ -80,9 +80,9 @@ def level_rows(
     """The levels to be kept: of cutoff, and of lead where no lead is wanted; ``now`` are all figures as they stand."""
     wanted = [what for what in KEPT if what != "lead" or targets.lead is None]
     for start, side, own in zip(_starts(sides), sides, drawn, strict=True):
-        for place in dict.fromkeys((figure.notch, figure.running) for figure in side.figures if figure.running):
+        for place in dict.fromkeys((figure.notch, figure.direction) for figure in side.figures if figure.direction):
             for what in wanted:
-                ends = [Figure(*place, end, what) for end in ENDS]
+                ends = [end_figure(what, *place, end) for end in ENDS]
                 terms = tuple((start + side.figures.index(figure), 0.5) for figure in ends)
                 level = sum(now[number] / 2 for number, _half in terms)
                 reference = sum(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from linkmotion.engine import Targets
 from linkmotion.studies.setting.adjustments import BOTH, Adjustment
 from linkmotion.studies.setting.goals import Goal, goal_rows, level_rows
-from linkmotion.studies.setting.side import Array, Belief, SettingSide, Steps
+from linkmotion.studies.setting.side import Array, SettingSide, SideEstimate, Steps
 
 ROOM = (0.25, 0.5)  # of a target: kept between it and what is aimed at, by the doubt of what was read
 CARE = 10.0  # what passing an aim costs where the doubt is known, in targets; 1 where it is not
@@ -28,7 +28,7 @@ class SettingProblem:
     Attributes
     ----------
     sides : tuple of SettingSide
-        One or both, and how each is believed to stand (``beliefs``).
+        One or both, and how each is believed to stand (``estimates``).
     adjustments : tuple of Adjustment
         A of them.
     goals : tuple of Goal
@@ -40,17 +40,17 @@ class SettingProblem:
         (standard deviation).
     """
 
-    def __init__(self, beliefs: Sequence[Belief], adjustments: Sequence[Adjustment], targets: Targets) -> None:
-        names = {belief.side.side for belief in beliefs}
+    def __init__(self, estimates: Sequence[SideEstimate], adjustments: Sequence[Adjustment], targets: Targets) -> None:
+        names = {estimate.side.side for estimate in estimates}
         self.adjustments = tuple(each for each in adjustments if each.side in names or each.side == BOTH)
-        self.sides = tuple(SettingSide(belief, self.adjustments) for belief in beliefs)
+        self.sides = tuple(SettingSide(estimate, self.adjustments) for estimate in estimates)
         self.least = np.array([each.least for each in self.adjustments], int)
         self.most = np.array([each.most for each in self.adjustments], int)
         now = self._figures(self.nothing[None])[0]
         targeted = [
             row for row in goal_rows(self.sides, targets) if np.all(np.isfinite([now[n] for n, _ in row.terms]))
         ]
-        levels = level_rows(self.sides, [belief.drawn for belief in beliefs], now, targets)
+        levels = level_rows(self.sides, [estimate.drawn for estimate in estimates], now, targets)
         self.rows = (*targeted, *levels)
         self.goals: tuple[Goal, ...] = tuple(row.goal for row in targeted if row.goal is not None)
         self._number, self._factor = (
@@ -64,7 +64,7 @@ class SettingProblem:
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
-        self.beliefs = tuple(beliefs)
+        self.estimates = tuple(estimates)
         self.at_start = float(self._over_all(self.misses(self.nothing[None]))[0])
 
     @property
@@ -75,7 +75,7 @@ class SettingProblem:
     def mending(self) -> Steps:
         """Steps that undo what may be wrong with each side, with nothing done to it or to the other among them."""
         rows = []
-        for faults in product(*([{}, *belief.faults[:_MENDED]] for belief in self.beliefs)):
+        for faults in product(*([{}, *estimate.faults[:_MENDED]] for estimate in self.estimates)):
             steps = self.nothing
             for j, each in enumerate(self.adjustments):
                 own = [
@@ -145,7 +145,7 @@ class SettingProblem:
     @cached_property
     def efforts(self) -> Array:
         """Cost of touching each part."""
-        return EFFORT * np.array([each.usual.effort for each in self.adjustments])
+        return EFFORT * np.array([each.work.effort for each in self.adjustments])
 
     @cached_property
     def per_step(self) -> Array:

@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
-from linkmotion.linkage.solve import order_of
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_figures import Figure, figures_of, values_of
-from linkmotion.studies.setting.adjustments import Adjustment, by_crank_pin
-from linkmotion.studies.variants import Variants
+from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.valve_setting import staying
+from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]
 Steps = NDArray[np.int_]
 
 
 @dataclass(frozen=True, eq=False)
-class Belief:
+class SideEstimate:
     """How one side is believed to stand.
 
     Attributes
@@ -67,64 +66,42 @@ class SettingSide:
         What is looked at, F of them.
     """
 
-    def __init__(self, belief: Belief, adjustments: Sequence[Adjustment]) -> None:
-        self.side = as_it_stands(belief.side)
-        self.spread = belief.spread
+    def __init__(self, estimate: SideEstimate, adjustments: Sequence[Adjustment]) -> None:
+        self.side = as_it_stands(estimate.side)
+        self.spread = estimate.spread
         self.own = [j for j, each in enumerate(adjustments) if each.on(self.side.side)]
         self.per_step = np.array([adjustments[j].per_step for j in self.own])
         self.figures: tuple[Figure, ...] = figures_of(self.side)
-        self._variants = variants_of(self.side, [adjustments[j].key for j in self.own])
+        self._model = model_of(self.side, [adjustments[j].key for j in self.own])
         self._known: dict[bytes, Array] = {}
-        self._offset = self._worn() if belief.shift is None else self._worn() + belief.shift
+        self._offset = self._worn() if estimate.shift is None else self._worn() + estimate.shift
 
     def _worn(self) -> Array:
         """What wear of the slot adds to the figures: it is taken to stay as it is."""
-        side = self.side
-        if side.condition.sound:
+        if self.side.condition.sound:
             return np.zeros(len(self.figures))
-        columns = []
-        for i in range(len(side.notches)):
-            events = {way: {end: _notch(own, i) for end, own in ends.items()} for way, ends in side.events.items()}
-            columns += values_of(events, side.driven(i), side.turned.travel[i : i + 1])
-        return np.asarray(
-            np.nan_to_num(np.concatenate(columns) - self._variants.figures(np.zeros((1, len(self.own))))[0][0])
-        )
+        as_worn = np.array([as_assessed(self.side, figure) for figure in self.figures])
+        return np.asarray(np.nan_to_num(as_worn - self._model.at_figures))
 
     def values(self, steps: Steps) -> Array:
         """Figures for each row of steps of all adjustments, shape (S, F)."""
         if not self.own:
-            return np.repeat(self._variants.figures(np.zeros((1, 0)))[0] + self._offset, len(steps), axis=0)
+            return np.repeat(self._model.predict(np.zeros((1, 0))) + self._offset, len(steps), axis=0)
         own = np.ascontiguousarray(steps[:, self.own])
         rows, back = np.unique(own, axis=0, return_inverse=True)
         new = np.array([row for row in rows if row.tobytes() not in self._known]).reshape(-1, len(self.own))
         if len(new):
-            found = self._variants.figures(new * self.per_step)[0] + self._offset
+            found = self._model.predict(new * self.per_step) + self._offset
             self._known |= {row.tobytes(): value for row, value in zip(new.astype(int), found, strict=True)}
         return np.array([self._known[row.tobytes()] for row in rows])[np.ravel(back)]
 
 
 def as_it_stands(side: SideEvents) -> SideEvents:
     """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin."""
-    valve = replace(side.gear.valve, central_at=side.central_at, set_by=None, set_in=None)
-    gear = by_crank_pin(replace(side.gear, valve=valve))
+    gear = staying(side.gear, side.central_at).as_set()
     return replace(side, turned=replace(side.turned, gear=gear))
 
 
-def variants_of(side: SideEvents, keys: Sequence[Key]) -> Variants:
-    """The events of a side whose valve stands where it is, as some dimensions depart; in the order just turned in."""
-    return Variants(
-        gear=side.gear,
-        names=side.notches,
-        settings=side.settings,
-        ways=tuple(side.driven(i) for i in range(len(side.notches))),
-        keys=tuple(keys),
-        set_in=None,
-        free={},
-        orders=[order_of(side.gear.declare(stacked(side.settings)))],
-    )
-
-
-def _notch(events: Any, i: int) -> Any:
-    """One notch of an end's events."""
-    percent = {name: value[i : i + 1] for name, value in events.percent.items()}
-    return replace(events, lead=events.lead[i : i + 1], opening=events.opening[i : i + 1], percent=percent)
+def model_of(side: SideEvents, keys: Sequence[Key]) -> GearModel:
+    """The figures of a side as if its slot were sound, its valve left where it stands, as some dimensions depart."""
+    return GearModel.of(replace(side, condition=SOUND), figures_of(side), keys)

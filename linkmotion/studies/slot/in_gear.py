@@ -17,7 +17,8 @@ import numpy as np
 
 from linkmotion.engine import Setup
 from linkmotion.gears import Gear
-from linkmotion.gears.sensitivity import with_numbers
+from linkmotion.gears.keys import TOWARD
+from linkmotion.gears.sensitivity import marked, numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import LinkageError
 from linkmotion.linkage.parts import XY
@@ -115,18 +116,18 @@ def with_path(gear: Gear, path: Arc) -> Gear:
     turn = forth * centre / abs(centre)  # of the new x axis, through the link's origin and the centre
     new_middle = centre - forth * path.radius * turn
     aside = slot.place_of(new_middle)
-    keys = {"slot_radius": path.radius, "slot_top": slot.top - aside, "slot_bottom": slot.bottom + aside}
-    if "trunnion" in slot.pins:
-        foot = complex(*slot.pins["foot"]) / turn
-        ahead = (new_middle / turn).real
-        keys |= {"slot_offset": ahead, "foot_backset": -foot.real, "foot_drop": -foot.imag}
-    else:
-        link: Any = gear.expansion_link  # type: ignore[attr-defined]
-        for pin in ("forward_pin", "backward_pin", "saddle"):
-            place = complex(getattr(link, f"{pin}_x"), getattr(link, f"{pin}_y"))
-            moved = (place - new_middle) / turn
-            keys |= {f"{pin}_x": moved.real, f"{pin}_y": moved.imag}
-    return with_numbers(gear, {("expansion_link", key): value for key, value in keys.items()})
+    figures = {"radius": path.radius, "top": slot.top - aside, "bottom": slot.bottom + aside, "offset": 0.0}
+    pins = marked(gear, "pin")
+    origin = new_middle
+    if set(slot.pins) - {pin for pin, _side in pins.values()}:  # a pin that has no keys is the origin: it stays
+        origin, figures["offset"] = 0.0, (new_middle / turn).real
+    changes = {key: figures[what] for key, what in marked(gear, "slot").items()}
+    given = numbers(gear)
+    for name in dict(pins.values()):
+        own = {key: TOWARD[side] for key, (pin, side) in pins.items() if pin == name}
+        place = (sum(given[key] * toward for key, toward in own.items()) - origin) / turn
+        changes |= {key: (place / toward).real for key, toward in own.items()}
+    return with_numbers(gear, changes)
 
 
 def events_after(setup: Setup, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:

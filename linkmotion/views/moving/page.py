@@ -9,7 +9,7 @@ import jinja2
 from bokeh.embed import components
 from bokeh.resources import Resources
 
-from linkmotion.studies.moving import Moving
+from linkmotion.studies.page_data import PageData
 from linkmotion.views.moving.payload import as_script, payload
 from linkmotion.views.moving.plots import plots
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
@@ -25,7 +25,7 @@ _TINTS = {
 }  # fmt: skip
 
 
-def page(moving: Moving) -> str:
+def page(moving: PageData) -> str:
     """The moving page of an engine as one HTML text."""
     figures = plots(moving)
     script, divs = components(figures)
@@ -40,7 +40,7 @@ def page(moving: Moving) -> str:
     )
 
 
-def render(moving: Moving, **parts: Any) -> str:
+def render(moving: PageData, **parts: Any) -> str:
     """The page from its parts."""
     return template().render(**contents(moving), **parts)
 
@@ -51,7 +51,7 @@ def template() -> jinja2.Template:
     return own.from_string(_asset("page.html"))
 
 
-def contents(moving: Moving) -> dict[str, str]:
+def contents(moving: PageData) -> dict[str, str]:
     """What the template shows of an engine."""
     return {
         "engine": moving.engine.name,

@@ -14,15 +14,15 @@ from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld
 from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
-from linkmotion.studies.moving import Moving
-from linkmotion.studies.side_motion import SideMotion
+from linkmotion.studies.page_case import PageCase
+from linkmotion.studies.page_data import PageData
 from linkmotion.views.moving.words import EVENTS, does, why
 
 LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
-def payload(moving: Moving) -> dict[str, Any]:
+def payload(moving: PageData) -> dict[str, Any]:
     """Everything the page needs, as plain JSON values."""
     engine, layouts = moving.engine, []
     cases = []
@@ -66,7 +66,7 @@ def as_script(data: dict[str, Any]) -> str:
     return text
 
 
-def _case(case: SideMotion) -> dict[str, Any]:
+def _case(case: PageCase) -> dict[str, Any]:
     rest = None if case.rest is None else _motion(case.rest)
     items = [
         {"name": item.name, "amount": item.amount, "angle": item.angle} | _motion(item.change) for item in case.items
@@ -100,7 +100,7 @@ def _packed(values: Any) -> str:
     return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode()
 
 
-def _layout(case: SideMotion) -> dict[str, Any]:
+def _layout(case: PageCase) -> dict[str, Any]:
     """Parts to be drawn, and the slot."""
     gear, linkage = case.gear, case.linkage
     names = list(linkage.names)

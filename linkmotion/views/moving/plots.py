@@ -10,7 +10,7 @@ from bokeh.models.annotations import Span
 from bokeh.plotting import figure
 
 from linkmotion.linkage import Harmonics
-from linkmotion.studies.moving import Moving
+from linkmotion.studies.page_data import PageData
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, scale_of
 
 CURVE = ("angle", "piston", "valve", "steam_front", "steam_back", "exhaust_front", "exhaust_back")
@@ -18,7 +18,7 @@ EVENT = ("angle", "piston", "valve", "marker", "colour", "fill")
 LAPS = ("steam_front", "steam_back", "exhaust_front", "exhaust_back")
 
 
-def plots(moving: Moving) -> dict[str, Any]:
+def plots(moving: PageData) -> dict[str, Any]:
     """The three figures, by name; they share the sources named "curve", "ghost" and "events"."""
     sources = {
         name: ColumnDataSource(data={column: [] for column in columns}, name=name)
@@ -34,7 +34,7 @@ def plots(moving: Moving) -> dict[str, Any]:
     }
 
 
-def _reach(moving: Moving) -> float:
+def _reach(moving: PageData) -> float:
     """Farthest that any valve goes from central, mm."""
     most = 0.0
     for case in moving.cases:

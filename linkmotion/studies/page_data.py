@@ -16,16 +16,16 @@ from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
 from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
-from linkmotion.studies.side_motion import Item, Memory, SideMotion
-from linkmotion.studies.valve_setting import RuleError
+from linkmotion.studies.page_case import Item, Memory, PageCase
 from linkmotion.studies.which_wear import differences
+from linkmotion.valve_setting import RuleError
 from linkmotion.wear.condition import SOUND
 
 REST = "what else differs"
 
 
 @dataclass(frozen=True, eq=False)
-class Moving:
+class PageData:
     """An engine ready to be moved.
 
     Attributes
@@ -34,7 +34,7 @@ class Moving:
         Arm (degrees), DieHeld (mm) or Stop (number of the stop).
     nodes : float array, shape (U,)
         Reverser positions tabulated, from the greatest to the least.
-    cases : tuple of SideMotion
+    cases : tuple of PageCase
         The drawing first.
     left_out : dict
         State → why it cannot be shown: an error, or words.
@@ -45,18 +45,18 @@ class Moving:
     engine: Engine
     reverser: type[Any]
     nodes: NDArray[Any]
-    cases: tuple[SideMotion, ...]
+    cases: tuple[PageCase, ...]
     left_out: dict[str, LinkageError | str]
     itemised: bool = True
 
 
-def moving(
+def page_data(
     engine: Engine,
     states: Iterable[str] | None = None,
     itemised: bool = True,
     memory: Memory | None = None,
     progress: Callable[[int, int | None], None] | None = None,
-) -> Moving:
+) -> PageData:
     """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
 
     Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
@@ -82,8 +82,8 @@ def moving(
 
 def in_steps(
     engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
-) -> Generator[None, None, Moving]:
-    """As :func:`moving`, a little at a time, so that a server can answer in between."""
+) -> Generator[None, None, PageData]:
+    """As :func:`page_data`, a little at a time, so that a server can answer in between."""
     memory = Memory() if memory is None else memory
     wanted = tuple(states) if states is not None else engine.state_names
     drawn = memory.side(engine.setup())
@@ -105,7 +105,7 @@ def in_steps(
         except LinkageError as error:
             left_out[setup.state] = error
     shown = tuple(case for case in cases if case.state not in left_out)
-    return Moving(engine, kind, nodes, shown, left_out, itemised)
+    return PageData(engine, kind, nodes, shown, left_out, itemised)
 
 
 def _found(
@@ -150,7 +150,7 @@ def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
     return [SIDES] if alike else [(side,) for side in SIDES]
 
 
-def _with_items(base: SideMotion, drawn: Setup, found: Setup, case: SideMotion) -> Generator[None, None, SideMotion]:
+def _with_items(base: PageCase, drawn: Setup, found: Setup, case: PageCase) -> Generator[None, None, PageCase]:
     """A state with what each of its differences from the drawing does alone."""
     if case.quantities != base.quantities or case.gear.valve.admission != base.gear.valve.admission:
         return case  # other parts: nothing can be laid over the drawing's motion

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import FLOWS, FORWARD, Piston
+from linkmotion.events import FLOWS, FORWARD, Piston, dead_centre_running, part_from
 from linkmotion.valve import ENDS, Edge, Ports
 
 Array = NDArray[Any]
@@ -57,21 +57,13 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
     lead, opening, angles, percent = {}, {}, {}, {}
     for end in ENDS:
         steam = ports.edge("steam", end)
-        lead[end] = steam.opening(_at(valve, dead_centre(piston, end, direction)))
+        lead[end] = steam.opening(_at(valve, dead_centre_running(piston, end, direction)))
         opening[end] = np.minimum(steam.opening(most if steam.sign > 0 else least), ports.port_width)
         for flow, events in FLOWS.items():
             for event, angle in zip(events, _crossings(valve, ports.edge(flow, end)), strict=True):
-                gone = piston.fraction(angle if forward else -angle)
                 angles[end, event] = angle
-                percent[end, event] = 100 * (gone if end == "front" else 1 - gone)
+                percent[end, event] = 100 * part_from(piston, end, angle if forward else -angle)
     return SampledEvents(lead, opening, angles, percent, most - least)
-
-
-def dead_centre(piston: Piston, end: str, direction: str) -> Any:
-    """Crank angle of an end's dead centre from the front one in the direction of running, radians."""
-    if end == "front":
-        return 0.0
-    return piston.back if direction == FORWARD else _TURN - piston.back
 
 
 def _at(signal: Array, angle: Any) -> Array:

@@ -13,8 +13,8 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.alike import ODDS
 from linkmotion.studies.diagnosis.evidence import NONE, Array, Sets
 from linkmotion.studies.diagnosis.fit import Fit, Fitted
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
-from linkmotion.studies.readings.model import ReadingModel
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.valve import ENDS
 
 USUAL = {MM: 0.1, PERCENT: 0.5, DEGREES: 0.5}  # one standard deviation, where no such reading was taken
@@ -52,18 +52,18 @@ class NextReading:
 
 def candidates(side: SideEvents, taken: tuple[Reading, ...]) -> Iterator[Reading]:
     """Readings that can be taken on this side and were not."""
-    known = {(r.kind, r.notch, r.end, r.running if r.kind in EVENTS else "") for r in taken}
+    known = {(r.kind, r.notch, r.end, r.direction if r.kind in EVENTS else "") for r in taken}
     sigmas = {unit: [r.sigma for r in taken if r.unit == unit] for unit in USUAL}
     for i, notch in enumerate(side.notches):
         for kind in _READ:
             unit = PERCENT if kind in EVENTS else MM
             sigma = float(np.median(sigmas[unit])) if sigmas[unit] else USUAL[unit]
-            for running in side.driven(i) if kind in EVENTS else ("",):
+            for direction in side.driven(i) if kind in EVENTS else ("",):
                 for end in ENDS if kind != "die height" else ("",):
-                    if (kind, notch, end, running) in known or (kind == "die height" and side.gear.slot is None):
+                    if (kind, notch, end, direction) in known or (kind == "die height" and side.gear.slot is None):
                         continue
                     own = Reading(side=side.side, kind=kind, notch=notch, value=0.0, sigma=sigma, unit=unit)
-                    yield replace(own, running=running, end=end)
+                    yield replace(own, direction=direction, end=end)
 
 
 def next_readings(side: SideEvents, fit: Fit, fitted: Fitted, weights: Array, most: int = 5) -> tuple[NextReading, ...]:
@@ -75,10 +75,10 @@ def next_readings(side: SideEvents, fit: Fit, fitted: Fitted, weights: Array, mo
     """
     asked = np.argsort(-weights, kind="stable")[:_QUESTIONED]
     asked = asked[weights[asked] * ODDS >= weights[asked[0]]]
-    listed = tuple(candidates(side, fit.model.readings))
+    listed = tuple(candidates(side, fit.readings))
     if not listed:
         return ()
-    model = ReadingModel.of(side, listed, fit.priors.keys)
+    model = GearModel.of(side, listed, fit.priors.keys)
     z = fitted.z[asked]
     expected = model.predict(fit.departures(z))
     happens = np.all(np.isfinite(expected), axis=0)

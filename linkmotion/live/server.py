@@ -1,4 +1,4 @@
-"""The live page: bokeh's own server on the loopback address, one bench to each browser window."""
+"""The live page: bokeh's own server on the loopback address, one session to each browser window."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from tornado.ioloop import IOLoop
 from tornado.web import ErrorHandler
 
 from linkmotion.engine import Engine
-from linkmotion.views.moving.bench import BEFORE, Bench
+from linkmotion.live.session import BEFORE, Session
 from linkmotion.views.moving.page import contents, scripts, template
 from linkmotion.views.moving.payload import as_script
 from linkmotion.views.moving.plots import plots
@@ -86,17 +86,17 @@ def bound(engine: Engine, state: str, port: int, name: str) -> tuple[BaseServer,
 
 
 def put(doc: Document, engine: Engine, state: str, name: str) -> None:
-    """Lay an engine on a bench of its own, for one browser window."""
-    bench = Bench(engine, state, name)
+    """Open a session of its own for one browser window."""
+    session = Session(engine, state, name)
     wish = ColumnDataSource(data={"wish": []}, name="wish")
     reply = ColumnDataSource(data={"reply": []}, name="reply")
-    for figure in plots(bench.shown).values():
+    for figure in plots(session.shown).values():
         figure.tags = [wish, reply]  # goes with the document, and is not drawn
         doc.add_root(figure)
     pending: list[Any] = []
 
     def answer(number: int) -> None:
-        told = bench.reply() | {"before": BEFORE}
+        told = session.reply() | {"before": BEFORE}
         told["bench"]["number"] = number
         reply.data = {"reply": [json.dumps(told, allow_nan=False)]}
 
@@ -108,10 +108,10 @@ def put(doc: Document, engine: Engine, state: str, name: str) -> None:
             return
         while pending:
             doc.remove_timeout_callback(pending.pop())
-        bench.wish(said)
+        session.carry_out(said)
         answer(number)
 
-        steps = bench.itemise()
+        steps = session.itemise()
 
         def weigh() -> None:
             pending.clear()
@@ -125,8 +125,8 @@ def put(doc: Document, engine: Engine, state: str, name: str) -> None:
         pending.append(doc.add_timeout_callback(weigh, REST))
 
     wish.on_change("data", asked)
-    data = bench.reply() | {"before": BEFORE}
-    shown = contents(bench.shown) | {"data": as_script(data)}
+    data = session.reply() | {"before": BEFORE}
+    shown = contents(session.shown) | {"data": as_script(data)}
     doc.title = engine.name
     doc.template = template()
     doc.template_variables.update(shown, live=True, policy=OPEN, script=scripts("live"))

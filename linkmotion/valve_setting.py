@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, FORWARD, both_ends
+from linkmotion.events import BACKWARD, FORWARD, both_ends, dead_centre
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.revolution import Revolution, revolve
-from linkmotion.valve import ENDS, Ports
+from linkmotion.valve import ENDS, Ports, displaced
 
 _EQUAL = 1e-9  # percent of stroke between the cutoffs
 _NEAR = 1 / 8  # of the travel: no valve is set further than this from equal leads
@@ -77,28 +78,33 @@ def place_by_rule(valve: Valve, spindle: Harmonics, ports: Ports, crank: CrankMo
     """
     if valve.set_by == "equal opening":
         least, most = extremes(spindle)
-        return _between(ports, least + most)
-    back = np.broadcast_to(crank.back, spindle.c.shape[:1])  # the same place of the wheel in either direction
-    even = _between(ports, spindle(np.zeros_like(back)) + spindle(back))
+        return even_between(ports, least + most)
+    back = np.broadcast_to(
+        dead_centre(crank, "back"), spindle.c.shape[:1]
+    )  # the same place of the wheel in either direction
+    even = even_between(ports, spindle(np.zeros_like(back)) + spindle(back))
     if valve.set_by == "equal lead":
         return even
-    way = BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
+    way = direction_of(valve)
 
     def unequal(place: NDArray[Any]) -> Any:
-        ends = both_ends(moved(spindle, place), ports, crank, way)
+        ends = both_ends(displaced(spindle, place), ports, crank, way)
         return ends["front"].percent["cutoff"] - ends["back"].percent["cutoff"]
 
     return _root(unequal, even, _NEAR * np.subtract(*extremes(spindle)[::-1]))
 
 
-def moved(spindle: Harmonics, central: Any) -> Harmonics:
-    """Displacement of the valve from central places, one for each row or one for all."""
-    c = spindle.c.copy()
-    c[..., 0] -= central
-    return Harmonics(c)
+def staying(gear: Gear, place: float) -> Gear:
+    """The gear with its valve left where it stands, however it was once set; ``place`` in mm along the guide."""
+    return replace(gear, valve=replace(gear.valve, central_at=place, set_by=None, set_in=None))
 
 
-def _between(ports: Ports, places: Any) -> NDArray[Any]:
+def direction_of(valve: Valve) -> str:
+    """Direction of running in which the valve's rule looks at the events."""
+    return BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
+
+
+def even_between(ports: Ports, places: Any) -> NDArray[Any]:
     """Central place from the sum of two places of the pin at which the ends' steam openings are to be alike.
 
     With openings s(x - c) - f and -s(x' - c) - b at the two ends, s = ±1, they are equal for

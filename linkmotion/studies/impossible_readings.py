@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from linkmotion.engine import SIDES, Engine
 from linkmotion.events import BACKWARD, EVENTS
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.readings.kinds import DEGREES, MM, PERCENT, Reading
-from linkmotion.studies.readings.model import ReadingModel
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.model import GearModel
 
 CONTRADICTS = 5.0  # standard deviations between two takings of one reading
 _MARGIN = 4.0  # standard deviations that a reading is allowed beyond a limit
@@ -67,7 +67,7 @@ def _of_side(side: SideEvents, readings: list[Reading]) -> Iterator[ReadingFault
             told = f"a {side.gear.name} gear has no die"
             yield ReadingFault(reading, told, "take the row out")
             return
-    model = ReadingModel.of(side, readings)
+    model = GearModel.of(side, readings)
     likely = model.at_figures
     for reading, expected in zip(readings, likely.tolist(), strict=True):
         yield from _impossible(side, reading, expected)
@@ -130,17 +130,17 @@ def _contradictory(readings: list[Reading]) -> Iterator[ReadingFault]:
         if two.unit == MM:
             told, lengths = f"it was read before{where}, and differs by {{apart}}", {"apart": apart}
         remedy = f"that is {apart / sigma:.0f} times what both readings are good for; take it again, or keep one"
-        if one.running != two.running:
+        if one.direction != two.direction:
             remedy = "it is one place of the wheel: play taken up the other way; read it against the play, and keep one"
         yield ReadingFault(two, told, remedy, lengths)
 
 
 def _what(reading: Reading) -> tuple[object, ...]:
     """What is read: alike for two takings of one reading, whichever way the wheel was turned to a dead centre."""
-    turned = reading.running if reading.kind in EVENTS else ""
+    turned = reading.direction if reading.kind in EVENTS else ""
     at = reading.at
     if at is not None:
-        at = (360.0 - at if reading.running == BACKWARD else at) % 360.0
+        at = (360.0 - at if reading.direction == BACKWARD else at) % 360.0
     return reading.kind, reading.notch, reading.end, turned, reading.unit, at
 
 

@@ -36,7 +36,7 @@ class Item:
 
 
 @dataclass(frozen=True, eq=False)
-class SideMotion:
+class PageCase:
     """One side (or both, when alike) in one state.
 
     Attributes
@@ -85,7 +85,7 @@ class Memory:
 
     def __init__(self) -> None:
         self._sides: list[tuple[Setup, SideEvents]] = []
-        self._cases: list[tuple[Setup, NDArray[Any], SideMotion]] = []
+        self._cases: list[tuple[Setup, NDArray[Any], PageCase]] = []
 
     def side(self, setup: Setup) -> SideEvents:
         """The events of a side."""
@@ -95,7 +95,7 @@ class Memory:
             self._sides = [(setup, found), *self._sides][: self._MOST]
         return found
 
-    def case(self, setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> SideMotion:
+    def case(self, setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
         """The motion of a side at some reverser positions."""
         for own, at, case in self._cases:
             if own == setup and case.sides == sides and np.array_equal(at, nodes):
@@ -105,7 +105,7 @@ class Memory:
         return found
 
 
-def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> SideMotion:
+def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
     gear = side.gear
     kind = type(side.settings[0])
     notches = {
@@ -115,4 +115,4 @@ def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str,
     quantities = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
     quantities += ["die", "link"] if gear.slot is not None else []
     motion = motion_at(side, settings_at(kind, nodes, side.settings))
-    return SideMotion(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)
+    return PageCase(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)

@@ -1,4 +1,4 @@
-"""What one visitor of the live page has on the bench: the engine as opened, as changed so far, and each change tried.
+"""What one visitor of the live page works on: the engine as opened, as changed so far, and each change tried.
 
 Nothing a browser sends is taken for more than it is: a key of this engine's own sheet, a text to stand as its
 figure, a state and a side. A figure with which the gear cannot be turned leaves the last good engine as it was.
@@ -15,10 +15,10 @@ from linkmotion.files.engine_file import edit_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.reverser import Arm
-from linkmotion.gears.sensitivity import numbers
+from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.moving import Moving, in_steps, moving
-from linkmotion.studies.side_motion import Memory
+from linkmotion.studies.page_case import Memory
+from linkmotion.studies.page_data import PageData, in_steps, page_data
 from linkmotion.views.moving.payload import payload
 from linkmotion.views.moving.words import why
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
@@ -56,8 +56,8 @@ class Row:
     unit: str
 
 
-class Bench:
-    """The engine of one visitor.
+class Session:
+    """The engine of one visitor, and what is asked of it.
 
     Attributes
     ----------
@@ -78,7 +78,7 @@ class Bench:
         self.state, self.side, self.message = state, "both", ""
         self.shown = self._moved(engine)
 
-    def wish(self, asked: dict[str, Any]) -> None:
+    def carry_out(self, asked: dict[str, Any]) -> None:
         """Do what a browser asks: ``{"do": "choose" | "change" | "back", ...}``; what it may not ask is let be."""
         self.message = ""
         match asked:
@@ -125,9 +125,9 @@ class Bench:
                 return f"{key}: the {side} side has a figure of its own in this state; choose that side to change it"
         return ""
 
-    def _moved(self, engine: Engine) -> Moving:
+    def _moved(self, engine: Engine) -> PageData:
         """The state worked on, and the same as it was opened; a state that cannot be turned is an error here."""
-        found = moving(*self._beside(engine), itemised=False, memory=self._memory)
+        found = page_data(*self._beside(engine), itemised=False, memory=self._memory)
         if self.state in found.left_out:
             reason = why(found.left_out[self.state], engine.unit)
             raise FileError(engine.name, reason, "the last good gear is shown", key=self.state)
@@ -215,11 +215,8 @@ def _row(
 
 def _meaning(gear: Any, table: str, key: str) -> tuple[str, str]:
     """What a key of the dimension book means, and its kind."""
-    held, *inner = key.split(".")
-    found = next(f for f in fields(getattr(gear, table)) if f.name == held)
-    for name in inner:
-        found = next(f for f in fields(found.metadata["table"]) if f.name == name)
-    return found.metadata["meaning"], found.metadata["kind"]
+    own = declared(gear, (table, key))
+    return own["meaning"], own["kind"]
 
 
 def _plain(table: str) -> str:

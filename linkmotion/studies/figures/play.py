@@ -12,16 +12,18 @@ other tolerances change of it is of the second order.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from linkmotion.events import EVENTS, FORWARD, Piston
 from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
+from linkmotion.sampled_events import Array, SampledEvents, sampled_events
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.event_figures import END_FIGURES
-from linkmotion.studies.sampled_events import Array, SampledEvents, sampled_events
+from linkmotion.studies.figures.figure import END_FIGURES, MM, PERCENT, TRAVEL, Figure
 from linkmotion.valve import ENDS, Ports
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.effects import pins_of
@@ -29,7 +31,61 @@ from linkmotion.wear.lost_motion import DIE, lost_motion
 from linkmotion.wear.running import play
 
 CLEARANCE = "clearance"
+_UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
 POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
+
+
+@dataclass(frozen=True, eq=False)
+class Play:
+    """What play adds to the figures of a side.
+
+    Attributes
+    ----------
+    keys : tuple of (table, key)
+        The C clearances among the dimensions that may depart.
+    free : dict of float arrays, shape (C, POSITIONS)
+        By notch: lost motion round the wheel per mm of each.
+    lost : dict of float arrays
+        By notch: lost motion of the side as it stands, mm, evenly round the wheel from front dead centre. It is taken
+        not to change with the dimensions (their part is small).
+    """
+
+    keys: tuple[Key, ...]
+    free: Mapping[str, Array]
+    lost: Mapping[str, Array]
+
+    @classmethod
+    def of(cls, side: SideEvents, figures: Sequence[Figure], keys: Sequence[Key]) -> Play:
+        """Of a side, for some figures, with those of the keys that are clearances."""
+        clearances = tuple(key for key in keys if key[0] == CLEARANCE)
+        notches = dict.fromkeys(figure.notch for figure in figures)
+        for figure in figures if clearances else ():
+            if figure.kind != TRAVEL and not (
+                figure.kind in END_FIGURES and figure.direction and figure.unit == _UNIT[figure.kind]
+            ):
+                raise ValueError(f"{figure}: what a clearance does to it is not known; name an event and a direction")
+        free = freedom(side, notches, [key[1] for key in clearances]) if clearances else {}
+        return cls(clearances, free, {notch: side.lost[side.notches.index(notch)] for notch in notches})
+
+    def lost_at(self, figure: Figure) -> float:
+        """Lost motion at a figure's crank angle, mm."""
+        lost = self.lost[figure.notch]
+        turned = (figure.forward * (figure.at or 0.0)) % 360.0 / 360.0 * lost.size
+        return float(np.interp(turned, np.arange(lost.size + 1), np.append(lost, lost[0])))
+
+    def changes(
+        self, figures: Sequence[Figure], valve: Callable[[str], Harmonics], ports: Ports, piston: Piston, by: Array
+    ) -> Array:
+        """What clearances (S, C) change of figures, shape (S, F), from the valve's displacement in each notch."""
+        found = np.empty((len(by), len(figures)))
+        for notch, free in self.free.items():
+            own = [i for i, figure in enumerate(figures) if figure.notch == notch]
+            ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
+            names = [*((way, end, kind) for way in ways for end in ENDS for kind in END_FIGURES), ("", "", TRAVEL)]
+            changed = dict(zip(names, changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
+            for i in own:
+                found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
+        return found
 
 
 def clearable(gear: Gear) -> tuple[str, ...]:
@@ -50,7 +106,7 @@ def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> 
 
 
 def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
-    """What play changes of each figure of a notch, in the order of ``values_of``, shape (S,) each.
+    """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
 
     Parameters
     ----------

@@ -1,0 +1,184 @@
+"""Which dimensions explain the readings taken on an engine, side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from linkmotion.engine import SIDES
+from linkmotion.engine import Engine as EngineAsRead
+from linkmotion.face.engine import Engine
+from linkmotion.face.names import UnknownName, known
+from linkmotion.face.readings import ReadingsFile
+from linkmotion.face.tables import Table, one_line, table
+from linkmotion.files.lengths import UNITS, parse_length
+from linkmotion.files.readings_file import Readings
+from linkmotion.files.tolerance_table import read_tolerances
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.diagnosis.study import Diagnosis
+from linkmotion.studies.diagnosis.study import diagnose as diagnose_side
+from linkmotion.studies.hold.tolerances import kind_of
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SideDiagnosis:
+    """One side with what its readings say.
+
+    Attributes
+    ----------
+    side : SideEvents
+        As the state has it.
+    priors : Priors
+        What was taken for granted of its dimensions.
+    found : Diagnosis
+        Suspects, explanations, fit; mm and degrees.
+    unit : str
+        Of the readings, and of lengths shown.
+    """
+
+    side: SideEvents
+    priors: Priors
+    found: Diagnosis
+    unit: str
+
+    @cached_property
+    def angles(self) -> frozenset[Key]:
+        """Dimensions that are angles."""
+        return frozenset(key for key in self.priors.keys if kind_of(self.side.gear, key) == "angle")
+
+    @property
+    def first(self) -> tuple[str, ...]:
+        """What is wrong in the likeliest explanation, by key; nothing where all is as it should be."""
+        return tuple(".".join(key) for key in self.found.first)
+
+    @property
+    def fits(self) -> bool:
+        """Whether the readings fit this gear at all."""
+        return self.found.fits
+
+    def table(self) -> Table:
+        """Suspects, likeliest first: probability, how far off (with limits that hold it with 95 %), standing."""
+        scale, rows = float(UNITS[self.unit]), []
+        for own in self.found.suspects:
+            angle = own.key in self.angles
+            low, off, high = (value / (1.0 if angle else scale) for value in (own.low, own.estimate, own.high))
+            where = {"dimension": ".".join(own.key), "probability": own.probability, "standing": own.standing}
+            rows.append(where | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
+        names = ("dimension", "probability", "off", "low", "high", "unit", "standing")
+        return table(f"{self.side.state}, {self.side.side} side: diagnosis", dict.fromkeys(names, ""), rows)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The suspects, a dict each."""
+        return self.table().rows()
+
+    def to_frame(self) -> Any:
+        """The suspects as a pandas DataFrame."""
+        return self.table().to_frame()
+
+    def sentences(self) -> list[str]:
+        """What the readings say, in plain words."""
+        from linkmotion.views.diagnosis_view import Words
+
+        return list(Words(self.found, self.unit, self.angles).sentences())
+
+    def plot(self, ax: Any = None) -> Any:
+        """The suspects and how far off each may be."""
+        from linkmotion.views.diagnosis_plots import plot_suspects
+        from linkmotion.views.diagnosis_view import Words
+
+        return plot_suspects(self.found, self.priors, Words(self.found, self.unit, self.angles), ax)
+
+    def plot_readings(self, ax: Any = None) -> Any:
+        """The readings against the gear as figured and as estimated."""
+        from linkmotion.views.diagnosis_plots import plot_readings
+        from linkmotion.views.diagnosis_view import Words
+
+        return plot_readings(self.found, Words(self.found, self.unit, self.angles), ax)
+
+    def __repr__(self) -> str:
+        """In one line."""
+        told = ["nothing accused" if not self.first else f"first: {' and '.join(self.first)}"]
+        return one_line("SideDiagnosis", self.side.side, [*told, "fits" if self.fits else "does not fit"])
+
+    def _repr_html_(self) -> str:
+        return self.table()._repr_html_()
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class EngineDiagnosis:
+    """The sides that were read, each with its diagnosis."""
+
+    engine: EngineAsRead
+    sides: tuple[SideDiagnosis, ...]
+
+    @property
+    def left(self) -> SideDiagnosis:
+        """The left side's."""
+        return self["left"]
+
+    @property
+    def right(self) -> SideDiagnosis:
+        """The right side's."""
+        return self["right"]
+
+    def __getitem__(self, side: str) -> SideDiagnosis:
+        """A side's, by name."""
+        found = {own.side.side: own for own in self.sides}
+        if known("side", side, SIDES) not in found:
+            raise UnknownName(f"there are no readings of the {side} side: {' and '.join(found)} was read")
+        return found[side]
+
+    def __iter__(self) -> Iterator[SideDiagnosis]:
+        """The sides that were read."""
+        return iter(self.sides)
+
+    def __repr__(self) -> str:
+        """In one line."""
+        return one_line("EngineDiagnosis", self.engine.name, [repr(own)[1:-1] for own in self.sides])
+
+
+def diagnose(
+    engine: Engine, readings: ReadingsFile, sides: Iterable[str] | None = None, usually_off: str | None = None
+) -> EngineDiagnosis:
+    """Find which dimension errors explain the readings taken on an engine.
+
+    Parameters
+    ----------
+    engine : Engine
+        With a [tolerances] table if there is one.
+    readings : ReadingsFile
+        As :func:`linkmotion.read_readings` gives them.
+    sides : iterable of str, optional
+        Of those that were read; all unless given.
+    usually_off : str, optional
+        How far off a wrong length usually is, such as ``"1/8 in"``; 1 % of the crank radius unless given.
+
+    Raises
+    ------
+    TooFewReadings
+        There is nothing to conclude from.
+    UnknownName
+        A side that was not read.
+    """
+    if isinstance(sides, str):
+        raise TypeError(f"sides={sides!r}: give a tuple of sides, such as ({sides!r},)")
+    read = readings.of(engine.as_read)
+    wanted = read.sides if sides is None else tuple(known("side read", side, read.sides) for side in sides)
+    wide = parse_length(usually_off, read.unit) if usually_off else None
+    return diagnosed(engine.as_read, read, wanted, wide)
+
+
+def diagnosed(
+    engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = ""
+) -> EngineDiagnosis:
+    """As :func:`diagnose`, of an engine as read; ``wide`` in mm, ``file`` named in messages on its tolerances."""
+    found = []
+    for name in sides:
+        side = assess(engine, readings.state, (name,)).sides[0]
+        priors = priors_of(side, read_tolerances(engine, side, file), wide)
+        found.append(SideDiagnosis(side, priors, diagnose_side(side, readings.of(name), priors), readings.unit))
+    return EngineDiagnosis(engine, tuple(found))

@@ -1,0 +1,96 @@
+"""Dimensions by their key in an engine file, and changes to them as the shop writes them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from linkmotion.face.names import known
+from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.gears import Gear
+from linkmotion.gears.sensitivity import Key, declared, numbers
+
+Change = str | float
+_BOTH_WAYS = re.compile(r"\s*(?:±|\+/-|\+-)\s*(.+)", re.DOTALL)
+
+
+def key_of(gear: Gear, name: object) -> Key:
+    """The (table, key) of a dimension named as in an engine file, such as ``"eccentric_rod.length"``."""
+    spelt = {".".join(key): key for key in numbers(gear)}
+    return spelt[known("dimension", name, spelt)]
+
+
+def is_angle(gear: Gear, key: Key) -> bool:
+    """Whether a dimension is an angle, degrees; else it is a length."""
+    return bool(declared(gear, key)["kind"] == "angle")
+
+
+def size_of(gear: Gear, key: Key, value: Change, unit: str) -> float:
+    """A length (mm) or an angle (degrees) as written; a bare number is in the engine file's unit, or degrees.
+
+    Raises
+    ------
+    ValueError
+        It cannot be read.
+    """
+    if isinstance(value, bool) or not isinstance(value, str | int | float | np.floating | np.integer):
+        raise TypeError(f"{'.'.join(key)}: read {value!r}; give a number, or a text such as '1 5/16 in'")
+    if is_angle(gear, key):
+        try:
+            found = float(str(value).replace("°", "").replace("−", "-"))
+        except ValueError:
+            raise ValueError(f"{'.'.join(key)}: read {value!r}; an angle is a number of degrees") from None
+    else:
+        try:
+            found = parse_length(value if isinstance(value, str) else float(value), unit)
+        except LengthError as error:
+            raise ValueError(f"{'.'.join(key)}: {error}") from None
+    if not np.isfinite(found):
+        raise ValueError(f"{'.'.join(key)}: read {value!r}; a figure is wanted")
+    return found
+
+
+def changed(gear: Gear, changes: Mapping[str, Change], unit: str) -> dict[Key, float]:
+    """New figures by key, mm and degrees, from changes as written.
+
+    A text with a sign before it is that much more or less (``"+1/16 in"``, ``"-0.5"``); a number, or a text without a
+    sign, is the new figure.
+    """
+    given, found = numbers(gear), {}
+    for name, value in changes.items():
+        key = key_of(gear, name)
+        size = size_of(gear, key, value, unit)
+        signed = isinstance(value, str) and value.strip()[:1] in tuple("+-−")
+        found[key] = float(given[key]) + size if signed else size
+    return found
+
+
+def spread_over(gear: Gear, key: Key, reach: Any, steps: int, unit: str) -> Any:
+    """Departures from a dimension's figure, mm or degrees: from a text such as ``"±1/8 in"``, or those given."""
+    if isinstance(reach, str):
+        if (both := _BOTH_WAYS.fullmatch(reach)) is None:
+            raise ValueError(f"read {reach!r}; how far either way is wanted, such as '±1/8 in'")
+        size = abs(size_of(gear, key, both[1], unit))
+        return np.linspace(-size, size, steps)
+    return np.array([size_of(gear, key, value, unit) for value in reach])
+
+
+def in_unit(gear: Gear, key: Key, value: Any, unit: str) -> Any:
+    """A length in the engine file's unit (an angle as it is)."""
+    return value if is_angle(gear, key) else value / float(UNITS[unit])
+
+
+def dimension_rows(gear: Gear, unit: str) -> list[dict[str, Any]]:
+    """Every given length and angle, with its meaning."""
+    return [
+        {
+            "dimension": ".".join(key),
+            "figure": float(in_unit(gear, key, value, unit)),
+            "unit": "degrees" if is_angle(gear, key) else unit,
+            "meaning": declared(gear, key)["meaning"],
+        }
+        for key, value in numbers(gear).items()
+    ]

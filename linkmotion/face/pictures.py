@@ -1,0 +1,91 @@
+"""Pictures of a side: each method draws one plot into axes (new ones unless given) and returns them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from linkmotion.face.notch import Notch
+    from linkmotion.studies.assess import SideEvents
+
+
+class SidePictures:
+    """The plots of a side, its lengths in the engine file's unit; ``direction`` as the notch drives unless given."""
+
+    if TYPE_CHECKING:
+
+        @property
+        def unit(self) -> str:
+            """Of every length."""
+
+        @property
+        def assessed(self) -> SideEvents:
+            """The side turned in every notch."""
+
+        def __getitem__(self, notch: str | tuple[str, str]) -> Notch:
+            """A notch by its name."""
+
+    def plot_openings(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
+        """Port openings, to steam and to exhaust, against the crank angle."""
+        from linkmotion.views.plots import plot_openings
+
+        return plot_openings(*self._at(notch, direction), self.unit, ax)
+
+    def plot_openings_by_piston(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
+        """Port openings against the piston's place."""
+        from linkmotion.views.plots import plot_openings_by_piston
+
+        return plot_openings_by_piston(*self._at(notch, direction), self.unit, ax)
+
+    def plot_displacement(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
+        """The valve from central, with its laps and events."""
+        from linkmotion.views.plots import plot_displacement
+
+        return plot_displacement(*self._at(notch, direction), self.unit, ax)
+
+    def plot_polar(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
+        """The valve from central as a polar diagram over the crank's turn."""
+        from linkmotion.views.polar import plot_polar
+
+        return plot_polar(*self._at(notch, direction), self.unit, ax)
+
+    def plot_valve_section(self, notch: str, crank_angle: float, direction: str | None = None, ax: Any = None) -> Any:
+        """The valve on its ports in section at a crank angle, degrees in the direction of running."""
+        from linkmotion.views.valve_section import plot_valve_section
+
+        side, number, way = self._at(notch, direction)
+        return plot_valve_section(side, number, crank_angle, way, self.unit, ax)
+
+    def plot_gear(self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None) -> Any:
+        """The gear from the side at a crank angle of forward running, degrees."""
+        from linkmotion.views.drawing import plot_gear
+
+        return plot_gear(self.assessed, self._at(notch, None)[1], crank_angle, ax, names)
+
+    def plot_events(self, ax: Any = None) -> Any:
+        """The four events of every notch."""
+        from linkmotion.views.notch_plots import plot_events_by_notch
+
+        return plot_events_by_notch(self.assessed, ax)
+
+    def plot_leads(self, ax: Any = None) -> Any:
+        """The leads of every notch."""
+        from linkmotion.views.notch_plots import plot_leads
+
+        return plot_leads(self.assessed, self.unit, ax=ax)
+
+    def plot_die(self, ax: Any = None) -> Any:
+        """Where the die moves in the slot, in every notch."""
+        from linkmotion.views.notch_plots import plot_die
+
+        return plot_die(self.assessed, self.unit, ax)
+
+    def plot_ellipses(self, ax: Any = None) -> Any:
+        """The valve against the piston, in every notch."""
+        from linkmotion.views.notch_plots import plot_ellipses
+
+        return plot_ellipses(self.assessed, self.unit, ax)
+
+    def _at(self, notch: str, direction: str | None) -> tuple[SideEvents, int, str]:
+        own = self[notch] if direction is None else self[notch, direction]
+        return self.assessed, own.number, own.direction

@@ -1,0 +1,208 @@
+"""One side of an engine in one state, with what can be asked of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from linkmotion.engine import SIDES, Setup
+from linkmotion.engine import Engine as EngineAsRead
+from linkmotion.events import DIRECTIONS, FORWARD
+from linkmotion.face.dimensions import Change, changed, dimension_rows
+from linkmotion.face.names import known
+from linkmotion.face.notch import Notch
+from linkmotion.face.pictures import SidePictures
+from linkmotion.face.tables import Table, one_line, table
+from linkmotion.gears.sensitivity import with_numbers
+from linkmotion.studies.assess import Assessment, SideEvents, assess_side
+
+if TYPE_CHECKING:
+    from linkmotion.face.slot import SlotCleanUp
+    from linkmotion.face.tolerances import Held
+    from linkmotion.face.wear import Wear
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Side(SidePictures):
+    """One side of an engine in one state; lengths in the engine file's unit.
+
+    Attributes
+    ----------
+    engine : linkmotion.engine.Engine
+        As read from its file.
+    setup : Setup
+        The gear, the reverser's positions, and what the gauge found.
+    changes : dict
+        What was changed of it (:meth:`change`), as written.
+
+    Examples
+    --------
+    >>> import linkmotion as lm
+    >>> left = lm.read_engine("examples/dock_shunter.toml")["as found"].left
+    >>> left
+    <Side 'left': 'dock shunter', as found, 7 notches: full forward … full backward>
+    >>> f"{left['full forward'].front.cutoff:.1f} percent of the stroke"
+    '77.3 percent of the stroke'
+    """
+
+    engine: EngineAsRead
+    setup: Setup
+    changes: Mapping[str, Change]
+
+    @property
+    def name(self) -> str:
+        """Which side: "left" or "right"."""
+        return self.setup.side
+
+    @property
+    def state(self) -> str:
+        """Name of its state."""
+        return self.setup.state
+
+    @property
+    def unit(self) -> str:
+        """Of every length: the engine file's."""
+        return self.engine.unit
+
+    @property
+    def notches(self) -> tuple[str, ...]:
+        """Names of the reverser's positions, in file order."""
+        return tuple(self.setup.notches)
+
+    @cached_property
+    def assessed(self) -> SideEvents:
+        """The side turned in every notch: series, events, lost motion (mm and degrees).
+
+        Raises
+        ------
+        NotchError
+            A notch in which the gear cannot pass some crank angle.
+        """
+        return assess_side(self.setup)
+
+    def __getitem__(self, notch: str | tuple[str, str]) -> Notch:
+        """A notch by its name, in the direction in which it drives (forward, where it drives in both).
+
+        ``left["mid", "backward"]`` names the direction too.
+        """
+        name, direction = notch if isinstance(notch, tuple) else (notch, None)
+        number = self.notches.index(known("notch", name, self.notches))
+        if direction is None:
+            drives = self.assessed.drives[number]
+            return Notch(self.assessed, number, drives if drives in DIRECTIONS else FORWARD, self.unit)
+        return Notch(self.assessed, number, known("direction", direction, DIRECTIONS), self.unit)
+
+    def events(self, *, both_directions: bool = False) -> Table:
+        """Every notch and end as a table: in the directions in which each notch drives, or in both."""
+        from linkmotion.files.results import in_unit
+        from linkmotion.studies.table import COLUMNS, event_rows
+
+        wanted = (lambda _side, _notch: DIRECTIONS) if both_directions else SideEvents.driven
+        rows = in_unit(event_rows(Assessment(self.engine, self.state, (self.assessed,)), wanted), self.unit)
+        units = {"length": self.unit, "percent": "% of stroke", "angle": "degrees", "words": ""}
+        return table(f"{self._title}: events", {column.key: units[column.kind] for column in COLUMNS}, rows)
+
+    def dimensions(self) -> Table:
+        """Every length and angle given, by the key that :meth:`change` takes, with its meaning."""
+        rows = dimension_rows(self.setup.gear, self.unit)
+        return table(f"{self._title}: dimensions", {"dimension": "", "figure": "", "unit": "", "meaning": ""}, rows)
+
+    def change(self, changes: Mapping[str, Change]) -> Side:
+        """The side with some dimensions changed; a valve set by the drawing's rule is set by it again.
+
+        Parameters
+        ----------
+        changes : dict
+            Dimension → figure: a text with a sign before it is that much more or less (``"+1/16 in"``); a number (in
+            the file's unit, or degrees), or a text without a sign, is the new figure.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension; the nearest is told.
+        ValueError
+            A figure that cannot be read, or that the gear cannot have.
+        """
+        if not isinstance(changes, Mapping):
+            raise TypeError(f"read {changes!r}; a dict of dimensions is wanted: {{'eccentric_rod.length': '+1/16 in'}}")
+        gear = with_numbers(self.setup.gear, changed(self.setup.gear, changes, self.unit))
+        for fault in gear.faults():
+            raise ValueError(f"{fault.table}.{fault.key}: {fault.problem}; {fault.remedy}")
+        return Side(self.engine, replace(self.setup, gear=gear), {**self.changes, **changes})
+
+    def set_afresh(self) -> Side:
+        """The side with its valve set by the drawing's rule (``set_by``) as the gear now stands.
+
+        Raises
+        ------
+        ValueError
+            The drawing gives the valve's place and no rule.
+        """
+        rule = self.setup.rack.valve
+        if rule.set_by is None:
+            raise ValueError("the drawing gives no rule to set the valve by: give set_by and set_in in [valve]")
+        valve = replace(self.setup.gear.valve, central_at=None, set_by=rule.set_by, set_in=rule.set_in)
+        return Side(self.engine, replace(self.setup, gear=replace(self.setup.gear, valve=valve)), self.changes)
+
+    def figure(self, notch: str, name: str) -> float | None:
+        """A figure of a notch by name: ``left.figure("mid", "front.lead")``."""
+        return self[notch].figure(name)
+
+    def wear(self) -> Wear:
+        """What is not as drawn on this side, ranked by what it does to the valve events.
+
+        Raises
+        ------
+        ValueError
+            Of a side that was changed here: it is the state's own wear that is weighed.
+        """
+        from linkmotion.face.wear import wear_of
+
+        return wear_of(self)
+
+    def hold(self, *notches: str, samples: int = 10_000, seed: int = 1, tolerances: Any = None) -> Held:
+        """Spread of the events over gears made to tolerances, and how many keep every target.
+
+        Parameters
+        ----------
+        notches : str
+            Those looked at; all unless given.
+        samples, seed : int
+            Gears made at random.
+        tolerances : dict, optional
+            Instead of the file's [tolerances], laid out alike; general workshop tolerances where neither says.
+        """
+        from linkmotion.face.tolerances import held
+
+        return held(self, notches, samples, seed, tolerances)
+
+    def clean_up(self, **figures: Any) -> SlotCleanUp:
+        """How to clean up the link's worn slot, from the state's readings along its faces; see ``cleanup``'s table.
+
+        ``figures`` stand instead of those of the file's [cleanup] table: ``slot_width="1 3/4 in"`` and so on.
+        """
+        from linkmotion.face.slot import clean_up
+
+        return clean_up(self, figures)
+
+    @property
+    def _title(self) -> str:
+        return f"{self.engine.name}, {self.state}, {self.name} side" + ", changed" * bool(self.changes)
+
+    def __repr__(self) -> str:
+        """In one line."""
+        notches = self.notches if len(self.notches) < 3 else (self.notches[0], "…", self.notches[-1])
+        told = [repr(self.engine.name), self.state, f"{len(self.notches)} notches: {' '.join(notches)}"]
+        if self.changes:
+            told.append(f"changed: {', '.join(f'{name} {by}' for name, by in self.changes.items())}")
+        return one_line("Side", self.name, told)
+
+    def _repr_html_(self) -> str:
+        return self.events()._repr_html_()
+
+
+def side_of(engine: EngineAsRead, state: str, side: str) -> Side:
+    """A side of an engine in a state."""
+    return Side(engine, engine.setup(state, known("side", side, SIDES)), {})

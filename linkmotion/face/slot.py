@@ -1,0 +1,124 @@
+"""A worn slot cleaned up, from a state's readings along its faces."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.face.names import UnknownName
+from linkmotion.face.side import Side
+from linkmotion.face.tables import Table, one_line, table
+from linkmotion.files.faults import nearest
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.schema import cleanup_model
+from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
+from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.rows import clean_within, proposal_row
+from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
+
+LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SlotCleanUp:
+    """Proposals for cleaning up a worn slot.
+
+    Attributes
+    ----------
+    side : Side
+        Whose link.
+    found : SlotInGear
+        The proposals with the events that follow; mm.
+    """
+
+    side: Side
+    found: SlotInGear
+
+    @property
+    def proposals(self) -> tuple[str, ...]:
+        """Their names."""
+        return tuple(proposal.name for proposal in self.found.done.proposals)
+
+    def table(self) -> Table:
+        """One row for a proposal: its figures in the engine file's unit, and whether it is clean within the limits."""
+        scale, rows = float(UNITS[self.side.unit]), []
+        for proposal in self.found.done.proposals:
+            row = proposal_row(self.found, proposal)
+            sizes = {key: value / scale for key, value in row.items() if isinstance(value, float)}
+            rows.append(row | sizes | {"within_limits": clean_within(self.found, proposal)})
+        headings = {key: self.side.unit if isinstance(value, float) else "" for key, value in rows[0].items()}
+        plain = {key: unit for key, unit in headings.items() if not isinstance(rows[0][key], dict)}
+        return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: slot", plain, rows)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The proposals, a dict each."""
+        return self.table().rows()
+
+    def to_frame(self) -> Any:
+        """The proposals as a pandas DataFrame."""
+        return self.table().to_frame()
+
+    def plot(self, ax: Any = None) -> Any:
+        """The faces as read and what each proposal leaves."""
+        from linkmotion.views.machining_plots import plot_cleanup
+
+        return plot_cleanup(self.found.done, unit=self.side.unit, ax=ax)
+
+    def __repr__(self) -> str:
+        """In one line."""
+        return one_line("SlotCleanUp", self.side.name, [f"{len(self.proposals)} proposals", ", ".join(self.proposals)])
+
+    def _repr_html_(self) -> str:
+        return self.table()._repr_html_()
+
+
+def clean_up(side: Side, given: Mapping[str, Any]) -> SlotCleanUp:
+    """Clean up the slot of a side; see :meth:`Side.clean_up`.
+
+    Raises
+    ------
+    ValueError
+        No readings of the slot's faces, no slot_width or gauge, or readings that cannot be used.
+    """
+    figures = {**side.engine.cleanup, **_read(given, side.unit)}
+    condition = side.setup.condition
+    slot_of(side.setup.gear)
+    if not condition.slot:
+        raise ValueError(f"no depth readings of the slot ({side.state}, {side.name} side)")
+    for key in ("slot_width", "gauge"):
+        if key not in figures:
+            meaning = cleanup_model(side.unit).model_fields[key].description
+            raise ValueError(f"{key} is missing: give {key}=…, or [cleanup] in the engine file ({meaning})")
+    at = [reading.at for reading in condition.slot]
+    front, back = (FaceReadings(at, [getattr(reading, face) for reading in condition.slot]) for face in FACES)
+    try:
+        found = clean_up_in_gear(
+            side.setup,
+            SlotReadings(front, back, figures["gauge"]),
+            figures["slot_width"],
+            figures.get("die_length", condition.die_length),
+            Limits(**{key: figures[key] for key in LIMITS if key in figures}),
+            figures.get("clearance", 0.1),
+            figures.get("allowance", 0.0),
+            figures.get("datum", MID_SLOT),
+        )
+    except SlotError as error:
+        raise ValueError(f"slot: {error}; {error.remedy}") from None
+    return SlotCleanUp(side, found)
+
+
+def _read(given: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    """Figures of the [cleanup] table as a user writes them."""
+    from pydantic import ValidationError
+
+    model = cleanup_model(unit)
+    for key in given:
+        if key not in model.model_fields:
+            raise UnknownName(f"there is no figure {key!r} for a clean-up: {nearest(key, list(model.model_fields))}")
+    try:
+        read = model.model_validate(dict(given))
+    except ValidationError as error:
+        first = error.errors()[0]
+        raise ValueError(f"{first['loc'][0]}: {first['ctx']['error']}") from None
+    return {key: getattr(read, key) for key in given}

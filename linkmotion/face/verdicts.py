@@ -1,0 +1,30 @@
+"""Targets and findings as rows, in the reader's unit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from linkmotion.engine import Engine
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.results import sentence
+from linkmotion.studies.findings import Finding
+
+
+def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
+    """Every target that is looked at."""
+    targets = engine.targets
+    for name in ("lead_difference", "cutoff_difference", "side_lead_difference", "side_cutoff_difference", "lead"):
+        value = getattr(targets, name)
+        if value is not None:
+            percent = "cutoff" in name
+            size = value if percent else value / float(UNITS[engine.unit])
+            unit = "% of stroke" if percent else engine.unit
+            yield {"target": name, "figure": size, "unit": unit, "chosen": name in targets.chosen}
+
+
+def finding_rows(found: Iterable[Finding], unit: str) -> Iterator[dict[str, Any]]:
+    """Every finding in words, what is out first."""
+    for own in found:
+        where = {"side": own.side or "between", "notch": own.notch, "direction": own.direction}
+        yield {"out": own.out, **where, "words": sentence(own, unit)}

@@ -1,0 +1,85 @@
+"""What is not as drawn on a side, ranked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.engine import DRAWING
+from linkmotion.face.side import Side
+from linkmotion.face.tables import Table, one_line, table
+from linkmotion.files.lengths import UNITS
+from linkmotion.studies.which_wear import WhichWear, which_wear
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Wear:
+    """Items that are not as drawn, in order of what they do to the valve events.
+
+    Attributes
+    ----------
+    side : Side
+        Whose.
+    found : WhichWear
+        As weighed; mm and percent of stroke.
+    """
+
+    side: Side
+    found: WhichWear
+
+    @property
+    def first(self) -> str | None:
+        """What matters most, in words; None where nothing is amiss."""
+        return self.found.items[0].name if self.found.items else None
+
+    def table(self) -> Table:
+        """Items: weight (greatest change as a multiple of the target it offends), gain of renewing, lost motion."""
+        scale = float(UNITS[self.side.unit])
+        rows = [
+            {
+                "item": each.name,
+                "weight": each.weight,
+                "gain": each.gain,
+                "worst": each.worst,
+                "lost": each.lost / scale,
+            }
+            for each in self.found.items
+        ]
+        headings = {"item": "", "weight": "× target", "gain": "× target", "worst": "", "lost": self.side.unit}
+        return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: wear", headings, rows)
+
+    def rows(self) -> list[dict[str, Any]]:
+        """The items, a dict each."""
+        return self.table().rows()
+
+    def to_frame(self) -> Any:
+        """The items as a pandas DataFrame."""
+        return self.table().to_frame()
+
+    def plot(self, ax: Any = None) -> Any:
+        """Weight of every item alone, and what renewing it would gain."""
+        from linkmotion.views.wear_view import plot_which_wear
+
+        return plot_which_wear(self.found, ax)
+
+    def __repr__(self) -> str:
+        """In one line."""
+        return one_line("Wear", self.side.name, [f"{len(self.found.items)} items, first: {self.first or 'none'}"])
+
+    def _repr_html_(self) -> str:
+        return self.table()._repr_html_()
+
+
+def wear_of(side: Side) -> Wear:
+    """Weigh what is not as drawn on a side of a state.
+
+    Raises
+    ------
+    ValueError
+        The drawing itself, or a side that was changed in Python.
+    """
+    if side.changes:
+        raise ValueError("wear is weighed of a state as its file has it, not of a side that was changed")
+    if side.state == DRAWING:
+        raise ValueError("nothing of the drawing departs from the drawing: choose a state")
+    return Wear(side, which_wear(side.engine, side.state, side.name))

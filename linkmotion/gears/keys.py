@@ -1,0 +1,93 @@
+"""Declaring a key of the dimension book: its kind, its meaning, and all that follows from what it is.
+
+A key is a field of a table made by one of the functions here. What the key is the length of, what slips about
+it, what a bend carries away, how heat reaches it and by what work it is altered on an engine stands where the key is
+declared, so that no other room need name a gear's tables.
+"""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, dataclass, field
+from typing import Any
+
+from linkmotion.gears.shop_work import ShopWork
+
+TOWARD = {"ahead": 1, "behind": -1, "above": 1j, "below": -1j}
+
+
+@dataclass(frozen=True)
+class Fault:
+    """Something wrong with the figures of a gear before it is turned: which key, what, and the remedy."""
+
+    table: str
+    key: str
+    problem: str
+    remedy: str
+
+
+def in_mm(
+    meaning: str,
+    default: Any = MISSING,
+    *,
+    signed: bool = False,
+    zero: bool = False,
+    frame: str = "",
+    rod: str = "",
+    pin: tuple[str, str] | None = None,
+    slot: str = "",
+    work: ShopWork | None = None,
+) -> Any:
+    """Key holding a length, mm.
+
+    Parameters
+    ----------
+    meaning : str
+        In words, for starter files and messages.
+    default : optional
+        Without one the key must be given; None: it may be left out.
+    signed, zero : bool
+        Positive unless ``signed``, or ``zero`` is allowed.
+    frame : str
+        Which coordinate of a place fixed on the frame it is: "x", "y", or "line" (a height of the cylinder
+        line): an axle that rises in its horns, or a warm frame, changes those.
+    rod : str
+        Name of the rod of the linkage whose length it is: it can bow, and grows with heat.
+    pin : (str, str)
+        Pin of the link and the side to which the length places it, one of :data:`TOWARD`.
+    slot : str
+        "radius" or "offset" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
+    work : ShopWork
+        How it is altered on an engine.
+    """
+    return _key(
+        "length", meaning, default, signed=signed, zero=zero, frame=frame, rod=rod, pin=pin, slot=slot, work=work
+    )
+
+
+def in_degrees(meaning: str, default: Any = MISSING, *, slips: str = "", work: ShopWork | None = None) -> Any:
+    """Key holding an angle, degrees.
+
+    ``slips`` is the name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table
+    whose other figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
+    """
+    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, work=work)
+
+
+def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
+    """Key holding one of a few words."""
+    return _key("words", meaning, default, choices=choices)
+
+
+def in_form(meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None) -> Any:
+    """Key with a form of its own (``notches``, ``setting``)."""
+    return _key(kind, meaning, default, work=work)
+
+
+def in_table(meaning: str, table: type[Any]) -> Any:
+    """Key holding a small table of its own, given or not."""
+    return _key("table", meaning, None, table=table)
+
+
+def _key(kind: str, meaning: str, default: Any, **more: Any) -> Any:
+    metadata = {"kind": kind, "meaning": meaning, **{name: value for name, value in more.items() if value is not None}}
+    return field(metadata=metadata) if default is MISSING else field(default=default, metadata=metadata)

@@ -1,0 +1,1 @@
+"""The page served live: one visitor's session, and the server that answers from it."""

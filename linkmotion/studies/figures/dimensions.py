@@ -1,0 +1,78 @@
+"""The dimensions on which figures depend, and gears on which some of them depart from their figures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.gears import Arm, DieHeld, Gear, Setting
+from linkmotion.gears.reverser import Stop, figure
+from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+
+Array = NDArray[Any]
+CENTRAL: Key = ("valve", "central_at")
+REVERSER: dict[type[Any], Key] = {Arm: ("reversing", "arm angle"), DieHeld: ("reversing", "die place")}
+
+
+def dimensions_of(gear: Gear, setting: Setting) -> tuple[Key, ...]:
+    """Every dimension that the figures may depend on, by (table, key).
+
+    ("reversing", "arm angle") turns the arm on its shaft (or "die place" shifts the die), alike in every notch;
+    ("valve", "central_at") is a shift of the valve on its spindle, beside what a setting rule gives.
+    """
+    reverser = (REVERSER[type(setting)],) if type(setting) in REVERSER else ()
+    return tuple(dict.fromkeys((*numbers(gear), *reverser, CENTRAL)))
+
+
+@dataclass(frozen=True, eq=False)
+class Varied:
+    """A gear in some notches, of which some dimensions depart from their figures.
+
+    Attributes
+    ----------
+    gear : Gear
+        The figures.
+    keys : tuple of (table, key)
+        The D dimensions that may depart, in the order of every array of departures; mm and degrees.
+    settings : dict
+        The reverser in each notch.
+    """
+
+    gear: Gear
+    keys: tuple[Key, ...]
+    settings: dict[str, Setting]
+
+    def gears(self, departures: Array, tall: bool = False) -> Gear:
+        """The gear with dimensions of shape (S,) from departures (S, D); of shape (S, 1), to be turned, if tall."""
+        given = numbers(self.gear)
+        varied = {key: given[key] + own for key, own in zip(self.keys, departures.T, strict=True) if key in given}
+        return with_numbers(self.gear, {key: own[:, None] for key, own in varied.items()} if tall else varied)
+
+    def reverser(self, notch: str, departures: Array) -> Array:
+        """The figure of the reverser in a notch on each of S gears, shape (S,)."""
+        setting = self.settings[notch]
+        if isinstance(setting, Stop):  # the stop is a dimension's
+            return np.broadcast_to(figure(self.gears(departures).notches[notch]), len(departures))
+        return np.asarray(float(np.ravel(figure(setting))[0]) + self.by(REVERSER[type(setting)], departures))
+
+    def by(self, key: Key, departures: Array) -> Array:
+        """Departures of one dimension, shape (S,); nothing if it may not depart."""
+        return departures[:, self.keys.index(key)] if key in self.keys else np.zeros(len(departures))
+
+    def about(self, departures: Array) -> Varied:
+        """The same of a gear whose figures have moved by departures, shape (D,)."""
+        row = np.asarray(departures, float)[None]
+        given = numbers(self.gear)
+        moved = {key: given[key] + float(by) for key, by in zip(self.keys, row[0], strict=True) if key in given}
+        settings = {name: type(own)(float(self.reverser(name, row)[0])) for name, own in self.settings.items()}
+        return replace(self, gear=with_numbers(self.gear, moved), settings=settings)
+
+
+def departed(gear: Gear, settings: Mapping[str, Setting], departures: Mapping[Key, float]) -> Varied:
+    """A gear and its reverser with some dimensions off their figures, mm and degrees."""
+    keys: Sequence[Key] = tuple(departures)
+    return Varied(gear, tuple(keys), dict(settings)).about(np.array([departures[key] for key in keys]))

@@ -1,0 +1,132 @@
+"""Figures: what can be looked at on a gear; and readings: figures with what was read on the engine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from linkmotion.events import BACKWARD, EVENTS
+from linkmotion.studies.assess import SideEvents
+from linkmotion.valve import ENDS
+
+MM, DEGREES, PERCENT = "mm", "degrees", "percent"
+UNITS_OF: dict[str, tuple[str, ...]] = {  # kinds that can be read on the engine, and the units of each
+    "lead": (MM,),
+    "valve": (MM,),
+    "opening": (MM,),
+    **{event: (PERCENT, DEGREES, MM) for event in EVENTS},
+    "lost motion": (MM,),
+    "die height": (MM,),
+}
+KINDS = tuple(UNITS_OF)
+TRAVEL = "travel"
+END_FIGURES = ("lead", *EVENTS, "opening")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Figure:
+    """Something that can be looked at on a gear in one notch.
+
+    Attributes
+    ----------
+    kind : str
+        "lead": steam opening at that end's dead centre, mm, negative when the edge still overlaps.
+        "valve": place of the valve ahead of the middle between its two line-and-line marks, mm, at a dead
+        centre (``end``) or at a crank angle (``at``).
+        "opening": greatest steam opening, mm, not more than the port's width; negative where the port stays shut, of
+        which nothing is read.
+        "admission", "cutoff", "release", "compression": where the port opens or closes, as ``unit`` says:
+        the piston's distance from that end's dead centre in percent of the stroke or in mm, or the crank
+        angle past that dead centre in the direction of running, degrees (negative: before it).
+        "lost motion": free movement of the spindle, wheel held at ``at``, mm.
+        "die height": height of the die above the trunnion (with eccentrics: its place along the slot from mid
+        link, + up), mm, on front dead centre or at ``at``.
+        "travel": of the valve, mm.
+    notch : str
+        Position of the reverser.
+    direction : str
+        "forward" or "backward", where the kind asks for it (events, crank angles); else "" or, where a study looks at
+        both directions apart, either.
+    end : str
+        "front", "back", or "".
+    unit : str
+        "mm", "degrees" or "percent" (of the stroke).
+    at : float or None
+        Crank angle from front dead centre in the direction of running, degrees.
+
+    Examples
+    --------
+    >>> str(Figure(kind="cutoff", notch="mid", direction="forward", end="front", unit="percent"))
+    'front cutoff, mid, running forward'
+    """
+
+    kind: str
+    notch: str
+    direction: str = ""
+    end: str = ""
+    unit: str = MM
+    at: float | None = None
+
+    @property
+    def forward(self) -> int:
+        """+1 when the crank angle counts in forward running, −1 in backward."""
+        return -1 if self.direction == BACKWARD else 1
+
+    def __str__(self) -> str:
+        """In words: end, kind, notch, direction, crank angle."""
+        words = f"{self.end} {self.kind}, {self.notch}".strip()
+        words += f", running {self.direction}" if self.direction else ""
+        return words if self.at is None else f"{words}, crank at {self.at:g}°"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading(Figure):
+    """A figure as it was read on the engine: its value, and how near that is.
+
+    Attributes
+    ----------
+    side : str
+        "left" or "right".
+    value, sigma : float
+        The reading and its uncertainty (one standard deviation), in ``unit``.
+    line : int
+        Line of the readings file; 0 if none.
+    """
+
+    side: str
+    value: float
+    sigma: float
+    line: int = 0
+
+
+def end_figure(kind: str, notch: str, direction: str, end: str) -> Figure:
+    """A lead or opening (mm) or an event (percent of the stroke) of one end in a direction of running."""
+    return Figure(kind=kind, notch=notch, direction=direction, end=end, unit=PERCENT if kind in EVENTS else MM)
+
+
+def figures_of(side: SideEvents, notches: Iterable[str] | None = None) -> tuple[Figure, ...]:
+    """What is looked at in some notches (all, unless given) of a side.
+
+    In each notch and in each direction in which it drives the engine, at each end: the lead (mm), the four events
+    (percent of the stroke) and the greatest opening (mm); and the travel (mm).
+    """
+    found: list[Figure] = []
+    for notch in side.notches if notches is None else notches:
+        found += [
+            end_figure(kind, notch, way, end)
+            for way in side.driven(side.notches.index(notch))
+            for end in ENDS
+            for kind in END_FIGURES
+        ]
+        found.append(Figure(kind=TRAVEL, notch=notch))
+    return tuple(found)
+
+
+def as_assessed(side: SideEvents, figure: Figure) -> float:
+    """One of the figures of :func:`figures_of` as the side was assessed; NaN for an event that does not happen."""
+    notch = side.notches.index(figure.notch)
+    if figure.kind == TRAVEL:
+        return float(side.turned.travel[notch])
+    events = side.events[figure.direction][figure.end]
+    found = events.percent[figure.kind] if figure.kind in EVENTS else getattr(events, figure.kind)
+    return float(found[notch])

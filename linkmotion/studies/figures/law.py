@@ -1,0 +1,177 @@
+r"""The law of a figure: from the moment at which it is taken and the place of the spindle pin there.
+
+One law serves both the figures of many gears (arrays of numbers) and their derivatives (numbers with a complex
+step in each dimension): with x the pin's place, c the place that is central, s = ±1 and l the sense and the lap of
+an edge, an opening is ``s (x - c) - l``, and an event stands where that is nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.events import EVENTS, dead_centre, part_from, port_angles
+from linkmotion.gears import Gear
+from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import greatest
+from linkmotion.studies.figures.dimensions import Varied
+from linkmotion.studies.figures.figure import DEGREES, MM, TRAVEL, Figure, Reading
+from linkmotion.valve import ENDS, Ports, displaced
+
+Array = NDArray[Any]
+Rows = NDArray[np.intp]
+_CLOSINGS = (EVENTS[1], EVENTS[3])
+_FOLLOWING, _NEARBY, _SAME = 6, 0.5, 1e-10  # steps; radians: of one step and of the whole; of the last step
+
+
+def flow_of(event: str) -> str:
+    """Which of a port's edges makes an event."""
+    return "steam" if event in EVENTS[:2] else "exhaust"
+
+
+class Moments:
+    """Forward crank angles, from front dead centre, at which figures of N cases are taken, radians.
+
+    A case is a gear in a notch.
+
+    Parameters
+    ----------
+    varied : Varied
+        The gear that departs.
+    departures : float array, shape (N, D)
+        Of each case.
+    spindle : Harmonics
+        Place of the spindle pin, mm, shape (N, K).
+    central : float array, shape (N,)
+        Where that is with the valve central, mm.
+    """
+
+    def __init__(self, varied: Varied, departures: Array, spindle: Harmonics, central: Array) -> None:
+        self.varied, self.departures, self.spindle, self.central = varied, departures, spindle, central
+        self.gear = varied.gears(departures)
+        self.ports = Ports.of(self.gear.valve)
+        self._ends: dict[int, Array] = {}
+
+    def of(self, figures: Sequence[Figure], rows: Rows) -> Array:
+        """Moments of F figures in cases of each, rows of shape (F, S); NaN where an event does not happen."""
+        found = np.empty(rows.shape)
+        for i, figure in enumerate(figures):
+            if figure.kind not in EVENTS:
+                found[i] = self._at(figure)[rows[i]]
+        self._seek(figures, rows, np.array([[figure.kind in EVENTS] for figure in figures]) & (rows >= 0), found)
+        return found
+
+    def _at(self, figure: Figure) -> Array:
+        """Moments of a figure that is no event, shape (N,)."""
+        if figure.kind in ("opening", TRAVEL):
+            return self.farthest(self.ports.edge("steam", figure.end).sign if figure.end else 1)
+        at = dead_centre(self.gear.crank, figure.end) if figure.end else 0.0
+        if figure.at is not None:
+            at = figure.forward * np.radians(figure.at)
+        return np.broadcast_to(at, self.central.shape)
+
+    def _seek(self, figures: Sequence[Figure], rows: Rows, which: NDArray[np.bool_], found: Array) -> None:
+        """Look round the whole wheel for some of the events, which of rows (F, S), and put their angles in place."""
+        edges: dict[tuple[str, str, int], list[int]] = {}
+        for i in np.flatnonzero(np.any(which, axis=1)).tolist():
+            edges.setdefault((flow_of(figures[i].kind), figures[i].end, figures[i].forward), []).append(i)
+        for (flow, end, forward), own in edges.items():
+            cases = np.unique(np.concatenate([rows[i, which[i]] for i in own]))
+            gear = self.varied.gears(self.departures[cases])
+            valve = displaced(self.spindle[cases], self.central[cases])
+            run = valve if forward > 0 else valve.reversed()
+            opens, closes, _told = port_angles(run, Ports.of(gear.valve), flow, end)
+            for i in own:
+                at = closes if figures[i].kind in _CLOSINGS else opens
+                found[i, which[i]] = forward * at[np.searchsorted(cases, rows[i, which[i]])]
+
+    def farthest(self, sign: int) -> Array:
+        """Where the pin of each case is foremost (+1) or rearmost (−1)."""
+        if sign not in self._ends:
+            self._ends[sign] = greatest(Harmonics(sign * self.spindle.c))[0]
+        return self._ends[sign]
+
+    def followed(self, events: Sequence[Figure], rows: Rows, near: Array) -> Array:
+        """Where events are, by Newton's method from where they stand on a gear much like these.
+
+        What is not found there, or found far away, and what opens more than once, is looked for round the whole wheel.
+
+        Parameters
+        ----------
+        events : sequence of E figures
+        rows : int array, shape (E, S)
+            The cases of each.
+        near : float array, shape (E,)
+            Forward crank angle on the gear much like them.
+        """
+        edges = [self.ports.edge(flow_of(event.kind), event.end) for event in events]
+        count = self.central.size
+        laps = np.stack([np.broadcast_to(edge.lap, count)[own] for edge, own in zip(edges, rows, strict=True)])
+        sense = np.array([[float(edge.sign)] for edge in edges])
+        line = self.central[rows] + sense * laps  # place of the pin at which the edge is on the port's
+        falls = np.array([[(event.kind in _CLOSINGS) != (event.forward < 0)] for event in events])
+        spindle = self.spindle[rows]
+        rate, angle = spindle.rate(), np.broadcast_to(near[:, None], rows.shape)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for _ in range(_FOLLOWING):
+                speed = rate(angle)
+                step = np.clip((spindle(angle) - line) / speed, -_NEARBY, _NEARBY)
+                angle = angle - step
+                if np.max(np.abs(step)) < _SAME:
+                    break
+            there = (np.abs(step) < _SAME) & ((sense * speed < 0) == falls)
+            there &= (np.abs(angle - near[:, None]) < _NEARBY) & self._once(rows, line)
+        self._seek(events, rows, ~there, angle)
+        return angle
+
+    def _once(self, rows: Rows, line: Array) -> Array:
+        """Whether the pin passes a place just once either way in a revolution, seen at the samples."""
+        grid = self.spindle.on_grid(max(96, 4 * self.spindle.c.shape[-1]))
+        found = np.empty(rows.shape, bool)
+        for i, own in enumerate(rows):
+            over = grid[own] > line[i, :, None]
+            found[i] = np.count_nonzero(over != np.roll(over, 1, -1), axis=-1) == 2
+        return found
+
+
+def value(figure: Figure, angle: Any, place: Any, gear: Gear, ports: Ports, central: Any) -> Any:
+    """What a figure is, in its own unit.
+
+    Parameters
+    ----------
+    angle : array
+        Forward crank angle of the moment, radians.
+    place : array
+        Spindle pin along its guide then (for a die height the die's; for the travel its whole movement), mm.
+    gear, ports
+        Whose dimensions are numbers, or arrays of variants, or carry a complex step.
+    central : array
+        Place of the pin with the valve central, mm.
+    """
+    valve = place - central
+    match figure.kind:
+        case "die height" | "travel":
+            return place
+        case "lead":
+            return ports.edge("steam", figure.end).opening(valve)
+        case "opening":
+            opening = ports.edge("steam", figure.end).opening(valve)
+            cut = np.where(np.real(opening) > np.real(ports.port_width), ports.port_width, opening)
+            return np.where(np.real(cut) < 0.0, 0.0, cut) if isinstance(figure, Reading) else cut  # complex steps pass
+        case "valve":
+            front, back = (ports.edge("steam", end) for end in ENDS)
+            return valve - front.sign * (front.lap - back.lap) / 2
+    return _event(figure, angle, gear)
+
+
+def _event(figure: Figure, angle: Any, gear: Gear) -> Any:
+    if figure.unit == DEGREES:
+        past = figure.forward * (angle - dead_centre(gear.crank, figure.end)) / np.radians(1.0)
+        about = figure.value if isinstance(figure, Reading) else 180.0  # the turn nearest to what was read
+        return past - 360.0 * np.round((np.real(past) - about) / 360.0)
+    part = part_from(gear.crank, figure.end, angle)
+    front, rear = gear.crank.limits
+    return part * (front - rear) if figure.unit == MM else 100.0 * part

@@ -1,0 +1,186 @@
+"""Figures of many gears at once, each with dimensions of its own.
+
+All notches of all gears are turned together: a row for each, notch by notch.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.events import EVENTS
+from linkmotion.gears import Gear, Walschaerts
+from linkmotion.gears.frame import VALVE_GUIDE
+from linkmotion.linkage import Harmonics, Linkage, Solution
+from linkmotion.linkage.many import Orders, Variants, longer
+from linkmotion.studies.figures.dimensions import CENTRAL, Varied
+from linkmotion.studies.figures.figure import TRAVEL, Figure
+from linkmotion.studies.figures.law import Moments, Rows, value
+from linkmotion.studies.figures.play import Play
+from linkmotion.valve import Ports, displaced
+from linkmotion.valve_setting import RuleError, place_by_rule
+
+Array = NDArray[Any]
+NO_PLACE = "the valve cannot be set by its rule"
+DIE, LOST = "die height", "lost motion"
+
+
+@dataclass(frozen=True, eq=False)
+class Moved:
+    """What moves the valve in each notch: the gear as some dimensions depart, and what is added to it.
+
+    Attributes
+    ----------
+    varied : Varied
+        The gear, in every notch in which it is turned.
+    set_in : str
+        Notch in which the valve is set afresh on each gear by its rule; "" where it stays where it is.
+    worn : dict of Harmonics
+        What a worn slot adds to the spindle's motion, by notch; it is taken not to change with the dimensions.
+    orders : Orders
+        In which the gear is solved.
+    """
+
+    varied: Varied
+    set_in: str
+    worn: Mapping[str, Harmonics] = field(repr=False)
+    orders: Orders = field(repr=False)
+
+    @property
+    def notches(self) -> list[str]:
+        """Every notch in which the gear is turned."""
+        return list(self.varied.settings)
+
+    def with_wear(self, c: Array, count: int) -> Array:
+        """Spindle series of so many gears notch by notch, shape (notches × count, K), with what wear adds."""
+        if not self.worn:
+            return c
+        own = [self.worn[notch].c for notch in self.notches]
+        longest = max(c.shape[-1], *(each.shape[-1] for each in own))
+        return np.asarray(longer(c, longest) + np.repeat([longer(each, longest) for each in own], count, axis=0))
+
+
+class Turned:
+    """S gears turned in every notch, and their figures.
+
+    Attributes
+    ----------
+    told : object array, shape (S,)
+        "" for a gear that can be assembled and set, else why not.
+    """
+
+    def __init__(self, moved: Moved, departures: Array, with_die: bool) -> None:
+        self.moved, self.departures, self.count = moved, departures, len(departures)
+        self.rows = np.tile(departures, (len(moved.notches), 1))
+        paths, told = Variants(self._declared, self._seen(with_die), moved.orders).turned(len(self.rows))
+        self.told = _first_told(told.reshape(-1, self.count))
+        lost = np.tile(self.told != "", len(moved.notches))
+        c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
+        self.spindle = Harmonics(moved.with_wear(c[0], self.count))
+        self.die = Harmonics(c[-1])
+        self.flat = moved.varied.gears(departures)
+        self.ports = Ports.of(self.flat.valve)
+        self.central = self._central()
+        self.moments = Moments(moved.varied, self.rows, self.spindle, np.tile(self.central, len(moved.notches)))
+
+    def values(self, figures: Sequence[Figure], near: Array, play: Play) -> Array:
+        """Figures (S, F); NaN for gears that are told. Events are followed from where ``near`` has them, if given."""
+        found = np.empty((self.count, len(figures)))
+        rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
+        angles = self._angles(figures, rows, near)
+        for i, figure in enumerate(figures):
+            if figure.kind == LOST:
+                found[:, i] = play.lost_at(figure)
+                continue
+            with np.errstate(invalid="ignore"):
+                place = self._place(figure, angles[i], rows[i])
+                found[:, i] = value(figure, angles[i], place, self.flat, self.ports, self.central)
+        if play.keys:
+            found += play.changes(figures, self._valve, self.ports, self.flat.crank, self._clearances(play))
+        found[self.told != ""] = np.nan
+        return found
+
+    def rows_of(self, notch: str) -> Rows:
+        """Which rows are of a notch."""
+        return self.moved.notches.index(notch) * self.count + np.arange(self.count)
+
+    def _place(self, figure: Figure, angle: Array, rows: Rows) -> Array:
+        if figure.kind == TRAVEL:
+            spindle = self.spindle[rows]
+            return np.asarray(spindle(angle) - spindle(self.moments.farthest(-1)[rows]))
+        return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
+
+    def _valve(self, notch: str) -> Harmonics:
+        """Displacement of the valve in a notch, mm, shape (S, K)."""
+        return displaced(self.spindle[self.rows_of(notch)], self.central)
+
+    def _clearances(self, play: Play) -> Array:
+        """Shape (S, C)."""
+        return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
+
+    def _declared(self, which: Rows) -> Linkage:
+        varied, kind = self.moved.varied, type(next(iter(self.moved.varied.settings.values())))
+        settings = np.concatenate([varied.reverser(notch, self.departures) for notch in self.moved.notches])
+        return varied.gears(self.rows[which], tall=True).declare(kind(settings[which, None]))
+
+    def _seen(self, with_die: bool) -> Any:
+        def seen(which: Rows, solution: Solution) -> Any:
+            spindle = solution.along(VALVE_GUIDE)
+            if not with_die:
+                return spindle[None]
+            die = die_height(self.moved.varied.gears(self.rows[which], tall=True), solution)
+            return np.stack(np.broadcast_arrays(spindle, die))
+
+        return seen
+
+    def _central(self) -> Array:
+        """Place of the pin with the valve central in each gear, mm: where it stays, or by the rule."""
+        valve = self.flat.valve
+        if not self.moved.set_in:
+            return np.asarray(np.broadcast_to(valve.central_at, self.count), float)
+        spindle = self.spindle[self.rows_of(self.moved.set_in)]
+        found, left = np.zeros(self.count), np.flatnonzero(self.told == "")
+        while left.size:
+            own = self.moved.varied.gears(self.departures[left])
+            try:
+                found[left] = place_by_rule(own.valve, spindle[left], Ports.of(own.valve), own.crank)
+                break
+            except RuleError as error:
+                self.told[left[error.failed]] = NO_PLACE
+                left = left[~error.failed]
+        return found + self.moved.varied.by(CENTRAL, self.departures)
+
+    def _angles(self, figures: Sequence[Figure], rows: Rows, near: Array) -> Array:
+        """Forward crank angle of each figure on each gear, shape (F, S)."""
+        found = np.empty(rows.shape)
+        events = np.array([figure.kind in EVENTS for figure in figures], bool) & ~np.isnan(near)
+        for which, moments in ((events, self.moments.followed), (~events, self.moments.of)):
+            own = [figure for figure, there in zip(figures, which, strict=True) if there]
+            if own:
+                found[which] = moments(own, rows[which], *([near[which]] if which is events else []))
+        return found
+
+
+def _first_told(told: Array) -> Array:
+    """What is told of each gear, shape (S,), by the first of its notches, shape (N, S), that cannot be turned."""
+    first = np.argmax(told != "", axis=0)
+    return np.asarray(told[first, np.arange(told.shape[1])])
+
+
+def reasons(told: Array) -> Counter[str]:
+    """How many gears cannot be had, by the reason."""
+    return Counter(told[told != ""].tolist())
+
+
+def die_height(gear: Gear, solution: Solution) -> Any:
+    """Die above the trunnion; in a gear with eccentrics along the slot from mid link; mm."""
+    if isinstance(gear, Walschaerts):
+        return np.imag(solution["die pin"] - solution["trunnion"])
+    if gear.slot is None:
+        raise ValueError(f"a {gear.name} gear has no die")
+    return gear.slot.die_place(solution)
