@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -16,12 +17,13 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS
 from linkmotion.gears import Gear, Walschaerts
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.linkage import Harmonics, Linkage, Solution
+from linkmotion.linkage import Harmonics, Solution
 from linkmotion.linkage.many import Orders, Variants, longer
 from linkmotion.studies.figures.dimensions import CENTRAL, Varied
 from linkmotion.studies.figures.figure import TRAVEL, Figure
 from linkmotion.studies.figures.law import Moments, Rows, value
 from linkmotion.studies.figures.play import Play
+from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve import Ports, displaced
 from linkmotion.valve_setting import RuleError, place_by_rule
 
@@ -74,10 +76,12 @@ class Turned:
         "" for a gear that can be assembled and set, else why not.
     """
 
-    def __init__(self, moved: Moved, departures: Array, with_die: bool) -> None:
+    def __init__(self, moved: Moved, departures: Array, with_die: bool, starts: Starts | None = None) -> None:
         self.moved, self.departures, self.count = moved, departures, len(departures)
         self.rows = np.tile(departures, (len(moved.notches), 1))
-        paths, told = Variants(self._declared, self._seen(with_die), moved.orders).turned(len(self.rows))
+        near = None if starts is None else partial(starts.near, departures)
+        declare = partial(moved.varied.linkage, departures)
+        paths, told = Variants(declare, self._seen(with_die), moved.orders, near).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
         c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
@@ -111,8 +115,11 @@ class Turned:
 
     def _place(self, figure: Figure, angle: Array, rows: Rows) -> Array:
         if figure.kind == TRAVEL:
-            spindle = self.spindle[rows]
-            return np.asarray(spindle(angle) - spindle(self.moments.farthest(-1)[rows]))
+            return np.asarray(self.moments.reached(1)[rows] - self.moments.reached(-1)[rows])
+        if figure.kind == "opening":
+            return self.moments.reached(self.ports.edge("steam", figure.end).sign)[rows]
+        if figure.kind in EVENTS:  # told by their moments alone
+            return np.zeros(rows.shape)
         return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
 
     def _valve(self, notch: str) -> Harmonics:
@@ -122,11 +129,6 @@ class Turned:
     def _clearances(self, play: Play) -> Array:
         """Shape (S, C)."""
         return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
-
-    def _declared(self, which: Rows) -> Linkage:
-        varied, kind = self.moved.varied, type(next(iter(self.moved.varied.settings.values())))
-        settings = np.concatenate([varied.reverser(notch, self.departures) for notch in self.moved.notches])
-        return varied.gears(self.rows[which], tall=True).declare(kind(settings[which, None]))
 
     def _seen(self, with_die: bool) -> Any:
         def seen(which: Rows, solution: Solution) -> Any:
