@@ -15,13 +15,18 @@ import pytest
 import scipy.linalg
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from scipy.interpolate import CubicSpline
 
 from linkmotion.events import end_events
+from linkmotion.gears import Arm
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes, greatest, grid_size, turning_points
 from linkmotion.linkage.zeros import TOUCH, zeros
+from linkmotion.revolution import revolve
 from linkmotion.valve import Ports
+from tests.independent import eccentric_gears as joints
+from tests.test_eccentric_agreement import full_tables, gear_of
 
 TURN = 2 * math.pi
 STEP = TURN / 96  # the finder's own sampling step for short series
@@ -120,6 +125,30 @@ def test_every_turning_point_is_found_once_when_every_cell_is_searched(c: Any) -
     changes = np.count_nonzero((fine > 0) != (np.roll(fine, -1) > 0))
     assert len(found) >= changes  # the fine samples may pass over a pair, never see one that is not there
     assert len(found) % 2 == 0
+
+
+@pytest.mark.parametrize("size", [5e-324, 1e-310, 1e-200, 1e-12])
+def test_next_to_nothing_is_measured_too(size: float) -> None:
+    """Motions of subnormal size, alone and beside a great one."""
+    least, most = extremes(Harmonics(np.array([[0.0, size, 0.0], [1.0, 60.0, size]], complex)))
+    assert (least[0], most[0]) == (-size, size)
+    assert abs(least[1] + 59.0) < 2e-12
+    assert abs(most[1] - 61.0) < 2e-12
+
+
+def test_the_die_slip_of_crossed_rods_beyond_full_gear_is_that_of_another_solution_sampled_densely() -> None:
+    """The die is lowest twice in a revolution there, at places 1.5 µm apart: by the higher it slips 28.4919 mm."""
+    own = gear_of("crossed rods, direct (stephenson)")
+    angles = np.arange(0.0, 360.5, 0.5)
+    tables = full_tables("crossed rods, direct (stephenson)")
+    place = joints.solve(tables, -30.9, angles[:-1], kind="stephenson").die_place
+    spline = CubicSpline(np.radians(angles), np.append(place, place[0]), bc_type="periodic")  # good to 1e-8 mm here
+    turns = spline(spline.derivative().roots(extrapolate=False))
+    slip = float(revolve(own.gear, Arm(-30.9)).die_slip[0])
+    assert abs(slip - np.ptp(turns)) < 1e-6
+    bottoms = np.sort(turns)[:2]
+    assert 1e-3 < bottoms[1] - bottoms[0] < 2e-3
+    assert round(slip, 4) == 28.4934
 
 
 # ---- zeros that crowd within one step -------------------------------------------------------------------------------
