@@ -143,7 +143,7 @@ def test_what_cannot_be_assembled_reads_nothing_and_leaves_the_others_alone() ->
     side = side_of(DOCK)
     model = GearModel.of(side, everything(side, ("mid",)), [ROD])
     found = model.predict([[0.0], [400.0], [1.0]])
-    known = [i for i, reading in enumerate(model.readings) if reading.kind != "lost motion"]
+    known = [i for i, reading in enumerate(model.figures) if reading.kind != "lost motion"]
     assert np.all(np.isnan(found[1, known]))
     np.testing.assert_allclose(found[0, known], model.at_figures[known], rtol=0, atol=1e-7)
     assert np.all(np.isfinite(found[2]))

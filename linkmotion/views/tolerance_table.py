@@ -31,7 +31,12 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
 
 
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Table:
-    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
+    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``.
+
+    A port that stays shut on nearly all gears opens "never"; where it opens on some of them only, the mean may be less
+    than nothing, which a line beneath the table explains.
+    """
+    rows = list(rows)
     table = bare_table(title)
     for head in ("notch", "running", "end"):
         table.add_column(head, no_wrap=True)
@@ -42,6 +47,9 @@ def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Table
         shown = (_spread(cells.get(what), unit) for what in _FIGURES)
         table.add_row(escape(notch) if notch != last else "", running, end, *shown)
         last = notch
+    if any(row["what"] == "opening" and (row["mean"] or 0.0) < 0 <= (row["high"] or -1.0) for row in rows):
+        table.caption = "A mean opening below nothing is an overlap: the port opens on some of the gears only."
+        table.caption_justify = "left"
     return table
 
 
@@ -61,6 +69,8 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
         return ""
     if row["mean"] is None or row["low"] is None:
         return "–"
+    if row["what"] == "opening" and row["high"] < 0:  # less than nothing is no opening
+        return "never"
     half = (row["high"] - row["low"]) / 2
     if row["unit"] == "mm":
         digits = _FINE[unit] - 1
