@@ -43,7 +43,8 @@ def value_at(c: Any, t: Any) -> Any:
 
 def turning_angles(c: Any) -> Any:
     """Angles of all roots of z^n f'(t), whether or not they lie on the circle: the true ones are among them."""
-    c = np.asarray(c) * (2.0**1000 if np.max(np.abs(c[1:])) < 1e-200 else 1.0)  # exact: nothing is subnormal then
+    c = np.append(0.0, c[1:])  # the mean plays no part
+    c = c * (2.0**1000 if np.max(np.abs(c[1:])) < 1e-200 else 1.0)  # exact: nothing is subnormal then
     c = c / np.max(np.abs(c[1:]))  # else roots of motions of next to no size pass for infinite ones
     rate = 1j * np.arange(len(c)) * c / 2
     p = np.concatenate([np.conj(rate[:0:-1]), rate])  # by rising powers
