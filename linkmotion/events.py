@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.linkage.zeros import Zeros, zeros
+from linkmotion.piston import Piston, dead_centre, part_from
 from linkmotion.valve import ENDS, Ports
 
 EVENTS = ("admission", "cutoff", "release", "compression")
@@ -24,34 +25,6 @@ FORWARD, BACKWARD = "forward", "backward"
 DIRECTIONS = (FORWARD, BACKWARD)
 _TURN = 2 * np.pi
 _TIMES = {2: "twice", 3: "three times", 4: "four times"}
-
-
-class Piston(Protocol):
-    """What the events must know of the crank and piston."""
-
-    @property
-    def back(self) -> Any:
-        """Crank angle of back dead centre from front dead centre in forward running, radians."""
-
-    def fraction(self, forward_angle: Any) -> Any:
-        """Piston's distance from its front limit as a fraction of the stroke."""
-
-
-def dead_centre(piston: Piston, end: str) -> Any:
-    """Crank angle of an end's dead centre from the front one, radians of forward running."""
-    return 0.0 if end == "front" else piston.back
-
-
-def dead_centre_running(piston: Piston, end: str, direction: str) -> Any:
-    """Crank angle of an end's dead centre from the front one in the direction of running, radians."""
-    dead = dead_centre(piston, end)
-    return dead if end == "front" or direction == FORWARD else _TURN - dead
-
-
-def part_from(piston: Piston, end: str, forward_angle: Any) -> Any:
-    """Piston's distance from an end's dead centre in parts of the stroke."""
-    gone = piston.fraction(forward_angle)
-    return gone if end == "front" else 1 - gone
 
 
 @dataclass(frozen=True)

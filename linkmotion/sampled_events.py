@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import FLOWS, FORWARD, Piston, dead_centre_running, part_from
+from linkmotion.events import FLOWS, FORWARD
+from linkmotion.piston import Piston, dead_centre, part_from
 from linkmotion.valve import ENDS, Edge, Ports
 
 Array = NDArray[Any]
@@ -57,7 +58,7 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
     lead, opening, angles, percent = {}, {}, {}, {}
     for end in ENDS:
         steam = ports.edge("steam", end)
-        lead[end] = steam.opening(_at(valve, dead_centre_running(piston, end, direction)))
+        lead[end] = steam.opening(_at(valve, dead_centre(piston, end, forward)))
         opening[end] = np.minimum(steam.opening(most if steam.sign > 0 else least), ports.port_width)
         for flow, events in FLOWS.items():
             for event, angle in zip(events, _crossings(valve, ports.edge(flow, end)), strict=True):

@@ -15,8 +15,8 @@ from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.figures.figure import Reading
-from linkmotion.studies.hold.given import tolerances_from
 from linkmotion.studies.setting.basis import believed
+from linkmotion.studies.tolerances.given import tolerances_from
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "gooch_tank", "allan_saddle_tank")

@@ -114,13 +114,13 @@ def multipliers(solution: Solution, wish: dict[str, complex]) -> dict[tuple[str,
 
     With the equations f(x) = 0, a hole shifted by d counts as f(x − d): f' dx = g d, and w dx = l (g d), f'ᵀ l = w.
     """
-    matrix, _rows, columns = jacobian(solution)
+    matrix, _rows, columns = jacobian(solution.linkage, solution.points)
     weights = np.zeros((*solution.shape, matrix.shape[-1]))
     for k, pin in enumerate(columns):
         weights[..., 2 * k], weights[..., 2 * k + 1] = np.real(wish.get(pin, 0)), np.imag(wish.get(pin, 0))
     found = np.linalg.solve(np.swapaxes(matrix, -1, -2), weights[..., None])[..., 0]
     shifts: dict[tuple[str, int], Any] = {}
-    for row, equation in enumerate(equations(solution)):
+    for row, equation in enumerate(equations(solution.linkage, solution.points)):
         for pin, g in equation.gradient:
             shifts[equation.part, pin] = shifts.get((equation.part, pin), 0) + found[..., row] * g
     return shifts
@@ -172,8 +172,10 @@ def settled(linkage: Linkage, near: Solution) -> Solution:
     points.append(points[bush.by])
     solution = replace(near, linkage=linkage, points=points)
     for _ in range(6):
-        matrix, _rows, columns = jacobian(solution)
-        left = np.stack([np.broadcast_to(e.left, near.shape) for e in equations(solution)], axis=-1)
+        matrix, _rows, columns = jacobian(solution.linkage, solution.points)
+        left = np.stack(
+            [np.broadcast_to(e.left, near.shape) for e in equations(solution.linkage, solution.points)], axis=-1
+        )
         step = np.linalg.solve(matrix, left[..., None])[..., 0]
         moved = list(solution.points)
         for k, pin in enumerate(columns):
@@ -267,7 +269,7 @@ def test_joint_shifts_of_gears_are_what_a_moved_hole_does(name: str) -> None:
 def test_the_loop_equations_are_as_many_as_the_unknowns_and_are_met(name: str) -> None:
     own = every_gear()[name]
     solution = solve(own.gear.declare(next(iter(own.settings.values()))), WHEEL)
-    matrix, rows, columns = jacobian(solution)
+    matrix, rows, columns = jacobian(solution.linkage, solution.points)
     assert matrix.shape == (*solution.shape, len(rows), 2 * len(columns))
     assert len(rows) == 2 * len(columns)
     assert max(misfit(solution).values()) < 1e-10
@@ -279,7 +281,7 @@ def test_the_jacobian_is_the_slope_of_what_is_left_over(name: str) -> None:
     """Pins moved off their places one by one; the equations' left-overs against the Jacobian's columns."""
     own = every_gear()[name]
     solution = solve(own.gear.declare(next(iter(own.settings.values()))), WHEEL)
-    matrix, _rows, columns = jacobian(solution)
+    matrix, _rows, columns = jacobian(solution.linkage, solution.points)
     for k, pin in enumerate(columns):
         for axis, way in enumerate((1.0, 1j)):
             left = []
@@ -287,6 +289,6 @@ def test_the_jacobian_is_the_slope_of_what_is_left_over(name: str) -> None:
                 points = [np.array(p) for p in solution.points]
                 points[solution.linkage.names[pin]] = points[solution.linkage.names[pin]] + by * way
                 moved = replace(solution, points=points)
-                left.append([np.broadcast_to(e.left, solution.shape) for e in equations(moved)])
+                left.append([np.broadcast_to(e.left, solution.shape) for e in equations(moved.linkage, moved.points)])
             slope = (np.array(left[0]) - np.array(left[1])) / 2e-3
             assert np.max(np.abs(slope.T - matrix[..., 2 * k + axis])) < 1e-8, pin

@@ -25,7 +25,7 @@ from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, TooFewReadings, diagnose
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.tolerances import general_tolerances
+from linkmotion.studies.tolerances.tolerance import general_tolerances
 from tests.benchmarks.diagnosis import cases, form, ready, score
 
 DOCK, GOODS = "examples/dock_shunter.toml", "examples/stephenson_goods.toml"

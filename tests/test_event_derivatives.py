@@ -15,9 +15,9 @@ from linkmotion.gears.reverser import Arm, DieHeight, figure
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import as_assessed, figures_of
+from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.spread import toleranced_side
+from linkmotion.studies.tolerances.spread import toleranced_side
 from linkmotion.valve import ENDS
 from linkmotion.wear.condition import SOUND, Condition
 from tests.gears_at_hand import EXAMPLES, Key, example, with_valve
@@ -64,6 +64,11 @@ def model_of(side: SideEvents, notches: Any = None) -> GearModel:
     return GearModel.of(side, figures_of(side, notches), afresh=True)
 
 
+def to(model: GearModel, key: Key) -> Any:
+    """Derivatives of all figures to one dimension."""
+    return model.slopes[:, model.keys.index(key)]
+
+
 @cache
 def found(stem: str, rule: str) -> tuple[Setup, SideEvents, GearModel]:
     setup = setup_of(stem, rule)
@@ -86,14 +91,14 @@ def off(slope: Any, expected: Any) -> float:
 def test_every_event_of_each_end_to_every_dimension(stem: str, rule: str) -> None:
     setup, side, derivatives = found(stem, rule)
     for key in numbers(side.gear):
-        assert off(derivatives.to(key), difference(setup, side, key)) < 1.0, key
+        assert off(to(derivatives, key), difference(setup, side, key)) < 1.0, key
 
 
 @pytest.mark.parametrize("stem", ["dock_shunter", "stephenson_goods"])
 def test_the_check_sees_a_slope_that_is_a_thousandth_off(stem: str) -> None:
     setup, side, derivatives = found(stem, "equal lead")
-    key = next(key for key in derivatives.keys if "rod" in key[0] and np.ptp(derivatives.to(key)) > 0.1)
-    assert off(1.001 * derivatives.to(key), difference(setup, side, key)) > 1.0
+    key = next(key for key in derivatives.keys if "rod" in key[0] and np.ptp(to(derivatives, key)) > 0.1)
+    assert off(1.001 * to(derivatives, key), difference(setup, side, key)) > 1.0
 
 
 @pytest.mark.parametrize("stem", [s for s in STEMS if s != "donkey_eccentric"])
@@ -110,13 +115,13 @@ def test_the_reverser_s_arm_turned_on_its_shaft(stem: str) -> None:
 
     expected = (turned(STEP) - turned(-STEP)) / (2 * STEP)
     assert np.max(np.abs(expected)) > 0.01
-    assert off(derivatives.to(("reversing", "arm angle")), expected) < 1.0
+    assert off(to(derivatives, ("reversing", "arm angle")), expected) < 1.0
 
 
 @pytest.mark.parametrize("rule", ["equal lead", "given"])
 def test_the_valve_moved_on_its_spindle_shifts_the_leads_of_the_ends_oppositely(rule: str) -> None:
     _setup, side, derivatives = found("dock_shunter", rule)
-    moved = derivatives.to(CENTRAL)
+    moved = to(derivatives, CENTRAL)
     sign = side.ports.edge("steam", "front").sign
     for i, own in enumerate(derivatives.figures):
         if own.kind == "lead":
@@ -147,7 +152,7 @@ def test_a_lap_alters_the_lead_of_its_own_end_alone() -> None:
     derivatives = model_of(assess_side(with_gear(setup, gear)))
     for i, own in enumerate(derivatives.figures):
         if own.kind == "lead":
-            slopes = [derivatives.to(("valve", f"steam_lap_{end}"))[i] for end in ENDS]
+            slopes = [to(derivatives, ("valve", f"steam_lap_{end}"))[i] for end in ENDS]
             assert slopes == ([-1.0, 0.0] if own.end == "front" else [0.0, -1.0])
 
 
@@ -186,3 +191,34 @@ def test_a_worn_side_is_refused() -> None:
     setup = replace(example("dock_shunter").setup(), condition=Condition(clearance={"foot": 0.2}))
     with pytest.raises(ValueError, match="sound gear"):
         model_of(assess_side(setup))
+
+
+def test_a_reading_follows_the_rule_like_an_event() -> None:
+    """The valve at a crank angle, a cutoff as an angle and as a length: each gear set afresh for equal leads."""
+    setup, side, _derivatives = found("dock_shunter", "equal lead")
+    at = Figure(kind="valve", notch="mid", direction="forward", at=77.0)
+    cutoff = Figure(kind="cutoff", notch="mid", direction="forward", end="back", unit="degrees")
+    model = GearModel.of(side, [at, cutoff, replace(cutoff, unit="mm")], afresh=True)
+
+    def read(own: SideEvents) -> Any:
+        i = own.notches.index("mid")
+        events, (front, back) = own.events["forward"]["back"], own.gear.crank.limits
+        stroke = events.percent["cutoff"][i] / 100 * (front - back)
+        return np.array([own.displacement[i](np.radians(77.0)), events.angle["cutoff"][i], stroke])
+
+    assert np.max(np.abs(model.at_figures - read(side))) < 1e-8
+    for key in (("eccentric_rod", "length"), ("cylinder", "crank_radius"), ("valve", "guide_height")):
+        value = numbers(setup.gear)[key]
+        one, two = (
+            read(assess_side(with_gear(setup, with_numbers(setup.gear, {key: value + step})), side.notches))
+            for step in (STEP, -STEP)
+        )
+        assert off(to(model, key), (one - two) / (2 * STEP)) < 1.0, key
+    assert np.max(np.abs(model.slopes)) > 1.0
+
+
+def test_a_figure_of_which_play_says_nothing_is_refused_with_clearances() -> None:
+    side = toleranced_side(example("dock_shunter"))
+    height = Figure(kind="die height", notch="mid")
+    with pytest.raises(ValueError, match="what a clearance does to it is not known"):
+        GearModel.of(side, [height], [("clearance", "foot")])

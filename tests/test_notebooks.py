@@ -15,7 +15,7 @@ import pytest
 from linkmotion.cli import app
 
 FOLDER = Path(__file__).parents[1] / "notebooks"
-LESSONS = sorted(FOLDER.glob("*.ipynb"))
+LESSONS = sorted(FOLDER.glob("*.ipynb"), key=lambda lesson: int(lesson.name.split("_")[0]))
 MOST_LINES = 12
 ALLOWED = {"linkmotion", "matplotlib", "numpy", *sys.stdlib_module_names}
 

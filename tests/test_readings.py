@@ -104,7 +104,9 @@ def test_the_valve_is_not_set_anew_when_a_rod_is_found_long() -> None:
     model = GearModel.of(side, leads, [ROD])
     front, back = model.slopes[:, 0]
     by_rule = GearModel.of(side, figures_of(side, ["full forward"]), afresh=True)
-    ruled = by_rule.to(ROD)[[0, 6]]  # leads of front and back, the valve set anew for equal leads
+    ruled = by_rule.slopes[
+        [0, 6], by_rule.keys.index(ROD)
+    ]  # leads of front and back, the valve set anew for equal leads
     assert abs(front - back) > 0.4
     assert ruled[0] == pytest.approx(ruled[1], abs=1e-9)
     assert np.mean([front, back]) == pytest.approx(ruled[0], abs=1e-9)

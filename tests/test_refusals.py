@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from linkmotion.linkage import Linkage, LinkageError, UnreachableError, Wheel, solve
+from linkmotion.linkage.constraints import jacobian
 from linkmotion.linkage.derivatives import gradient
 from linkmotion.studies.assess import NotchError, assess
 from tests.gears_at_hand import example, gear_from, of_tables
@@ -152,6 +153,57 @@ def test_a_pin_held_by_one_rod_alone_is_refused() -> None:
     linkage = begun(("crosshead", 400 + 0j))
     linkage.rod("connecting rod", "crank pin", "crosshead", 380.0)
     with pytest.raises(LinkageError, match="nothing determines crosshead"):
+        solve(linkage, Wheel.revolution(COUNT))
+
+
+def two_plates() -> Linkage:
+    """Two plates joined by three rods; the lower hangs on two rods, the upper on one: no single cut opens it."""
+    places = {
+        "a": 40 + 30j, "b": 240 + 50j, "c": 130 + 140j, "d": 50 + 290j, "e": 230 + 310j, "f": 160 + 420j,
+        "g": 290 + 390j,
+    }  # fmt: skip
+    linkage = begun(*places.items())
+    linkage.plate("lower plate", {pin: (places[pin].real, places[pin].imag) for pin in "abc"})
+    linkage.plate("upper plate", {pin: (places[pin].real, places[pin].imag) for pin in "defg"})
+    for pin, x, y in (("b", 260.0, -150.0), ("g", 420.0, 330.0)):
+        linkage.fixed(f"shaft of {pin}", x, y)
+        linkage.rod(f"rod to {pin}", f"shaft of {pin}", pin, abs(places[pin] - (x + 1j * y)))
+    linkage.rod("rod to a", "crank pin", "a", abs(places["a"]))
+    for one, other in ("ad", "be", "cf"):
+        linkage.rod(f"{one}{other}", one, other, abs(places[one] - places[other]))
+    return linkage
+
+
+def test_a_linkage_that_needs_two_cuts_at_once_is_told_so() -> None:
+    """It has as many equations as unknowns, and they hold it: at its sketch the determinant is far from nothing."""
+    linkage = two_plates()
+    matrix, rows, pins = jacobian(linkage, [np.asarray(complex(*place)) for place in linkage.near])
+    assert len(rows) == 2 * len(pins)
+    assert np.linalg.cond(matrix) < 1e4
+    with pytest.raises(LinkageError, match=r"a, b, c, d, e, f, g: two coordinates would have to be cut at once"):
+        solve(linkage, Wheel.revolution(COUNT))
+
+
+def test_of_a_linkage_that_lacks_a_part_only_the_pins_that_hang_loose_are_named() -> None:
+    linkage = two_plates()
+    linkage.parts = [part for part in linkage.parts if getattr(part, "name", "") != "be"]
+    with pytest.raises(LinkageError, match=r"nothing determines a, b, c, d, e, f, g: a part is missing"):
+        solve(linkage, Wheel.revolution(COUNT))
+    linkage = SMALL["held by three rods"].declare()
+    linkage.parts = [part for part in linkage.parts if getattr(part, "name", "") != "lower rod"]
+    with pytest.raises(LinkageError, match=r"nothing determines one, two, three: a part is missing"):
+        solve(linkage, Wheel.revolution(COUNT))
+
+
+def test_an_arm_between_pins_that_are_held_already_is_one_too_many() -> None:
+    linkage = slider_crank()
+    linkage.carried("strap", "crosshead", "axle", (400.0, 30.0))
+    with pytest.raises(LinkageError, match="connecting rod: held too much"):
+        solve(linkage, Wheel.revolution(COUNT))
+    linkage = slider_crank()
+    linkage.fixed("lug", 10.0, 10.0)
+    linkage.carried("strap", "lug", "axle", (10.0, 10.0))
+    with pytest.raises(LinkageError, match="strap: held too much"):
         solve(linkage, Wheel.revolution(COUNT))
 
 

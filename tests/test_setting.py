@@ -205,7 +205,7 @@ def test_cutoffs_are_not_shifted_to_make_the_ends_alike() -> None:
     )
     figures = advice.figures["left"]
     for number, figure in enumerate(figures):
-        if figure.what == "cutoff" and figure.end == "front":
+        if figure.kind == "cutoff" and figure.end == "front":
             other = figures.index(replace(figure, end="back"))
             moved = (advice.after["left"] - advice.before["left"])[[number, other]].mean()
             assert abs(moved) <= 3.0 + 1e-6
@@ -310,7 +310,7 @@ def test_longer_spindle_carries_the_valve_ahead() -> None:
     problem = SettingProblem([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 2), ["left"]), Targets())
     values = problem.sides[0].values(np.array([[0], [1]]))
     for number, figure in enumerate(problem.sides[0].figures):
-        if figure.what == "lead":
+        if figure.kind == "lead":
             change = values[1, number] - values[0, number]
             assert abs(change - (-SIXTYFOURTH if figure.end == "front" else SIXTYFOURTH)) < 1e-9
 

@@ -25,12 +25,12 @@ from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.hold.held import holds, kept
-from linkmotion.studies.hold.loosest import MOST, Loosest, cheapest, loosest, reachable
-from linkmotion.studies.hold.rows import governing
-from linkmotion.studies.hold.spread import BLOCK, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.hold.tolerances import (
+from linkmotion.studies.tolerances.given import tolerances_from
+from linkmotion.studies.tolerances.limits import holds, kept
+from linkmotion.studies.tolerances.loosest import MOST, Loosest, cheapest, loosest, reachable
+from linkmotion.studies.tolerances.rows import governing
+from linkmotion.studies.tolerances.spread import BLOCK, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerances.tolerance import (
     GENERAL,
     GENERAL_ANGLE,
     Tolerance,

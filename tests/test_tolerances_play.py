@@ -19,11 +19,12 @@ from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import CLEARANCE, clearable, freedom
-from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.hold.held import holds, kept
-from linkmotion.studies.hold.loosest import loosest
-from linkmotion.studies.hold.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
-from linkmotion.studies.hold.tolerances import (
+from linkmotion.studies.in_motion import in_motion
+from linkmotion.studies.tolerances.given import tolerances_from
+from linkmotion.studies.tolerances.limits import holds, kept
+from linkmotion.studies.tolerances.loosest import loosest
+from linkmotion.studies.tolerances.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerances.tolerance import (
     GUIDE,
     Tolerance,
     ToleranceError,
@@ -32,7 +33,6 @@ from linkmotion.studies.hold.tolerances import (
     moved_by,
     moves,
 )
-from linkmotion.studies.in_motion import in_motion
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE, lost_motion
 from linkmotion.wear.running import Load
@@ -96,7 +96,7 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
     found = in_motion(worn, 0, side.driven(0)[0], Load())
     moving = found.figures() | {f"opening {end}": most for end, most in found.opening.items()}
     for value, figure in zip(values[0], figures_of(side, [notch]), strict=True):
-        if figure.running in ("", side.driven(0)[0]):
+        if figure.direction in ("", side.driven(0)[0]):
             assert value == pytest.approx(moving[f"{figure.kind} {figure.end}".strip()], abs=2e-3), figure
     assert np.max(np.abs(values[0] - values[1])) > 0.05
 

@@ -17,8 +17,8 @@ from linkmotion.gears import DieHeld
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
-from linkmotion.linkage import Wheel, solve
-from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage
+from linkmotion.linkage import Linkage, Wheel, solve
+from linkmotion.linkage.parts import Crank, Fixed, Guide
 from linkmotion.revolution import MOST_NODES, revolve
 from linkmotion.studies.assess import assess_side
 from linkmotion.wear.condition import Condition, FaceLoss

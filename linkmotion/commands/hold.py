@@ -19,10 +19,10 @@ from linkmotion.files.results import write_folder
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.hold.held import Kept, holds, kept
-from linkmotion.studies.hold.loosest import YIELD, Loosest, loosest, reachable
-from linkmotion.studies.hold.rows import hold_rows, share_rows, spread_rows, tolerance_rows
-from linkmotion.studies.hold.spread import (
+from linkmotion.studies.tolerances.limits import Kept, holds, kept
+from linkmotion.studies.tolerances.loosest import YIELD, Loosest, loosest, reachable
+from linkmotion.studies.tolerances.rows import hold_rows, share_rows, spread_rows, tolerance_rows
+from linkmotion.studies.tolerances.spread import (
     SAMPLES,
     SEED,
     Sampled,
@@ -32,7 +32,7 @@ from linkmotion.studies.hold.spread import (
     monte_carlo,
     toleranced_side,
 )
-from linkmotion.studies.hold.tolerances import Tolerance
+from linkmotion.studies.tolerances.tolerance import Tolerance
 from linkmotion.views.progress import progress
 
 MOST_SAMPLES = 1_000_000

@@ -21,7 +21,7 @@ from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.study import Diagnosis
 from linkmotion.studies.diagnosis.study import diagnose as diagnose_side
-from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.tolerances.tolerance import kind_of
 
 
 @dataclass(frozen=True, eq=False, repr=False)

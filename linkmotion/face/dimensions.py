@@ -65,6 +65,9 @@ def changed(gear: Gear, changes: Mapping[str, Change], unit: str) -> dict[Key, f
         size = size_of(gear, key, value, unit)
         signed = isinstance(value, str) and value.strip()[:1] in tuple("+-−")
         found[key] = float(given[key]) + size if signed else size
+        kind = declared(gear, key)
+        if not (kind["signed"] or found[key] > 0 or (kind["zero"] and found[key] == 0)):
+            raise ValueError(f"{name}: {found[key]:.6g} mm; {kind['meaning']}: more than nothing is wanted")
     return found
 
 

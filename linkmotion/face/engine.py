@@ -31,8 +31,8 @@ class Engine:
     --------
     >>> import linkmotion as lm
     >>> engine = lm.read_engine("examples/dock_shunter.toml")
-    >>> engine
-    <Engine 'dock shunter': walschaerts gear, lengths in in, states: drawing, as found, as repaired>
+    >>> engine.gear, engine.unit, engine.states
+    ('walschaerts', 'in', ('drawing', 'as found', 'as repaired'))
     >>> engine["as fond"]
     Traceback (most recent call last):
     linkmotion.face.names.UnknownName: there is no state 'as fond': did you mean 'as found'?
@@ -204,7 +204,14 @@ def read_engine(path: str | Path) -> Engine:
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:
-    """Read an engine from the text of its file; ``name`` stands for the file's in messages.
+    """Read an engine from the text of its file.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        Stands for the file's name in messages.
 
     Raises
     ------

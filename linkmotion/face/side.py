@@ -41,8 +41,8 @@ class Side(SidePictures):
     --------
     >>> import linkmotion as lm
     >>> left = lm.read_engine("examples/dock_shunter.toml")["as found"].left
-    >>> left
-    <Side 'left': 'dock shunter', as found, 7 notches: full forward … full backward>
+    >>> left["full forward"]
+    <Notch 'full forward': running forward, front lead 0.119 in, cutoff 77.3 %, back lead 0.119 in, cutoff 76.8 %>
     >>> f"{left['full forward'].front.cutoff:.1f} percent of the stroke"
     '77.3 percent of the stroke'
     """

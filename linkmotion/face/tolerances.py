@@ -16,9 +16,9 @@ from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.tolerance_table import read_tolerances
 from linkmotion.studies.figures.figure import MM, TRAVEL, Figure, end_figure
-from linkmotion.studies.hold.held import Kept, holds, kept
-from linkmotion.studies.hold.rows import spread_rows
-from linkmotion.studies.hold.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerances.limits import Kept, holds, kept
+from linkmotion.studies.tolerances.rows import spread_rows
+from linkmotion.studies.tolerances.spread import Sampled, Spread, linear_spread, monte_carlo, toleranced_side
 
 FIGURES = ("travel", *(f"{end}.{kind}" for end in ("front", "back") for kind in ("lead", *EVENTS, "opening")))
 

@@ -26,8 +26,8 @@ from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.setting.adjustments import Given, adjustable_keys, usual_adjustments
+from linkmotion.studies.tolerances.tolerance import kind_of
 
 _KEYS = ["step", "pitch", "turn", "most", "least"]
 _MOST_STEPS = 400

@@ -13,8 +13,8 @@ from linkmotion.files.lengths import parse_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.hold.given import tolerances_from
-from linkmotion.studies.hold.tolerances import Tolerance, ToleranceError
+from linkmotion.studies.tolerances.given import tolerances_from
+from linkmotion.studies.tolerances.tolerance import Tolerance, ToleranceError
 
 
 def read_tolerances(

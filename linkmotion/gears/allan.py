@@ -103,7 +103,7 @@ class Allan(LinkMotion):
         self._declare_arms(gear, setting, (origin[0] + link.saddle_x, height + link.saddle_y))
         declare_hanging(gear, "lifting link", "arm pin", link.saddle_pin, shaft.lifting_link)
         declare_hanging(gear, "rod lifting link", "rod-arm pin", "lift pin", shaft.rod_lifting_link)
-        gear.runs("radius rod", "die pin", "rod pin", (1.0, 0.0))
+        gear.facing("radius rod", "die pin", "rod pin", (1.0, 0.0))
         return gear
 
     def _sketch(self, setting: Setting, level: Any) -> tuple[XY, Any]:
@@ -154,7 +154,7 @@ class Allan(LinkMotion):
         for pin in ("arm pin", "rod-arm pin"):
             places[pin] = shaft + (places[pin] - shaft) * np.exp(1j * turn * RADIAN)
         near: list[XY] = [(place.real, place.imag) for place in places.values()]
-        return Linkage(own.names, near, own.parts, own.ways)
+        return Linkage(own.names, near, own.parts, own.facings)
 
     def _leaning(self, at_front: Solution) -> float:
         """How far both lifting links lean, sum of the cosines of their slopes."""

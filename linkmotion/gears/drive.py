@@ -100,7 +100,7 @@ def declare_drive(gear: Linkage, valve: DrivenValve, pin: str) -> None:
         gear.abreast("spindle block", VALVE_PIN, driven, valve.line)
     else:
         gear.rod("spindle rod", driven, VALVE_PIN, valve.spindle_rod)
-        gear.runs("spindle rod", driven, VALVE_PIN, (1.0, 0.0))
+        gear.facing("spindle rod", driven, VALVE_PIN, (1.0, 0.0))
     gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), valve.line)
 
 
@@ -108,6 +108,6 @@ def _declare_rocker(gear: Linkage, rocker: Rocker, pin: str) -> str:
     arm = (rocker.upper_arm * np.sin(rocker.angle * RADIAN), rocker.upper_arm * np.cos(rocker.angle * RADIAN))
     gear.fixed("rocker shaft", rocker.pivot_x, rocker.pivot_y)
     gear.pin("rocker pin", (rocker.pivot_x + arm[0], rocker.pivot_y + arm[1]))
-    gear.runs("rocker", "rocker shaft", pin, (0.0, -rocker.lower_arm))
+    gear.facing("rocker", "rocker shaft", pin, (0.0, -rocker.lower_arm))
     gear.plate("rocker", {"rocker shaft": (0.0, 0.0), pin: (0.0, -rocker.lower_arm), "rocker pin": arm})
     return "rocker pin"

@@ -170,6 +170,6 @@ class LinkMotion(ShiftedGear):
         for name in ("forward", "backward"):
             ends = (f"{name} eccentric", f"{name} pin")
             gear.rod(f"{name} eccentric rod", *ends, getattr(self.eccentric_rods, name))
-            gear.runs(f"{name} eccentric rod", *ends, (1.0, 0.0))
+            gear.facing(f"{name} eccentric rod", *ends, (1.0, 0.0))
         upright = (link.forward_pin_x - link.backward_pin_x, link.forward_pin_y - link.backward_pin_y)
-        gear.runs(PART, "backward pin", "forward pin", upright)
+        gear.facing(PART, "backward pin", "forward pin", upright)

@@ -58,7 +58,7 @@ def declare_hanging(gear: Linkage, link: str, end: str, pin: str, length: Any) -
     """Declare a link on which a pin hangs from a fixed point, or stands over it, as sketched (``hung_from``)."""
     gear.rod(link, end, pin, length)
     (_x, top), (_x, bottom) = (gear.near[gear.names[each]] for each in (end, pin))
-    gear.runs(link, end, pin, (0.0, bottom - top))
+    gear.facing(link, end, pin, (0.0, bottom - top))
 
 
 def ends_holding(shaft: Reversing, hung: Any) -> tuple[Any, Any]:

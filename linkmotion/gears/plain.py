@@ -82,6 +82,6 @@ class PlainEccentric(Gear):
         ahead = np.sqrt(np.maximum(np.real(rod) ** 2 - level**2, 0.0))
         gear.pin("driving pin", (ahead, level))
         gear.rod("eccentric rod", "eccentric", "driving pin", rod)
-        gear.runs("eccentric rod", "eccentric", "driving pin", (1.0, 0.0))
+        gear.facing("eccentric rod", "eccentric", "driving pin", (1.0, 0.0))
         declare_drive(gear, self.valve, "driving pin")
         return gear

@@ -68,7 +68,7 @@ def declare_radius_rod(
     ``die`` is the sketch of the die pin at mid gear; ``forth`` is +1 when the rod runs forward, −1 backward.
     Where the die itself is held, nothing carries the rod.
     """
-    gear.runs("radius rod", "die pin", far_pin, (float(forth), 0.0))
+    gear.facing("radius rod", "die pin", far_pin, (float(forth), 0.0))
     if not isinstance(setting, Arm):
         gear.rod("radius rod", "die pin", far_pin, rod.length)
         return

@@ -131,7 +131,7 @@ class CurvedSlot(Slot):
         gear.rod("slot", self.die, "slot centre", self.radius)
         (heel, one), (toe, two) = list(self.pins.items())[:2]
         link = (heel, toe, (two[0] - one[0], two[1] - one[1]))
-        gear.runs("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
+        gear.facing("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
 
 
 @dataclass(frozen=True)

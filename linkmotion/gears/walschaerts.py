@@ -268,7 +268,7 @@ class Walschaerts(ShiftedGear):
         gear.pin(VALVE_PIN, (x + lever.offset, spindle))
         pins = {"union pin": (0.0, 0.0), "lever pin": (0.0, lever.lower_arm)}
         gear.plate("combination lever", pins | {VALVE_PIN: (lever.offset, lever.lower_arm + lever.upper_arm)})
-        gear.runs("combination lever", "union pin", "lever pin", (0.0, lever.lower_arm))
+        gear.facing("combination lever", "union pin", "lever pin", (0.0, lever.lower_arm))
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from linkmotion.linkage import Linkage, Solution, Wheel
 from linkmotion.linkage.loops import Loop
 from linkmotion.linkage.order import Order, make
+from linkmotion.linkage.plane import Points
 from linkmotion.linkage.refusal import holds
-from linkmotion.linkage.slides import Step
 from linkmotion.linkage.solve import driven
-from linkmotion.linkage.steps import Placed, Points, Riding
+from linkmotion.linkage.steps import Step
 
 DEAD_POINT = "a part is at a dead point"
 ASTRAY = "the parts meet only in another assembly"
@@ -78,7 +78,7 @@ def _close(loop: Loop, x: Points, start: NDArray[Any], told: NDArray[Any], follo
         for step in loop.steps:
             _tell(told, *_short(step, x, shape))
         ways = np.where(np.broadcast_to(residual, shape) > 0, 1.0, -1.0)
-        _tell(told, np.where(apart, ways, 0.0), loop.closure.part)
+        _tell(told, np.where(apart, ways, 0.0), loop.closure.name)
     turned = (np.min(slope, axis=-1) < 0) & (np.max(slope, axis=-1) > 0)
     told[turned & (told == "")] = DEAD_POINT
     return q
@@ -86,8 +86,6 @@ def _close(loop: Loop, x: Points, start: NDArray[Any], told: NDArray[Any], follo
 
 def _short(step: Step, x: Points, shape: tuple[int, ...]) -> tuple[NDArray[Any], str]:
     """How far a step's parts fall short (+) or are too long (−), mm, and which they are."""
-    if isinstance(step, Placed | Riding):
-        return np.zeros(shape), ""
     return np.broadcast_to(np.nan_to_num(step.short(x)), shape), " and ".join(step.parts)
 
 

@@ -9,28 +9,18 @@ in the joints per unit load at the output.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from linkmotion.linkage.errors import LinkageError
+from linkmotion.linkage.linkage import Linkage
 from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.parts import (
-    Abreast,
-    Carried,
-    Crank,
-    Fixed,
-    Guide,
-    Linkage,
-    LinkageError,
-    Part,
-    Plate,
-    Real,
-    Rod,
-    Slide,
-)
+from linkmotion.linkage.parts import Driven, Part
+from linkmotion.linkage.parts.part import Push
+from linkmotion.linkage.plane import Points, Real, Shifts, add
 from linkmotion.linkage.solve import Solution
-from linkmotion.linkage.steps import Points, Shifts, add, dot, place_in
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,98 +55,25 @@ class Gradient:
 
     @cached_property
     def _found(self) -> dict[tuple[str, str], Any]:
-        names = list(self.solution.linkage.names)
-        found: dict[tuple[str, str], Any] = {}
-        for part in self.solution.linkage.parts:
-            name = names[part.pin] if isinstance(part, Fixed | Crank) else part.name
-            found |= {(name, what): call for what, call in self._of(part, names).items()}
-        return found
+        names, x = list(self.solution.linkage.names), self.solution.points
+        return {
+            (part.owner(names), what): slope
+            for part in self.solution.linkage.parts
+            for what, slope in part.slopes(names, x, self._push(part)).items()
+        }
 
-    def _of(self, part: Part, names: list[str]) -> dict[str, Any]:
-        x, shifts = self.solution.points, self.shifts
-        match part:
-            case Fixed(pin=pin):
-                bar = 0j if self.bar[pin] is None else self.bar[pin]
-                return {"x": lambda: np.real(bar), "y": lambda: np.imag(bar)}
-            case Crank(pin=pin, about=about):
-                bar = self.bar[pin]
-                if bar is None:  # nothing hangs on it
-                    return {"radius": lambda: 0.0, "phase": lambda: 0.0}
-                arm = x[pin] - x[about]
-                return {"radius": lambda: dot(arm, bar) / part.radius, "phase": lambda: dot(1j * arm, bar)}
-            case Rod(name=name, a=a, b=b):
-                push = shifts.get((name, b))
-                return {"length": lambda: 0.0 if push is None else dot(x[b] - x[a], push) / part.length}
-            case Plate():
-                return self._of_plate(part, names)
-            case Guide(name=name, pin=pin, direction=angle):
-                push, line, origin = (
-                    shifts.get((name, pin), 0j),
-                    np.exp(1j * angle),
-                    part.origin[0] + 1j * part.origin[1],
-                )
-                return {
-                    "x": lambda: np.real(push),
-                    "y": lambda: np.imag(push),
-                    "direction": lambda: dot(line, x[pin] - origin) * dot(1j * line, push),
-                }
-            case Carried(name=name, pin=pin):
-                push = shifts.get((name, pin), 0j)
-                return {"x": lambda: np.real(push), "y": lambda: np.imag(push)}
-            case Abreast(name=name, pin=pin, by=by, direction=angle):
-                push = shifts.get((name, pin), 0j)
-                return {
-                    "direction": lambda: -dot(1j * np.exp(1j * angle), x[pin] - x[by]) * dot(np.exp(1j * angle), push)
-                }
-            case Slide(name=name, pin=pin, a=a, b=b):
-                arm = x[b] - x[a]
-                return {"offset": lambda: dot(1j * arm, shifts.get((name, pin), 0j)) / np.abs(arm)}
-
-    def _of_plate(self, part: Plate, names: list[str]) -> dict[str, Any]:
-        """Shifts of the holes turned into the plate's own axes."""
-        a, b = part.pins[:2]
-        x = self.solution.points
-
-        @cache
-        def back() -> Any:
-            return (place_in(part, b) - place_in(part, a)) / (x[b] - x[a])
-
-        @cache
-        def own(pin: int) -> Any:
-            push = self.shifts.get((part.name, pin))
-            return 0j if push is None else push * back()
-
-        found: dict[str, Any] = {}
-        for pin in part.pins:
-            found[f"{names[pin]}.x"] = lambda pin=pin: np.real(own(pin))
-            found[f"{names[pin]}.y"] = lambda pin=pin: np.imag(own(pin))
-        return found
+    def _push(self, part: Part) -> Push:
+        if isinstance(part, Driven):
+            return lambda pin: 0j if self.bar[pin] is None else self.bar[pin]
+        return lambda pin: self.shifts.get((part.name, pin), 0j)
 
 
 def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
-    """Every number of the linkage, keyed by (part or pin, what)."""
+    """Every number of the linkage, keyed by (part or pin, what); mm and radians."""
     names = list(linkage.names)
-    found: dict[tuple[str, str], Real] = {}
-    for part in linkage.parts:
-        match part:
-            case Fixed(pin=pin, x=x, y=y):
-                found |= {(names[pin], "x"): x, (names[pin], "y"): y}
-            case Crank(pin=pin, radius=radius, phase=phase):
-                found |= {(names[pin], "radius"): radius, (names[pin], "phase"): phase}
-            case Rod(name=name, length=length):
-                found[name, "length"] = length
-            case Plate(name=name, pins=pins, places=places):
-                for pin, (x, y) in zip(pins, places, strict=True):
-                    found |= {(name, f"{names[pin]}.x"): x, (name, f"{names[pin]}.y"): y}
-            case Guide(name=name, origin=(x, y), direction=direction):
-                found |= {(name, "x"): x, (name, "y"): y, (name, "direction"): direction}
-            case Carried(name=name, offset=(x, y)):
-                found |= {(name, "x"): x, (name, "y"): y}
-            case Slide(name=name, offset=offset):
-                found[name, "offset"] = offset
-            case Abreast(name=name, direction=direction):
-                found[name, "direction"] = direction
-    return found
+    return {
+        (part.owner(names), what): value for part in linkage.parts for what, value in part.dimensions(names).items()
+    }
 
 
 def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = None) -> Gradient:
@@ -170,6 +87,21 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
         Pin name to complex weight: ``{"valve pin": 1}`` for its x, ``1j`` for its y.
     shifts : dict, optional
         What the output depends on besides the pins.
+
+    Examples
+    --------
+    A crosshead's place goes one for one with its rod where both lie in line:
+
+    >>> from linkmotion.linkage import Linkage, Wheel, solve
+    >>> engine = Linkage()
+    >>> engine.fixed("axle", 0.0, 0.0)
+    >>> engine.crank("crank pin", about="axle", radius=300.0)
+    >>> engine.pin("crosshead", near=(1500.0, 0.0))
+    >>> engine.rod("rod", "crank pin", "crosshead", 1500.0)
+    >>> engine.guide("bars", "crosshead", origin=(0.0, 0.0), direction=0.0)
+    >>> found = gradient(solve(engine, Wheel.at([0.0])), {"crosshead": 1.0})
+    >>> print(found.dimension("rod", "length"))
+    [1.]
     """
     bar: Points = [None] * len(solution.points)
     for pin, weight in wish.items():
@@ -179,13 +111,14 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
         if isinstance(stage, Loop) or bar[stage.pin] is not None:
             stage.adjoint(solution.points, bar, found)
     for part in reversed(solution.linkage.parts):
-        if isinstance(part, Crank) and bar[part.pin] is not None:
-            add(bar, part.about, bar[part.pin])
+        if isinstance(part, Driven) and bar[part.pin] is not None:
+            for about in part.pins[1:]:
+                add(bar, about, bar[part.pin])
     return Gradient(solution, bar, found)
 
 
 def gradient_along(solution: Solution, guide: str) -> Gradient:
-    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide."""
+    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide (mm), at every position."""
     part = solution.guide(guide)
     line = np.exp(1j * part.direction)
     pin = next(name for name, index in solution.linkage.names.items() if index == part.pin)

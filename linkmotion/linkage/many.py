@@ -15,11 +15,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.linkage.assembling import DEAD_POINT, turned_as_can_be
-from linkmotion.linkage.order import Order
-from linkmotion.linkage.parts import Linkage
+from linkmotion.linkage.linkage import Linkage
+from linkmotion.linkage.order import Order, orders_to_try
 from linkmotion.linkage.periodic import Harmonics
-from linkmotion.linkage.placing import LoopRecipe
-from linkmotion.linkage.solve import NODES, Solution, Wheel, fresh_orders, order_of, solve_near
+from linkmotion.linkage.solve import NODES, Solution, Wheel, solve_near
 
 Array = NDArray[Any]
 Rows = NDArray[np.intp]
@@ -30,7 +29,7 @@ _ROUGH = 1e-8  # mm: more positions are taken while a series' tail is larger
 
 @dataclass
 class Orders:
-    """Orders of solution of a linkage, best first; those after the first are judged when they are asked for.
+    """Orders of solution of a linkage, best first; those after the first are found when they are asked for.
 
     Goes to other processes as it is, so that every one solves in the same orders and gets the same digits.
     """
@@ -39,14 +38,12 @@ class Orders:
     _found: list[Order] = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
-        self._found = [order_of(self.linkage)]
+        self._found = [next(orders_to_try(self.linkage))]
 
     def get(self, number: int) -> Order | None:
         """The order of that number; None where there is none."""
         if number > 0 and len(self._found) == 1:
-            first = self._found[0]
-            if any(isinstance(stage, LoopRecipe) for stage in first):  # else there is nothing to choose
-                self._found += [order for order in fresh_orders(self.linkage) if order != first]
+            self._found = list(orders_to_try(self.linkage))
         return self._found[number] if number < len(self._found) else None
 
 
@@ -57,10 +54,9 @@ class Variants:
     Attributes
     ----------
     declare : callable
-        The linkage of some of the variants, given by their numbers (V,): its dimensions of shape (V, 1).
-    look : callable
-        What is looked at of such variants once they are solved: O quantities at the positions, broadcastable to
-        (O, V, positions). The first one tells how smooth the motion is.
+        Of some of the variants, given by their numbers (V,): the linkage, its dimensions of shape (V, 1); and what
+        gives from its solution the O quantities that are looked at, broadcastable to (O, V, positions). The first one
+        tells how smooth the motion is.
     orders : Orders
         In which they are solved.
     near : callable, optional
@@ -68,8 +64,7 @@ class Variants:
         Newton's method starts; the sketch's, if not given.
     """
 
-    declare: Callable[[Rows], Linkage]
-    look: Callable[[Rows, Solution], Array]
+    declare: Callable[[Rows], tuple[Linkage, Callable[[Solution], Array]]]
     orders: Orders
     near: Callable[[Rows], Sequence[Array]] | None = None
 
@@ -95,11 +90,11 @@ class Variants:
             )
         order = self.orders.get(max(attempt - 1, 0))
         assert order is not None
-        wheel, linkage = Wheel.revolution(nodes), self.declare(which)
+        wheel, (linkage, look) = Wheel.revolution(nodes), self.declare(which)
         near = self.near(which) if self.near is not None and attempt == 0 and nodes == NODES else None
         solution, told = turned_as_can_be(linkage, order, wheel, which.size, attempt > 0, near)
         with np.errstate(invalid="ignore"):
-            seen = self.look(which, solution)
+            seen = look(solution)
             c = Harmonics.through(np.broadcast_to(seen, (len(seen), which.size, nodes))).c
             rough = (told == "") & (np.max(np.abs(c[0, :, -3:]), axis=-1) > _ROUGH)
         if 2 * nodes > MOST_NODES:

@@ -1,217 +1,166 @@
-"""What can be placed next: the closed-form steps, cuts and loops that are open with some pins placed."""
+"""What can be placed next: the closed-form steps, cuts and loops that are open with some pins placed.
+
+All of it goes by what is joined to what; no dimension is looked at (but whether two pins of a part stand apart).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING
 
-from linkmotion.linkage.loops import AbreastCloses, GuideCloses, GuideCut, Loop, RodCloses, SlideCloses, TurnCut
-from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Linkage, Plate, Rod, Slide
-from linkmotion.linkage.slides import Foot, RodSlide, Step, Threaded
-from linkmotion.linkage.steps import Placed, Riding, RodGuide, RodRod
+from linkmotion.linkage.loops import Cut, Loop
+from linkmotion.linkage.parts import Driven, Holder, Tie
+from linkmotion.linkage.plane import Points
+from linkmotion.linkage.steps import Carrying, Meeting, Step
 
-Recipe = tuple[Any, ...]  # a class and the numbers it is made with: (class, pin, ...)
+if TYPE_CHECKING:
+    from linkmotion.linkage.linkage import Linkage
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """The number of a part, and the pins of the equation by which it holds or takes along one of them."""
+
+    part: int
+    pins: tuple[int, ...]
+
+    def of(self, linkage: Linkage) -> Holder:
+        """The part."""
+        part = linkage.parts[self.part]
+        assert isinstance(part, Holder)
+        return part
+
+    def tie(self, linkage: Linkage) -> Tie:
+        """The equation, with a linkage's dimensions."""
+        return self.of(linkage).tie(self.pins)
+
+
+@dataclass(frozen=True, slots=True)
+class TakeAlong:
+    """How to make a step in which a part takes a pin along by placed pins."""
+
+    pin: int
+    holds: tuple[Hold]
+
+    def make(self, linkage: Linkage, sketch: Points) -> Step:
+        """The step with a linkage's dimensions."""
+        (hold,) = self.holds
+        return Carrying(hold.of(linkage), self.pin, hold.pins)
+
+
+@dataclass(frozen=True, slots=True)
+class Meet:
+    """How to make a step in which two parts hold a pin between placed pins."""
+
+    pin: int
+    holds: tuple[Hold, Hold]
+
+    def make(self, linkage: Linkage, sketch: Points) -> Step:
+        """The step with a linkage's dimensions."""
+        return Meeting.of(self.pin, (hold.tie(linkage) for hold in self.holds), sketch)
+
+
+StepRecipe = TakeAlong | Meet
+
+
+@dataclass(frozen=True, slots=True)
 class LoopRecipe:
-    """How to make a Loop of a linkage."""
+    """How to make a loop: the pin that is led along a part, the steps, and the part that closes."""
 
-    cut: Recipe
-    steps: tuple[Recipe, ...]
-    closure: Recipe
+    pin: int
+    led: Hold
+    steps: tuple[StepRecipe, ...]
+    closing: Hold
 
-    def make(self, linkage: Linkage) -> Loop:
+    def make(self, linkage: Linkage, sketch: Points) -> Loop:
         """The loop with a linkage's dimensions."""
-        steps = [make_step(linkage, recipe) for recipe in self.steps]
-        return Loop(self.cut[0](linkage, *self.cut[1:]), steps, self.closure[0](linkage, *self.closure[1:]))
+        cut = Cut(self.pin, self.led.tie(linkage), sketch)
+        return Loop(cut, [step.make(linkage, sketch) for step in self.steps], self.closing.tie(linkage))
 
 
-def make_step(linkage: Linkage, recipe: Recipe) -> Step:
-    """Make a step of a linkage from its recipe."""
-    return recipe[0](linkage, *recipe[1:])  # type: ignore[no-any-return]
+Recipe = StepRecipe | LoopRecipe
 
 
 @dataclass(frozen=True)
 class Placing:
-    """Which pins are placed, which parts are used up, and by which two pins each plate is posed."""
+    """Which pins are placed, and which parts are used up, each with the pins of its equation."""
 
     linkage: Linkage
-    known: frozenset[int]
-    used: frozenset[int] = frozenset()
-    posed: dict[int, tuple[int, int]] = field(default_factory=dict)
+    placed: frozenset[int]
+    used: Mapping[int, tuple[int, ...]] = field(default_factory=dict)
 
-    def after(self, recipe: Recipe) -> Placing:
-        """The state when the step has been taken."""
-        known = self.known | {recipe[1]}
-        cls, pin = recipe[0], recipe[1]
-        if cls is Placed:
-            return replace(self, known=known)
-        if cls is Riding:
-            return replace(self, known=known, used=self.used | {recipe[2]})
-        if cls is Threaded:
-            return self._use(known, ((recipe[3], recipe[4]), (recipe[2], -1)), pin)
-        if cls is GuideCut:
-            return replace(self, known=known, used=self.used | {recipe[2]})
-        if cls is TurnCut:
-            return self._use(known, ((recipe[2], recipe[3]),), pin)
-        return self._use(known, recipe[2:4], pin)
+    @classmethod
+    def begun(cls, linkage: Linkage) -> Placing:
+        """With the pins placed that need no solving."""
+        return cls(linkage, frozenset(part.pin for part in linkage.parts if isinstance(part, Driven)))
 
-    def _use(self, known: frozenset[int], parts: Any, pin: int) -> Placing:
-        posed = dict(self.posed)
-        for index, other in parts:
-            if isinstance(self.linkage.parts[index], Plate):
-                posed[index] = (other, pin)
-        return replace(self, known=known, used=self.used | {i for i, _ in parts}, posed=posed)
-
-    def _unused(self) -> Iterator[tuple[int, Any]]:
-        return ((i, p) for i, p in self._holders() if i not in self.used)
-
-    def _holders(self) -> Iterator[tuple[int, Any]]:
-        return ((i, p) for i, p in enumerate(self.linkage.parts) if not isinstance(p, Fixed | Crank))
-
-    def distances(self, pin: int) -> list[tuple[int, int]]:
-        """(part, placed pin) for each unused distance that holds the pin."""
-        found = []
-        for i, part in self._unused():
-            if isinstance(part, Rod) and pin in (part.a, part.b):
-                other = part.b if pin == part.a else part.a
-                if other in self.known:
-                    found.append((i, other))
-            elif isinstance(part, Plate) and pin in part.pins and i not in self.posed:
-                placed = [p for p in part.pins if p in self.known]
-                if len(placed) == 1 and (placed[0], pin) not in part.huddled:
-                    found.append((i, placed[0]))
-        return found
-
-    def steps(self) -> Iterator[Recipe]:
-        """Closed-form steps that can be taken now; one alone where a part's pose already fixes a pin."""
-        for i, part in self._holders():
-            if isinstance(part, Plate) and i in self.posed:
-                for pin in part.pins:
-                    if pin not in self.known:
-                        yield (Placed, pin, i, *self.posed[i])
-                        return
-            if isinstance(part, Carried) and (part.pin in self.known) != (part.by in self.known):
-                pin, by = (part.by, part.pin) if part.pin in self.known else (part.pin, part.by)
-                yield (Riding, pin, i, by)
-                return
-        for pin in range(len(self.linkage.near)):
-            if pin not in self.known:
-                yield from self._dyads(pin)
-
-    def _dyads(self, pin: int) -> Iterator[Recipe]:
-        distances = self.distances(pin)
-        yield from self._feet(pin)
-        for pair in combinations(distances, 2):
-            yield (RodRod, pin, *pair)
-        lines = [(i, p) for i, p in self._unused() if isinstance(p, Guide | Slide)]
-        for rod, other in distances:
-            for i, line in lines:
-                if isinstance(line, Guide):
-                    if line.pin == pin:
-                        yield (RodGuide, pin, (rod, other), (i, -1))
-                elif line.pin == pin and {line.a, line.b} <= self.known:
-                    yield (RodSlide, pin, (rod, other), (i, -1))
-                elif {line.a, line.b} == {pin, other} and line.pin in self.known:
-                    yield (Threaded, pin, i, rod, other)
-
-    def _feet(self, pin: int) -> Iterator[Recipe]:
-        own = [(i, p) for i, p in self._unused() if isinstance(p, Abreast | Guide) and p.pin == pin]
-        blocks = [(i, p.by) for i, p in own if isinstance(p, Abreast) and p.by in self.known]
-        guides = [(i, -1) for i, p in own if isinstance(p, Guide)]
-        yield from ((Foot, pin, block, guide) for block in blocks for guide in guides)
-
-    def closures(self) -> list[Recipe]:
-        """Parts that hold only placed pins and have not been used: they must fit of themselves."""
-        found: list[Recipe] = []
-        for i, part in self._unused():
-            if isinstance(part, Rod) and {part.a, part.b} <= self.known:
-                found.append((RodCloses, i, part.a, part.b))
-            elif isinstance(part, Plate) and i not in self.posed:
-                placed = [p for p in part.pins if p in self.known]
-                found += [(RodCloses, i, placed[0], p) for p in placed[1:]]
-                if len(placed) >= 3:
-                    found += found[-1:]  # each pin beyond the second is held twice
-            elif isinstance(part, Guide) and part.pin in self.known:
-                found.append((GuideCloses, i, part.pin))
-            elif isinstance(part, Slide) and {part.pin, part.a, part.b} <= self.known:
-                found.append((SlideCloses, i))
-            elif isinstance(part, Abreast) and {part.pin, part.by} <= self.known:
-                found.append((AbreastCloses, i))
-        return found
-
-    def cuts(self) -> Iterator[Recipe]:
-        """Coordinates that could be cut."""
-        for i, part in self._holders():
-            if isinstance(part, Guide) and part.pin not in self.known:
-                yield (GuideCut, part.pin, i)
-        for pin in range(len(self.linkage.near)):
-            if pin not in self.known:
-                yield from ((TurnCut, pin, i, a) for i, a in self.distances(pin))
-
-    def loops(self, cut: Recipe) -> Iterator[LoopRecipe]:
-        """Every loop that the cut opens and that one part alone then closes."""
-        yield from self.after(cut)._loops(cut, ())
-
-    def _loops(self, cut: Recipe, steps: tuple[Recipe, ...]) -> Iterator[LoopRecipe]:
-        closures = self.closures()
-        if len(closures) == 1:
-            if not self._huddled(closures[0]):
-                yield LoopRecipe(cut, _needed(self.linkage, steps, closures[0]), closures[0])
-        elif not closures:
-            for step in self.steps():
-                yield from self.after(step)._loops(cut, (*steps, step))
-
-    def _huddled(self, closure: Recipe) -> bool:
-        """Whether the closing part would be fitted between two pins at one place, which does not tell its turning."""
-        part = self.linkage.parts[closure[1]]
-        return isinstance(part, Plate) and closure[2:4] in part.huddled
+    def after(self, *taken: StepRecipe) -> Placing:
+        """The state when steps have been taken."""
+        state = self
+        for step in taken:
+            state = state._with((step.pin,), *step.holds)
+        return state
 
     def after_loop(self, loop: LoopRecipe) -> Placing:
         """The state when a loop has been closed."""
-        state = self.after(loop.cut)
-        for step in loop.steps:
-            state = state.after(step)
-        if loop.closure[0] is RodCloses:
-            return state._use(state.known, ((loop.closure[1], loop.closure[2]),), loop.closure[3])
-        return replace(state, used=state.used | {loop.closure[1]})
+        return self._with((loop.pin,), loop.led).after(*loop.steps)._with((), loop.closing)
+
+    def _with(self, pins: tuple[int, ...], *holds: Hold) -> Placing:
+        used = {hold.part: hold.pins for hold in holds} | dict(self.used)
+        return replace(self, placed=self.placed.union(pins), used=used)
+
+    @property
+    def lost(self) -> list[int]:
+        """Pins that are not placed yet."""
+        return [pin for pin in range(len(self.linkage.near)) if pin not in self.placed]
+
+    def unused(self) -> Iterator[tuple[int, Holder]]:
+        """Parts that hold pins and are not used yet, by number."""
+        return ((i, p) for i, p in enumerate(self.linkage.parts) if isinstance(p, Holder) and i not in self.used)
+
+    def _holds(self, pin: int) -> list[Hold]:
+        found = ((i, part.holding(pin, self.placed)) for i, part in self.unused())
+        return [Hold(i, pins) for i, pins in found if pins is not None]
+
+    def steps(self) -> Iterator[StepRecipe]:
+        """Closed-form steps that can be taken now; one alone where a part takes a pin along."""
+        for i, part in enumerate(self.linkage.parts):
+            if isinstance(part, Holder) and (taken := part.takes(self.placed, self.used.get(i))) is not None:
+                yield TakeAlong(taken[0], (Hold(i, taken[1]),))
+                return
+        for pin in self.lost:
+            for one, other in combinations(self._holds(pin), 2):
+                if one.of(self.linkage).meets(pin, other.pins) and other.of(self.linkage).meets(pin, one.pins):
+                    yield Meet(pin, (one, other))
+
+    def closings(self) -> list[Hold]:
+        """Parts that hold only placed pins and have not been used: they must fit of themselves."""
+        return [Hold(i, pins) for i, part in self.unused() for pins in part.closing(self.placed)]
+
+    def loops(self) -> Iterator[LoopRecipe]:
+        """Every loop that a cut opens and that one part alone then closes."""
+        for pin in self.lost:
+            for led in self._holds(pin):
+                if led.of(self.linkage).leads:
+                    yield from self._with((pin,), led)._loops(pin, led, ())
+
+    def _loops(self, pin: int, led: Hold, steps: tuple[StepRecipe, ...]) -> Iterator[LoopRecipe]:
+        closings = self.closings()
+        if len(closings) == 1:
+            if closings[0].of(self.linkage).tells(closings[0].pins):
+                yield LoopRecipe(pin, led, _needed(steps, closings[0]), closings[0])
+        elif not closings:
+            for step in self.steps():
+                yield from self.after(step)._loops(pin, led, (*steps, step))
 
 
-def _inputs(linkage: Linkage, recipe: Recipe) -> set[int]:
-    cls = recipe[0]
-    if cls is RodRod:
-        return {recipe[2][1], recipe[3][1]}
-    if cls in (RodGuide, Foot):
-        return {recipe[2][1]}
-    if cls is RodSlide:
-        line = linkage.parts[recipe[3][0]]
-        assert isinstance(line, Slide)
-        return {recipe[2][1], line.a, line.b}
-    if cls is Placed:
-        return {recipe[3], recipe[4]}
-    if cls is Threaded:
-        line = linkage.parts[recipe[2]]
-        assert isinstance(line, Slide)
-        return {recipe[4], line.pin}
-    if cls is AbreastCloses:
-        block = linkage.parts[recipe[1]]
-        assert isinstance(block, Abreast)
-        return {block.pin, block.by}
-    if cls is SlideCloses:
-        line = linkage.parts[recipe[1]]
-        assert isinstance(line, Slide)
-        return {line.pin, line.a, line.b}
-    return set(recipe[2:]) if cls is RodCloses else {recipe[-1]}
-
-
-def _needed(linkage: Linkage, steps: tuple[Recipe, ...], closure: Recipe) -> tuple[Recipe, ...]:
+def _needed(steps: tuple[StepRecipe, ...], closing: Hold) -> tuple[StepRecipe, ...]:
     """Only the steps on which the closing part depends; the rest follow after the loop."""
-    wanted, kept = _inputs(linkage, closure), []
+    wanted, kept = set(closing.pins), []
     for step in reversed(steps):
-        if step[1] in wanted:
+        if step.pin in wanted:
             kept.append(step)
-            wanted |= _inputs(linkage, step)
+            wanted.update(pin for hold in step.holds for pin in hold.pins)
     return tuple(reversed(kept))

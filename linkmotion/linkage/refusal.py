@@ -11,20 +11,21 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.linkage.loops import Loop, TurnCut
+from linkmotion.linkage.errors import LinkageError, UnreachableError
+from linkmotion.linkage.linkage import Facing, Linkage
+from linkmotion.linkage.loops import Loop, Stage
 from linkmotion.linkage.order import Order, make
-from linkmotion.linkage.parts import Linkage, LinkageError, UnreachableError, Way, real_point
-from linkmotion.linkage.slides import Step
-from linkmotion.linkage.steps import Placed, Points, Riding
+from linkmotion.linkage.plane import Points, real_point
+from linkmotion.linkage.steps import Step
 
 _RANGE = 721  # values of the coordinate looked at; then twice more about the best
 _MOST = 96  # wheel positions looked at
 _FOUND = 1e-3  # mm: nearer than this the parts do meet there
-Stages = list[Step | Loop]
+Stages = list[Stage]
 Parts = tuple[str, ...]
 
 
-def _toward(way: Way, x: Points) -> Any:
+def _toward(way: Facing, x: Points) -> Any:
     """The way that is said, as it stands now; its length is of no account."""
     toward = real_point(*way.toward)
     if way.along is None:
@@ -33,7 +34,7 @@ def _toward(way: Way, x: Points) -> Any:
     return toward * (x[d] - x[c]) * real_point(*drawn).conjugate()
 
 
-def _ahead(way: Way, x: Points) -> Any:
+def _ahead(way: Facing, x: Points) -> Any:
     """Positive where the part runs the way that is said."""
     return ((x[way.b] - x[way.a]) * _toward(way, x).conjugate()).real
 
@@ -41,14 +42,13 @@ def _ahead(way: Way, x: Points) -> Any:
 def holds(linkage: Linkage, x: Points) -> Any:
     """Where every part whose way is said runs that way (true if everywhere)."""
     least: Any = np.inf
-    for way in linkage.ways:
+    for way in linkage.facings:
         least = np.minimum(least, _ahead(way, x))
     return True if np.min(least) > 0 else least > 0
 
 
 def too_short(x: Points, step: Step, wheel: NDArray[np.float64]) -> UnreachableError:
     """A step whose parts do not meet; ``wheel`` the wheel angles."""
-    assert not isinstance(step, Placed | Riding)
     short = np.atleast_1d(step.short(x))
     at = int(np.nanargmax(np.abs(short))) if np.any(np.isfinite(short)) else 0
     column = np.unravel_index(at, short.shape)[-1]
@@ -63,11 +63,11 @@ def not_closed(linkage: Linkage, order: Order, at: int, x: Points, fits: Any, wh
     """
     fits = np.broadcast_to(fits, np.broadcast_shapes(np.shape(fits), (1, wheel.size)))
     row = int(np.argmin(fits.all(axis=-1)))
-    one = linkage.picked(first=row)
+    one = linkage.picked([row])
     stages = make(one, order)
     part = ""
     if at == len(stages):
-        wrong = next(way for way in linkage.ways if not np.all(_ahead(way, x) > 0))
+        wrong = next(way for way in linkage.facings if not np.all(_ahead(way, x) > 0))
         part, at = wrong.part, _loop_before(stages, {wrong.a, wrong.b})
         if at < 0:
             return LinkageError(f"{part}: runs the other way")
@@ -80,13 +80,13 @@ def not_closed(linkage: Linkage, order: Order, at: int, x: Points, fits: Any, wh
         if best is None or abs(gap) > abs(best.short):
             best = UnreachableError(parts, gap, float(wheel[place]))
     if best is None or abs(best.short) < _FOUND:
-        part = part or stages[at].closure.part  # type: ignore[union-attr]
+        part = part or stages[at].closure.name  # type: ignore[union-attr]
         return LinkageError(f"{part}: the assembly of the sketch is lost within the revolution")
     return best
 
 
-def _pins(stage: Step | Loop) -> list[int]:
-    return [stage.cut.pin, *(step.pin for step in stage.steps)] if isinstance(stage, Loop) else [stage.pin]
+def _pins(stage: Stage) -> list[int]:
+    return stage.pins if isinstance(stage, Loop) else [stage.pin]
 
 
 def _loop_before(stages: Stages, pins: set[int]) -> int:
@@ -109,7 +109,7 @@ def _nearest(linkage: Linkage, stages: Stages, at: int, x: Points) -> tuple[floa
     loop = stages[at]
     assert isinstance(loop, Loop)
     middle = float(np.ravel(np.real(loop.cut.start))[0])
-    wide = np.pi if isinstance(loop.cut, TurnCut) else 2 * max(abs(p) for p in x if p is not None)
+    wide = np.pi if loop.cut.turns else 2 * max(abs(p) for p in x if p is not None)
     told: list[tuple[Parts, Any]] = []
     best = 0
     for _ in range(3):
@@ -142,14 +142,14 @@ def _gaps(
     loop = stages[at]
     assert isinstance(loop, Loop)
     residual, _meets = loop.place(x, q)
-    found: list[tuple[Parts, Any]] = [((loop.closure.part,), row(residual))]
-    found += [(step.parts, row(step.short(x))) for step in loop.steps if not isinstance(step, Placed | Riding)]
+    found: list[tuple[Parts, Any]] = [((loop.closure.name,), row(residual))]
+    found += [(step.parts, row(step.short(x))) for step in loop.steps if step.parts]
     for stage in stages[at + 1 :]:
         if isinstance(stage, Loop):
             break
         stage.place(x)
     astray = np.zeros(q.shape, bool)
-    for way in linkage.ways:
+    for way in linkage.facings:
         if all(x[pin] is not None for pin in (way.a, way.b, *(way.along or ())[:2])):
             wrong = row(np.maximum(-_ahead(way, x) / np.abs(_toward(way, x)), 0.0))
             found.append(((way.part,), wrong))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -10,20 +9,19 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.linkage.loops import Loop
-from linkmotion.linkage.order import Order, find_order, make, topology
-from linkmotion.linkage.parts import Crank, Fixed, Guide, Linkage, LinkageError
+from linkmotion.linkage.errors import LinkageError
+from linkmotion.linkage.linkage import Linkage
+from linkmotion.linkage.loops import Loop, Stage
+from linkmotion.linkage.order import Order, make, orders_to_try
+from linkmotion.linkage.parts import Driven, Guide
 from linkmotion.linkage.periodic import Harmonics
 from linkmotion.linkage.placing import LoopRecipe
+from linkmotion.linkage.plane import Points, dot
 from linkmotion.linkage.refusal import holds, not_closed, too_short
-from linkmotion.linkage.slides import Step
-from linkmotion.linkage.steps import Points, dot
 
 NODES = 48  # positions of a revolution that mostly tell the others by their series
 _COARSE = 64  # the same before a close grid: a few more cost nothing there, and spare most gears a Newton step on it
-_orders: dict[Any, Order] = {}
 _SEEN, _JUMP = 24, 8.0  # from so many positions a step so many times the mean (1.6 for a sine) is a jump
-_CHOICES = ((0, 0), (1, 0), (0, 1), (2, 0), (0, 2), (1, 1))  # ranks of the loops cut first and second, tried in turn
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,12 +77,12 @@ class Solution:
     linkage: Linkage
     wheel: Wheel
     points: Points
-    stages: list[Step | Loop]
+    stages: list[Stage]
     cuts: list[Any]
     order: Order
 
     def __getitem__(self, pin: str) -> Any:
-        """Positions of a pin, complex mm."""
+        """Places of a pin by its name: complex array broadcastable to ``shape``, mm (KeyError for an unknown name)."""
         return self.points[self.linkage.names[pin]]
 
     @property
@@ -94,95 +92,51 @@ class Solution:
 
     def guide(self, name: str) -> Guide:
         """The guide of that name."""
-        for part in self.linkage.parts:
-            if isinstance(part, Guide) and part.name == name:
-                return part
-        raise LinkageError(f"no guide {name!r}")
+        guides = {part.name: part for part in self.linkage.parts if isinstance(part, Guide)}
+        if name not in guides:
+            raise LinkageError(f"no guide {name!r}; there are {', '.join(guides) or 'none'}")
+        return guides[name]
 
     def along(self, guide: str) -> Any:
-        """Place of a guided pin along its guide from the guide's origin, mm."""
+        """Place of a guided pin along its guide from the guide's origin.
+
+        Parameters
+        ----------
+        guide : str
+            Name of the guide (LinkageError where there is none such).
+
+        Returns
+        -------
+        float array, broadcastable to ``shape``
+            mm, positive in the guide's direction.
+        """
         part = self.guide(guide)
         return dot(np.exp(1j * part.direction), self.points[part.pin] - (part.origin[0] + 1j * part.origin[1]))
 
     def rates(self) -> dict[str, Any]:
-        """Velocity of each pin per radian of the wheel turning clockwise, complex mm/rad."""
+        """Velocity of every pin, by its name.
+
+        Returns
+        -------
+        dict of complex arrays
+            Per radian of the wheel turning clockwise, mm; each broadcastable to ``shape``; 0.0 for a pin at rest.
+        """
         x, moves = self.points, [None] * len(self.points)
         for part in self.linkage.parts:
-            if isinstance(part, Crank):
-                moves[part.pin] = -1j * (x[part.pin] - x[part.about])
+            if isinstance(part, Driven):
+                moves[part.pin] = part.move(x, moves)
         for stage in self.stages:
-            if isinstance(stage, Loop):
-                _loop_rates(stage, x, moves)
-            else:
-                stage.tangent(x, moves)
+            stage.rates(x, moves) if isinstance(stage, Loop) else stage.tangent(x, moves)
         return {name: 0.0 if moves[i] is None else moves[i] for name, i in self.linkage.names.items()}
-
-
-def _loop_rates(loop: Loop, x: Points, moves: Points) -> None:
-    slope, own = loop.slope(x)
-    if isinstance(a := getattr(loop.cut, "a", None), int):
-        moves[loop.cut.pin] = moves[a]
-    for step in loop.steps:
-        step.tangent(x, moves)
-    drift = sum(dot(g, moves[pin]) for pin, g in loop.gradient if moves[pin] is not None)
-    for pin, move in enumerate(own):
-        if move is not None:
-            moves[pin] = (0.0 if moves[pin] is None else moves[pin]) - move * (drift / slope)
 
 
 def driven(linkage: Linkage, wheel: Wheel) -> Points:
     """Places of the pins that need no solving, None for the others."""
     x: Points = [None] * len(linkage.near)
     for part in linkage.parts:
-        if isinstance(part, Fixed):
-            x[part.pin] = np.asarray(part.x + 1j * part.y)
-        elif isinstance(part, Crank):
-            x[part.pin] = x[part.about] + part.radius * np.exp(1j * part.phase) * wheel.turn
+        if isinstance(part, Driven):
+            part.place(x, wheel.turn)
     return x
-
-
-def order_of(linkage: Linkage) -> Order:
-    """Order of solution of a linkage of this kind: found at the first call and kept, when it is well founded."""
-    key = topology(linkage)
-    if key in _orders:
-        return _orders[key]
-    order, sure = _fresh_order(linkage, ())
-    if sure:
-        _orders[key] = order
-    return order
-
-
-def fresh_orders(linkage: Linkage) -> Iterator[Order]:
-    """Orders judged on this very linkage (on some of its variants), best first.
-
-    Raises
-    ------
-    LinkageError
-        When there is not even one.
-    """
-    found: list[Order] = []
-    for choices in _CHOICES:
-        try:
-            order, _sure = _fresh_order(linkage, choices)
-        except LinkageError:
-            if not found:
-                raise
-            continue
-        if order not in found:
-            found.append(order)
-            yield order
-
-
-def orders_to_try(linkage: Linkage) -> Iterator[Order]:
-    """The order kept for this kind; where that fails, orders judged on this linkage itself."""
-    kept = order_of(linkage)
-    yield kept
-    yield from (order for order in fresh_orders(linkage) if order != kept)
-
-
-def _fresh_order(linkage: Linkage, choices: tuple[int, ...]) -> tuple[Order, bool]:
-    trial = linkage.picked(16)
-    return find_order(trial, driven(trial, Wheel.revolution(12)), choices)
 
 
 def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
@@ -205,7 +159,6 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     LinkageError
         Wrongly declared, or the assembly changes over within the revolution.
     """
-    known = len(_orders)
     direct = alone or (wheel.even and wheel.turn.size <= 2 * _COARSE)
     first: LinkageError | None = None
     for order in orders_to_try(linkage):
@@ -217,8 +170,6 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
             return _run(linkage, wheel, order, starts, stages)
         except LinkageError as error:
             first = first or error
-            if len(_orders) > known:  # judged on a linkage that fails: no order for its kind
-                del _orders[topology(linkage)]
         if not any(isinstance(stage, LoopRecipe) for stage in order):
             break
     assert first is not None
@@ -248,7 +199,7 @@ def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
 
 
 def _run(
-    linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None, stages: list[Step | Loop] | None = None
+    linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None, stages: list[Stage] | None = None
 ) -> Solution:
     """Solve in an order; the stages keep what was placed last, so a solution that is kept wants its own."""
     stages = make(linkage, order) if stages is None else stages
@@ -291,8 +242,8 @@ def _close(loop: Loop, x: Points, wheel: Wheel) -> tuple[Any, Any]:
         np.subtract(q[..., 0], q[..., -1], out=step[..., 0])
         step = np.abs(step) * loop.cut.reach
         if (step.max(-1) > _JUMP * step.sum(-1) / step.shape[-1] + 1.0).any():
-            raise LinkageError(f"{loop.closure.part}: the assembly jumps within the revolution")
+            raise LinkageError(f"{loop.closure.name}: the assembly jumps within the revolution")
     slope = loop.last_slope
     if np.min(slope) * np.max(slope) <= 0:
-        raise LinkageError(f"{loop.closure.part}: the assembly changes over within the revolution (a dead point)")
+        raise LinkageError(f"{loop.closure.name}: the assembly changes over within the revolution (a dead point)")
     return q, True

@@ -12,89 +12,126 @@ Positions are complex arrays; ``None`` in ``moves`` or ``bar`` stands for zero.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from linkmotion.linkage.parts import Carried, Guide, Linkage, Plate, Real, Rod
-
-Points = list[Any]
-Shifts = dict[tuple[str, int], Any]
-Array = NDArray[Any]
+from linkmotion.linkage.parts import Holder, Tie
+from linkmotion.linkage.parts.part import Circle, Line, Locus
+from linkmotion.linkage.plane import Points, Shifts, add, cross, dot, greatest, sign_of
 
 
-def dot(u: Any, w: Any) -> Any:
-    """Scalar product of two plane vectors written as complex numbers."""
-    return u.real * w.real + u.imag * w.imag
+def answer(tie: Tie, pin: int, strength: Any, x: Points, bar: Points, shifts: Shifts) -> None:
+    """Book the force with which a tie answers a wish at a pin, and pass it on to its other pins."""
+    for other, g in tie.pulls(x):
+        force = g * strength
+        add(shifts, (tie.name, other), force)
+        if other != pin:
+            add(bar, other, -force)
 
 
-def cross(u: Any, w: Any) -> Any:
-    """Turning of w out of u: positive when w lies to the left of u."""
-    return u.real * w.imag - u.imag * w.real
+def pull_at(tie: Tie, pin: int, x: Points) -> Any:
+    """How a tie pulls at a pin, whatever the size."""
+    return next(g for other, g in tie.pulls(x) if other == pin)
 
 
-def sign_of(side: Any) -> Any:
-    """Branch taken on a side of the sketch, ±1; one number where all variants take the same."""
-    if np.ndim(side) == 0:
-        return -1.0 if side < 0 else 1.0
-    signs = np.where(side < 0, -1.0, 1.0)
-    first = float(signs.flat[0])
-    return first if np.all(signs == first) else signs
+class Carrying:
+    """A part takes a pin along wholly."""
 
+    parts = ()
+    """Parts that may fail to meet: none."""
 
-def add(store: Any, key: Any, value: Any) -> None:
-    """Add to an entry that may not be there yet, or may be None."""
-    old = store.get(key) if isinstance(store, dict) else store[key]
-    store[key] = value if old is None else old + value
-
-
-def place_in(plate: Plate, pin: int) -> Any:
-    """Place of a pin in the part's own axes, complex mm."""
-    x, y = plate.places[plate.pins.index(pin)]
-    return x + 1j * y
-
-
-def length_of(part: Rod | Plate, a: int, b: int) -> Real:
-    """Distance that a rod or plate keeps between two of its pins, mm."""
-    if isinstance(part, Rod):
-        return part.length
-    return np.abs(place_in(part, b) - place_in(part, a))  # type: ignore[no-any-return]
-
-
-def reach(linkage: Linkage, pin: int, held: tuple[int, int]) -> Real:
-    """Distance kept between a pin and the pin ``held[1]`` by the part ``held[0]``, mm."""
-    part = linkage.parts[held[0]]
-    assert isinstance(part, Rod | Plate)
-    return length_of(part, held[1], pin)
-
-
-def pull(part: str, a: int, p: int, force: Any, bar: Points, shifts: Shifts) -> None:
-    """Book the force with which a rod a-p answers a wish at p, and pass it on to a."""
-    add(bar, a, force)
-    add(shifts, (part, p), force)
-    add(shifts, (part, a), -force)
-
-
-class RodRod:
-    """A pin at known distances from two placed pins (two rods; a plate may serve as either)."""
-
-    def __init__(self, linkage: Linkage, pin: int, first: tuple[int, int], second: tuple[int, int]) -> None:
-        if np.max(reach(linkage, pin, first)) > np.max(reach(linkage, pin, second)):
-            first, second = second, first  # measured from the near end: a long rod's arc would lose digits
-        self.pin, self.a, self.b = pin, first[1], second[1]
-        self.parts = (linkage.parts[first[0]].name, linkage.parts[second[0]].name)  # type: ignore[union-attr]
-        self.l1, self.l2 = reach(linkage, pin, first), reach(linkage, pin, second)
-        base, arm = linkage.sketch(self.b) - linkage.sketch(self.a), linkage.sketch(pin) - linkage.sketch(self.a)
-        self.side = sign_of(cross(base, arm))
-        self.square, self.half = self.l1**2, (self.l1**2 - self.l2**2) / 2
+    def __init__(self, part: Holder, pin: int, by: tuple[int, ...]) -> None:
+        self.pin, self.part = pin, part.name
+        self.carriage = part.carriage(pin, by)
 
     def place(self, x: Points) -> bool:
+        x[self.pin] = self.carriage.place(x)
+        return True
+
+    def short(self, x: Points) -> Any:
+        return np.zeros(np.shape(x[self.pin]))
+
+    def tangent(self, x: Points, moves: Points) -> None:
+        for other, share in self.carriage.shares():
+            if moves[other] is not None:
+                add(moves, self.pin, moves[other] * share)
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        wish = bar[self.pin]
+        add(shifts, (self.part, self.pin), wish)
+        for other, share in self.carriage.shares():
+            passed = wish * np.conj(share)
+            add(bar, other, passed)
+            add(shifts, (self.part, other), -passed)
+
+
+class Meeting(ABC):
+    """A pin where two ties let it lie: in two circles or lines at once, on the side of the sketch."""
+
+    def __init__(self, pin: int, ties: tuple[Tie, Tie], loci: tuple[Locus, Locus], side: Any) -> None:
+        self.pin, (self.first, self.second), (self.one, self.other) = pin, ties, loci
+        self.side = sign_of(side)
+
+    @staticmethod
+    def of(pin: int, ties: Iterable[Tie], sketch: Points) -> Meeting:
+        """The meeting of two ties, whichever they are, on the side of the sketch: circles first, then lines.
+
+        Of two circles the smaller is first: measured from the end of a long rod, its arc would lose digits.
+        """
+        held = [(tie, locus, locus(sketch)) for tie in ties for locus in [tie.locus(pin, sketch)]]
+        held.sort(key=lambda each: (isinstance(each[2], Line), greatest(each[0].size)))
+        (first, one, near), (second, other, far) = held
+        kind: type[Meeting] = TwoLines
+        side = 1.0  # two lines cross but once
+        if isinstance(far, Circle):
+            kind, side = TwoCircles, cross(far.centre - near[0], sketch[pin] - near[0])
+        elif isinstance(near, Circle):
+            kind, side = CircleLine, dot(far.along, sketch[pin] - near.centre)
+        return kind(pin, (first, second), (one, other), side)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Parts that may fail to meet."""
+        return (self.first.name, self.second.name)
+
+    @abstractmethod
+    def place(self, x: Points) -> bool:
         """Place the pin; false where the parts do not meet (there the pin is put nearest)."""
-        base = x[self.b] - x[self.a]
+
+    @abstractmethod
+    def short(self, x: Points) -> Any:
+        """How far the parts fall short (mm, +) or are too long (−); zero where they meet."""
+
+    def tangent(self, x: Points, moves: Points) -> None:
+        pull1, drift1 = self.first.drift(self.pin, x, moves)
+        pull2, drift2 = self.second.drift(self.pin, x, moves)
+        if drift1 is None and drift2 is None:
+            return
+        across = cross(pull1, pull2)
+        size1, size2 = (0.0 if each is None else each / across for each in (drift1, drift2))
+        moves[self.pin] = 1j * (pull1 * size2 - pull2 * size1)
+
+    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        wish = bar[self.pin]
+        pull1, pull2 = pull_at(self.first, self.pin, x), pull_at(self.second, self.pin, x)
+        across = cross(pull1, pull2)
+        answer(self.first, self.pin, cross(wish, pull2) / across, x, bar, shifts)
+        answer(self.second, self.pin, cross(pull1, wish) / across, x, bar, shifts)
+
+
+class TwoCircles(Meeting):
+    """At known distances from two places (two rods; a plate may serve as either)."""
+
+    def place(self, x: Points) -> bool:
+        (a, l1), (b, l2) = self.one(x), self.other(x)  # type: ignore[misc]
+        base = b - a
         inverse = 1.0 / (base.real**2 + base.imag**2)
-        along = self.half * inverse + 0.5
-        rise = self.square * inverse - along * along
+        square = l1**2
+        along = (square - l2**2) / 2 * inverse + 0.5
+        rise = square * inverse - along * along
         meets = bool(rise.min() >= 0)
         if not meets:
             rise = np.maximum(rise, 0.0)
@@ -102,124 +139,46 @@ class RodRod:
         turn.real = along
         turn.imag = self.side * np.sqrt(rise)
         turn *= base
-        turn += x[self.a]
+        turn += a
         x[self.pin] = turn
         return meets
 
     def short(self, x: Points) -> Any:
-        """How far the parts fall short (mm, +) or are too long (−); zero where they meet."""
-        d = np.abs(x[self.b] - x[self.a])
-        least = np.abs(self.l1 - self.l2)
-        return np.maximum(d - (self.l1 + self.l2), 0.0) - np.maximum(least - d, 0.0)
-
-    def tangent(self, x: Points, moves: Points) -> None:
-        e1, e2 = x[self.pin] - x[self.a], x[self.pin] - x[self.b]
-        da, db = moves[self.a], moves[self.b]
-        if da is None and db is None:
-            return
-        across = cross(e1, e2)
-        pull2 = 0.0 if db is None else dot(e2, db) / across
-        pull1 = 0.0 if da is None else dot(e1, da) / across
-        moves[self.pin] = 1j * (e1 * pull2 - e2 * pull1)
-
-    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        wish = bar[self.pin]
-        e1, e2 = x[self.pin] - x[self.a], x[self.pin] - x[self.b]
-        across = cross(e1, e2)
-        pull(self.parts[0], self.a, self.pin, e1 * (cross(wish, e2) / across), bar, shifts)
-        pull(self.parts[1], self.b, self.pin, e2 * (cross(e1, wish) / across), bar, shifts)
+        (a, l1), (b, l2) = self.one(x), self.other(x)  # type: ignore[misc]
+        d = np.abs(b - a)
+        return np.maximum(d - (l1 + l2), 0.0) - np.maximum(np.abs(l1 - l2) - d, 0.0)
 
 
-class RodGuide:
-    """A pin on a fixed line at a known distance from a placed pin."""
-
-    def __init__(self, linkage: Linkage, pin: int, first: tuple[int, int], second: tuple[int, int]) -> None:
-        self.pin, self.a = pin, first[1]
-        rod, guide = linkage.parts[first[0]], linkage.parts[second[0]]
-        assert isinstance(rod, Rod | Plate)
-        assert isinstance(guide, Guide)
-        self.parts = (rod.name, guide.name)
-        self.length = length_of(rod, self.a, pin)
-        self.origin = guide.origin[0] + 1j * guide.origin[1]
-        self.line = np.exp(1j * guide.direction)
-        ahead = dot(self.line, linkage.sketch(pin) - linkage.sketch(self.a))
-        self.side = sign_of(ahead)
+class CircleLine(Meeting):
+    """On a line at a known distance from a place."""
 
     def place(self, x: Points) -> bool:
-        from_line = (x[self.a] - self.origin) * np.conj(self.line)
-        room = self.length**2 - from_line.imag**2
+        (centre, radius), (origin, along, lacks) = self.one(x), self.other(x)  # type: ignore[misc]
+        seen = (centre - origin) * np.conj(along)
+        room = radius**2 - seen.imag**2
         meets = room.min() >= 0
         if not meets:
             room = np.maximum(room, 0.0)
-        x[self.pin] = self.origin + self.line * (from_line.real + self.side * np.sqrt(room))
-        return bool(meets)
+        x[self.pin] = origin + along * (seen.real + self.side * np.sqrt(room))
+        return bool(meets and (lacks is None or lacks.max() < 0))
 
     def short(self, x: Points) -> Any:
-        return np.maximum(np.abs(cross(self.line, x[self.a] - self.origin)) - self.length, 0.0)
-
-    def tangent(self, x: Points, moves: Points) -> None:
-        if moves[self.a] is not None:
-            e = x[self.pin] - x[self.a]
-            moves[self.pin] = self.line * (dot(e, moves[self.a]) / dot(e, self.line))
-
-    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        e = x[self.pin] - x[self.a]
-        force = e * (dot(bar[self.pin], self.line) / dot(e, self.line))
-        pull(self.parts[0], self.a, self.pin, force, bar, shifts)
-        add(shifts, (self.parts[1], self.pin), bar[self.pin] - force)
+        (centre, radius), (origin, along, lacks) = self.one(x), self.other(x)  # type: ignore[misc]
+        short = np.maximum(np.abs(cross(along, centre - origin)) - radius, 0.0)
+        return short if lacks is None else short - np.maximum(lacks, 0.0)
 
 
-class Placed:
-    """A pin of a plate whose pose is given by two of its other pins."""
-
-    def __init__(self, linkage: Linkage, pin: int, plate: int, a: int, b: int) -> None:
-        part = linkage.parts[plate]
-        assert isinstance(part, Plate)
-        self.pin, self.a, self.b, self.part = pin, a, b, part.name
-        foot = place_in(part, a)
-        self.turn = (place_in(part, pin) - foot) / (place_in(part, b) - foot)
+class TwoLines(Meeting):
+    """Where two lines cross."""
 
     def place(self, x: Points) -> bool:
-        x[self.pin] = x[self.a] + (x[self.b] - x[self.a]) * self.turn
-        return True
+        (at, along, short), (to, across, lacks) = self.one(x), self.other(x)  # type: ignore[misc]
+        x[self.pin] = at + along * (cross(to - at, across) / cross(along, across))
+        return all(each is None or bool(each.max() < 0) for each in (short, lacks))
 
-    def tangent(self, x: Points, moves: Points) -> None:
-        da, db = moves[self.a], moves[self.b]
-        if da is None and db is None:
-            return
-        if da is None:
-            moves[self.pin] = db * self.turn
-        else:
-            moves[self.pin] = da * (1 - self.turn) if db is None else da + (db - da) * self.turn
-
-    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        wish = bar[self.pin]
-        at_b = wish * np.conj(self.turn)
-        at_a = wish - at_b
-        add(bar, self.a, at_a)
-        add(bar, self.b, at_b)
-        for pin, share in ((self.pin, wish), (self.a, -at_a), (self.b, -at_b)):
-            add(shifts, (self.part, pin), share)
+    def short(self, x: Points) -> Any:
+        lacks = (each(x)[2] for each in (self.one, self.other))  # type: ignore[misc]
+        return -sum((np.maximum(each, 0.0) for each in lacks if each is not None), np.zeros(np.shape(x[self.pin])))
 
 
-class Riding:
-    """A pin carried by another without turning, or (``back``) the carrier from the carried pin."""
-
-    def __init__(self, linkage: Linkage, pin: int, part: int, by: int) -> None:
-        held = linkage.parts[part]
-        assert isinstance(held, Carried)
-        self.pin, self.by, self.part = pin, by, held.name
-        self.back = held.pin != pin
-        self.offset = (held.offset[0] + 1j * held.offset[1]) * (-1 if self.back else 1)
-
-    def place(self, x: Points) -> bool:
-        x[self.pin] = x[self.by] + self.offset
-        return True
-
-    def tangent(self, x: Points, moves: Points) -> None:
-        moves[self.pin] = moves[self.by]
-
-    def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        add(bar, self.by, bar[self.pin])
-        add(shifts, (self.part, self.pin), bar[self.pin])
-        add(shifts, (self.part, self.by), -bar[self.pin])
+Step = Carrying | Meeting

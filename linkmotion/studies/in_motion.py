@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, FORWARD, dead_centre_running
+from linkmotion.events import EVENTS, FORWARD
+from linkmotion.piston import dead_centre
 from linkmotion.sampled_events import sampled_events
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
@@ -82,7 +83,7 @@ def _sampled(side: SideEvents, direction: str, valve: NDArray[Any], lost: float)
     piston = side.gear.crank
     found = sampled_events(valve[None], side.ports, piston, direction)
     angle = {
-        (end, event): float(np.degrees(at[0] - dead_centre_running(piston, end, direction)) % 360.0)
+        (end, event): float(np.degrees(at[0] - dead_centre(piston, end, direction == FORWARD)) % 360.0)
         for (end, event), at in found.angle.items()
     }
     return InMotion(

@@ -22,7 +22,7 @@ from linkmotion.studies.diagnosis.result import (
 )
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
-from linkmotion.studies.hold.rows import name_of
+from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.tables import bare_table
 
 _LISTED = 12  # suspects in the table

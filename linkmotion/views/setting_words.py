@@ -10,11 +10,11 @@ import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
-from linkmotion.studies.hold.tolerances import kind_of
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting.goals import Goal
+from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
 from linkmotion.views.diagnosis_view import named as suspect_named
 

@@ -13,8 +13,8 @@ import numpy as np
 
 from linkmotion.events import EVENTS, FORWARD
 from linkmotion.files.lengths import UNITS
+from linkmotion.piston import dead_centre as _dead_centre
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.steam.indicator import dead_centre as _dead_centre
 
 INK, PAPER, GRID = "#22303a", "#fffdf8", "#d9d4c7"
 STEAM, EXHAUST, FLAG = "#b5482a", "#2f6f8f", "#8a1c4a"
@@ -99,7 +99,7 @@ def piston_of(side: SideEvents, running: str) -> Any:
 
 def dead_centre(side: SideEvents, end: str, running: str) -> float:
     """Crank angle of an end's dead centre in the direction of running, degrees."""
-    return float(np.degrees(_dead_centre(side.gear.crank, end, running)))
+    return float(np.degrees(_dead_centre(side.gear.crank, end, running == FORWARD)))
 
 
 def label(name: str, most: int = 40) -> str:

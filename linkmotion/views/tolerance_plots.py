@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 
 from linkmotion.studies.figures.figure import Figure
-from linkmotion.studies.hold.held import Kept
-from linkmotion.studies.hold.rows import name_of
-from linkmotion.studies.hold.spread import Sampled, Spread
+from linkmotion.studies.tolerances.limits import Kept
+from linkmotion.studies.tolerances.rows import name_of
+from linkmotion.studies.tolerances.spread import Sampled, Spread
 from linkmotion.views.style import EXHAUST, FLAG, INK, STEAM, as_svg, axes_or_new, scale_of
 
 

@@ -10,8 +10,8 @@ from rich.table import Table
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
-from linkmotion.studies.hold.held import Hold
-from linkmotion.studies.hold.rows import name_of
+from linkmotion.studies.tolerances.limits import Hold
+from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.tables import bare_table
 
 _FINE = {"mm": 3, "in": 4, "ft": 5, "thou": 1}  # decimals of a tolerance: one more than of a length

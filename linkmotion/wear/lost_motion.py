@@ -22,9 +22,9 @@ import numpy as np
 from linkmotion.gears import Gear, Setting
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.slots import PART
-from linkmotion.linkage import Solution, Wheel, solve
+from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.derivatives import Gradient, gradient_along
-from linkmotion.linkage.parts import Carried, Linkage, Plate, Rod, Slide
+from linkmotion.linkage.parts import Carried, Plate, Rod, Slide
 from linkmotion.wear.condition import Condition
 
 DIE = "die in the slot"

@@ -24,7 +24,7 @@ from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.tolerances import general_tolerances
+from linkmotion.studies.tolerances.tolerance import general_tolerances
 from linkmotion.valve import ENDS
 
 SIZES = ("plain", "any")

@@ -91,17 +91,22 @@ class Fit:
         sets = sets_of(len(self.priors.keys))
         singles, pairs = sets[sets[:, 1] == NONE], sets[sets[:, 1] != NONE]
         linear = self.about(start)
-        z, left = self.stepped(linear, singles, np.tile(start, (len(singles), 1)))
+        z, left = self._exactly(np.tile(start, (len(singles), 1)))
+        z, left = self.stepped(linear, singles, z, left)
         best = int(np.argmax(self.evidence(linear, singles, z, left)))
         linear = self.about(z[best])
-        z, left = self.stepped(linear, singles, z)
+        z, left = self.stepped(linear, singles, z, left)
         all_z, all_left = self._with_pairs(linear, singles, pairs, z, left)
+        rough = np.arange(len(sets)) >= len(singles)  # what they leave over is known by one linear step only
         for _ in range(_ROUNDS):
             likely = self._likeliest(linear, sets, all_z, all_left)
-            all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
+            new = likely[rough[likely]]
+            all_z[new], all_left[new] = self._exactly(all_z[new])
+            rough[new] = False
+            all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
             first = self._likeliest(linear, sets[likely], all_z[likely], all_left[likely])[0]  # it can be assembled
             linear = self.about(all_z[likely[first]])
-        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely])
+        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
         misfit = np.sum(all_left**2, axis=1) + np.sum(all_z**2 / linear.variances(sets), axis=1)
         return Fitted(sets, all_z, misfit, self.evidence(linear, sets, all_z, all_left), linear)
 
@@ -126,12 +131,15 @@ class Fit:
         """What is left over of each reading, in its uncertainty, shape (H, R)."""
         return np.asarray((self.read - self.model.predict(self.departures(z))) / self.sigma)
 
-    def stepped(self, linear: Linear, sets: Sets, z: Array) -> tuple[Array, Array]:
-        """Estimates of some sets from where they stand, and what they leave over.
+    def _exactly(self, z: Array) -> tuple[Array, Array]:
+        """Places (nearer to the figures where they cannot be assembled), and what they leave over."""
+        return self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
+
+    def stepped(self, linear: Linear, sets: Sets, z: Array, left: Array) -> tuple[Array, Array]:
+        """Estimates of some sets from where they stand and what is left over there, and what they leave over.
 
         A step to a gear that cannot be assembled, or lacks an event that was read, is halved.
         """
-        z, left = self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
         for _ in range(_STEPS):
             new, after = self._assembled(z, left, linear.estimates(sets, left + z @ linear.slopes.T))
             moved = np.max(np.abs(new - z), initial=0.0)

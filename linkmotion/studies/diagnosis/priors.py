@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
-from linkmotion.studies.hold.tolerances import GENERAL, GUIDE, Tolerance, kind_of, moved_by
+from linkmotion.studies.tolerances.tolerance import GENERAL, GUIDE, Tolerance, kind_of, moves
 
 Array = NDArray[np.float64]
 FAULT = 0.01  # of the crank radius: standard deviation of a length that is wrong
@@ -71,8 +71,8 @@ def priors_of(
     side : SideEvents
         Whose gear it is.
     tolerances : mapping
-        As :func:`~linkmotion.studies.hold.given.tolerances_from` gives them. A dimension that is not among them is
-        taken as exact, but for the valve on its spindle: set by a rule or not, it stands where the nuts are.
+        As :func:`~linkmotion.studies.tolerances.given.tolerances_from` gives them. A dimension that is not among them
+        is taken as exact, but for the valve on its spindle: set by a rule or not, it stands where the nuts are.
     fault, fault_angle : float
         Standard deviation of a length (mm) and of an angle (degrees) that is wrong.
     number : tuple of float
@@ -94,6 +94,4 @@ def priors_of(
     wide[_LINE] = float(np.degrees(fault / gear.connecting_rod.length))
     wrong = np.maximum([wide[key] for key in keys], BEYOND * sound)
     wrong[sound < 2 * _EXACT] = BEYOND * _EXACT
-    moved = [moved_by(key, gear, side.central_at) for key in keys]
-    moves = np.array([[own.get(key, 0.0) for key in keys] for own in moved])
-    return Priors(keys, sound, wrong, moves, number)
+    return Priors(keys, sound, wrong, moves({key: known[key] for key in keys}, gear, side.central_at)[1], number)

@@ -1,8 +1,8 @@
 """What is wrong with it? Which dimension errors explain the readings of one side, how surely, and what to read next.
 
 Every dimension is taken to be as near its figure as its tolerance says, and none, one or two of them to be wrong by
-far more (:mod:`diagnosis_priors`). Each such explanation is fitted to the readings with exact predictions of the
-gear (:mod:`diagnosis_fit`), and weighed by how well it explains them (Laplace's approximation, which in the linear
+far more (:mod:`.priors`). Each such explanation is fitted to the readings with exact predictions of the
+gear (:mod:`.fit`), and weighed by how well it explains them (Laplace's approximation, which in the linear
 case is the exact law of normal distributions). What is stated of a dimension is what all explanations together say.
 """
 

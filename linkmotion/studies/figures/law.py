@@ -14,11 +14,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, dead_centre, part_from, port_angles
+from linkmotion.events import EVENTS, port_angles
 from linkmotion.gears import Gear
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.nearby import Nearby
 from linkmotion.linkage.turning_points import greatest, grid_size
+from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.figures.dimensions import Varied
 from linkmotion.studies.figures.figure import DEGREES, MM, TRAVEL, Figure, Reading
 from linkmotion.valve import ENDS, Ports, displaced

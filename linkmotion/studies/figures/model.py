@@ -15,7 +15,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
-from linkmotion.linkage.many import MOST_POSITIONS, Orders
+from linkmotion.linkage.many import MOST_POSITIONS, Orders, longer
 from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
@@ -141,7 +141,7 @@ class GearModel:
         starts = self.starts if len(rows) > _WORTH * (len(self.keys) + 1) else None
         for start in range(0, len(rows) if self.figures else 0, most):
             turned = Turned(self.moved, rows[start : start + most], self._with_die, starts)
-            near = self.angles if turned.count > 1 else np.full(len(self.figures), np.nan)
+            near = self.angles if np.any(turned.departures) else np.full(len(self.figures), np.nan)
             found[start : start + most] = turned.values(self.figures, near, self.play)
             causes += reasons(turned.told)
         return found, causes
@@ -181,10 +181,6 @@ class GearModel:
         """
         return slopes_of(AtFigures(self.moved), self.figures)
 
-    def to(self, key: Key) -> Array:
-        """Derivatives of all figures to one dimension, shape (F,)."""
-        return np.asarray(self.slopes[:, self.keys.index(key)])
-
     def about(self, departures: Any) -> GearModel:
         """The same figures of a gear whose dimensions have moved by departures, shape (D,)."""
         return replace(self, moved=replace(self.moved, varied=self.moved.varied.about(departures)))
@@ -206,5 +202,5 @@ def _worn(side: SideEvents, settings: dict[str, Setting], gear: Gear) -> dict[st
         as_worn = side.turned.spindle.c[side.notches.index(notch)]
         sound = revolve(gear, setting).spindle.c[0]
         count = max(as_worn.size, sound.size)
-        found[notch] = Harmonics(np.pad(as_worn, (0, count - as_worn.size)) - np.pad(sound, (0, count - sound.size)))
+        found[notch] = Harmonics(longer(as_worn, count) - longer(sound, count))
     return found

@@ -17,10 +17,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.events import EVENTS, FORWARD, Piston
+from linkmotion.events import EVENTS, FORWARD
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
+from linkmotion.piston import Piston
 from linkmotion.sampled_events import Array, SampledEvents, sampled_events
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import END_FIGURES, MM, PERCENT, TRAVEL, Figure
@@ -140,24 +141,3 @@ def _figures(found: SampledEvents) -> list[Array]:
         for end in ENDS for what in END_FIGURES
     }  # fmt: skip
     return list(by.values())
-
-
-def mean_change_and_slopes(
-    side: SideEvents, notches: Iterable[str], mean: Mapping[str, float], std: Mapping[str, float]
-) -> tuple[Array, Array]:
-    """Change of every figure with each clearance at its mean, shape (F,), and the slopes there, shape (F, C).
-
-    The slopes are differences over a standard deviation either way: where a lead is taken near the valve's
-    reversal, or an event all but fails to happen, they hold for clearances of that size.
-    """
-    notches, joints = tuple(notches), tuple(mean)
-    middle, apart = (np.array([by[joint] for joint in joints]) for by in (mean, std))
-    cases = np.concatenate([middle[None], middle + np.diag(apart), middle - np.diag(apart)])
-    changes = []
-    for notch, free in freedom(side, notches, joints).items():
-        i = side.notches.index(notch)
-        valve = Harmonics(np.broadcast_to(side.displacement.c[i], (len(cases), side.displacement.c.shape[-1])))
-        changes += changes_by_play(valve, side.ports, side.gear.crank, side.driven(i), cases @ free)
-    table = np.array(changes)
-    count = len(joints)
-    return table[:, 0], (table[:, 1 : count + 1] - table[:, count + 1 :]) / (2 * apart)

@@ -6,7 +6,7 @@ All notches of all gears are turned together: a row for each, notch by notch.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS
 from linkmotion.gears import Gear, Walschaerts
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.linkage import Harmonics, Solution
+from linkmotion.linkage import Harmonics, Linkage, Solution
 from linkmotion.linkage.many import Orders, Variants, longer
 from linkmotion.studies.figures.dimensions import CENTRAL, Varied
 from linkmotion.studies.figures.figure import TRAVEL, Figure
@@ -80,8 +80,7 @@ class Turned:
         self.moved, self.departures, self.count = moved, departures, len(departures)
         self.rows = np.tile(departures, (len(moved.notches), 1))
         near = None if starts is None else partial(starts.near, departures)
-        declare = partial(moved.varied.linkage, departures)
-        paths, told = Variants(declare, self._seen(with_die), moved.orders, near).turned(len(self.rows))
+        paths, told = Variants(self._declared(with_die), moved.orders, near).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
         c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
@@ -130,15 +129,22 @@ class Turned:
         """Shape (S, C)."""
         return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
 
-    def _seen(self, with_die: bool) -> Any:
-        def seen(which: Rows, solution: Solution) -> Any:
-            spindle = solution.along(VALVE_GUIDE)
-            if not with_die:
-                return spindle[None]
-            die = die_height(self.moved.varied.gears(self.rows[which], tall=True), solution)
-            return np.stack(np.broadcast_arrays(spindle, die))
+    def _declared(self, with_die: bool) -> Callable[[Rows], tuple[Linkage, Callable[[Solution], Any]]]:
+        """What declares some of the rows, and looks at their spindle pin (and at their die)."""
+        varied = self.moved.varied
 
-        return seen
+        def declare(which: Rows) -> tuple[Linkage, Callable[[Solution], Any]]:
+
+            def look(solution: Solution) -> Any:
+                spindle = solution.along(VALVE_GUIDE)
+                if not with_die:
+                    return spindle[None]
+                die = die_height(varied.gears(self.rows[which], tall=True), solution)
+                return np.stack(np.broadcast_arrays(spindle, die))
+
+            return varied.linkage(self.departures, which), look
+
+        return declare
 
     def _central(self) -> Array:
         """Place of the pin with the valve central in each gear, mm: where it stays, or by the rule."""

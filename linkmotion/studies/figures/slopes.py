@@ -14,12 +14,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, dead_centre
+from linkmotion.events import EVENTS
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import STEP, stepped, valve_derivatives
 from linkmotion.linkage import Harmonics, Wheel, solve
 from linkmotion.linkage.many import solve_at
+from linkmotion.piston import dead_centre
 from linkmotion.revolution import revolve
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import TRAVEL, Figure, end_figure
@@ -162,7 +163,7 @@ def _place_slopes(at: AtFigures, rows: Rows, angles: Array, own: Gear) -> Array:
     setting = type(settings[0])(np.ravel(figure(stacked(settings)))[rows])  # a notch to each position
     solution = solve_at(at.gear.declare(setting), at.solution, rows, angles)
     found = valve_derivatives(at.gear, setting, solution) | {CENTRAL: 0.0}  # the pin's place, not from central
-    slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in at.keys])
+    slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in at.keys]).reshape(-1, rows.size)
     if isinstance(setting, Stop):  # the stop stands where a dimension says
         stops = [
             np.imag(np.broadcast_to(figure(own.notches[notch]), len(at.keys))) / STEP for notch in at.moved.notches

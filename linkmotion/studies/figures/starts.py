@@ -6,7 +6,7 @@ enough to start from, and it saves most of the steps.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -41,18 +41,18 @@ class Starts:
         departures = np.vstack([np.zeros(len(varied.keys)), _STEP * np.eye(len(varied.keys))])
         best = orders.get(0)
 
-        def declare(which: Rows) -> Linkage:
-            return varied.linkage(departures, which)
+        def declare(which: Rows) -> tuple[Linkage, Callable[[Solution], Array]]:
+            def look(solution: Solution) -> Array:
+                cuts = [np.broadcast_to(q, (which.size, solution.wheel.turn.size)) for q in solution.cuts]
+                if solution.order != best or not cuts:
+                    return np.full((1, which.size, solution.wheel.turn.size), np.nan)
+                return np.stack(cuts)
 
-        def look(which: Rows, solution: Solution) -> Array:
-            cuts = [np.broadcast_to(q, (which.size, solution.wheel.turn.size)) for q in solution.cuts]
-            if solution.order != best or not cuts:
-                return np.full((1, which.size, solution.wheel.turn.size), np.nan)
-            return np.stack(cuts)
+            return varied.linkage(departures, which), look
 
         if not best or not any(hasattr(recipe, "cut") for recipe in best):
             return None
-        series, told = Variants(declare, look, orders).turned(len(varied.settings) * len(departures))
+        series, told = Variants(declare, orders).turned(len(varied.settings) * len(departures))
         if np.any(told != "") or np.any(np.isnan(series.c)):
             return None
         q = Harmonics(series.c[..., : NODES // 2]).on_grid(NODES)

@@ -16,7 +16,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.gears.shop_work import ShopWork
 from linkmotion.studies.figures.dimensions import dimensions_of
-from linkmotion.studies.hold.tolerances import kind_of
+from linkmotion.studies.tolerances.tolerance import kind_of
 
 BOTH = "both"
 _INCH = 25.4

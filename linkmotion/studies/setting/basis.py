@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from linkmotion.events import EVENTS, dead_centre, part_from
+from linkmotion.events import EVENTS
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
+from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import departed
 from linkmotion.studies.figures.figure import DEGREES, MM, Figure, Reading, as_assessed, figures_of

@@ -14,8 +14,8 @@ import numpy as np
 
 from linkmotion.engine import Targets
 from linkmotion.studies.figures.figure import Figure, end_figure
-from linkmotion.studies.hold.held import Hold, holds
 from linkmotion.studies.setting.side import Array, SettingSide
+from linkmotion.studies.tolerances.limits import Hold, holds
 from linkmotion.valve import ENDS
 
 KEPT = {"lead": 0.8, "cutoff": 3.0}  # mm (1/32 in.), percent of stroke

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from linkmotion.piston import dead_centre
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
 
@@ -44,7 +45,7 @@ def lead_errors(side: SideEvents, out_by: float) -> LeadErrors:
     lead, after, before = {}, {}, {}
     for end in ENDS:
         edge = side.ports.edge("steam", end)
-        dead = 0.0 if end == "front" else float(side.gear.crank.back)
+        dead = float(dead_centre(side.gear.crank, end))
         shift = np.radians(out_by)
         true, past, short = (
             np.asarray(edge.opening(side.displacement(np.full(len(side.notches), dead + by))))

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.gears.book import CrankMotion
+from linkmotion.piston import dead_centre
 
 FORWARD, BACKWARD, TOWARD = "forward", "backward", "toward"
 TURNED = (FORWARD, BACKWARD, TOWARD)
@@ -138,7 +139,7 @@ def halving_error(crank: CrankMotion, end: str, half: float, play: float = 0.0) 
 
 def crosshead_rate(crank: CrankMotion, end: str, half: float) -> float:
     """Movement of the crosshead at an angle from dead centre, mm per degree (mean of both sides of it)."""
-    dead = 0.0 if end == "front" else crank.back
+    dead = dead_centre(crank, end)
     at = dead + np.radians(half) * np.array([-1.0, 1.0])
     rate = np.imag(crank.crosshead(at + 1e-30j)) / 1e-30
     return float(np.radians(np.mean(np.abs(rate))))

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from linkmotion.events import FORWARD
+from linkmotion.piston import dead_centre
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.steam.cylinder_work import CylinderWork, EndWork, cylinder_work
-from linkmotion.studies.steam.indicator import dead_centre
 from linkmotion.wear.running import Load
 
 LEAST = 0.05  # degrees: less is no difference
@@ -154,4 +154,4 @@ def _placed(found: list[tuple[float, Beat]], even: float) -> tuple[Beat, ...]:
 
 
 def _dead_centre(side: SideEvents, end: str, running: str) -> float:
-    return float(np.degrees(dead_centre(side.gear.crank, end, running)))
+    return float(np.degrees(dead_centre(side.gear.crank, end, running == FORWARD)))

@@ -21,8 +21,9 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.events import EVENTS, FORWARD, Piston
+from linkmotion.events import EVENTS, FORWARD
 from linkmotion.gears.steam import Steam
+from linkmotion.piston import Piston, dead_centre, part_from
 
 ATMOSPHERE = 1.01325  # bar
 ASSUMED = Steam(pressure=10.0, back_pressure=0.2, clearance=8.0, exponent=1.0, blow_down="at release")
@@ -92,8 +93,7 @@ class EndDiagram:
     def way(self, angle: Any) -> Any:
         """Piston from the end's dead centre, in parts of the stroke, at angles from that dead centre (radians)."""
         turned = self.dead + angle
-        gone = self.piston.fraction(turned if self.running == FORWARD else -turned)
-        return gone if self.end == "front" else 1.0 - gone
+        return part_from(self.piston, self.end, turned if self.running == FORWARD else -turned)
 
     def way_rate(self, angle: Any) -> Any:
         """Derivative of :meth:`way` to the angle, by a complex step (exact to rounding)."""
@@ -102,7 +102,7 @@ class EndDiagram:
     @property
     def dead(self) -> float:
         """The end's dead centre from front dead centre in the direction of running, radians."""
-        return dead_centre(self.piston, self.end, self.running)
+        return float(dead_centre(self.piston, self.end, self.running == FORWARD))
 
     @cached_property
     def volume(self) -> dict[str, float]:
@@ -171,8 +171,8 @@ class EndDiagram:
     @property
     def _other(self) -> float:
         """The other end's dead centre from this one, radians in the direction of running."""
-        other = dead_centre(self.piston, "back" if self.end == "front" else "front", self.running)
-        return (other - self.dead) % _TURN
+        other = dead_centre(self.piston, "back" if self.end == "front" else "front", self.running == FORWARD)
+        return float((other - self.dead) % _TURN)
 
     @property
     def _falls(self) -> bool:
@@ -191,12 +191,6 @@ class EndDiagram:
             return 0.0
         more, log = self.steam.exponent - 1.0, np.log(end / start)
         return float(pressure * start * (-np.expm1(-more * log) / more if more else log))
-
-
-def dead_centre(piston: Piston, end: str, running: str) -> float:
-    """An end's dead centre from front dead centre in the direction of running, radians."""
-    back = float(piston.back)
-    return 0.0 if end == "front" else back if running == FORWARD else _TURN - back
 
 
 def fault_of(angle: Mapping[str, float]) -> str:

@@ -9,10 +9,10 @@ import numpy as np
 
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.hold.held import Hold, Kept
-from linkmotion.studies.hold.loosest import Loosest
-from linkmotion.studies.hold.spread import Sampled, Spread
-from linkmotion.studies.hold.tolerances import Tolerances, kind_of
+from linkmotion.studies.tolerances.limits import Hold, Kept
+from linkmotion.studies.tolerances.loosest import Loosest
+from linkmotion.studies.tolerances.spread import Sampled, Spread
+from linkmotion.studies.tolerances.tolerance import Tolerances, kind_of
 
 _NOTHING = 5e-5  # a share that would be shown as none
 

@@ -4,7 +4,7 @@
 ``sqrt(sum (g σ)^2)`` and a tolerance's share of the variance is its own term. *Monte Carlo*: gears with
 dimensions drawn at random are turned, block by block; shares are by least squares of the events on the
 departures. Dimensions are taken to be independent of one another. A clearance is never below nothing: it moves the
-mean too (``tolerances_play``).
+mean too (:mod:`linkmotion.studies.figures.play`).
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.linear import linear_law
-from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws, moves
+from linkmotion.studies.tolerances.linear import linear_law
+from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws, moves
 from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]

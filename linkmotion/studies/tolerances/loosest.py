@@ -26,10 +26,10 @@ from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.hold.held import Hold, Kept, holds, kept
-from linkmotion.studies.hold.linear import linear_law
-from linkmotion.studies.hold.spread import SAMPLES, SEED, Sampled, model_of, monte_carlo
-from linkmotion.studies.hold.tolerances import Tolerance, Tolerances, draws
+from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
+from linkmotion.studies.tolerances.linear import linear_law
+from linkmotion.studies.tolerances.spread import SAMPLES, SEED, Sampled, model_of, monte_carlo
+from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws
 
 Array = NDArray[np.float64]
 YIELD = 0.95  # share of engines wanted within the targets
@@ -104,7 +104,7 @@ def loosest(
     Parameters
     ----------
     side, tolerances, notches, samples, seed, executor, progress, model
-        As for :func:`~linkmotion.studies.hold.spread.monte_carlo`; the tolerances are the present ones, from
+        As for :func:`~linkmotion.studies.tolerances.spread.monte_carlo`; the tolerances are the present ones, from
         which costs are counted.
     targets : Targets
         What is to be held.

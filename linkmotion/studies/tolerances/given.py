@@ -12,7 +12,7 @@ from linkmotion.gears import Gear, Setting
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.dimensions import dimensions_of
 from linkmotion.studies.figures.play import CLEARANCE, clearable
-from linkmotion.studies.hold.tolerances import (
+from linkmotion.studies.tolerances.tolerance import (
     DISTRIBUTIONS,
     GENERAL,
     GENERAL_ANGLE,

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.figures.play import CLEARANCE, mean_change_and_slopes
-from linkmotion.studies.hold.tolerances import Tolerances, moves
+from linkmotion.studies.figures.play import CLEARANCE
+from linkmotion.studies.tolerances.tolerance import Tolerances, moves
 
 Array = NDArray[np.float64]
 
@@ -38,17 +38,20 @@ class LinearLaw:
 
 
 def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> LinearLaw:
-    """The linear law of the figures in some notches."""
-    names = side.notches if notches is None else tuple(notches)
-    sound = [key for key in tolerances if key[0] != CLEARANCE]
-    loose = [key for key in tolerances if key[0] == CLEARANCE]
-    keys, by = moves({key: tolerances[key] for key in sound}, side.gear, side.central_at)
-    model = GearModel.of(side, figures_of(side, names), keys, afresh=True)
-    columns = dict(zip(sound, by @ model.slopes.T, strict=True))
-    change = np.zeros(len(model.figures))
+    """The linear law of the figures in some notches.
+
+    To a clearance the slopes are differences over a standard deviation either way of its mean: where a lead is taken
+    near the valve's reversal, or an event all but fails to happen, they hold for clearances of that size.
+    """
+    keys, by = moves(tolerances, side.gear, side.central_at)
+    model = GearModel.of(side, figures_of(side, notches), keys, afresh=True)
+    slope, change = model.slopes @ by.T, np.zeros(len(model.figures))
+    loose = [i for i, key in enumerate(tolerances) if key[0] == CLEARANCE]
     if loose:
-        mean, std = ({key[1]: getattr(tolerances[key], what) for key in loose} for what in ("mean", "std"))
-        change, slopes = mean_change_and_slopes(side, names, mean, std)
-        columns |= dict(zip(loose, slopes.T, strict=True))
-    slope = np.stack([columns[key] for key in tolerances], axis=-1) if tolerances else np.zeros((len(change), 0))
+        mean, std = (np.array([getattr(own, what) for own in tolerances.values()]) for what in ("mean", "std"))
+        apart = np.diag(std)[loose]
+        one, *rest = model.predict((mean + np.concatenate([0 * apart[:1], apart, -apart])) @ by)
+        more, less = np.split(np.array(rest), 2)
+        slope[:, loose] = (more - less).T / (2 * std[loose])
+        change = one - model.at_figures
     return LinearLaw(model.figures, model.at_figures, change, slope)
