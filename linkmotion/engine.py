@@ -57,7 +57,7 @@ class State:
 
 
 @dataclass(frozen=True)
-class Setup:
+class SideState:
     """A gear ready to be turned: one side in one state, its notches as reverser positions."""
 
     side: str
@@ -167,7 +167,7 @@ class Engine:
                     found[key] = {**found[key], **value} if isinstance(value, dict) and key in found else value
         return Condition(**found)
 
-    def setup(self, state: str = DRAWING, side: str = "left") -> Setup:
+    def side_state(self, state: str = DRAWING, side: str = "left") -> SideState:
         """One side in one state, ready to be turned.
 
         A notch given by a die height is a notch of the rack: its arm angle is found on the drawing
@@ -180,7 +180,7 @@ class Engine:
             for layer in ("both", side)
             for notch in self.states[name].layers.get(layer, {}).get("reversing", {}).get("notches", {})
         }
-        return Setup(side, state, gear, self.gear(), frozenset(own), self.condition(state, side))
+        return SideState(side, state, gear, self.gear(), frozenset(own), self.condition(state, side))
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:

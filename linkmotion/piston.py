@@ -11,7 +11,7 @@ class Piston(Protocol):
     """What the events must know of the crank and piston."""
 
     @property
-    def back(self) -> Any:
+    def back_crank_angle(self) -> Any:
         """Crank angle of back dead centre from front dead centre in forward running, radians."""
 
     def fraction(self, forward_angle: Any) -> Any:
@@ -22,7 +22,7 @@ def dead_centre(piston: Piston, end: str, forward: bool = True) -> Any:
     """Crank angle of an end's dead centre from the front one, radians in forward running or in backward."""
     if end == "front":
         return 0.0
-    return piston.back if forward else 2 * np.pi - piston.back
+    return piston.back_crank_angle if forward else 2 * np.pi - piston.back_crank_angle
 
 
 def part_from(piston: Piston, end: str, forward_angle: Any) -> Any:

@@ -14,7 +14,7 @@ import numpy as np
 
 from linkmotion.gears import Gear, Slot
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.reverser import Setting
+from linkmotion.gears.reverser import ReverserPosition
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.solve import NODES
@@ -90,7 +90,7 @@ class Revolution:
         return np.ptp(extremes(self.swing), axis=0)
 
 
-def revolve(gear: Gear, setting: Setting, nodes: int = NODES) -> Revolution:
+def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES) -> Revolution:
     """Turn the wheel once with the reverser as set (arrays of notches have shape (S, 1)).
 
     Raises

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import BACKWARD, FORWARD, both_ends
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
@@ -37,7 +37,9 @@ class RuleError(ValueError):
 
 
 def central_place(
-    gear: Gear, setting_of: Callable[[str], Setting], turn: Callable[[Gear, Setting], Revolution] = revolve
+    gear: Gear,
+    setting_of: Callable[[str], ReverserPosition],
+    turn: Callable[[Gear, ReverserPosition], Revolution] = revolve,
 ) -> float:
     """Place of the spindle pin with the valve central, mm along its guide.
 

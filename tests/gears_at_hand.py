@@ -14,7 +14,7 @@ import numpy as np
 
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_file import read_engine
-from linkmotion.gears import GEARS, Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.gears import GEARS, Arm, DieHeight, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import figure, stacked
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from tests.independent.drawing import crank_radius
@@ -63,9 +63,9 @@ class GearAtHand:
 
     name: str
     gear: Gear
-    settings: dict[str, Setting]
+    settings: dict[str, ReverserPosition]
 
-    def together(self) -> Setting:
+    def together(self) -> ReverserPosition:
         """All notches as one setting, shape (S, 1)."""
         return stacked(list(self.settings.values()))
 
@@ -89,7 +89,7 @@ def _table(kind: Any, keys: dict[str, Any]) -> Any:
     return kind(**read)
 
 
-def number_of(setting: Setting) -> float:
+def number_of(setting: ReverserPosition) -> float:
     """The arm angle or the eccentric's, degrees, or the die place, mm."""
     return float(np.ravel(figure(setting))[0])
 
@@ -102,7 +102,7 @@ def example(stem: str) -> Engine:
 
 def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearAtHand:
     """One side of an engine in one state."""
-    setup = engine.setup(state, side)
+    setup = engine.side_state(state, side)
     settings = {
         name: (setup.rack if isinstance(notch, DieHeight) and name not in setup.own_notches else setup.gear).setting(
             notch
@@ -142,7 +142,7 @@ def mirrored(gear: Gear) -> Gear:
     return with_numbers(gear, {key: -value for key, value in numbers(gear).items() if key in signs})
 
 
-def mirrored_setting(setting: Setting) -> Setting:
+def mirrored_setting(setting: ReverserPosition) -> ReverserPosition:
     """The reverser's setting for the gear turned over."""
     return type(setting)(-figure(setting))
 

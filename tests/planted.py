@@ -31,7 +31,7 @@ def engine(name: str) -> Engine:
 @cache
 def as_drawn(name: str, side: str = "left") -> SideEvents:
     """A side of its drawing, every notch."""
-    return assess_side(engine(name).setup("drawing", side))
+    return assess_side(engine(name).side_state("drawing", side))
 
 
 @cache

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from linkmotion.engine import SIDES
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends
-from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, Setting
+from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.revolution import revolve
@@ -45,7 +45,7 @@ def apart(one: object, other: object) -> float:
     return float(np.max(np.nan_to_num(np.abs(np.subtract(one, other)), nan=np.inf), initial=0.0))  # type: ignore[call-overload]
 
 
-def setting_of(tables: Tables, place: float) -> Setting:
+def setting_of(tables: Tables, place: float) -> ReverserPosition:
     """The reverser's setting from the arm angle, degrees, or place of the die, mm."""
     return DieHeld(place) if tables["reversing"]["suspension"] == "ideal" else Arm(place)
 

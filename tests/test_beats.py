@@ -36,7 +36,7 @@ def released(engine: Engine, running: str, notch: int, ahead: float) -> dict[str
     """Left crank at each release, degrees in the direction of running, put together from the events here."""
     found = {}
     for side in assess(engine).sides:
-        back = np.degrees(float(side.gear.crank.back))
+        back = np.degrees(float(side.gear.crank.back_crank_angle))
         dead = {"front": 0.0, "back": back if running == "forward" else 360.0 - back}
         for end in ENDS:
             at = float(side.events[running][end].angle["release"][notch])
@@ -124,7 +124,7 @@ def test_play_moves_the_beats_as_the_valve_in_motion_moves() -> None:
     load = Load(drag=200.0)
     left = {beat.end: beat for beat in beats(a, 2, "forward", load).beats if beat.side == "left"}
     moving = in_motion(a.sides[0], 2, "forward", load)
-    back = np.degrees(float(a.sides[0].gear.crank.back))
+    back = np.degrees(float(a.sides[0].gear.crank.back_crank_angle))
     for end, dead in (("front", 0.0), ("back", back)):
         assert abs(left[end].angle - (dead + moving.angle[end, "release"])) < 1e-9
         still = float(a.sides[0].events["forward"][end].angle["release"][2])

@@ -109,7 +109,7 @@ def test_json_holds_the_figures_of_the_library(engine: Path, linkmotion: Command
         str(engine),
     )
     rows = api_rows(engine, ("as found", "drawing"))
-    assert len(told["events"]) == len(rows) == 2 * 2 * 2 * 2 * len(read.setup().notches)
+    assert len(told["events"]) == len(rows) == 2 * 2 * 2 * 2 * len(read.side_state().notches)
     scale = {c.key: float(UNITS[read.unit]) if c.kind == "length" else 1.0 for c in COLUMNS}
     for shown, row in zip(told["events"], rows, strict=True):
         for key, value in row.items():

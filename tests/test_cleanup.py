@@ -379,7 +379,7 @@ def test_path_is_the_nearest_to_the_drawn_line() -> None:
 @pytest.mark.parametrize("stem", CURVED)
 def test_a_gear_with_a_moved_path_moves_like_one_declared_so(stem: str) -> None:
     """Against the gear's own linkage with the centre of its slot put where it is, off the link's axis."""
-    setup = example(stem).setup()
+    setup = example(stem).side_state()
     slot: Any = slot_of(setup.gear)
     middle = slot.at(0.0)
     path = Arc((slot.centre[0] + 6.0 - middle[0], 2.5), slot.radius + 5.2)
@@ -397,7 +397,7 @@ def test_a_gear_with_a_moved_path_moves_like_one_declared_so(stem: str) -> None:
 
 @pytest.mark.parametrize("stem", CURVED)
 def test_events_after_follow_the_path(stem: str) -> None:
-    setup = example(stem).setup()
+    setup = example(stem).side_state()
     before = assess_side(setup)
     slot = drawn_slot(setup.gear, 40.0, 50.0)
     same = events_after(setup, Arc(slot.centre, slot.radius))
@@ -409,12 +409,12 @@ def test_events_after_follow_the_path(stem: str) -> None:
         np.nanmax(np.abs(other.events["forward"][e].lead - before.events["forward"][e].lead)) for e in ("front",)
     ]
     assert changes[0] > 1e-4
-    room = [np.subtract(a.gear.slot.top, a.turned.die_reach[1]) for a in (before, other)]  # type: ignore[union-attr]
+    room = [np.subtract(a.gear.slot.top, a.motion.die_reach[1]) for a in (before, other)]  # type: ignore[union-attr]
     assert np.max(np.abs(room[0] - room[1])) < 2.1  # the die itself moves by about as much as the centre, no more
 
 
 def test_drawn_centre_with_its_die_restores_the_events_and_a_plain_die_does_not() -> None:
-    setup = example("dock_shunter").setup()
+    setup = example("dock_shunter").side_state()
     places = np.linspace(-90, 90, 7)
     readings = SlotReadings(FaceReadings(places, np.full(7, 0.8)), FaceReadings(places, np.zeros(7)), 0.02)
     work = clean_up_in_gear(setup, readings, 50.0, 60.0, datum="trunnion")
@@ -422,7 +422,7 @@ def test_drawn_centre_with_its_die_restores_the_events_and_a_plain_die_does_not(
     lead = {name: a.events["forward"]["front"].lead for name, a in (("before", work.before), *work.after.items())}
     assert np.max(np.abs(lead["drawn centre"] - lead["before"])) < 1e-8
     plain = work.plain["drawn centre"]
-    assert abs(plain.turned.die_reach[0][0] - work.before.turned.die_reach[0][0]) > 1e-4
+    assert abs(plain.motion.die_reach[0][0] - work.before.motion.die_reach[0][0]) > 1e-4
     assert abs(work.done.proposal("drawn centre").die.pin_offset + 0.4) < 1e-9  # the slot's middle went ahead by 0.4
     assert not work.stuck
 
@@ -494,7 +494,7 @@ def test_what_cannot_be_used_is_refused_with_a_remedy(wrong: Any, words: str) ->
 
 
 def test_sheets_are_alike_each_time_and_each_tells_of_its_own_proposal() -> None:
-    setup = example("dock_shunter").setup()
+    setup = example("dock_shunter").side_state()
     slot = drawn_slot(setup.gear, 50.0, 60.0)
     readings = worn_readings(3, slot=slot)
     title = "Limpet <left> & friends"

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.events import DIRECTIONS, both_ends
-from linkmotion.gears import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears import Arm, DieHeight, DieHeld, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.linkage.constraints import misfit
@@ -124,7 +124,7 @@ def by_product(kind: str, tables: Tables, place: float) -> np.ndarray | None:
         return None
 
 
-def drawn_gear(kind: str, tables: Tables, place: float) -> tuple[GearAtHand, Setting]:
+def drawn_gear(kind: str, tables: Tables, place: float) -> tuple[GearAtHand, ReverserPosition]:
     """The product's gear and its setting."""
     own = of_tables("drawn", tables, "plain eccentric" if kind == "eccentric" else kind)
     return own, type(next(iter(own.settings.values())))(place)

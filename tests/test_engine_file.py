@@ -223,10 +223,10 @@ def test_a_notch_by_die_height_keeps_the_arm_angle_of_the_drawing() -> None:
 
 def test_a_state_that_names_one_notch_keeps_the_others() -> None:
     engine = parse_engine(f"{METRE}\n[state.x.both.reversing.notches]\nmid = -2\n")
-    notches = engine.setup("x").notches
+    notches = engine.side_state("x").notches
     assert notches["mid"] == Arm(-2.0)
     assert notches["full forward"] == Arm(32.5)
-    assert list(notches) == list(engine.setup().notches)
+    assert list(notches) == list(engine.side_state().notches)
 
 
 # --- return crank -----------------------------------------------------------------------------------------------------

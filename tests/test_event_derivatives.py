@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.engine import Setup
+from linkmotion.engine import SideState
 from linkmotion.events import EVENTS
 from linkmotion.gears.reverser import Arm, DieHeight, figure
 from linkmotion.gears.sensitivity import numbers, with_numbers
@@ -31,16 +31,16 @@ CASES = [(stem, "equal lead") for stem in STEMS] + [
 NEAR = 3e-5  # mm or percent per mm or degree, and the same part of a large slope
 
 
-def setup_of(stem: str, rule: str) -> Setup:
+def setup_of(stem: str, rule: str) -> SideState:
     """An example with its valve set by a rule in its first notch, or given half a millimetre off."""
-    setup = replace(example(stem).setup(), condition=SOUND)
+    setup = replace(example(stem).side_state(), condition=SOUND)
     if rule == "given":
         return with_gear(setup, with_valve(setup.gear, set_by=None, central_at=assess_side(setup).central_at + 0.5))
     notch = next(iter(setup.notches))
     return with_gear(setup, with_valve(setup.gear, set_by=rule, set_in={"notch": notch, "direction": "forward"}))
 
 
-def with_gear(setup: Setup, gear: Any) -> Setup:
+def with_gear(setup: SideState, gear: Any) -> SideState:
     return replace(setup, gear=gear)
 
 
@@ -49,7 +49,7 @@ def figures_in(side: SideEvents, like: SideEvents) -> Any:
     return np.array([as_assessed(side, figure) for figure in figures_of(like)])
 
 
-def difference(setup: Setup, like: SideEvents, key: Key) -> Any:
+def difference(setup: SideState, like: SideEvents, key: Key) -> Any:
     """Central difference of every figure to one dimension; the reverser stays where it is."""
     value = numbers(setup.gear)[key]
     one, two = (
@@ -70,7 +70,7 @@ def to(model: GearModel, key: Key) -> Any:
 
 
 @cache
-def found(stem: str, rule: str) -> tuple[Setup, SideEvents, GearModel]:
+def found(stem: str, rule: str) -> tuple[SideState, SideEvents, GearModel]:
     setup = setup_of(stem, rule)
     names = tuple(setup.notches)
     side = assess_side(
@@ -161,7 +161,7 @@ def test_figures_are_told_in_the_order_of_their_values() -> None:
     for own, value in zip(derivatives.figures, derivatives.at_figures, strict=True):
         i = side.notches.index(own.notch)
         if own.kind == "travel":
-            assert abs(value - side.turned.travel[i]) < 1e-9
+            assert abs(value - side.motion.travel[i]) < 1e-9
         else:
             end = side.events[own.direction][own.end]
             assessed = end.percent[own.kind][i] if own.kind in EVENTS else getattr(end, own.kind)[i]
@@ -170,7 +170,7 @@ def test_figures_are_told_in_the_order_of_their_values() -> None:
 
 
 def test_one_notch_alone_gives_the_same_rows() -> None:
-    side = toleranced_side(example("dock_shunter").setup(), notches=["mid"])
+    side = toleranced_side(example("dock_shunter").side_state(), notches=["mid"])
     alone = model_of(side, ["mid"])
     _setup, _side, every = found("dock_shunter", "equal lead")
     rows = [every.figures.index(own) for own in alone.figures]
@@ -188,7 +188,7 @@ def test_a_die_height_s_notch_keeps_its_arm_angle() -> None:
 
 
 def test_a_worn_side_is_refused() -> None:
-    setup = replace(example("dock_shunter").setup(), condition=Condition(clearance={"foot": 0.2}))
+    setup = replace(example("dock_shunter").side_state(), condition=Condition(clearance={"foot": 0.2}))
     with pytest.raises(ValueError, match="sound gear"):
         model_of(assess_side(setup))
 
@@ -218,7 +218,7 @@ def test_a_reading_follows_the_rule_like_an_event() -> None:
 
 
 def test_a_figure_of_which_play_says_nothing_is_refused_with_clearances() -> None:
-    side = toleranced_side(example("dock_shunter"))
+    side = toleranced_side(example("dock_shunter").side_state())
     height = Figure(kind="die height", notch="mid")
     with pytest.raises(ValueError, match="what a clearance does to it is not known"):
         GearModel.of(side, [height], [("clearance", "foot")])

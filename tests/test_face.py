@@ -59,7 +59,7 @@ def test_every_figure_of_a_notch_is_the_assessments_own(engine: lm.Engine, left:
                 for event in ("admission", "cutoff", "release", "compression"):
                     percent = there.percent[event][number]
                     assert getattr(own, event) == (None if np.isnan(percent) else pytest.approx(percent, abs=1e-12))
-        assert left[name].travel * 25.4 == pytest.approx(side.turned.travel[number], abs=1e-12)
+        assert left[name].travel * 25.4 == pytest.approx(side.motion.travel[number], abs=1e-12)
 
 
 def test_a_rod_too_long_by_what_a_file_says_is_the_same_change(engine: lm.Engine) -> None:

@@ -99,7 +99,7 @@ def test_a_wanted_lead_is_looked_at_in_every_notch() -> None:
 
 def test_a_die_past_the_slot_s_end_is_told_with_the_overrun() -> None:
     engine = example("metre_gauge")
-    _low, high = assess(engine).sides[0].turned.die_reach
+    _low, high = assess(engine).sides[0].motion.die_reach
     tables = {table: dict(keys) for table, keys in engine.drawing.items()}
     tables["expansion_link"]["slot_top"] = float(np.max(high)) - 3.0
     found = [f for f in told(replace(engine, drawing=tables), **WIDE) if f.what == "die"]

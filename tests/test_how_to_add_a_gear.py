@@ -40,7 +40,7 @@ def test_the_printed_gear_gives_events(toy_gear):
     side = assess(parse_engine(block("toml"))).sides[0]
     assert side.notches == ("fixed",)
     # the valve goes with the lever's head: travel about the stroke in the ratio of the arms
-    assert side.turned.travel[0] == pytest.approx(200 * 50 / 300, rel=0.02)
+    assert side.motion.travel[0] == pytest.approx(200 * 50 / 300, rel=0.02)
 
 
 def test_the_printed_gear_has_a_starter_file_and_errors(toy_gear):

@@ -109,7 +109,7 @@ def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: di
     item = next(i for i in case.items if i.name == "union link, length")
     assert item.amount == pytest.approx(-6.0, abs=1e-9)
     assert not item.angle
-    drawn = table.engine.setup()
+    drawn = table.engine.side_state()
     changed = replace(drawn.gear, union_link=replace(drawn.gear.union_link, length=319.0))  # type: ignore[attr-defined]
     found = solve(changed.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
     before = solve(drawn.gear.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
@@ -129,7 +129,7 @@ def test_a_worn_drawing_is_not_taken_for_sound() -> None:
     text = Path("examples/allan_saddle_tank.toml").read_text("utf-8")
     table = page_data(parse_engine(text + '\n[wear]\nclearance = { "rod pin" = 0.5 }\n'))
     case = next(c for c in table.cases if c.state == "as found" and c.sides == ("left",))
-    assert table.engine.setup().condition != SOUND
+    assert table.engine.side_state().condition != SOUND
     assert [item.name for item in case.items] == ["radius rod, length", "clearance at the rod pin"]
     assert table.cases[0].motion.lost.max() > 0.1
 

@@ -155,7 +155,7 @@ def test_what_a_starter_says_of_further_tables_can_be_used_as_it_stands(
     engine = read_engine(ours)
     wear = engine.condition("as found", "left")
     assert (bool(wear.clearance), bool(wear.bow), bool(wear.slot)) == (True, True, slotted)
-    setup = engine.setup()
+    setup = engine.side_state()
     setting = setup.gear.setting(next(iter(setup.notches.values())))
     assert len(adjustments_given(engine, str(ours), setup.gear, setting)[0]) == 2
     assert linkmotion("hold", ours, "--json", "--samples", "200").code in (0, 1)

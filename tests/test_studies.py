@@ -102,7 +102,7 @@ def test_the_die_stands_at_the_height_asked_for_on_front_dead_centre(name: str, 
     """Walschaerts: above the trunnion; the others: along the slot from mid link."""
     gear = every_gear()[name].gear
     solution = solve(gear.declare(gear.setting(DieHeight(height))), Wheel.at(0.0))
-    assert abs(solution["crank pin"][0] - gear.crank.radius * np.exp(1j * gear.crank.front)) < 1e-12
+    assert abs(solution["crank pin"][0] - gear.crank.radius * np.exp(1j * gear.crank.front_direction)) < 1e-12
     slot = gear.slot
     assert slot is not None
     if isinstance(gear, Walschaerts):
@@ -249,7 +249,7 @@ def test_a_state_may_give_one_notch_and_keep_the_others() -> None:
 
 def test_sides_that_are_alike_are_turned_once() -> None:
     drawn = assess(example("dock_shunter"))
-    assert drawn.sides[0].turned is drawn.sides[1].turned
+    assert drawn.sides[0].motion is drawn.sides[1].motion
     assert len(drawn.distinct_sides) == 1
     assert [side.side for side in drawn.sides] == ["left", "right"]
     assert len(assess(example("dock_shunter"), "as found").distinct_sides) == 2

@@ -48,7 +48,7 @@ IN = partial(parse_length, unit="in")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem).setup())
+    return toleranced_side(example(stem).side_state())
 
 
 def small(side: SideEvents) -> dict[Key, Tolerance]:
@@ -158,7 +158,7 @@ CASES = [("dock_shunter", "equal lead"), ("metre_gauge", "equal cutoff"), ("step
 @pytest.mark.parametrize(("stem", "rule"), CASES)
 def test_each_variant_has_the_events_of_its_own_gear(stem: str, rule: str | None) -> None:
     """Against assess, which turns one gear and sets its valve by itself."""
-    setup = replace(example(stem).setup(), condition=SOUND)
+    setup = replace(example(stem).side_state(), condition=SOUND)
     names = [next(iter(setup.notches))]
     way = {"notch": names[0], "direction": "forward"}
     given = {"set_by": rule, "set_in": way} if rule else {"set_by": None, "central_at": side_of(stem).central_at}
@@ -342,7 +342,7 @@ def test_variants_that_do_not_meet_are_counted_and_the_others_are_untouched() ->
 @pytest.mark.parametrize(("stem", "wide"), [("dock_shunter", 20.0), ("gooch_tank", 12.0)])
 def test_the_same_variants_fail_as_when_each_gear_is_assessed_alone(stem: str, wide: float) -> None:
     side = side_of(stem)
-    setup, name = replace(example(stem).setup(), condition=SOUND), side.notches[0]
+    setup, name = replace(example(stem).side_state(), condition=SOUND), side.notches[0]
     tolerances = general_tolerances(side.gear, side.settings[0], wide, 0.05)
     tolerances.pop(("reversing", "arm angle"))
     departures = draws(tolerances, 600, np.random.SeedSequence(4))
@@ -356,7 +356,7 @@ def test_the_same_variants_fail_as_when_each_gear_is_assessed_alone(stem: str, w
             with pytest.raises(LinkageError):
                 assess_side(own, [name])
         else:
-            assert assess_side(own, [name]).turned.travel[0] == pytest.approx(values[i, -1], abs=1e-7)
+            assert assess_side(own, [name]).motion.travel[0] == pytest.approx(values[i, -1], abs=1e-7)
 
 
 def test_the_spread_is_over_those_that_can_be_assembled() -> None:

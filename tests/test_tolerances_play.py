@@ -43,7 +43,7 @@ STEMS = ("dock_shunter", "stephenson_goods", "metre_gauge", "donkey_eccentric")
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return toleranced_side(example(stem).setup())
+    return toleranced_side(example(stem).side_state())
 
 
 def loose(side: SideEvents, amount: float, distribution: Any = "uniform") -> dict[Key, Tolerance]:
@@ -125,7 +125,7 @@ def test_leads_and_travel_fall_by_half_of_the_lost_motion() -> None:
     lost = lost_motion(side.gear, side.settings[0], Condition(clearance=pins, die_clearance=0.1), 1440).total
     x = side.displacement[:1].on_grid(1440)[0]
     change = dict(zip(((f.end, f.kind) for f in figures_of(side, names)), values[0] - values[1], strict=True))
-    back = round(float(side.gear.crank.back) / (2 * np.pi) * 1440)
+    back = round(float(side.gear.crank.back_crank_angle) / (2 * np.pi) * 1440)
     assert change["front", "lead"] == pytest.approx(-lost[0] / 2, abs=1e-3)
     assert change["back", "lead"] == pytest.approx(-lost[back] / 2, abs=1e-3)
     assert change["", "travel"] == pytest.approx(-(lost[x.argmax()] + lost[x.argmin()]) / 2, abs=1e-3)

@@ -46,12 +46,12 @@ def places(crank: CrankMotion, end: str, half: float, play: float) -> tuple[floa
 
     Found by bracketing on the crosshead's own law, the rod shorter by half the play where it pushes.
     """
-    dead = 0.0 if end == "front" else float(crank.back)
+    dead = 0.0 if end == "front" else float(crank.back_crank_angle)
     push, pull = (replace(crank, rod=crank.rod + side * play / 2) for side in (-1, 1))
     before, after = (push, pull) if end == "front" else (pull, push)
 
     def at(motion: CrankMotion, angle: float) -> float:  # the wheel's own angle: dead centre moves with the rod
-        turned = dead + math.radians(angle) + motion.front - crank.front
+        turned = dead + math.radians(angle) + motion.front - crank.front_direction
         return float(motion.crosshead(turned))
 
     def beyond(first: float) -> float:
@@ -182,10 +182,10 @@ def test_marks_that_straddle_no_dead_centre_are_refused(marks: tuple[float, floa
 @pytest.mark.parametrize("name", ["dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric"])
 def test_error_of_a_lead_is_what_the_gear_does_there(name: str) -> None:
     """Against the gear solved at the wheel's very place."""
-    side = assess_side(read_engine(EXAMPLES / f"{name}.toml").setup())
+    side = assess_side(read_engine(EXAMPLES / f"{name}.toml").side_state())
     found = lead_errors(side, 0.75)
     for i, setting in enumerate(side.settings):
-        for end, dead in (("front", 0.0), ("back", float(side.gear.crank.back))):
+        for end, dead in (("front", 0.0), ("back", float(side.gear.crank.back_crank_angle))):
             at = [dead, dead + math.radians(0.75), dead - math.radians(0.75)]
             solution = solve(side.gear.declare(setting), Wheel.at(-np.array(at)))
             leads = side.ports.edge("steam", end).opening(np.ravel(solution.along("valve guide")) - side.central_at)
@@ -196,7 +196,7 @@ def test_error_of_a_lead_is_what_the_gear_does_there(name: str) -> None:
 
 
 def test_full_gear_suffers_most_and_mid_gear_least(shunter: Engine) -> None:
-    side = assess_side(shunter.setup())
+    side = assess_side(shunter.side_state())
     found = lead_errors(side, 0.5)
     worst = {notch: abs(found.after["front"][i]) for i, notch in enumerate(found.notches)}
     assert max(worst, key=worst.__getitem__) in ("full forward", "full backward")

@@ -56,7 +56,7 @@ def test_what_is_in_the_cylinder_changes_at_the_events_and_in_their_order(name: 
     side = assess(read_engine(f"examples/{name}.toml")).sides[0]
     for end in ENDS:
         own = side.events["forward"][end]
-        dead = 0.0 if end == "front" else np.degrees(side.gear.crank.back)
+        dead = 0.0 if end == "front" else np.degrees(side.gear.crank.back_crank_angle)
         after = {"admission": LIVE, "cutoff": EXPANDING, "release": OUT, "compression": SQUEEZED}
         for event, space in after.items():
             if event == "compression" and own.angle[event][0] > own.angle["admission"][0]:

@@ -25,7 +25,7 @@ STEMS = [path.stem for path in EXAMPLES]
 
 def ruled(stem: str, rule: str) -> tuple[Any, Any, Revolution]:
     """A gear set by a rule in its first notch, a function of its notches, and its turn there."""
-    setup = example(stem).setup()
+    setup = example(stem).side_state()
     name = next(iter(setup.notches))
     gear = with_valve(setup.gear, set_by=rule, set_in={"notch": name, "direction": "forward"}, central_at=None)
     return gear, lambda notch: gear.setting(gear.notches[notch]), revolve(gear, gear.setting(gear.notches[name]))

@@ -57,14 +57,14 @@ def worn(stem: str, more: str) -> Engine:
 
 def weighed(stem: str, more: str, side: str = "left", **wishes: Any) -> WhichWear:
     engine = worn(stem, more)
-    return which_wear(engine, "worn", side, [next(iter(engine.setup().notches))], **wishes)
+    return which_wear(engine, "worn", side, [next(iter(engine.side_state().notches))], **wishes)
 
 
 @pytest.mark.parametrize("stem", PINS)
 def test_every_kind_of_wear_has_its_line_and_its_sentence(stem: str, tmp_path: Path) -> None:
     file = tmp_path / "worn.toml"
     file.write_text(worn(stem, everything(stem)).text, encoding="utf-8")
-    notch = next(iter(worn(stem, "").setup().notches))
+    notch = next(iter(worn(stem, "").side_state().notches))
     ran = CliRunner().invoke(
         app, ["wear", str(file), "--state", "worn", "--side", "left", "--notch", notch, "--moving", "--lost"]
     )

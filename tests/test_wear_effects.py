@@ -246,8 +246,8 @@ def test_raised_axle_lowers_all_that_stands_on_the_frame(name: str) -> None:
     gear, setting = first(name)
     raised = worn(gear, Condition(axle_height=4.0))
     turn = np.linspace(0.0, 2 * np.pi, 24, endpoint=False)
-    found = solve(raised.declare(setting), Wheel.at(-turn - raised.crank.front)).along(VALVE_GUIDE)
-    exact = solve(lowered(gear.declare(setting), 4.0), Wheel.at(-turn - gear.crank.front)).along(VALVE_GUIDE)
+    found = solve(raised.declare(setting), Wheel.at(-turn - raised.crank.front_direction)).along(VALVE_GUIDE)
+    exact = solve(lowered(gear.declare(setting), 4.0), Wheel.at(-turn - gear.crank.front_direction)).along(VALVE_GUIDE)
     assert np.max(np.abs(found - exact)) < 1e-9
 
 
@@ -304,10 +304,10 @@ def test_a_return_crank_slips_round_the_crank_pin(name: str, slip: float) -> Non
 
 @pytest.mark.parametrize("name", [path.stem for path in EXAMPLES])
 def test_slip_shows_in_the_events(name: str) -> None:
-    setup = example(name).setup()
-    drawn = assess_side(setup).turned.spindle.c
+    setup = example(name).side_state()
+    drawn = assess_side(setup).motion.spindle.c
     for part in angles_of(setup.gear):
-        slipped = assess_side(replace(setup, condition=Condition(angle_slip={part: 2.0}))).turned.spindle.c
+        slipped = assess_side(replace(setup, condition=Condition(angle_slip={part: 2.0}))).motion.spindle.c
         assert np.max(np.abs(slipped - drawn)) > 0.1, part
 
 
@@ -407,7 +407,7 @@ def test_readings_are_met_and_not_overshot(rows: list[tuple[int, float, float]])
 @pytest.mark.parametrize("name", ["dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank"])
 def test_what_is_neglected_of_a_twist_is_under_a_thousandth_of_a_per_cent(name: str) -> None:
     """A link twisted by 0.5 mm over its slot is shorter by t²/2L: its pins nearer by that share, the gear turned."""
-    setup = example(name).setup()
+    setup = example(name).side_state()
     slot: Any = setup.gear.slot
     length, given = slot.top + slot.bottom, numbers(setup.gear)
     keys = [key for key in given if key[0] == "expansion_link" and key[1].endswith(("foot_drop", "ward_pin_y"))]

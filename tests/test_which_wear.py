@@ -109,7 +109,7 @@ def test_without_play_the_figures_in_motion_are_the_exact_events():
 
 
 def test_sampled_events_are_the_exact_ones_when_the_play_is_next_to_nothing():
-    setup = read_engine(DOCK).setup()
+    setup = read_engine(DOCK).side_state()
     exact = assess_side(setup)
     side = replace(exact, condition=Condition(clearance={"foot": 1e-9}))
     for i in range(len(side.notches)):
@@ -122,7 +122,7 @@ def test_sampled_events_are_the_exact_ones_when_the_play_is_next_to_nothing():
 
 
 def test_drag_takes_half_the_play_off_the_lead_and_inertia_puts_it_on():
-    exact = assess_side(read_engine(DOCK).setup())
+    exact = assess_side(read_engine(DOCK).side_state())
     side = replace(exact, condition=Condition(clearance={"valve pin": 0.4}))
     free = lost_motion(side.gear, side.settings[0], side.condition, 720).total
     still = in_motion(exact, 0, "forward", Load()).figures()
@@ -144,8 +144,8 @@ def test_an_item_alone_weighs_what_the_drawing_with_that_item_shows():
     alone = next(item for item in found.items if item.name == "eccentric rod, length")
     base = assess(engine, notches=["full forward"]).sides[0]
     longer = parse_engine(engine.text.replace("[state.x.left.wear]\nclearance = { foot = 0.2 }", ""), "x")
-    kept = replace(longer.setup("x", "left").gear.valve, central_at=base.central_at, set_by=None, set_in=None)
-    setup = longer.setup("x", "left")
+    kept = replace(longer.side_state("x", "left").gear.valve, central_at=base.central_at, set_by=None, set_in=None)
+    setup = longer.side_state("x", "left")
     side = assess_side(replace(setup, gear=replace(setup.gear, valve=kept)), ["full forward"])
     change = side.events["forward"]["front"].lead[0] - base.events["forward"]["front"].lead[0]
     assert alone.changes["lead front"] == (pytest.approx(change, abs=1e-12), "full forward")
@@ -216,7 +216,7 @@ def test_a_twisted_link_is_told_as_a_question_of_binding_and_not_of_events(clear
     ]
     assert ("binds" if binds else "goes") in told[0].words
     flat, twisted = assess(engine).sides[0], assess(engine, "x").sides[0]
-    assert np.array_equal(flat.turned.spindle.c, twisted.turned.spindle.c)
+    assert np.array_equal(flat.motion.spindle.c, twisted.motion.spindle.c)
 
 
 def test_hold_takes_the_tolerances_of_the_engine_file():

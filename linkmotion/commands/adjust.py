@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.face.advice import EngineAdvice, advised
 from linkmotion.files.faults import FileError

@@ -8,7 +8,7 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.turning import Case, Given, cases, engine_given, revolutions
+from linkmotion.commands.steam_options import Case, Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.studies.steam.beats import Beats, beats

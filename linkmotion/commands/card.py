@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.views.progress import progress

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import Assessment, assess

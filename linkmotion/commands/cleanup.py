@@ -9,8 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.commands.chosen import engine_with, telling
-from linkmotion.engine import DRAWING, Engine, Setup
+from linkmotion.commands.input import engine_with, telling
+from linkmotion.engine import DRAWING, Engine, SideState
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.lines import key_lines, line_of
@@ -65,7 +65,7 @@ def run_cleanup(request: CleanupRequest) -> int:
         Wrong input.
     """
     engine = engine_with(request.engine, [request.state])
-    setup = engine.setup(request.state, request.side)
+    setup = engine.side_state(request.state, request.side)
     with telling(engine, request.engine):
         work = _worked_out(request, engine, setup)
     if request.output == "json":
@@ -75,7 +75,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
 
 
-def _worked_out(request: CleanupRequest, engine: Engine, setup: Setup) -> SlotInGear:
+def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> SlotInGear:
     figures = {**engine.cleanup, **_given(request, engine)}
     try:
         slot_of(setup.gear)
@@ -119,7 +119,7 @@ def _given(request: CleanupRequest, engine: Engine) -> dict[str, Any]:
     return found
 
 
-def _faces(request: CleanupRequest, engine: Engine, setup: Setup) -> tuple[FaceReadings, FaceReadings]:
+def _faces(request: CleanupRequest, engine: Engine, setup: SideState) -> tuple[FaceReadings, FaceReadings]:
     """Readings of both faces: from a file of their own, or as the state has them."""
     if request.readings is not None:
         return read_slot_readings(request.readings, engine.unit)

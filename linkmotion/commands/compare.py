@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, table_named, telling
+from linkmotion.commands.input import engine_with, table_named, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.turning import Given, cases, engine_given, revolutions
+from linkmotion.commands.steam_options import Given, cases, engine_given, revolutions
 from linkmotion.engine import Engine
 from linkmotion.studies.steam.cylinder_work import CylinderWork, cylinder_work
 from linkmotion.studies.steam.indicator import LIMITS

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.commands.workers import cores, workers
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
@@ -128,7 +128,7 @@ def run_hold(request: HoldRequest) -> int:
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine.setup(request.state, request.side), request.notches or None)
+    side = toleranced_side(engine.side_state(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
     with workers(request.processes or cores()) as executor, progress() as told_of:

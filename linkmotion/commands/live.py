@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.studies.page_data import page_data

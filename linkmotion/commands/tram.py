@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, parse_length
@@ -49,7 +49,7 @@ def run_tram(request: TramRequest) -> int:
         raise FileError("linkmotion tram", "neither marks nor --out-by", "give a file of marks, or --out-by '1/8 in'")
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine):
-        side = assess_side(engine.setup(request.state, request.side), request.notches or None)
+        side = assess_side(engine.side_state(request.state, request.side), request.notches or None)
     marks, tram = _found(request, engine, side)
     diameter = _diameter(request, engine, marks)
     errors = lead_errors(side, _out_by(request, engine, tram, diameter))

@@ -126,20 +126,20 @@ class Notch:
     @property
     def travel(self) -> float:
         """Travel of the valve."""
-        return float(self.side.turned.travel[self.number]) / self._scale
+        return float(self.side.motion.travel[self.number]) / self._scale
 
     @property
     def die_slip(self) -> float | None:
         """Movement of the die along the slot in one revolution; None where there is no link."""
         if self.side.gear.slot is None:
             return None
-        low, high = (reach[self.number] for reach in self.side.turned.die_reach)
+        low, high = (reach[self.number] for reach in self.side.motion.die_reach)
         return float(high - low) / self._scale
 
     @property
     def link_swing(self) -> float | None:
         """Swing of the link, degrees; None where there is no link."""
-        return None if self.side.gear.slot is None else float(self.side.turned.link_swing[self.number])
+        return None if self.side.gear.slot is None else float(self.side.motion.link_swing[self.number])
 
     @property
     def lost_motion(self) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import SIDES, Setup
+from linkmotion.engine import SIDES, SideState
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.events import DIRECTIONS, FORWARD
 from linkmotion.face.dimensions import Change, changed, dimension_rows
@@ -32,7 +32,7 @@ class Side(SidePictures):
     ----------
     engine : linkmotion.engine.Engine
         As read from its file.
-    setup : Setup
+    setup : SideState
         The gear, the reverser's positions, and what the gauge found.
     changes : dict
         What was changed of it (:meth:`change`), as written.
@@ -48,7 +48,7 @@ class Side(SidePictures):
     """
 
     engine: EngineAsRead
-    setup: Setup
+    setup: SideState
     changes: Mapping[str, Change]
 
     @property
@@ -205,4 +205,4 @@ class Side(SidePictures):
 
 def side_of(engine: EngineAsRead, state: str, side: str) -> Side:
     """A side of an engine in a state."""
-    return Side(engine, engine.setup(state, known("side", side, SIDES)), {})
+    return Side(engine, engine.side_state(state, known("side", side, SIDES)), {})

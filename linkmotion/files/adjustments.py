@@ -24,7 +24,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.faults import nearest
 from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, Where, shown
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.setting.adjustments import Given, adjustable_keys, usual_adjustments
 from linkmotion.studies.tolerances.tolerance import kind_of
@@ -33,7 +33,9 @@ _KEYS = ["step", "pitch", "turn", "most", "least"]
 _MOST_STEPS = 400
 
 
-def adjustments_given(engine: Engine, file: str, gear: Gear, setting: Setting) -> tuple[dict[Key, Given], bool]:
+def adjustments_given(
+    engine: Engine, file: str, gear: Gear, setting: ReverserPosition
+) -> tuple[dict[Key, Given], bool]:
     """What the engine file says of its adjustments, or else what gears of this kind usually have.
 
     Parameters

@@ -140,7 +140,7 @@ class _Reader:
                 where, f"read {shown(rows)}, wanted a list of rows", "write readings = [ { … }, … ]"
             )
         self._filled(rows, where)
-        notches = list(self.engine.setup(state, side).notches)
+        notches = list(self.engine.side_state(state, side).notches)
         for i, row in enumerate(rows):
             own = (*where, str(i))
             checked = row_of(self.source, row, own)

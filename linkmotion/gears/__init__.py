@@ -12,7 +12,7 @@ from linkmotion.gears.allan import Allan
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
 from linkmotion.gears.plain import PlainEccentric
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting, Stop
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, ReverserPosition, Stop
 from linkmotion.gears.slots import Slot
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
@@ -28,7 +28,7 @@ __all__ = [
     "Gear",
     "Gooch",
     "PlainEccentric",
-    "Setting",
+    "ReverserPosition",
     "Slot",
     "Stephenson",
     "Stop",

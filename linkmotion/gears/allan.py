@@ -27,7 +27,7 @@ from linkmotion.gears.frame import (
 )
 from linkmotion.gears.keys import Fault, in_degrees, in_mm
 from linkmotion.gears.radius_rod import RadiusRod
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, ReverserPosition
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.gears.slots import StraightSlot
 from linkmotion.linkage import Linkage, LinkageError, Solution
@@ -86,7 +86,7 @@ class Allan(LinkMotion):
         link = self.expansion_link
         return StraightSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, link.slot_offset)
 
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
         gear, link, rod, shaft = self.declare_wheel(), self.expansion_link, self.radius_rod, self.reversing
         front = self.valve.driven_at(self.eccentric_rods.forward + rod.length)
@@ -106,7 +106,7 @@ class Allan(LinkMotion):
         gear.facing("radius rod", "die pin", "rod pin", (1.0, 0.0))
         return gear
 
-    def _sketch(self, setting: Setting, level: Any) -> tuple[XY, Any]:
+    def _sketch(self, setting: ReverserPosition, level: Any) -> tuple[XY, Any]:
         """Sketch of the lift pin, and of mid slot's height."""
         shaft, link = self.reversing, self.expansion_link
         if isinstance(setting, Arm):
@@ -116,7 +116,7 @@ class Allan(LinkMotion):
         half = np.real(setting.height) / 2
         return (0.0, level + half), level - half
 
-    def _declare_arms(self, gear: Linkage, setting: Setting, saddle: XY) -> None:
+    def _declare_arms(self, gear: Linkage, setting: ReverserPosition, saddle: XY) -> None:
         """Declare both arms; while the weighshaft's angle is sought they turn as one plate."""
         shaft = self.reversing
         if isinstance(setting, Arm):
@@ -131,7 +131,7 @@ class Allan(LinkMotion):
         arm = (shaft.rod_arm * np.cos(turned), shaft.rod_arm * np.sin(turned))
         gear.plate("lifting arm", {"weighshaft": (0.0, 0.0), "arm pin": (shaft.arm, 0.0), "rod-arm pin": arm})
 
-    def held(self, notch: DieHeight) -> Setting:
+    def held(self, notch: DieHeight) -> ReverserPosition:
         """The die at its place, link and rod on the weighshaft's arms, which turn together until both fit."""
         return notch
 

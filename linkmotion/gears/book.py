@@ -196,12 +196,12 @@ class CrankMotion:
         return cls(r, rod.length, cylinder.line_height, cylinder.inclination * RADIAN)
 
     @property
-    def front(self) -> Number:
+    def front_direction(self) -> Number:
         """Direction of the crank at front dead centre, radians."""
         return self.slope + np.arcsin(self.height / (self.rod + self.radius))
 
     @property
-    def back(self) -> Number:
+    def back_crank_angle(self) -> Number:
         """Crank angle of back dead centre from front dead centre, running forward, radians."""
         return (
             np.pi
@@ -217,7 +217,7 @@ class CrankMotion:
 
     def crosshead(self, forward_angle: Any) -> Any:
         """Crosshead pin along the line (mm) at crank angles (radians) of forward running."""
-        phi = self.front - self.slope - forward_angle
+        phi = self.front_direction - self.slope - forward_angle
         across = self.height - self.radius * np.sin(phi)
         return self.radius * np.cos(phi) + np.sqrt(self.rod**2 - across**2)
 

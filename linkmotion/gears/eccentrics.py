@@ -160,7 +160,9 @@ class LinkMotion(ShiftedGear):
         declare_crank(gear, crank)
         for name in ("forward", "backward"):
             angle = getattr(self.eccentrics, f"{name}_angle") * RADIAN
-            gear.crank(f"{name} eccentric", "axle", getattr(self.eccentrics, f"{name}_throw"), crank.front - angle)
+            gear.crank(
+                f"{name} eccentric", "axle", getattr(self.eccentrics, f"{name}_throw"), crank.front_direction - angle
+            )
         return gear
 
     def declare_link_pins(self, gear: Linkage, link: EccentricLink, origin: XY) -> None:

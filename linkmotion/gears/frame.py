@@ -18,7 +18,7 @@ ECCENTRICS = tuple((f"{name} eccentric", "axle", f"{name} eccentric") for name i
 LIFTING_ARM = ("lifting arm", "weighshaft", "arm pin")
 
 
-def turned(crank: CrankMotion, x: Any, y: Any) -> XY:
+def in_frame_axes(crank: CrankMotion, x: Any, y: Any) -> XY:
     """A vector given in the cylinder line's own axes, in the frame's."""
     cosine, sine = np.cos(crank.slope), np.sin(crank.slope)
     return x * cosine - y * sine, x * sine + y * cosine
@@ -26,12 +26,12 @@ def turned(crank: CrankMotion, x: Any, y: Any) -> XY:
 
 def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
     """Declare axle, crank pin and crosshead; gives the sketch of the crosshead pin (piston at mid-stroke)."""
-    near = turned(crank, crank.rod, crank.height)
+    near = in_frame_axes(crank, crank.rod, crank.height)
     gear.fixed("axle", 0.0, 0.0)
-    gear.crank("crank pin", "axle", crank.radius, crank.front)
+    gear.crank("crank pin", "axle", crank.radius, crank.front_direction)
     gear.pin(CROSSHEAD_PIN, near)
     gear.rod("connecting rod", "crank pin", CROSSHEAD_PIN, crank.rod)
-    gear.guide("slidebars", CROSSHEAD_PIN, turned(crank, 0.0, crank.height), crank.slope)
+    gear.guide("slidebars", CROSSHEAD_PIN, in_frame_axes(crank, 0.0, crank.height), crank.slope)
     return near
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Reversing, Valve
 from linkmotion.gears.frame import CRANK
 from linkmotion.gears.keys import Fault
-from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, ReverserPosition
 from linkmotion.gears.slots import Slot
 from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel, solve
 
@@ -62,7 +62,7 @@ class Gear(ABC):
         found: dict[str, tuple[float, str]] = {
             "crank radius": (crank.radius, "length"),
             "stroke": (front - back, "length"),
-            "front to back dead centre, running forward": (np.degrees(crank.back), "angle"),
+            "front to back dead centre, running forward": (np.degrees(crank.back_crank_angle), "angle"),
         }
         for own in (getattr(self, table.name) for table in fields(self)):
             found |= own.derived(crank) if hasattr(own, "derived") else {}
@@ -74,7 +74,7 @@ class Gear(ABC):
         """Named positions of the reverser."""
 
     @abstractmethod
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
 
     def as_set(self) -> Self:
@@ -82,8 +82,8 @@ class Gear(ABC):
         radius, tables = self.crank.radius, {table.name: getattr(self, table.name) for table in fields(self)}
         return replace(self, **{name: own.as_set(radius) for name, own in tables.items() if hasattr(own, "as_set")})
 
-    def setting(self, notch: Notch) -> Setting:
-        """Setting of the reverser in a notch as written."""
+    def setting(self, notch: Notch) -> ReverserPosition:
+        """Position of the reverser in a notch as written."""
         if isinstance(notch, DieHeight):
             raise TypeError(f"a {self.name} gear has no die to bring to a place")
         return notch
@@ -118,7 +118,7 @@ class ShiftedGear(Gear):
     def slot(self) -> Slot:
         """The link's slot."""
 
-    def held(self, notch: DieHeight) -> Setting:
+    def held(self, notch: DieHeight) -> ReverserPosition:
         """The die held, with nothing to carry link or rod, where a notch wants it on front dead centre."""
         return DieHeld(notch.height)
 
@@ -126,8 +126,8 @@ class ShiftedGear(Gear):
     def arms_carrying(self, at_front: Solution) -> list[Arm]:
         """The arm angles that can carry link or rod where it stands on front dead centre, the best first."""
 
-    def setting(self, notch: Notch) -> Setting:
-        """Setting of the reverser in a notch: a die place is turned into the arm angle that gives it.
+    def setting(self, notch: Notch) -> ReverserPosition:
+        """Position of the reverser in a notch: a die place is turned into the arm angle that gives it.
 
         With the ideal suspension the die is held where it stands at front dead centre; an arm angle then says
         where it would stand on its real lifting link.

@@ -19,7 +19,7 @@ from linkmotion.gears.eccentrics import CurvedEccentricLink, LinkMotion, curved_
 from linkmotion.gears.frame import declare_hanging, hung_from
 from linkmotion.gears.keys import Fault, in_mm
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
-from linkmotion.gears.reverser import Arm, Setting
+from linkmotion.gears.reverser import Arm, ReverserPosition
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Solution
@@ -58,7 +58,7 @@ class Gooch(LinkMotion):
         """The link's slot."""
         return curved_slot(self.expansion_link)
 
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
         gear, link, rod = self.declare_wheel(), self.expansion_link, self.radius_rod
         pivot = (link.hanger_x, link.hanger_y)

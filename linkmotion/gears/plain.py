@@ -16,7 +16,7 @@ from linkmotion.gears.eccentrics import advance
 from linkmotion.gears.frame import CRANK, declare_crank
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.keys import in_degrees, in_mm
-from linkmotion.gears.reverser import Notch, Setting, Stop
+from linkmotion.gears.reverser import Notch, ReverserPosition, Stop
 from linkmotion.gears.shop_work import lengthened, turned_upon
 from linkmotion.linkage import Linkage
 
@@ -72,12 +72,12 @@ class PlainEccentric(Gear):
             return {"fixed": Stop(self.eccentric.angle)}
         return {"forward": Stop(self.eccentric.angle), "backward": Stop(self.eccentric.backward_angle)}
 
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the eccentric against a stop."""
         assert isinstance(setting, Stop)
         gear, rod = Linkage(), self.eccentric_rod.length
         declare_crank(gear, self.crank)
-        gear.crank("eccentric", "axle", self.eccentric.throw, self.crank.front - setting.angle * RADIAN)
+        gear.crank("eccentric", "axle", self.eccentric.throw, self.crank.front_direction - setting.angle * RADIAN)
         level: Any = np.real(self.valve.driven_at(rod)[1])
         ahead = np.sqrt(np.maximum(np.real(rod) ** 2 - level**2, 0.0))
         gear.pin("driving pin", (ahead, level))

@@ -12,7 +12,7 @@ from linkmotion.gears import book
 from linkmotion.gears.book import Number
 from linkmotion.gears.frame import arm_end, arm_to, arms_holding, declare_arm, declare_hanging, hung_from
 from linkmotion.gears.keys import Fault, in_mm, one_of
-from linkmotion.gears.reverser import Arm, Setting
+from linkmotion.gears.reverser import Arm, ReverserPosition
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
@@ -61,7 +61,13 @@ class RadiusRodReversing(book.Reversing):
 
 
 def declare_radius_rod(
-    gear: Linkage, rod: RadiusRod, shaft: RadiusRodReversing, setting: Setting, die: XY, far_pin: str, forth: int
+    gear: Linkage,
+    rod: RadiusRod,
+    shaft: RadiusRodReversing,
+    setting: ReverserPosition,
+    die: XY,
+    far_pin: str,
+    forth: int,
 ) -> None:
     """Declare the rod from the die pin to ``far_pin``, and the lifting link or swivel block that carries it.
 

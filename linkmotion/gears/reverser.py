@@ -37,15 +37,15 @@ class Stop:
     angle: Any
 
 
-Setting = Arm | DieHeight | DieHeld | Stop
+ReverserPosition = Arm | DieHeight | DieHeld | Stop
 Notch = Arm | DieHeight | Stop  # as written in an engine file
 
 
-def figure(setting: Setting) -> Any:
+def figure(setting: ReverserPosition) -> Any:
     """The one figure of a setting."""
     return getattr(setting, fields(setting)[0].name)
 
 
-def stacked(settings: Sequence[Setting]) -> Setting:
+def stacked(settings: Sequence[ReverserPosition]) -> ReverserPosition:
     """Settings of one kind, one after another, as one of shape (S, 1)."""
     return type(settings[0])(np.array([[float(np.ravel(figure(setting))[0])] for setting in settings]))

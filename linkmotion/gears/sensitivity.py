@@ -11,7 +11,7 @@ import numpy as np
 
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.reverser import Arm, DieHeld, Setting, Stop, figure
+from linkmotion.gears.reverser import Arm, DieHeld, ReverserPosition, Stop, figure
 from linkmotion.linkage import Solution
 from linkmotion.linkage.derivatives import chain, gradient_along
 
@@ -83,7 +83,7 @@ def _with(table: Any, values: dict[str, Any]) -> Any:
     return replace(table, **own, **{key: _with(getattr(table, key), each) for key, each in inner.items()})
 
 
-def valve_derivatives(gear: Gear, setting: Setting, solution: Solution) -> dict[Key, Any]:
+def valve_derivatives(gear: Gear, setting: ReverserPosition, solution: Solution) -> dict[Key, Any]:
     """Derivative of the valve's displacement to every dimension, at every position solved.
 
     Returns

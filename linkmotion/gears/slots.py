@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears.keys import Fault
-from linkmotion.gears.reverser import DieHeld, Setting
+from linkmotion.gears.reverser import DieHeld, ReverserPosition
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
@@ -57,7 +57,7 @@ class Slot(ABC):
         """What is wrong with the slot's figures, if anything."""
         yield from ()
 
-    def declare(self, gear: Linkage, sketch: XY, setting: Setting) -> None:
+    def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the link: with its slot, or with the die held fast at a place of it."""
         if isinstance(setting, DieHeld):
             gear.plate(PART, self.pins | {self.die: self.at(setting.place)})

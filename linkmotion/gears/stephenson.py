@@ -27,7 +27,7 @@ from linkmotion.gears.frame import (
     hung_from,
 )
 from linkmotion.gears.keys import Fault, one_of
-from linkmotion.gears.reverser import Arm, DieHeld, Setting
+from linkmotion.gears.reverser import Arm, DieHeld, ReverserPosition
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
@@ -70,7 +70,7 @@ class Stephenson(LinkMotion):
         """The link's slot."""
         return curved_slot(self.expansion_link)
 
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
         gear, link = self.declare_wheel(), self.expansion_link
         die = self.valve.driven_at(self.eccentric_rods.forward)
@@ -88,7 +88,7 @@ class Stephenson(LinkMotion):
         """The arm angles that carry the link where it stands on front dead centre."""
         return arms_holding(self.reversing, at_front[self.expansion_link.saddle_pin])
 
-    def _height(self, setting: Setting, die: Any) -> Any:
+    def _height(self, setting: ReverserPosition, die: Any) -> Any:
         """Sketch of mid slot's height: from the hanging link, or from the die's place in the slot."""
         if isinstance(setting, Arm):
             hung: XY = hung_from(arm_end(self.reversing, setting), self.reversing.lifting_link, die)

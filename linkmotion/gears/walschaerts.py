@@ -27,12 +27,12 @@ from linkmotion.gears.frame import (
     VALVE_GUIDE,
     VALVE_PIN,
     declare_crank,
-    turned,
+    in_frame_axes,
 )
 from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
-from linkmotion.gears.reverser import Arm, DieHeight, Setting
+from linkmotion.gears.reverser import Arm, DieHeight, ReverserPosition
 from linkmotion.gears.shop_work import ShopWork, lengthened
 from linkmotion.gears.slots import PINS_APART, CurvedSlot
 from linkmotion.linkage import Linkage, Solution
@@ -234,12 +234,12 @@ class Walschaerts(ShiftedGear):
         """+1 when the radius rod runs toward the valve, −1 when it runs toward the axle."""
         return 1 if self.expansion_link.slot_concave_to == "valve" else -1
 
-    def declare(self, setting: Setting) -> Linkage:
+    def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
         gear, link = Linkage(), self.expansion_link
         crosshead = declare_crank(gear, self.crank)
         radius, ahead = self.return_crank.polar(self.crank.radius)
-        gear.crank("return-crank pin", "axle", radius, self.crank.front - ahead)
+        gear.crank("return-crank pin", "axle", radius, self.crank.front_direction - ahead)
         gear.fixed("trunnion", link.trunnion_x, link.trunnion_y)
         gear.pin("foot", (link.trunnion_x - link.foot_backset, link.trunnion_y - link.foot_drop))
         gear.rod("eccentric rod", "return-crank pin", "foot", self.eccentric_rod.length)
@@ -255,7 +255,7 @@ class Walschaerts(ShiftedGear):
     def _declare_lever(self, gear: Linkage, crosshead: XY, die: XY) -> None:
         """Declare the lever, upright in the sketch, the radius rod reaching it from the die."""
         lever, valve, rod = self.combination_lever, self.valve, np.real(self.radius_rod.length)
-        arm = turned(self.crank, self.crosshead.arm_x, self.crosshead.arm_y)
+        arm = in_frame_axes(self.crank, self.crosshead.arm_x, self.crosshead.arm_y)
         gear.pin("crosshead-arm pin", (crosshead[0] + arm[0], crosshead[1] + arm[1]))
         gear.carried("crosshead", "crosshead-arm pin", CROSSHEAD_PIN, arm)
         slope = valve.guide_inclination * RADIAN
@@ -272,7 +272,7 @@ class Walschaerts(ShiftedGear):
         gear.rod("union link", "crosshead-arm pin", "union pin", self.union_link.length)
         gear.guide(VALVE_GUIDE, VALVE_PIN, (0.0, valve.guide_height), slope)
 
-    def held(self, notch: DieHeight) -> Setting:
+    def held(self, notch: DieHeight) -> ReverserPosition:
         """The die on a level line: its height, not its place along the slot, is given."""
         return notch
 

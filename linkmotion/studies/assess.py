@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES, Engine, Setup
+from linkmotion.engine import DRAWING, SIDES, Engine, SideState
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, events_by_way
-from linkmotion.gears import DieHeight, Gear, Setting
+from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution
@@ -37,7 +37,7 @@ class NotchError(LinkageError):
         Crank angle from front dead centre in forward running, degrees.
     """
 
-    def __init__(self, notch: str, setup: Setup, cause: LinkageError | RuleError) -> None:
+    def __init__(self, notch: str, setup: SideState, cause: LinkageError | RuleError) -> None:
         self.notch, self.side, self.state, self.cause = notch, setup.side, setup.state, cause
         self.crank_angle = None
         if isinstance(cause, UnreachableError):
@@ -65,9 +65,9 @@ class SideEvents:
         Which.
     notches : tuple of str
         S names, in file order.
-    settings : tuple of Setting
+    settings : tuple of ReverserPosition
         The reverser's position in each.
-    turned : Revolution
+    motion : Revolution
         The motion, S notches.
     central_at : float
         Place of the spindle pin with the valve central, mm along its guide.
@@ -78,15 +78,15 @@ class SideEvents:
     side: str
     state: str
     notches: tuple[str, ...]
-    settings: tuple[Setting, ...]
-    turned: Revolution
+    settings: tuple[ReverserPosition, ...]
+    motion: Revolution
     central_at: float
     condition: Condition = SOUND
 
     @property
     def gear(self) -> Gear:
         """The gear that was turned."""
-        return self.turned.gear
+        return self.motion.gear
 
     @cached_property
     def ports(self) -> Ports:
@@ -96,7 +96,7 @@ class SideEvents:
     @cached_property
     def displacement(self) -> Any:
         """Valve displacement from central, mm, as series in the forward crank angle, shape (S, K)."""
-        return self.turned.displacement(self.central_at)
+        return self.motion.displacement(self.central_at)
 
     @cached_property
     def events(self) -> dict[str, dict[str, EndEvents]]:
@@ -142,7 +142,7 @@ class Assessment:
     @property
     def distinct_sides(self) -> tuple[SideEvents, ...]:
         """The sides that need looking at apart: one, when both are alike."""
-        if len(self.sides) == 2 and self.sides[0].turned is self.sides[1].turned:
+        if len(self.sides) == 2 and self.sides[0].motion is self.sides[1].motion:
             return self.sides[:1]
         return self.sides
 
@@ -162,19 +162,19 @@ def assess(
     found: list[SideEvents] = []
     first: tuple[Gear, Condition] | None = None
     for side in sides:
-        setup = engine.setup(state, side)
+        setup = engine.side_state(state, side)
         alike = found and (setup.gear, setup.condition) == first
         found.append(replace(found[0], side=side) if alike else assess_side(setup, notches))
         first = (setup.gear, setup.condition) if len(found) == 1 else first
     return Assessment(engine, state, tuple(found))
 
 
-def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
+def assess_side(setup: SideState, notches: Iterable[str] | None = None) -> SideEvents:
     """Turn one side in one state, as worn; a setting rule is applied cold, and heat comes after."""
     names = tuple(setup.notches) if notches is None else tuple(dict.fromkeys(notches))
     settings = {name: _setting(setup, name) for name in names}
 
-    def setting_of(name: str) -> Setting:
+    def setting_of(name: str) -> ReverserPosition:
         return settings[name] if name in settings else _setting(setup, name)
 
     condition = setup.condition
@@ -191,7 +191,7 @@ def assess_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvent
     return SideEvents(setup.side, setup.state, names, tuple(settings.values()), now, central, condition)
 
 
-def _setting(setup: Setup, name: str) -> Setting:
+def _setting(setup: SideState, name: str) -> ReverserPosition:
     notch = setup.notches[name]
     if isinstance(notch, Stop):  # where the eccentric stands now, slipped or not
         return worn(setup.gear, setup.condition).notches[name]
@@ -203,7 +203,7 @@ def _setting(setup: Setup, name: str) -> Setting:
         raise NotchError(name, setup, error) from None
 
 
-def can_pass(setup: Setup, name: str) -> bool:
+def can_pass(setup: SideState, name: str) -> bool:
     """Whether the gear can be turned in a notch, wherever the valve stands."""
     condition = setup.condition
     try:
@@ -213,7 +213,7 @@ def can_pass(setup: Setup, name: str) -> bool:
     return True
 
 
-def _blamed(setup: Setup, settings: dict[str, Setting]) -> NotchError | None:
+def _blamed(setup: SideState, settings: dict[str, ReverserPosition]) -> NotchError | None:
     """Which notch it is that cannot be passed."""
     for name, setting in settings.items():
         try:

@@ -158,7 +158,7 @@ def _die(side: SideEvents, i: int) -> Iterator[Finding]:
     link = side.gear.slot
     if link is None:
         return
-    low, high = side.turned.die_reach
+    low, high = side.motion.die_reach
     where = (side.side, side.notches[i], "")
     for end, over in (("top", float(high[i] - link.top)), ("bottom", float(-low[i] - link.bottom))):
         if over > 0:

@@ -99,7 +99,7 @@ def _impossible(side: SideEvents, reading: Reading, expected: float) -> Iterator
 
 def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:
     """What a length can be at all, mm, and why."""
-    ports, travel = side.ports, float(np.max(side.turned.travel))
+    ports, travel = side.ports, float(np.max(side.motion.travel))
     if reading.kind == "opening":
         shut, width = "what a port that stays shut opens by", "the width of the port (valve.port_width)"
         return 0.0, float(ports.port_width), shut if reading.value < 0 else width

@@ -74,7 +74,7 @@ def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:
         {end: float(own.opening[notch]) for end, own in ends.items()},
         {(end, event): float(own.percent[event][notch]) for end, own in ends.items() for event in EVENTS},
         {(end, event): float(own.angle[event][notch]) for end, own in ends.items() for event in EVENTS},
-        float(side.turned.travel[notch]),
+        float(side.motion.travel[notch]),
         0.0,
     )
 

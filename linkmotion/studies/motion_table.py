@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears.reverser import Setting, Stop, figure
+from linkmotion.gears.reverser import ReverserPosition, Stop, figure
 from linkmotion.linkage import Harmonics, LinkageError
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS, Ports
@@ -61,14 +61,14 @@ class Motion:
         return Motion(series, self.figures - other.figures, self.lost - other.lost)
 
 
-def position(setting: Setting, notches: tuple[Setting, ...]) -> float:
+def position(setting: ReverserPosition, notches: tuple[ReverserPosition, ...]) -> float:
     """Reverser position of a setting: its one figure; a stop's is its number."""
     if isinstance(setting, Stop):
         return float(notches.index(setting))
     return float(np.ravel(figure(setting))[0])
 
 
-def settings_at(kind: type[Any], nodes: Any, notches: tuple[Setting, ...]) -> Setting:
+def settings_at(kind: type[Any], nodes: Any, notches: tuple[ReverserPosition, ...]) -> ReverserPosition:
     """Settings at reverser positions, as one of shape (U, 1)."""
     if kind is Stop:
         values = [float(figure(notches[round(u)])) for u in np.ravel(nodes)]
@@ -121,7 +121,7 @@ def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
     return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
-def motion_at(side: SideEvents, settings: Setting) -> Motion:
+def motion_at(side: SideEvents, settings: ReverserPosition) -> Motion:
     """Turn a side at the reverser's nodes."""
     gear, rows = side.gear, np.size(figure(settings))
     now = turned(gear, settings, side.condition)
@@ -138,7 +138,7 @@ def motion_at(side: SideEvents, settings: Setting) -> Motion:
         lost = lost + lost_motion(gear, settings, side.condition, LOST_ANGLES).total
     ports = Ports.of(gear.valve)
     laps = [ports.edge(flow, end).lap for flow in ("steam", "exhaust") for end in ENDS]
-    figures = [side.central_at, gear.crank.back, *laps, ports.port_width, gear.cylinder.inclination]
+    figures = [side.central_at, gear.crank.back_crank_angle, *laps, ports.port_width, gear.cylinder.inclination]
     return Motion(np.stack(series, axis=1), np.array(figures, float), lost)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import Setup
+from linkmotion.engine import SideState
 from linkmotion.gears import Gear
 from linkmotion.linkage import Linkage
 from linkmotion.studies.assess import SideEvents, assess_side
@@ -84,10 +84,10 @@ class Memory:
     _MOST = 12  # a drawing and two states of two sides, twice over
 
     def __init__(self) -> None:
-        self._sides: list[tuple[Setup, SideEvents]] = []
-        self._cases: list[tuple[Setup, NDArray[Any], PageCase]] = []
+        self._sides: list[tuple[SideState, SideEvents]] = []
+        self._cases: list[tuple[SideState, NDArray[Any], PageCase]] = []
 
-    def side(self, setup: Setup) -> SideEvents:
+    def side(self, setup: SideState) -> SideEvents:
         """The events of a side."""
         found = next((side for own, side in self._sides if own == setup), None)
         if found is None:
@@ -95,7 +95,7 @@ class Memory:
             self._sides = [(setup, found), *self._sides][: self._MOST]
         return found
 
-    def case(self, setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
+    def case(self, setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
         """The motion of a side at some reverser positions."""
         for own, at, case in self._cases:
             if own == setup and case.sides == sides and np.array_equal(at, nodes):
@@ -105,7 +105,7 @@ class Memory:
         return found
 
 
-def _case(setup: Setup, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
+def _case(setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
     gear = side.gear
     kind = type(side.settings[0])
     notches = {

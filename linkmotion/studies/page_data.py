@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import DRAWING, SIDES, Engine, Setup
+from linkmotion.engine import DRAWING, SIDES, Engine, SideState
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.gears.sensitivity import numbers
@@ -86,12 +86,12 @@ def in_steps(
     """As :func:`page_data`, a little at a time, so that a server can answer in between."""
     memory = Memory() if memory is None else memory
     wanted = tuple(states) if states is not None else engine.state_names
-    drawn = memory.side(engine.setup())
+    drawn = memory.side(engine.side_state())
     kind = type(drawn.settings[0])
     found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn, memory)
     yield
     nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
-    drawing = _racked(engine.setup(), drawn)
+    drawing = _racked(engine.side_state(), drawn)
     cases = [memory.case(drawing, drawn, nodes, SIDES)]
     sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
     base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, SIDES)
@@ -110,12 +110,12 @@ def in_steps(
 
 def _found(
     engine: Engine, states: Iterable[str], drawn: SideEvents, memory: Memory
-) -> tuple[list[tuple[tuple[str, ...], Setup, SideEvents]], dict[str, LinkageError | str]]:
+) -> tuple[list[tuple[tuple[str, ...], SideState, SideEvents]], dict[str, LinkageError | str]]:
     """States as they stand, sides apart where they differ; and why some cannot be shown."""
-    found: list[tuple[tuple[str, ...], Setup, SideEvents]] = []
+    found: list[tuple[tuple[str, ...], SideState, SideEvents]] = []
     left_out: dict[str, LinkageError | str] = {}
     for state in states:
-        setups = {sides: _racked(engine.setup(state, sides[0]), drawn) for sides in _apart(engine, state)}
+        setups = {sides: _racked(engine.side_state(state, sides[0]), drawn) for sides in _apart(engine, state)}
         try:
             own = [(sides, setup, memory.side(setup)) for sides, setup in setups.items()]
         except NotchError as error:
@@ -128,7 +128,7 @@ def _found(
     return found, left_out
 
 
-def _racked(setup: Setup, drawn: SideEvents) -> Setup:
+def _racked(setup: SideState, drawn: SideEvents) -> SideState:
     """The setup with the rack's notches as the arm angles that were found for them on the drawing, once for all."""
     arms = dict(zip(drawn.notches, drawn.settings, strict=True))
     notches = {
@@ -145,12 +145,12 @@ def _racked(setup: Setup, drawn: SideEvents) -> Setup:
 
 def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
     """Sides that need looking at apart."""
-    left, right = (engine.setup(state, side) for side in SIDES)
+    left, right = (engine.side_state(state, side) for side in SIDES)
     alike = (left.gear, left.condition) == (right.gear, right.condition)
     return [SIDES] if alike else [(side,) for side in SIDES]
 
 
-def _with_items(base: PageCase, drawn: Setup, found: Setup, case: PageCase) -> Generator[None, None, PageCase]:
+def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCase) -> Generator[None, None, PageCase]:
     """A state with what each of its differences from the drawing does alone."""
     if case.quantities != base.quantities or case.gear.valve.admission != base.gear.valve.admission:
         return case  # other parts: nothing can be laid over the drawing's motion

@@ -94,7 +94,7 @@ def event_rows(
                 "side": side.side,
                 "notch": notch,
                 "drives": side.drives[i],
-                "valve_travel": side.turned.travel[i],
+                "valve_travel": side.motion.travel[i],
                 "virtual_throw": alike.throw[i],
                 "virtual_angle": alike.angle[i],
                 "virtual_advance": alike.advance[i],
@@ -112,12 +112,12 @@ def _link(side: SideEvents, i: int) -> dict[str, Any]:
     slot = side.gear.slot
     if slot is None:
         return dict.fromkeys(("die_slip", "room_top", "room_bottom", "link_swing"), float("nan"))
-    low, high = (reach[i] for reach in side.turned.die_reach)
+    low, high = (reach[i] for reach in side.motion.die_reach)
     return {
         "die_slip": high - low,
         "room_top": slot.top - high,
         "room_bottom": slot.bottom + low,
-        "link_swing": side.turned.link_swing[i],
+        "link_swing": side.motion.link_swing[i],
     }
 
 

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES, Engine, Setup, Targets
+from linkmotion.engine import DRAWING, SIDES, Engine, SideState, Targets
 from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
@@ -105,10 +105,10 @@ def which_wear(
         Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
     """
     load = load or Load()
-    drawn, found = engine.setup(DRAWING, side), engine.setup(state, side)
+    drawn, found = engine.side_state(DRAWING, side), engine.side_state(state, side)
     base = assess_side(replace(drawn, condition=SOUND), notches)
     weigh = _Weigh(base, state, engine.targets, load, running)
-    beside = weigh.figures(weigh.kept(engine.setup(state, SIDES[1 - SIDES.index(side)])))
+    beside = weigh.figures(weigh.kept(engine.side_state(state, SIDES[1 - SIDES.index(side)])))
     as_found = weigh.kept(found)
     all_of_it = weigh("everything together", as_found, beside)
     items = []
@@ -120,7 +120,7 @@ def which_wear(
     return WhichWear(side, state, tuple(items), together, load, as_found, weigh.ways)
 
 
-def differences(drawn: Setup, found: Setup) -> list[tuple[str, Setup, Setup]]:
+def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:
     """(name, the drawing with it alone, what was found without it) for everything that differs."""
     before, now = numbers(drawn.gear), numbers(found.gear)
     listed = []
@@ -133,7 +133,7 @@ def differences(drawn: Setup, found: Setup) -> list[tuple[str, Setup, Setup]]:
     return listed
 
 
-def _with_key(setup: Setup, other: Setup, key: Key) -> Setup:
+def _with_key(setup: SideState, other: SideState, key: Key) -> SideState:
     value: Any = numbers(other.gear).get(key)
     return replace(setup, gear=with_numbers(setup.gear, {key: value}))
 
@@ -148,7 +148,7 @@ class _Weigh:
         self.wanted = [(i, way) for i, ways in enumerate(self.ways) for way in ways]
         self.drawn = self.figures(base)
 
-    def kept(self, setup: Setup) -> SideEvents:
+    def kept(self, setup: SideState) -> SideEvents:
         """A setup assessed with its valve where the drawing's rule set it."""
         gear = staying(setup.gear, self.base.central_at)
         return assess_side(replace(setup, gear=gear, state=self.state), self.base.notches)

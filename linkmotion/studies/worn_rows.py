@@ -31,7 +31,7 @@ def moving_rows(side: SideEvents, ways: Iterable[Iterable[str]], load: Load) -> 
                         event: (_plain(still.percent[event][i]), _plain(moving.percent[end, event])) for event in EVENTS
                     },
                     "opening": (float(still.opening[i]), moving.opening[end]),
-                    "travel": (float(side.turned.travel[i]), moving.travel),
+                    "travel": (float(side.motion.travel[i]), moving.travel),
                 }
 
 

@@ -119,14 +119,14 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
     """Place of the die along the slot against crank angle for every notch, with the slot's ends."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle = np.linspace(0.0, 360.0, COUNT + 1)
-    places = side.turned.die.on_grid(COUNT)
-    slot, shown = side.turned.slot, Shown(unit)
+    places = side.motion.die.on_grid(COUNT)
+    slot, shown = side.motion.slot, Shown(unit)
     heights = spread(places[:, 0], 0.045 * (slot.top + slot.bottom))
     for i, name in enumerate(side.notches):
         y = np.append(places[i], places[i][0]) * scale
         ax.plot(angle, y, color=notch_colour(i, len(side.notches)), lw=1.4)
         ax.annotate(
-            f"{label(name)}: slip {shown.length(float(side.turned.die_slip[i]))}",
+            f"{label(name)}: slip {shown.length(float(side.motion.die_slip[i]))}",
             (361, heights[i] * scale),
             fontsize=7.5,
             va="center",

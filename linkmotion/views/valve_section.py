@@ -67,7 +67,7 @@ def plot_valve_section(
     v, pace = float(motion(way * turn)), way * float(motion.rate()(way * turn))
     gone = float(side.gear.crank.fraction(way * turn))
     to_back = float(side.gear.crank.fraction(way * (turn + 1e-6))) >= gone
-    section = ValveSection.of(side.gear.valve, float(side.turned.travel.max()) / 2)
+    section = ValveSection.of(side.gear.valve, float(side.motion.travel.max()) / 2)
     spaces = {end: space_of(side.ports, end, v, toward=(end == "back") == to_back) for end in ENDS}
     bottom = _cylinder(ax, section, spaces, gone, to_back)
     _casting(ax, section, spaces, depth=1.0 * section.port)

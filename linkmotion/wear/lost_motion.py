@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.slots import PART
 from linkmotion.linkage import Linkage, Solution, Wheel, solve
@@ -73,7 +73,7 @@ def joints_of(linkage: Linkage) -> dict[str, str]:
     return found
 
 
-def lost_motion(gear: Gear, setting: Setting, condition: Condition, positions: int = 96) -> LostMotion:
+def lost_motion(gear: Gear, setting: ReverserPosition, condition: Condition, positions: int = 96) -> LostMotion:
     """Lost motion round the wheel, from each joint.
 
     Parameters

@@ -76,7 +76,7 @@ def test_a_changed_dimension_shows_at_once_and_is_the_programs_own(browser: Any,
     engine = parse_engine(changed)
     assert engine.drawing["connecting_rod"]["length"] == pytest.approx(57.9 * 25.4, abs=1e-9)
     u, angle = page.evaluate("[linkmotion.s.u, linkmotion.s.angle]")
-    ours = of_program(assess_side(engine.setup()), u, np.radians(angle))
+    ours = of_program(assess_side(engine.side_state()), u, np.radians(angle))
     assert abs(read(page, "r-valve") - ours) < 0.01
     print(f"a change is shown in {min(took):.0f} to {max(took):.0f} ms")
     assert min(took) < AT_ONCE

@@ -126,7 +126,9 @@ def test_dragging_the_wheel_and_moving_the_reverser_give_the_programs_own_figure
     page, random = gear.page, np.random.default_rng(7)
     states = [option.get_attribute("value") for option in page.locator("#state option").all()]
     sides = {
-        (state, side): assess_side(gear.engine.setup(state, side)) for state in states for side in ("left", "right")
+        (state, side): assess_side(gear.engine.side_state(state, side))
+        for state in states
+        for side in ("left", "right")
     }
     last, worst, seen = None, 0.0, set()
     for i in range(POSITIONS):
@@ -154,7 +156,7 @@ def test_dragging_the_wheel_and_moving_the_reverser_give_the_programs_own_figure
 def test_the_events_are_the_programs_own(gear: Opened) -> None:
     page = gear.page
     choose(page, "state", "drawing")
-    side = assess_side(gear.engine.setup("drawing", "left"))
+    side = assess_side(gear.engine.side_state("drawing", "left"))
     for i in range(len(side.notches)):
         way = "forward" if i % 2 == 0 else "backward"
         if page.evaluate("linkmotion.s.running") != (1 if way == "forward" else -1):
@@ -294,14 +296,14 @@ def test_wear_is_switched_off_item_by_item_down_to_the_drawing(
     page.select_option("#state", "as found")
     page.select_option("#notch", "forward 50")
     worn = read(page, "r-valve")
-    side = assess_side(engine.setup("as found", "left"))
+    side = assess_side(engine.side_state("as found", "left"))
     u, angle = page.evaluate("[linkmotion.s.u, linkmotion.s.angle]")
     assert abs(worn - of_program(side, u, np.radians(angle))) < WITHIN
     boxes = page.locator("#items input").all()
     assert len(boxes) == 3
     for box in boxes:
         box.uncheck()
-    drawn = of_program(assess_side(engine.setup()), u, np.radians(angle))
+    drawn = of_program(assess_side(engine.side_state()), u, np.radians(angle))
     assert abs(read(page, "r-valve") - drawn) < WITHIN
     assert abs(worn - drawn) > 3 * WITHIN
     boxes[0].check()  # alone: exactly what the drawing with that one change does
@@ -309,7 +311,7 @@ def test_wear_is_switched_off_item_by_item_down_to_the_drawing(
         Path("examples/stephenson_goods.toml").read_text("utf-8")
         + '\n[state.alone.both.reversing]\nlifting_link = "25 1/4"\n'
     )
-    one = of_program(assess_side(alone.setup("alone", "left")), u, np.radians(angle))
+    one = of_program(assess_side(alone.side_state("alone", "left")), u, np.radians(angle))
     assert abs(read(page, "r-valve") - one) < WITHIN
     assert abs(one - drawn) > WITHIN
     page.context.close()
@@ -393,8 +395,8 @@ def test_the_beats_fall_where_the_releases_of_both_sides_are(
     given, rate = page.evaluate("[linkmotion.sound.given, linkmotion.sound.context.sampleRate]")
     page.click("#play")
     heard = page.evaluate(HEARD, [3, rate])  # the very bursts of the page, played into memory
-    side = assess_side(engine.setup())
-    dead = {"front": 0.0, "back": np.degrees(float(side.gear.crank.back))}
+    side = assess_side(engine.side_state())
+    dead = {"front": 0.0, "back": np.degrees(float(side.gear.crank.back_crank_angle))}
     release = {end: dead[end] + side.events["forward"][end].angle["release"][0] for end in dead}
     places = {(s, end): (release[end] - engine.wheels.ahead(s, 1)) % 360 for s in ("left", "right") for end in dead}
     degree = rate / (6 * 20)  # samples

@@ -20,7 +20,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from linkmotion.events import EndEvents, both_ends
-from linkmotion.gears import DieHeld, Setting, Stop
+from linkmotion.gears import DieHeld, ReverserPosition, Stop
 from linkmotion.linkage import Harmonics
 from linkmotion.revolution import revolve
 from linkmotion.valve import ENDS, Ports
@@ -46,11 +46,11 @@ class Turned:
     motion: Harmonics
 
     @classmethod
-    def of(cls, tables: Tables, kind: str, setting: Setting) -> Turned:
+    def of(cls, tables: Tables, kind: str, setting: ReverserPosition) -> Turned:
         """From tables, in one notch."""
         gear = gear_from(tables, kind)
         turn = revolve(gear, setting)
-        return cls(gear, turn.displacement((turn.spindle(0.0)[0] + turn.spindle(gear.crank.back)[0]) / 2))
+        return cls(gear, turn.displacement((turn.spindle(0.0)[0] + turn.spindle(gear.crank.back_crank_angle)[0]) / 2))
 
     @property
     def ports(self) -> Ports:
@@ -139,7 +139,7 @@ def mean_of_ends(value: Callable[[EndEvents], Any]) -> Callable[[Numbers], Route
 
 def exhaust_at_end_of_stroke(own: Turned) -> float:
     """Exhaust opening of one end with the piston at the other, mean of both."""
-    ends = zip(ENDS, (own.gear.crank.back, 0.0), strict=True)
+    ends = zip(ENDS, (own.gear.crank.back_crank_angle, 0.0), strict=True)
     return float(np.mean([own.ports.edge("exhaust", end).opening(own.motion(at))[0] for end, at in ends]))
 
 
@@ -216,7 +216,7 @@ def lead_grows_toward_mid_gear(_: Numbers) -> Routes:
     for name in OPEN_RODS:
         own = every_gear()[f"{name} (stephenson)"]
         notches, turn = list(own.settings), revolve(own.gear, own.together())
-        lead = (turn.spindle(own.gear.crank.back) - turn.spindle(0.0)) / 2
+        lead = (turn.spindle(own.gear.crank.back_crank_angle) - turn.spindle(0.0)) / 2
         grown = np.diff(lead * (1 if lead[0] > 0 else -1))  # of lap and lead, whichever way the valve is driven
         mid = notches.index("mid")
         found[f"{name}, forward"], found[f"{name}, backward"] = (

@@ -67,7 +67,7 @@ def _found(data: tuple[tuple[str, float], ...]) -> dict[float, tuple[float, ...]
     """Cutoffs in percent and leads, front and back, by the die's place; leads made equal in full gear."""
     gear = gear_from(tables(dict(data)), "stephenson")
     turns = {die: revolve(gear, gear.setting(DieHeight(die))) for die in (FULL, *DIES, 0.0)}
-    central = (turns[FULL].spindle(0.0)[0] + turns[FULL].spindle(gear.crank.back)[0]) / 2
+    central = (turns[FULL].spindle(0.0)[0] + turns[FULL].spindle(gear.crank.back_crank_angle)[0]) / 2
     found = {}
     for die, turn in turns.items():
         ends = both_ends(turn.displacement(central), Ports.of(gear.valve), gear.crank, "forward")

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from linkmotion.events import DIRECTIONS, EndEvents, end_events
-from linkmotion.gears import Arm, DieHeld, Setting, Walschaerts
+from linkmotion.gears import Arm, DieHeld, ReverserPosition, Walschaerts
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
 from linkmotion.revolution import Revolution, revolve
@@ -183,7 +183,7 @@ def leads(turn: Revolution, gear: Walschaerts) -> np.ndarray[Any, Any]:
     return np.array([end_events(valve, ports, gear.crank, end, way).lead for way in DIRECTIONS for end in ENDS])
 
 
-def exact_gears() -> Iterable[tuple[str, Walschaerts, Setting]]:
+def exact_gears() -> Iterable[tuple[str, Walschaerts, ReverserPosition]]:
     """The gear of constant lead, both admissions, die held in the slot and hung from a lifting link."""
     for admission in ("outside", "inside"):
         gear = walschaerts(constant_lead(admission))

@@ -130,7 +130,7 @@ def halving(n: Numbers) -> Routes:
     """By the closed form; and from marks made where the crosshead stands alike, the found mark less the halved one."""
     crank = CrankMotion(n["crank"], n["rod"], 0.0, radians(5.0))
     found = {end: sum(halving_error(crank, end, n["half"])) for end in ("front", "back")}
-    for end, dead in (("front", 0.0), ("back", degrees(crank.back))):
+    for end, dead in (("front", 0.0), ("back", degrees(crank.back_crank_angle))):
         after = n["half"]
         before = float(brentq(_apart, 1.0, 80.0, args=(crank, dead, after), xtol=1e-12))
         pair = MarkPair(end, (dead - before, dead + after))

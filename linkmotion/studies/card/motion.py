@@ -42,7 +42,7 @@ class Motion:
     @classmethod
     def of(cls, side: SideEvents, scale: float) -> Motion:
         """From an assessed side."""
-        solution = side.turned.solution
+        solution = side.motion.solution
         shape = (len(side.notches), solution.shape[-1])
         step = max(1, shape[1] // POSITIONS)
         pins: dict[str, Points] = {
@@ -59,7 +59,7 @@ class Motion:
     @property
     def linkage(self) -> Linkage:
         """Its linkage."""
-        return self.side.turned.solution.linkage
+        return self.side.motion.solution.linkage
 
     @cached_property
     def names(self) -> list[str]:

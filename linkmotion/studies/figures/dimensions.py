@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears import Arm, DieHeld, Gear, Setting
+from linkmotion.gears import Arm, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Linkage
@@ -19,7 +19,7 @@ CENTRAL: Key = ("valve", "central_at")
 REVERSER: dict[type[Any], Key] = {Arm: ("reversing", "arm angle"), DieHeld: ("reversing", "die place")}
 
 
-def dimensions_of(gear: Gear, setting: Setting) -> tuple[Key, ...]:
+def dimensions_of(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
     """Every dimension that the figures may depend on, by (table, key).
 
     ("reversing", "arm angle") turns the arm on its shaft (or "die place" shifts the die), alike in every notch;
@@ -45,7 +45,7 @@ class Varied:
 
     gear: Gear
     keys: tuple[Key, ...]
-    settings: dict[str, Setting]
+    settings: dict[str, ReverserPosition]
 
     def gears(self, departures: Array, tall: bool = False) -> Gear:
         """The gear with dimensions of shape (S,) from departures (S, D); of shape (S, 1), to be turned, if tall."""
@@ -80,7 +80,7 @@ class Varied:
         return replace(self, gear=with_numbers(self.gear, moved), settings=settings)
 
 
-def departed(gear: Gear, settings: Mapping[str, Setting], departures: Mapping[Key, float]) -> Varied:
+def departed(gear: Gear, settings: Mapping[str, ReverserPosition], departures: Mapping[Key, float]) -> Varied:
     """A gear and its reverser with some dimensions off their figures, mm and degrees."""
     keys: Sequence[Key] = tuple(departures)
     return Varied(gear, tuple(keys), dict(settings)).about(np.array([departures[key] for key in keys]))

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
@@ -193,13 +193,13 @@ class GearModel:
         return replace(self, figures=figures, moved=replace(moved, varied=replace(moved.varied, settings=settings)))
 
 
-def _worn(side: SideEvents, settings: dict[str, Setting], gear: Gear) -> dict[str, Harmonics]:
+def _worn(side: SideEvents, settings: dict[str, ReverserPosition], gear: Gear) -> dict[str, Harmonics]:
     """What slot wear or an offset die adds to the spindle's motion, by notch."""
     if not (side.condition.slot or side.condition.die_offset):
         return {}
     found = {}
     for notch, setting in settings.items():
-        as_worn = side.turned.spindle.c[side.notches.index(notch)]
+        as_worn = side.motion.spindle.c[side.notches.index(notch)]
         sound = revolve(gear, setting).spindle.c[0]
         count = max(as_worn.size, sound.size)
         found[notch] = Harmonics(longer(as_worn, count) - longer(sound, count))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from linkmotion.engine import SIDES
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.gears.shop_work import ShopWork
 from linkmotion.studies.figures.dimensions import dimensions_of
@@ -77,7 +77,7 @@ class Given:
     turn: float = 0.0
 
 
-def usual_adjustments(gear: Gear, setting: Setting, inches: bool) -> dict[Key, Given]:
+def usual_adjustments(gear: Gear, setting: ReverserPosition, inches: bool) -> dict[Key, Given]:
     """What a gear of this kind usually has, with usual steps and limits."""
     found = {}
     for key in adjustable_keys(gear, setting):
@@ -98,7 +98,7 @@ def work_on(gear: Gear, key: Key) -> ShopWork:
     return ShopWork(name, f"make the {name} {{}} more", f"make the {name} {{}} less", 1, 4.0, offered=False)
 
 
-def adjustable_keys(gear: Gear, setting: Setting) -> tuple[Key, ...]:
+def adjustable_keys(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
     """Every dimension that could be altered."""
     return dimensions_of(gear.as_set(), setting)
 

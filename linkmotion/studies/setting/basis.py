@@ -28,7 +28,7 @@ def believed(side: SideEvents, departures: Mapping[Key, float]) -> SideEvents:
     found = departed(staying(side.gear, side.central_at), settings, departures)
     own = tuple(found.settings.values())
     now = turned(found.gear, stacked(own), side.condition)
-    return replace(side, settings=own, turned=now, central_at=float(found.gear.valve.central_at))
+    return replace(side, settings=own, motion=now, central_at=float(found.gear.valve.central_at))
 
 
 def spread_of(side: SideEvents, keys: Sequence[Key], covariance: Array) -> Array:

@@ -99,7 +99,7 @@ class SettingSide:
 def as_it_stands(side: SideEvents) -> SideEvents:
     """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin."""
     gear = staying(side.gear, side.central_at).as_set()
-    return replace(side, turned=replace(side.turned, gear=gear))
+    return replace(side, motion=replace(side.motion, gear=gear))
 
 
 def model_of(side: SideEvents, keys: Sequence[Key]) -> GearModel:

@@ -127,7 +127,7 @@ def find_dead_centres(crank: CrankMotion, pairs: Sequence[MarkPair], accuracy: A
         agree=fit.agree,
         apart=apart,
         apart_doubt=apart_doubt,
-        apart_drawn=float(np.degrees(crank.back)),
+        apart_drawn=float(np.degrees(crank.back_crank_angle)),
         per_play={end: fit.per_play(end) for end in ends},
     )
 

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import Setup
+from linkmotion.engine import SideState
 from linkmotion.gears import Gear
 from linkmotion.gears.keys import TOWARD
 from linkmotion.gears.sensitivity import marked, numbers, with_numbers
@@ -130,13 +130,13 @@ def with_path(gear: Gear, path: Arc) -> Gear:
     return with_numbers(gear, changes)
 
 
-def events_after(setup: Setup, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
+def events_after(setup: SideState, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
     """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
     return assess_side(replace(setup, gear=with_path(setup.gear, path)), notches)
 
 
 def clean_up_in_gear(
-    setup: Setup,
+    setup: SideState,
     readings: SlotReadings,
     width: float,
     die_length: float = 0.0,

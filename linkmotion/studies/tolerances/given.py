@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.dimensions import dimensions_of
 from linkmotion.studies.figures.play import CLEARANCE, clearable
@@ -27,7 +27,7 @@ _RULES = ("general", "general_angle", "general_clearance", "distribution")
 
 
 def tolerances_from(
-    tables: Mapping[str, Any], gear: Gear, setting: Setting, length: Callable[[Any], float] = float
+    tables: Mapping[str, Any], gear: Gear, setting: ReverserPosition, length: Callable[[Any], float] = float
 ) -> dict[Key, Tolerance]:
     """Tolerances from nested tables written like the drawing's.
 

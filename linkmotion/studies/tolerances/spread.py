@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import Setup
+from linkmotion.engine import SideState
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.figure import Figure, figures_of
@@ -100,7 +100,7 @@ class Sampled(Spread):
         return self.causes.total()
 
 
-def toleranced_side(setup: Setup, notches: Iterable[str] | None = None) -> SideEvents:
+def toleranced_side(setup: SideState, notches: Iterable[str] | None = None) -> SideEvents:
     """Assess a side in the notches wanted, and in the one in which its valve is set.
 
     Tolerances are for parts to be made: play, worn faces and heat of the state are left out.

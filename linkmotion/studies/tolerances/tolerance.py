@@ -9,7 +9,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears import Gear, Setting
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.book import RADIAN
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
@@ -112,7 +112,7 @@ def _about_the_middle(tolerance: Tolerance, rng: np.random.Generator, count: int
 
 def general_tolerances(
     gear: Gear,
-    setting: Setting,
+    setting: ReverserPosition,
     length: float = GENERAL,
     angle: float = GENERAL_ANGLE,
     distribution: Distribution = "normal",

@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from linkmotion.commands.chosen import engine_with, telling
+from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError

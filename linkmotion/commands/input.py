@@ -34,7 +34,7 @@ def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] =
             raise FileError(str(path), f"there is no state {state!r}", nearest(state, engine.state_names))
     for state in states or ["drawing"]:
         for side in SIDES:
-            known = list(engine.setup(state, side).notches)
+            known = list(engine.side_state(state, side).notches)
             for notch in notches:
                 if notch not in known:
                     problem = f"there is no notch {notch!r} ({state}, {side} side)"
@@ -72,7 +72,7 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
         places.append((*engine.layer_of(table, error.state, error.side), table))
     place = max(places, key=len)  # a state's layer has the longer path; the first of equals
-    setup = engine.setup(error.state, error.side)
+    setup = engine.side_state(error.state, error.side)
     if not can_pass(setup, error.notch) and any(can_pass(setup, name) for name in setup.notches):
         own = ("reversing", "notches", error.notch)  # the gear is sound, this notch is not
         place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
