@@ -143,7 +143,12 @@ def hold(
     notch: Notches = None,
     wanted: Annotated[float, typer.Option(help="share of engines that must keep every target")] = 0.95,
     samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
-    processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
+    processes: Annotated[
+        int | None,
+        typer.Option(
+            min=1, help="processes that share the work, one for each core if not given; the result is the same"
+        ),
+    ] = None,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
     shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
     pictures: Annotated[OutputFolder, typer.Option(help="folder for plots of the spread")] = None,

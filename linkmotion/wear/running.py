@@ -63,15 +63,17 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
     half_width : array, broadcastable
         Half the play, w, not negative.
     turns : int
-        Times round; the follower repeats from the second.
+        Times round at most; the follower repeats from the second, and once it is where it was a turn before.
     """
     x: Any = np.asarray(driven, float)
     low, high = x - half_width, x + half_width
     y: Any = np.empty(np.broadcast_shapes(x.shape, np.shape(half_width)))
     last: Any = np.broadcast_to(x, y.shape)[..., 0]
-    for _ in range(turns):
+    for turn in range(turns):
         for n in range(y.shape[-1]):
             last = np.minimum(np.maximum(last, low[..., n]), high[..., n])
+            if turn and np.array_equal(last, y[..., n]):
+                return y
             y[..., n] = last
     return y
 
