@@ -109,7 +109,7 @@ def test_a_part_that_changes_sides_takes_its_own_wear_with_it() -> None:
     assert (left.bent["foot"], right.bent["foot"]) == ((0.0, 0.0), (0.5, 0.0))
     assert (dict(left.clearance), dict(right.clearance)) == ({"foot": 0.3}, {})
     result = compare(links, ["worn", name], ["mid"])
-    worn_left = {row["end"]: row for row in result.rows if row["side"] == "left" and row["running"] == "forward"}
+    worn_left = {row["end"]: row for row in result.rows if row["side"] == "left" and row["direction"] == "forward"}
     assert abs(worn_left["front"]["lead"][0] - worn_left["front"]["lead"][1]) > 0.01
 
 

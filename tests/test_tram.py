@@ -52,7 +52,7 @@ def places(crank: CrankMotion, end: str, half: float, play: float) -> tuple[floa
     before, after = (push, pull) if end == "front" else (pull, push)
 
     def at(motion: CrankMotion, angle: float) -> float:  # the wheel's own angle: dead centre moves with the rod
-        turned = dead + math.radians(angle) + motion.front - crank.front_direction
+        turned = dead + math.radians(angle) + motion.front_direction - crank.front_direction
         return float(motion.crosshead(turned))
 
     def beyond(first: float) -> float:

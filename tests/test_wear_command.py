@@ -114,11 +114,11 @@ def test_an_item_that_makes_up_for_another_is_told_so() -> None:
     assert "makes up" not in told["spindle warm"][1]
 
 
-@pytest.mark.parametrize("running", ["forward", "backward", "both", "driven"])
-def test_directions_of_running_are_those_asked_for(running: str) -> None:
-    found = weighed("metre_gauge", everything("metre_gauge"), running=running)
-    ways = {row["running"] for row in moving_rows(found.found, found.ways, Load())}
-    assert ways == {"both": {"forward", "backward"}, "driven": {"forward"}}.get(running, {running})
+@pytest.mark.parametrize("direction", ["forward", "backward", "both", "driven"])
+def test_directions_of_running_are_those_asked_for(direction: str) -> None:
+    found = weighed("metre_gauge", everything("metre_gauge"), direction=direction)
+    ways = {row["direction"] for row in moving_rows(found.found, found.ways, Load())}
+    assert ways == {"both": {"forward", "backward"}, "driven": {"forward"}}.get(direction, {direction})
 
 
 def test_in_motion_the_drag_takes_off_and_inertia_puts_on() -> None:

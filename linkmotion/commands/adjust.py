@@ -114,7 +114,7 @@ def _data(found: EngineAdvice) -> dict[str, Any]:
         return None if not np.isfinite(value) else round(float(value) / (scale if unit == MM else 1.0), 6)
 
     def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
         expected = [size(reading.unit, value) for value in own.expected[:, i]]
         unit = found.unit if reading.unit == MM else reading.unit
         return where | {"unit": unit, "read": size(reading.unit, reading.value), "expected": expected}

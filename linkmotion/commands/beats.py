@@ -45,7 +45,7 @@ def run_beats(wish: BeatsRequest) -> int:
     rate = revolutions(wish.speed, engine)
     load = replace(wish.load, revolutions=rate)
     with telling(engine, wish.request.engine):
-        found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
+        found = [beats(case.assessment, case.notch, case.direction, load) for case in _chosen(engine, wish.request)]
     if sounded is not None:
         _write_sound(found, rate, wish.seconds, sounded)
     if drawn is not None:
@@ -85,7 +85,7 @@ def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsReques
         return None if isinstance(value, float) and value != value else value
 
     listed = [
-        {"state": each.state, "notch": each.notch, "running": each.running, "even": each.even}
+        {"state": each.state, "notch": each.notch, "direction": each.direction, "even": each.even}
         | {"beats": [{k: plain(v) for k, v in asdict(beat).items()} | {"words": beat.words} for beat in each.beats]}
         for each in found
     ]

@@ -148,7 +148,7 @@ def _data(own: SideDiagnosis, unit: str) -> dict[str, Any]:
         return round(value / (scale if reading.unit == MM else 1.0), 6)
 
     def said(reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
+        where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
         return where | {"at": reading.at, "unit": unit if reading.unit == MM else reading.unit, "line": reading.line}
 
     return {

@@ -39,7 +39,7 @@ def run_diagram(wish: DiagramRequest) -> int:
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
     with telling(engine, wish.request.engine):
-        found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
+        found = [cylinder_work(c.assessment, c.notch, c.direction, load) for c in cases(engine, wish.request)]
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:
@@ -84,7 +84,7 @@ def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
     return {
         "state": work.state,
         "notch": work.notch,
-        "running": work.running,
+        "direction": work.direction,
         "mean_effective_pressure_bar": work.mean,
         "work_of_unit_steam": _plain(work.of_unit_steam),
         "ends": ends,
@@ -129,6 +129,6 @@ def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...
         side = assess(engine, found[0].state, (found[0].ends[0].side,)).sides[0]
         notch = side.notches[featured(side)[-1]]
     assert notch in names
-    running = next(work.running for work in found if work.notch == notch)
-    shown = [work for work in found if (work.notch, work.running) == (notch, running)]
+    direction = next(work.direction for work in found if work.notch == notch)
+    shown = [work for work in found if (work.notch, work.direction) == (notch, direction)]
     into.write(as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))

@@ -183,7 +183,7 @@ def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
     yield spread_table(rows, title, unit)
     if request.shares:
         own = list(share_rows(found.sampled))
-        for place in dict.fromkeys((row["notch"], row["running"]) for row in own if row["running"]):
+        for place in dict.fromkeys((row["notch"], row["direction"]) for row in own if row["direction"]):
             yield shares_table(own, place)
     yield hold_table(hold_rows(found.kept, found.sampled), unit)
     tolerances = list(tolerance_rows(found.side.gear, found.tolerances, found.loosest))

@@ -38,7 +38,7 @@ class WearRequest:
     ----------
     engine : Path
         Engine file.
-    state, sides, notches, running
+    state, sides, notches, direction
         What is looked at (all notches unless given; in the directions in which they drive unless said otherwise).
     load : Load
         What takes up the play.
@@ -59,7 +59,7 @@ class WearRequest:
     load: Load = Load()  # noqa: RUF009 - frozen
     picture: Path | None = None
     json: bool = False
-    running: str = "driven"
+    direction: str = "driven"
     moving: bool = False
     lost: bool = False
     replace: bool = False
@@ -83,7 +83,7 @@ def run_wear(request: WearRequest) -> int:
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine):
         results = [
-            which_wear(engine, request.state, side, request.notches or None, request.load, request.running)
+            which_wear(engine, request.state, side, request.notches or None, request.load, request.direction)
             for side in request.sides
         ]
     if drawn is not None:

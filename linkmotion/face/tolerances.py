@@ -74,7 +74,7 @@ class Held:
             sizes = ("drawn", "mean", "std", "low", "high")
             if row["unit"] == MM:
                 row |= {key: None if row[key] is None else row[key] / scale for key in sizes} | {"unit": self.side.unit}
-            rows.append(row | {"figure": f"{row['end']} {row['what']}".strip(), "direction": row["running"]})
+            rows.append(row | {"figure": f"{row['end']} {row['what']}".strip(), "direction": row["direction"]})
         names = ("notch", "direction", "figure", "unit", "drawn", "mean", "std", "low", "high", "governs", "share")
         return table(f"{self.side.engine.name}, {self.side.state}: tolerances", dict.fromkeys(names, ""), rows)
 

@@ -46,7 +46,7 @@ def as_json(head: dict[str, Any], rows: Iterable[dict[str, Any]], found: Iterabl
             "out_of_target": f.out,
             "side": f.side or "between",
             "notch": f.notch,
-            "running": f.direction,
+            "direction": f.direction,
             "size": _size(f, f.size, unit),
             "limit": _size(f, f.limit, unit),
             "unit": unit if f.unit == "mm" else f.unit,

@@ -39,7 +39,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("state", "state", "words", "the drawing, or a named state"),
     Column("side", "side", "words", "side of the engine"),
     Column("notch", "notch", "words", "position of the reverser"),
-    Column("running", "running", "words", "direction of running"),
+    Column("direction", "direction", "words", "direction of running"),
     Column("drives", "drives", "words", "direction in which this notch drives the engine"),
     Column("end", "end", "words", "end of the cylinder"),
     Column("lead", "lead", "length", "steam opening at the end's dead centre (negative: still blind)"),
@@ -96,9 +96,9 @@ def event_rows(
                 "left_over": alike.left_over[i],
                 "lost_motion": side.lost[i].max(),
             } | _link(side, i)
-            for way in wanted(side, i):
+            for direction in wanted(side, i):
                 for end in ENDS:
-                    row = own | {"running": way, "end": end} | _end(side, i, way, end)
+                    row = own | {"direction": direction, "end": end} | _end(side, i, direction, end)
                     yield {column.key: _plain(row[column.key]) for column in COLUMNS}
 
 
@@ -116,8 +116,8 @@ def _link(side: SideEvents, i: int) -> dict[str, Any]:
     }
 
 
-def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:
-    own = side.events[way][end]
+def _end(side: SideEvents, i: int, direction: str, end: str) -> dict[str, Any]:
+    own = side.events[direction][end]
     told = [f"{flow} port {said[i]}" for flow, said in own.missing.items() if said[i]]
     events = {f"{name}_percent": own.percent[name][i] for name in EVENTS}
     events |= {f"{name}_angle": own.angle[name][i] for name in EVENTS}

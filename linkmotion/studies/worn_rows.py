@@ -15,16 +15,16 @@ from linkmotion.wear.lost_motion import LostMotion, lost_motion
 from linkmotion.wear.running import Load
 
 
-def moving_rows(side: SideEvents, ways: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
+def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
     """One row for a notch, a direction and an end; each figure a (still, moving) pair, mm or percent of stroke."""
-    for i, (notch, running) in enumerate(zip(side.notches, ways, strict=True)):
-        for way in running:
-            moving = in_motion(side, i, way, load)
+    for i, (notch, looked_at) in enumerate(zip(side.notches, directions, strict=True)):
+        for direction in looked_at:
+            moving = in_motion(side, i, direction, load)
             for end in ENDS:
-                still = side.events[way][end]
+                still = side.events[direction][end]
                 yield {
                     "notch": notch,
-                    "running": way,
+                    "direction": direction,
                     "end": end,
                     "lead": (float(still.lead[i]), moving.lead[end]),
                     **{

@@ -75,8 +75,8 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
         cells: dict[str, Any] = {key: form[kinds[key]](value) for key, value in row.items()}
         for event in EVENTS:
             cells[f"{event}_angle"] = shown.angle(row[f"{event}_angle"], event)
-        cells["first"] = (row["notch"], row["running"]) != last
-        last = (row["notch"], row["running"])
+        cells["first"] = (row["notch"], row["direction"]) != last
+        last = (row["notch"], row["direction"])
         yield cells
 
 

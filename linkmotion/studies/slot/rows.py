@@ -57,12 +57,12 @@ def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
     if drawn is None:
         return
     for i, notch in enumerate(drawn.notches):
-        for way in drawn.driven(i):
+        for direction in drawn.driven(i):
             for end in ENDS:
-                own = {name: side.events[way][end] for name, side in slots.items()}
+                own = {name: side.events[direction][end] for name, side in slots.items()}
                 yield {
                     "notch": notch,
-                    "running": way,
+                    "direction": direction,
                     "end": end,
                     "lead": {name: float(each.lead[i]) for name, each in own.items()},
                     "cutoff_percent": {name: _plain(each.percent["cutoff"][i]) for name, each in own.items()},

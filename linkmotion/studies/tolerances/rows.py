@@ -31,7 +31,7 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
         key, share = sampled.shares(figure)[0] if sampled.tolerances else (("", ""), 0.0)
         yield {
             "notch": figure.notch,
-            "running": figure.direction,
+            "direction": figure.direction,
             "end": figure.end,
             "what": figure.kind,
             "unit": figure.unit,
@@ -52,7 +52,7 @@ def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
     for figure in spread.figures:
         yield {
             "notch": figure.notch,
-            "running": figure.direction,
+            "direction": figure.direction,
             "end": figure.end,
             "what": figure.kind,
             "shares": {".".join(key): share for key, share in spread.shares(figure) if share > _NOTHING},
@@ -67,7 +67,7 @@ def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
             "what": hold.what,
             "between": hold.between,
             "notch": hold.notch,
-            "running": hold.running,
+            "direction": hold.direction,
             "end": hold.end,
             "unit": hold.unit,
             "limit": hold.limit,
