@@ -264,7 +264,9 @@ def test_command_prints_writes_and_draws(tmp_path: Path) -> None:
 
 def test_command_gives_json_with_every_beat() -> None:
     told = json.loads(run(DOCK, "--speed", "12 mph", "--wheel", "3' 6\"", "--notch", "mid", "--json").output)
-    assert told["revolutions_a_minute"] == pytest.approx(12 * 1609.344 / 60 / (np.pi * 42 * 0.0254), rel=1e-12)
+    assert told["revolutions_a_minute"] == pytest.approx(
+        12 * 1609.344 / 60 / (np.pi * 42 * 0.0254), abs=5.1e-7
+    )  # six decimals
     assert [case["direction"] for case in told["cases"]] == ["forward", "backward"]
     assert {(beat["side"], beat["end"]) for beat in told["cases"][0]["beats"]} == {
         (side, end) for side in ("left", "right") for end in ENDS

@@ -36,7 +36,7 @@ def test_marks_tell_the_ends_from_the_sides() -> None:
     assert ran.exit_code == 1
     rows = {(r["side"], r["notch"], r["end"]): r for r in json.loads(
         run("--state", "drawing", "--state", "as found", "--json").output)["rows"]}  # fmt: skip
-    limit = 25.4 / 64
+    limit = 1 / 64
     for side, other in (("left", "right"), ("right", "left")):
         for notch in ("full forward", "full backward"):
             for n, end in enumerate(("front", "back")):
@@ -46,7 +46,7 @@ def test_marks_tell_the_ends_from_the_sides() -> None:
                     abs(lead - rows[other, notch, end]["lead"][1]) > limit
                 )
                 shown = cell(ran.output, side, notch, n, 4 if n == 0 else 2)
-                assert shown == f"{marks} {lead / 25.4:.3f}".strip()
+                assert shown == f"{marks} {lead:.3f}".strip()
     assert "✗: the ends differ by more than the target; ≠: the sides do." in ran.output
 
 

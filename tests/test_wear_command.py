@@ -143,7 +143,9 @@ def test_lost_motion_is_told_at_every_crank_angle_in_total_and_joint_by_joint(tm
     lost = side["lost_motion"]["mid"]
     assert set(lost["joints"]) == {"foot", "die pin", DIE}
     assert len(lost["crank_angle"]) == len(lost["total"]) == 96
-    assert np.max(np.abs(np.sum(list(lost["joints"].values()), axis=0) - lost["total"])) < 1e-12
+    assert (
+        np.max(np.abs(np.sum(list(lost["joints"].values()), axis=0) - lost["total"])) < 2.1e-6
+    )  # of three joints and their sum, six decimals each
     assert max(lost["total"]) == pytest.approx(side["together"]["lost"], rel=2e-3)
     assert side["binding"][0].endswith("the die binds")
     assert "lost motion in mid" in picture.read_text(encoding="utf-8")

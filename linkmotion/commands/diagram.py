@@ -43,7 +43,7 @@ def run_diagram(wish: DiagramRequest) -> int:
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:
-        print_json(_data(engine, found, rate))
+        print_json("diagram", engine.unit, _data(engine, found, rate))
     else:
         show(_blocks(engine, found, rate))
     return 0
@@ -74,7 +74,7 @@ def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
             "side": end.side,
             "end": end.end,
             "mean_effective_pressure_bar": end.mean if end.diagram else None,
-            "share_of_work": _plain(share),
+            "share_of_work": share,
             "released_bar_absolute": end.diagram.released if end.diagram else None,
             "compressed_bar_absolute": end.diagram.compressed if end.diagram else None,
             "told": end.told,
@@ -86,21 +86,17 @@ def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
         "notch": work.notch,
         "direction": work.direction,
         "mean_effective_pressure_bar": work.mean,
-        "work_of_unit_steam": _plain(work.of_unit_steam),
+        "work_of_unit_steam": work.of_unit_steam,
         "ends": ends,
         "turning_effort": {
             "mean_newton_metres": effort.mean if sized else None,
-            "least_of_mean": _plain(effort.least),
-            "greatest_of_mean": _plain(effort.greatest),
-            "swing_of_mean": _plain(effort.fluctuation),
+            "least_of_mean": effort.least,
+            "greatest_of_mean": effort.greatest,
+            "swing_of_mean": effort.fluctuation,
         },
         "work_joules_a_turn": work.work if sized else None,
         "power_watts": work.power(rate) if sized and rate else None,
     }
-
-
-def _plain(value: float) -> float | None:
-    return None if value != value else value
 
 
 def _blocks(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> Iterator[Block]:

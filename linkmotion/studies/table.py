@@ -11,6 +11,7 @@ from typing import Any
 
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.studies.plain import length, plain
 from linkmotion.studies.virtual_eccentric import of_side
 from linkmotion.valve import ENDS
 
@@ -69,6 +70,10 @@ COLUMNS: tuple[Column, ...] = (
 )
 
 
+LENGTHS = tuple(column.key for column in COLUMNS if column.kind == "length")
+_AS: dict[str, Callable[[Any], Any]] = {"length": length, "percent": plain, "angle": plain, "words": str}
+
+
 def event_rows(
     assessment: Assessment, wanted: Callable[[SideEvents, int], tuple[str, ...]] = lambda _side, _notch: DIRECTIONS
 ) -> Iterator[dict[str, Any]]:
@@ -99,7 +104,7 @@ def event_rows(
             for direction in wanted(side, i):
                 for end in ENDS:
                     row = own | {"direction": direction, "end": end} | _end(side, i, direction, end)
-                    yield {column.key: _plain(row[column.key]) for column in COLUMNS}
+                    yield {column.key: _AS[column.kind](row[column.key]) for column in COLUMNS}
 
 
 def _link(side: SideEvents, i: int) -> dict[str, Any]:
@@ -127,10 +132,3 @@ def _end(side: SideEvents, i: int, direction: str, end: str) -> dict[str, Any]:
         "over_travel": own.over_travel[i],
         "remarks": "; ".join(told),
     }
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, str):
-        return value
-    number = float(value)
-    return None if number != number else number
