@@ -349,7 +349,7 @@ def test_a_wrong_option_is_refused_before_anything_is_printed(
 
 
 @pytest.mark.parametrize(
-    "options", [("--side", "up"), ("--running", "away"), ("--bogus",), ("--json", "--csv"), ("--crank-angle", "x")]
+    "options", [("--side", "up"), ("--direction", "away"), ("--bogus",), ("--json", "--csv"), ("--crank-angle", "x")]
 )
 def test_an_option_that_does_not_exist_or_contradicts_ends_with_2(
     options: tuple[str, ...], linkmotion: Command, tmp_path: Path

@@ -502,7 +502,7 @@ def test_json_and_csv_hold_the_same_figures(capsys: pytest.CaptureFixture[str]) 
     for output in ("json", "csv"):
         run_hold(HoldRequest(DONKEY, samples=400, search=False, output=output))
     text = capsys.readouterr().out
-    cut = text.index("notch,running")
+    cut = text.index("notch,direction")
     data, rows = json.loads(text[:cut]), list(csv.DictReader(text[cut:].splitlines()))
     assert len(rows) == len(data["events"]) == 26
     for row, event in zip(rows, data["events"], strict=True):

@@ -9,6 +9,7 @@ from linkmotion.events import EVENTS, EndEvents
 from linkmotion.face.tables import one_line
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.plain import plain
 
 END_FIGURES = ("lead", *EVENTS, "opening", "over_travel")
 OWN_FIGURES = ("travel", "die_slip", "link_swing", "lost_motion")
@@ -57,7 +58,7 @@ class End:
         """One notch of an end's events."""
         scale = float(UNITS[unit])
         told = tuple(f"{flow} port {said[notch]}" for flow, said in events.missing.items() if said[notch])
-        at = {event: _or_none(events.percent[event][notch]) for event in EVENTS}
+        at = {event: plain(events.percent[event][notch]) for event in EVENTS}
         return cls(
             name=name,
             unit=unit,
@@ -68,7 +69,7 @@ class End:
             compression=at["compression"],
             opening=float(events.opening[notch]) / scale,
             over_travel=float(events.over_travel[notch]) / scale,
-            angles={event: _or_none(events.angle[event][notch]) for event in EVENTS},
+            angles={event: plain(events.angle[event][notch]) for event in EVENTS},
             remarks=told,
         )
 
@@ -165,8 +166,3 @@ class Notch:
         cuts = [f"cutoff {'never' if end.cutoff is None else f'{end.cutoff:.1f} %'}" for end in (self.front, self.back)]
         told = [f"{lead}, {cut}" for lead, cut in zip(ends, cuts, strict=True)]
         return one_line("Notch", self.name, [f"running {self.direction}", *told])
-
-
-def _or_none(value: Any) -> float | None:
-    number = float(value)
-    return None if number != number else number

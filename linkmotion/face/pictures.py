@@ -53,8 +53,8 @@ class SidePictures:
         """The valve on its ports in section at a crank angle, degrees in the direction of running."""
         from linkmotion.views.valve_section import plot_valve_section
 
-        side, number, way = self._at(notch, direction)
-        return plot_valve_section(side, number, crank_angle, way, self.unit, ax)
+        side, number, direction = self._at(notch, direction)
+        return plot_valve_section(side, number, crank_angle, direction, self.unit, ax)
 
     def plot_gear(self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None) -> Any:
         """The gear from the side at a crank angle of forward running, degrees."""

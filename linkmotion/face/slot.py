@@ -10,7 +10,7 @@ from linkmotion.face.names import UnknownName
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.faults import nearest
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.results import in_unit
 from linkmotion.files.schema import cleanup_model
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
@@ -42,11 +42,10 @@ class SlotCleanUp:
 
     def table(self) -> Table:
         """One row for a proposal: its figures in the engine file's unit, and whether it is clean within the limits."""
-        scale, rows = float(UNITS[self.side.unit]), []
+        rows = []
         for proposal in self.found.done.proposals:
-            row = proposal_row(self.found, proposal)
-            sizes = {key: value / scale for key, value in row.items() if isinstance(value, float)}
-            rows.append(row | sizes | {"within_limits": clean_within(self.found, proposal)})
+            row = in_unit(proposal_row(self.found, proposal), self.side.unit)
+            rows.append(row | {"within_limits": clean_within(self.found, proposal)})
         headings = {key: self.side.unit if isinstance(value, float) else "" for key, value in rows[0].items()}
         plain = {key: unit for key, unit in headings.items() if not isinstance(rows[0][key], dict)}
         return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: slot", plain, rows)
