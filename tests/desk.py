@@ -80,5 +80,7 @@ def shown_wide(text: str) -> int:
 def own_process(*words: str, env: dict[str, str] | None = None, **how: Any) -> subprocess.CompletedProcess[bytes]:
     """The command in a process of its own; ``COLUMNS`` of this one is not handed on."""
     bare = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "PYTHONIOENCODING", "PYTHONUTF8")}
-    how = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE} | how
-    return subprocess.run([sys.executable, "-m", "linkmotion", *words], env=bare | (env or {}), check=False, **how)
+    how = dict[str, Any](stdout=subprocess.PIPE, stderr=subprocess.PIPE) | how
+    command = [sys.executable, "-m", "linkmotion", *words]
+    done: subprocess.CompletedProcess[bytes] = subprocess.run(command, env=bare | (env or {}), check=False, **how)
+    return done

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -243,7 +244,8 @@ def test_drawn_gears_have_the_same_events(drawn: tuple[Tables, float], way: str,
 def test_die_heights_ask_for_the_same_arm(name: str) -> None:
     engine = example(name)
     own, tables = of_engine(engine), plain_tables(engine)
-    heights = {n: notch.height for n, notch in own.gear.reversing.notches.items() if isinstance(notch, DieHeight)}
+    gear: Any = own.gear
+    heights = {n: notch.height for n, notch in gear.reversing.notches.items() if isinstance(notch, DieHeight)}
     assert len(heights) >= 2
     for notch, height in heights.items():
         assert abs(number_of(own.settings[notch]) - arm_for_height(tables, height)) < 1e-9  # degrees

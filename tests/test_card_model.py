@@ -113,7 +113,8 @@ def circles(stem: str) -> list[Circle]:
 
 @cache
 def pages(stem: str) -> list[Any]:
-    return list(pymupdf.open(stream=pdf_of(stem), filetype="pdf"))
+    paper: Any = pymupdf.open(stream=pdf_of(stem), filetype="pdf")
+    return list(paper)
 
 
 def _circles(page: int, sheet: Any) -> Iterator[Circle]:

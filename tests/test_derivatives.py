@@ -59,7 +59,8 @@ def _changed(part: Any, what: str, by: float, names: list[str]) -> Any:
     if isinstance(part, Guide | Carried) and what in ("x", "y"):
         field = "origin" if isinstance(part, Guide) else "offset"
         x, y = getattr(part, field)
-        return replace(part, **{field: (x + by, y) if what == "x" else (x, y + by)})
+        moved: dict[str, Any] = {field: (x + by, y) if what == "x" else (x, y + by)}
+        return replace(part, **moved)
     return replace(part, **{what: getattr(part, what) + by})
 
 
@@ -121,8 +122,8 @@ def multipliers(solution: Solution, wish: dict[str, complex]) -> dict[tuple[str,
     found = np.linalg.solve(np.swapaxes(matrix, -1, -2), weights[..., None])[..., 0]
     shifts: dict[tuple[str, int], Any] = {}
     for row, equation in enumerate(equations(solution.linkage, solution.points)):
-        for pin, g in equation.gradient:
-            shifts[equation.part, pin] = shifts.get((equation.part, pin), 0) + found[..., row] * g
+        for number, g in equation.gradient:
+            shifts[equation.part, number] = shifts.get((equation.part, number), 0) + found[..., row] * g
     return shifts
 
 

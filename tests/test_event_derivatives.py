@@ -218,7 +218,7 @@ def test_a_reading_follows_the_rule_like_an_event() -> None:
 
 
 def test_a_figure_of_which_play_says_nothing_is_refused_with_clearances() -> None:
-    side = toleranced_side(example("dock_shunter"))
+    side = toleranced_side(example("dock_shunter").side_state())
     height = Figure(kind="die height", notch="mid")
     with pytest.raises(ValueError, match="what a clearance does to it is not known"):
         GearModel.of(side, [height], [("clearance", "foot")])

@@ -52,7 +52,9 @@ def way_of_writing(node: ast.AST) -> str:
     own = node.func
     name = own.attr if isinstance(own, ast.Attribute) else own.id if isinstance(own, ast.Name) else ""
     modes = [one.value for one in node.args if isinstance(one, ast.Constant) and isinstance(one.value, str)]
-    modes += [one.value.value for one in node.keywords if one.arg == "mode" and isinstance(one.value, ast.Constant)]
+    modes += [
+        str(one.value.value) for one in node.keywords if one.arg == "mode" and isinstance(one.value, ast.Constant)
+    ]
     if name == "open":
         return name if any(re.fullmatch(r"[rwaxbt+]*[wax+][rwaxbt+]*", str(mode)) for mode in modes) else ""
     if name in ("replace", "link", "remove"):  # also of words and lists

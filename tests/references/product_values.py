@@ -86,7 +86,7 @@ def speed_excess(n: Numbers) -> Routes:
 class HarmonicPiston:
     """The piston with a rod without end."""
 
-    back = pi
+    back_crank_angle = pi
 
     def fraction(self, forward_angle: Any) -> Any:
         """Distance from the front limit over the stroke."""
