@@ -17,8 +17,8 @@ from scipy import optimize, stats
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess_side
+from linkmotion.studies.slot.arc_fit import fit_arcs
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
-from linkmotion.studies.slot.fit import fit_arcs
 from linkmotion.studies.slot.in_gear import clean_up_in_gear, datum_of, drawn_slot, events_after, slot_of, with_path
 from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path
 from linkmotion.studies.slot.remarks import low_stretches, remarks
@@ -323,7 +323,7 @@ def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, 
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:
-    from linkmotion.studies.slot import fit as cleanup_fit
+    from linkmotion.studies.slot import arc_fit as cleanup_fit
 
     assert abs(cleanup_fit._JOINT - stats.chi2.ppf(0.95, 3)) < 1e-9
 

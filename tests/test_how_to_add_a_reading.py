@@ -85,7 +85,9 @@ def test_the_printed_reading_is_that_of_the_independent_solution_with_its_slopes
 
 
 def test_a_wrong_row_of_it_is_told(copy: Path) -> None:
-    text = READINGS.format(engine=ENGINE, front=1.0, back=1.0, lead=3.0).replace("front = 1.0, back = 1.0", "reads = 1.0")
+    text = READINGS.format(engine=ENGINE, front=1.0, back=1.0, lead=3.0).replace(
+        "front = 1.0, back = 1.0", "reads = 1.0"
+    )
     (copy / "wrong.toml").write_text(text, encoding="utf-8")
     ran = in_copy(copy, "-m", "linkmotion", "diagnose", "examples/dock_shunter.toml", "wrong.toml")
     assert ran.returncode == 2

@@ -23,7 +23,7 @@ from linkmotion.studies.assess import assess
 from linkmotion.studies.motion_table import weights
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import REST, PageData, page_data
-from linkmotion.views.moving.words import why
+from linkmotion.views.moving.page_words import why
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES
 

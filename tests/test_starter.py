@@ -11,7 +11,7 @@ from typing import Any, get_type_hints
 
 import pytest
 
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.starter import starter

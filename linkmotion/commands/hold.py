@@ -15,7 +15,7 @@ from linkmotion.files.cells import table
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import Outputs
-from linkmotion.files.tolerance_table import read_tolerances
+from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.tolerances.limits import Kept, holds, kept
