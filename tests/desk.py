@@ -20,7 +20,10 @@ CHECK = ("check", DOCK, "--state", "as found", "--notch", "mid", "--tables")
 
 # What is given to each command for each of two engines; a command that is not here fails the tests.
 WORDS: dict[str, list[list[str]]] = {
-    "check": [["check", DOCK, "--state", "as found"], ["check", GOODS, "--tables", "--angles"]],
+    "check": [
+        ["check", DOCK, "--state", "as found", "--notch", "mid"],
+        ["check", GOODS, "--tables", "--angles"],
+    ],
     "wear": [
         ["wear", DOCK, "--state", "as found", "--moving", "--lost"],
         ["wear", GOODS, "--state", "as found", "--notch", "mid"],
