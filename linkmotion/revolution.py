@@ -12,13 +12,13 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.events import extremes
 from linkmotion.gears import Gear, Slot
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import ReverserPosition
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.solve import NODES
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.valve import displaced
 
 TAIL = 1e-10  # mm: more positions are taken while the series' last coefficients are larger

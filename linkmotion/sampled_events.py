@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, FORWARD
+from linkmotion.events import FLOWS, FORWARD
 from linkmotion.piston import Piston, dead_centre, part_from
-from linkmotion.valve import ENDS, Ports
+from linkmotion.valve import ENDS, Edge, Ports
 
 Array = NDArray[Any]
 _TURN = 2 * np.pi
@@ -54,22 +54,17 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
         Figures of one gear, or one of each for every valve.
     """
     forward = direction == FORWARD
+    least, most = valve.min(-1), valve.max(-1)
     lead, opening, angles, percent = {}, {}, {}, {}
     for end in ENDS:
-        steam = _opening(valve, ports, "steam", end)
-        lead[end] = _at(steam, dead_centre(piston, end, forward))
-        opening[end] = np.minimum(steam.max(-1), ports.port_width)
-        for flow, events in (("steam", EVENTS[:2]), ("exhaust", EVENTS[2:])):
-            own = steam if flow == "steam" else _opening(valve, ports, flow, end)
-            for event, angle in zip(events, _crossings(own), strict=True):
+        steam = ports.edge("steam", end)
+        lead[end] = steam.opening(_at(valve, dead_centre(piston, end, forward)))
+        opening[end] = np.minimum(steam.opening(most if steam.sign > 0 else least), ports.port_width)
+        for flow, events in FLOWS.items():
+            for event, angle in zip(events, _crossings(valve, ports.edge(flow, end)), strict=True):
                 angles[end, event] = angle
                 percent[end, event] = 100 * part_from(piston, end, angle if forward else -angle)
-    return SampledEvents(lead, opening, angles, percent, np.ptp(valve, axis=-1))
-
-
-def _opening(valve: Array, ports: Ports, flow: str, end: str) -> Array:
-    edge = ports.edge(flow, end)
-    return np.asarray(edge.sign * valve - (edge.lap if np.ndim(edge.lap) == 0 else np.reshape(edge.lap, (-1, 1))))
+    return SampledEvents(lead, opening, angles, percent, most - least)
 
 
 def _at(signal: Array, angle: Any) -> Array:
@@ -81,16 +76,21 @@ def _at(signal: Array, angle: Any) -> Array:
     return np.asarray(signal[row, low % count] * (1 - part) + signal[row, (low + 1) % count] * part)
 
 
-def _crossings(signal: Array) -> tuple[Array, Array]:
-    """Angles at which the longest opening of each begins and ends; NaN where there is none."""
-    over = signal > 0
-    after = np.roll(over, -1, axis=-1)
-    rises, falls = ~over & after, over & ~after
-    number = rises.sum(-1)
+def _crossings(valve: Array, edge: Edge) -> tuple[Array, Array]:
+    """Angles at which the longest opening of each valve at an edge begins and ends; NaN where there is none."""
+    line = edge.sign * np.broadcast_to(edge.lap, valve.shape[:1])  # the valve's place at which the edge is at the line
+    over = valve > line[:, None] if edge.sign > 0 else valve < line[:, None]
+    changes = np.empty(over.shape, bool)
+    np.not_equal(over[:, 1:], over[:, :-1], out=changes[:, :-1])
+    np.not_equal(over[:, 0], over[:, -1], out=changes[:, -1])
+    falls = changes & over
+    rises = np.logical_xor(changes, falls, out=changes)
+    number = np.count_nonzero(rises, axis=-1)
     rise, fall = rises.argmax(-1), falls.argmax(-1)
     for row in np.flatnonzero(number > 1):
-        rise[row], fall[row] = _longest(np.flatnonzero(rises[row]), np.flatnonzero(falls[row]), signal.shape[-1])
-    return tuple(np.where(number > 0, _between(signal, at), np.nan) for at in (rise, fall))  # type: ignore[return-value]
+        rise[row], fall[row] = _longest(np.flatnonzero(rises[row]), np.flatnonzero(falls[row]), valve.shape[-1])
+    opens, closes = (np.where(number > 0, _between(valve, line, at), np.nan) for at in (rise, fall))
+    return opens, closes
 
 
 def _longest(rises: Array, falls: Array, count: int) -> tuple[int, int]:
@@ -99,8 +99,9 @@ def _longest(rises: Array, falls: Array, count: int) -> tuple[int, int]:
     return rise, int(falls[int(np.argmin((falls - rise) % count))])
 
 
-def _between(signal: Array, at: Array) -> Array:
+def _between(signal: Array, line: Array, at: Array) -> Array:
+    """Where a signal passes a line between a sample and the next, radians."""
     row = np.arange(len(signal))
-    one, two = signal[row, at], signal[row, (at + 1) % signal.shape[-1]]
+    one, two = signal[row, at] - line, signal[row, (at + 1) % signal.shape[-1]] - line
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray((at + one / (one - two)) * _TURN / signal.shape[-1])

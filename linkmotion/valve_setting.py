@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, FORWARD, both_ends, extremes
+from linkmotion.events import BACKWARD, FORWARD, both_ends
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.piston import dead_centre
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import ENDS, Ports, displaced

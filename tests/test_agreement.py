@@ -68,7 +68,7 @@ def by_product(tables: Tables, place: float) -> np.ndarray | None:
         turned = solve(gear.declare(setting_of(tables, place)), Wheel.revolution(BETWEEN * TENS.size))
     except LinkageError:
         return None
-    return turned.along(VALVE_GUIDE)[::BETWEEN]  # type: ignore[no-any-return]
+    return turned.along(VALVE_GUIDE)[::BETWEEN]
 
 
 def by_joint_angles(tables: Tables, place: float, direction: str = "forward") -> np.ndarray | None:

@@ -18,9 +18,10 @@ from hypothesis import strategies as st
 from linkmotion.commands.bush import BushRequest, read_bush, run_bush
 from linkmotion.files.faults import FileError
 from linkmotion.views.bush_table import PLACES, inward, warnings
-from linkmotion.wear.bushes import BushError, BushPlan, Pressed, Rings, assembly, plan, press, push
+from linkmotion.wear.bushes import BushPlan, assembly, plan
 from linkmotion.wear.fits import Fit, Span, iso_fit
 from linkmotion.wear.materials import MATERIALS, material
+from linkmotion.wear.rings import BushError, Pressed, Rings, press, push
 
 STEEL, BRONZE, IRON = material("mild steel"), material("phosphor bronze"), material("cast iron")
 RINGS = Rings(seat=40, outside=80, bore=30, length=45, housing=IRON, bush=BRONZE)

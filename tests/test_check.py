@@ -18,10 +18,10 @@ from typing import Any
 import pytest
 
 from linkmotion import revolution
-from linkmotion.events import extremes
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS, parse_length
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
 from linkmotion.studies.table import COLUMNS, event_rows
@@ -145,6 +145,17 @@ def test_an_event_that_does_not_happen_is_null_and_an_empty_cell(linkmotion: Com
     row = next(r for r in csv.DictReader(io.StringIO(linkmotion("check", file, "--csv").out)) if r["notch"] == "mid")
     assert (row["cutoff_percent"], row["remarks"]) == ("", "steam port never opens")
     assert "NaN" not in linkmotion("check", file, "--json").out
+    assert event["opening"] < 0  # as figures: by how much it does not open
+
+
+def test_an_opening_that_never_comes_is_told_in_a_word(linkmotion: Command, tmp_path: Path) -> None:
+    file = written(tmp_path, changed("valve", "steam_lap", "45"))
+    out = linkmotion("check", file, "--tables", "--notch", "mid").out
+    lines = [line.split() for line in out.splitlines() if {"front", "back"} & set(line.split()[:3])]
+    assert [line.count("never") for line in lines] == [1] * len(lines) != []
+    report = linkmotion("check", file, "--notch", "mid", "--into", tmp_path / "out")
+    assert report.code == 1
+    assert re.search(r"<td[^>]*>\s*never\s*</td>", (tmp_path / "out/report.html").read_text("utf-8"))
 
 
 def test_a_name_with_commas_and_quotes_stays_one_cell(linkmotion: Command, tmp_path: Path) -> None:

@@ -10,9 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from linkmotion.events import DIRECTIONS, EVENTS, TOUCH, both_ends, end_events, extremes, zeros
+from linkmotion.events import DIRECTIONS, EVENTS, both_ends, end_events
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import extremes
+from linkmotion.linkage.zeros import TOUCH, zeros
 from linkmotion.revolution import revolve
 from linkmotion.valve import ENDS, Ports
 from tests.gears_at_hand import every_gear

@@ -81,7 +81,7 @@ def test_a_valve_moved_on_its_spindle_is_set_back_afresh(left: lm.Side) -> None:
 def test_a_sweep_is_the_change_at_every_step(left: lm.Side) -> None:
     swept = lm.sweep(left, "return_crank.angle", "±0.5", steps=3)
     angle = swept.values[1]
-    assert swept.values == pytest.approx((angle - 0.5, angle, angle + 0.5))
+    assert swept.values == pytest.approx((angle - 0.5, angle, angle + 0.5), abs=1e-12)
     lead = left.change({"return_crank.angle": angle - 0.5})["mid"].back.lead
     assert swept.of("mid", "back.lead")[0] == pytest.approx(lead, abs=1e-12)
     table = swept.table("mid", "front.lead", "travel")

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linkmotion.wear import fits
-from linkmotion.wear.bushes import OSCILLATING_CLEARANCE, Rings, press
+from linkmotion.wear.bushes import OSCILLATING_CLEARANCE
 from linkmotion.wear.fits import (
     GRADES,
     LETTERS,
@@ -25,6 +25,7 @@ from linkmotion.wear.fits import (
     tolerance,
 )
 from linkmotion.wear.materials import COLD, MATERIALS, MEMORY, ROOM, MaterialError, material
+from linkmotion.wear.rings import Rings, press
 from tests.references.fits.rows import Row, load
 from tests.references.loader import accepts
 
@@ -58,6 +59,7 @@ def inches(row: Row, size: float) -> fits.Fit:
 ROUTES: dict[str, Callable[[Row], Any]] = {
     "deviations": spans(lambda row, size: deviations(size, row.of), 1e-3),
     "clearance": spans(lambda row, size: iso_fit(size, row.of).clearance, 1e-3),
+    "interference": spans(lambda row, size: iso_fit(size, row.of).interference, 1e-3),
     "running clearance": spans(lambda row, size: inches(row, size).clearance, THOU),
     "running hole": spans(lambda row, size: inches(row, size).hole.plus(-size * INCH), THOU),
     "running shaft": spans(lambda row, size: inches(row, size).shaft.plus(-size * INCH), THOU),
@@ -100,8 +102,8 @@ def test_rows_say_where_they_come_from_and_are_enough() -> None:
         assert bool(row.reason) == bool(row.correct)
         assert row.correct != row.printed
     published = [key for key, _ in FIGURES if ROWS[key].source["evidence"] == "published figure"]
-    assert len(published) == 77
-    assert len({ROWS[key].source["work"] for key in published}) == 5
+    assert len(published) == 79
+    assert len({ROWS[key].source["work"] for key in published}) == 6
 
 
 # ---- the standard's own formulas ------------------------------------------------------------------------------------

@@ -53,7 +53,7 @@ def test_inputs_are_told_from_outputs() -> None:
 @each_output
 def test_whatever_writes_over_marked_files_takes_replace(own: Written) -> None:
     takes = any("--replace" in parameter.opts for parameter in GROUP.commands[own.command].params)
-    assert takes is not own.kept
+    assert takes == (not own.kept)
 
 
 # ---- an output that is an input -------------------------------------------------------------------------------------
@@ -222,4 +222,5 @@ def test_where_an_ordinary_user_may_not_write_nothing_is_altered(own: Written, l
 def test_an_engine_without_a_name_is_told_as_such(command: str, name: str, linkmotion: Command) -> None:
     state = ["--state", "as found"] if command == "cleanup" else []
     run = linkmotion(command, name, *state)
+    assert run.code == 2, run
     assert_refused(run, name or ".")

@@ -1,4 +1,4 @@
-"""The product is held to published figures and rules, each to half a unit of its last printed place.
+"""The product is held to published figures and rules, each to half a unit of its last place or as its row says.
 
 The figures are in ``tests/references/*.toml``. The second half of this file measures how far gears of usual
 proportions depart from the old rules of the Walschaerts gear, and that the departure vanishes as it should.
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from functools import cache
 from typing import Any
 
 import numpy as np
@@ -26,23 +25,14 @@ from tests.independent.trial_gears import (
     with_changes,
 )
 from tests.references.constant_lead import LOWER, RADIUS, constant_lead, walschaerts
-from tests.references.loader import Figure, accepts, load, number
-from tests.references.product_values import DIE_PLACES, VALUES, SlideValve, cutoff, leads
+from tests.references.held import FIGURES, found
+from tests.references.loader import Figure
+from tests.references.product_values import DIE_PLACES, SlideValve, cutoff, leads
 from tests.references.rules import RULES, bourne_190
 
-FIGURES = load()
 DISAGREEING = [key for key, figure in FIGURES.items() if not figure.agrees]
 LEVEL_GEARS = {"outside": OUTSIDE_GEAR, "sliding block": SLIDING_GEAR, "link ahead": LINK_AHEAD_GEAR}
 ADMISSIONS = ("outside", "inside")
-
-
-@cache
-def found(key: str) -> dict[str, float]:
-    """What the product finds for a figure, by every route, in the printed unit."""
-    figure = FIGURES[key]
-    values = {name: value * number(figure.scale) for name, value in VALUES[figure.check](figure.numbers).items()}
-    assert len(values) >= 2
-    return values
 
 
 def marked(figures: dict[str, Figure]) -> Iterator[Any]:
@@ -55,37 +45,36 @@ def marked(figures: dict[str, Figure]) -> Iterator[Any]:
 # ---- figures as printed ---------------------------------------------------------------------------------------------
 
 
-def meets(key: str, printed: str, value: float, shift: int = 0) -> bool:
-    return accepts(printed, value, shift, FIGURES[key].rounding)
-
-
 @pytest.mark.parametrize("key", list(marked(FIGURES)))
 def test_printed_value_is_met_to_half_a_unit(key: str) -> None:
+    figure = FIGURES[key]
     for route, value in found(key).items():
-        assert meets(key, FIGURES[key].value, value), (route, value, FIGURES[key].value)
+        assert figure.meets(figure.value, value), (route, value, figure.value)
 
 
 @pytest.mark.parametrize("key", DISAGREEING)
 def test_disagreeing_figure_is_met_as_it_should_have_been_printed(key: str) -> None:
+    figure = FIGURES[key]
     for route, value in found(key).items():
-        assert meets(key, FIGURES[key].correct, value), (route, value, FIGURES[key].correct)
-        assert not meets(key, FIGURES[key].value, value), (route, value, FIGURES[key].value)
+        assert figure.meets(figure.correct, value), (route, value, figure.correct)
+        assert not figure.meets(figure.value, value), (route, value, figure.value)
 
 
 @pytest.mark.parametrize("shift", [-1, 1])
 @pytest.mark.parametrize("key", FIGURES)
 def test_value_shifted_by_one_unit_is_rejected(key: str, shift: int) -> None:
-    printed = FIGURES[key].correct or FIGURES[key].value
+    figure = FIGURES[key]
+    printed = figure.correct or figure.value
     for route, value in found(key).items():
-        assert not meets(key, printed, value, shift), (route, value, printed)
+        assert not figure.meets(printed, value, shift), (route, value, printed)
 
 
 @pytest.mark.parametrize("key", [key for key, figure in FIGURES.items() if figure.rule])
 def test_value_of_a_rule_is_what_the_rule_gives(key: str) -> None:
     figure = FIGURES[key]
     by_rule = RULES[figure.rule](figure.numbers)
-    assert meets(key, figure.value, by_rule)
-    assert not any(meets(key, figure.value, by_rule, shift) for shift in (-1, 1))
+    assert figure.meets(figure.value, by_rule)
+    assert not any(figure.meets(figure.value, by_rule, shift) for shift in (-1, 1))
 
 
 # ---- slide valve: how good the rules are ----------------------------------------------------------------------------

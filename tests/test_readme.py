@@ -7,6 +7,8 @@ import shlex
 import shutil
 from pathlib import Path
 
+import matplotlib
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -69,10 +71,17 @@ def test_every_command_stands_in_the_readme() -> None:
 
 
 def test_the_python_of_the_readme_runs(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """The library's own lines, and a four-bar whose swing is held by the triangles at the ends of its travel."""
     monkeypatch.chdir(ROOT)
-    (code,) = [block for kind, block in BLOCKS if kind == "python"]
-    exec(compile(code, "README.md", "exec"), {})
-    assert "full forward" in capsys.readouterr().out
+    matplotlib.use("agg")
+    face, bar = (block for kind, block in BLOCKS if kind == "python")
+    exec(compile(face, "README.md", "exec"), {})
+    told = capsys.readouterr().out
+    assert told.startswith("77.2")
+    assert "('eccentric_rod.length',)" in told
+    exec(compile(bar, "README.md", "exec"), {})
+    ends = [np.arccos((120**2 + 80**2 - apart**2) / (2 * 120 * 80)) for apart in (110 + 40, 110 - 40)]
+    assert float(capsys.readouterr().out) == pytest.approx(np.degrees(ends[0] - ends[1]), abs=0.01)  # of whole degrees
 
 
 def test_the_engine_file_of_the_readme_is_one() -> None:

@@ -13,13 +13,15 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from scipy.optimize import brentq
+from typer.testing import CliRunner
 
+from linkmotion.cli import app
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import lost_motion
-from linkmotion.wear.running import Load, play, running
+from linkmotion.wear.running import BALANCED_VALVE_DRAG, SLIDE_VALVE_DRAG, Load, play, running
 from tests.gears_at_hand import example, of_engine
 from tests.independent.thrown_valve import Motion, Thrown
 
@@ -235,3 +237,23 @@ def test_running_the_other_way_the_valve_lags_on_the_other_side(name: str) -> No
     assert np.allclose((ahead - astern)[moving], (-np.sign(rate) * free)[moving], rtol=0, atol=1e-12)
     assert ahead.max() == (x - free / 2).max()
     assert ahead.min() == (x + free / 2).min()
+
+
+# ---- drag as measured -----------------------------------------------------------------------------------------------
+
+
+def test_measured_drag_is_the_printed_force_and_is_named_in_the_help() -> None:
+    kilogram = 9.80665
+    for newton, kilograms in zip((*SLIDE_VALVE_DRAG, BALANCED_VALVE_DRAG), (450, 900, 135), strict=True):
+        assert abs(newton - kilograms * kilogram) < 50  # rounded to 100 N
+    told = " ".join(CliRunner().invoke(app, ["wear", "--help"]).output.split())
+    assert f"{SLIDE_VALVE_DRAG[0]:.0f} to {SLIDE_VALVE_DRAG[1]:.0f}, balanced {BALANCED_VALVE_DRAG:.0f}" in told
+
+
+def test_a_plain_slide_valve_under_steam_is_dragged_at_two_hundred_turns_where_a_balanced_one_flies() -> None:
+    """60 kg with a travel of 120 mm at 200 turns a minute takes 1580 N at the dead ends: between the two drags."""
+    angle = np.arange(720) * 2 * np.pi / 720
+    x, dragged = 60 * np.cos(angle), play(60 * np.cos(angle), 0.5)
+    for drag, flies in ((SLIDE_VALVE_DRAG[0], False), (BALANCED_VALVE_DRAG, True)):
+        y = running(x, np.full(720, 1.0), Load(drag, 60.0, 200.0))
+        assert bool(np.abs(y - dragged).max() > 0.02) is flies

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import pickle
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -513,3 +514,22 @@ def test_a_wrong_tolerance_is_told_in_two_lines() -> None:
     with pytest.raises(ValueError, match=r"tolerances\.eccentric_rod\.lenght") as refused:
         run_hold(HoldRequest(DOCK, tables={"eccentric_rod": {"lenght": 1}}))
     assert len(str(refused.value).splitlines()) == 2
+
+
+@pytest.mark.parametrize(
+    ("mean", "high", "shown", "explained"), [(-3.0, -2.0, "never", False), (-1.0, 0.5, "-1.00", True)]
+)
+def test_an_opening_that_never_comes_is_not_printed_as_less_than_nothing_without_a_word(
+    mean: float, high: float, shown: str, explained: bool
+) -> None:
+    from rich.console import Console
+
+    from linkmotion.views.tolerance_table import spread_table
+
+    row = {"notch": "mid", "running": "forward", "end": "front", "what": "opening", "unit": "mm"}
+    console = Console(width=200, record=True, file=io.StringIO())
+    console.print(spread_table([row | {"mean": mean, "low": 2 * mean - high, "high": high}], "", "mm"))
+    printed = console.export_text()
+    assert shown in printed.replace("−", "-")
+    assert ("-" in printed.replace("−", "-")) == explained
+    assert ("opens on some of the gears only" in printed) == explained

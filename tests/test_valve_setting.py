@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.events import both_ends, extremes
+from linkmotion.events import both_ends
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import Ports, displaced
 from linkmotion.valve_setting import RuleError, central_place, place_by_rule

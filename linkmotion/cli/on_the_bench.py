@@ -8,9 +8,11 @@ from typing import Annotated
 import typer
 
 from linkmotion.cli.app import (
+    Drag,
     EngineFile,
     InputFile,
     Json,
+    Mass,
     Notches,
     OptionalInput,
     OutputFolder,
@@ -78,8 +80,8 @@ def wear(
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    drag: Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N")] = 1.0,
-    mass: Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")] = 0.0,
+    drag: Drag = 1.0,
+    mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
     running: Annotated[
         Running, typer.Option(help="direction of running: the one a notch drives in, or as said")
@@ -141,7 +143,12 @@ def hold(
     notch: Notches = None,
     wanted: Annotated[float, typer.Option(help="share of engines that must keep every target")] = 0.95,
     samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
-    processes: Annotated[int, typer.Option(min=1, help="processes that share the work; the result is the same")] = 1,
+    processes: Annotated[
+        int | None,
+        typer.Option(
+            min=1, help="processes that share the work, one for each core if not given; the result is the same"
+        ),
+    ] = None,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
     shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
     pictures: Annotated[OutputFolder, typer.Option(help="folder for plots of the spread")] = None,

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, Json, Notches, Picture, Replace, Running, Side, app
+from linkmotion.cli.app import Drag, EngineFile, Json, Mass, Notches, Picture, Replace, Running, Side, app
 from linkmotion.files.outputs import CARD, PAGE, SOUND
 
 _States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
@@ -17,8 +17,6 @@ _Clearance = Annotated[float | None, typer.Option(help="clearance volume of one 
 _Wheel = Annotated[str | None, typer.Option("--wheel", help="driving wheel's diameter")]
 _Leads = Annotated[str | None, typer.Option(help="side whose crank leads running forward: right or left")]
 _LeadAngle = Annotated[float | None, typer.Option(help="by how many degrees it leads")]
-_Drag = Annotated[float, typer.Option(min=0, help="friction of valve and spindle, N: takes up the play found")]
-_Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
 
 
 @app.command()
@@ -42,8 +40,8 @@ def beats(
     wheel: _Wheel = None,
     leads: _Leads = None,
     lead_angle: _LeadAngle = None,
-    drag: _Drag = 1.0,
-    mass: _Mass = 0.0,
+    drag: Drag = 1.0,
+    mass: Mass = 0.0,
     json: Json = False,
 ) -> None:
     """Exhaust beats: when each end lets go its steam, how even that is, and how it sounds."""
@@ -77,8 +75,8 @@ def diagram(
     wheel: _Wheel = None,
     leads: _Leads = None,
     lead_angle: _LeadAngle = None,
-    drag: _Drag = 1.0,
-    mass: _Mass = 0.0,
+    drag: Drag = 1.0,
+    mass: Mass = 0.0,
     picture: Picture = None,
     replace: Replace = False,
     json: Json = False,

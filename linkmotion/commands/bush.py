@@ -9,9 +9,10 @@ from typing import Any
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
 from linkmotion.views.printout import print_json, show
-from linkmotion.wear.bushes import FRICTION, BushError, BushPlan, Rings, plan
+from linkmotion.wear.bushes import FRICTION, BushPlan, plan
 from linkmotion.wear.fits import RUNNING_FITS, Fit, FitError, Span, iso_fit, running_fit
 from linkmotion.wear.materials import MATERIALS, ROOM, Material, MaterialError, material
+from linkmotion.wear.rings import BushError, Rings, friction_adds, held_adds
 
 COLDEST, HOTTEST = -200.0, 400.0  # °C: liquid nitrogen; above that tempered parts suffer
 _FIGURES = {"young": 1e3, "poisson": 1.0, "expansion": 1e-6, "yields": 1.0}  # GPa, -, millionths per K, MPa
@@ -191,6 +192,9 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
         "bore_closing": pair(made.closing),
         "closing_per_interference": round(made.closing_rate, 6),
         "housing_growth": pair(pressed.growth),
+        "ends": "free to lengthen (plane stress)",
+        "held_ends_add_percent": round(100 * held_adds(made.rings), 2),
+        "friction_adds_at_most_percent": round(100 * friction_adds(made.rings, made.friction.most), 2),
         "pressure_MPa": pair(pressed.pressure, 1.0),
         "housing_hoop_MPa": pair(pressed.housing_hoop, 1.0),
         "bush_hoop_MPa": pair(pressed.bush_hoop, 1.0),

@@ -11,9 +11,11 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.views.printout import Answer, Point, Said, print_json, show
+from linkmotion.views.progress import progress
 
 if TYPE_CHECKING:
     from linkmotion.studies.card.card_model import CardModel
+    from linkmotion.studies.card.shapes import Piece
     from linkmotion.views.card.card_book import Layout
 
 
@@ -33,8 +35,7 @@ class CardRequest:
 def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
     from linkmotion.studies.card.card_model import card_model
-    from linkmotion.studies.card.packing import parted, upright
-    from linkmotion.studies.card.scale import pieces_at, too_near
+    from linkmotion.studies.card.scale import too_near
     from linkmotion.views.card.card_book import as_pdf, layout
 
     into = request.into or request.engine.parent / f"{request.engine.stem}-card.pdf"
@@ -42,16 +43,15 @@ def run_card(request: CardRequest) -> int:
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
         side = assess(engine, request.state, [request.side]).sides[0]
-        scale = _scale(request.scale, side)
-        pieces = pieces_at(side, scale)
-        for piece in pieces:
-            if any(upright(part) is None for part in parted(piece)):
-                problem = f"the {piece.name} does not go on a sheet at 1:{scale:g}, not even in parts"
-                raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
+    with progress() as begin:
+        begin("pieces")
+        scale, pieces = _pieces(request, side)
         near = too_near(pieces)
+        begin("layers")
         model = card_model(side, scale)
-    laid = layout(model)
-    output.write(as_pdf(model, engine.name, request.state, laid))
+        laid = layout(model)
+        sheets = as_pdf(model, engine.name, request.state, laid, begin("sheets"))
+    output.write(sheets)
     remarks = list(_remarks(model, near))
     if request.json:
         print_json(_told(model, laid, into, remarks))
@@ -61,6 +61,20 @@ def run_card(request: CardRequest) -> int:
         told = Said("The first two sheets say what is wanted and how it goes together.")
         show([Answer(made, str(into)), *map(Point, remarks), told])
     return int(bool(model.fouls or near))
+
+
+def _pieces(request: CardRequest, side: SideEvents) -> tuple[float, list[Piece]]:
+    """The scale and the pieces at it, all of which go on a sheet."""
+    from linkmotion.studies.card.packing import parted, upright
+    from linkmotion.studies.card.scale import pieces_at
+
+    scale = _scale(request.scale, side)
+    pieces = pieces_at(side, scale)
+    for piece in pieces:
+        if any(upright(part) is None for part in parted(piece)):
+            problem = f"the {piece.name} does not go on a sheet at 1:{scale:g}, not even in parts"
+            raise FileError("--scale", problem, "choose a smaller model, such as --scale fit")
+    return scale, pieces
 
 
 def _scale(text: str, side: SideEvents) -> float:

@@ -80,9 +80,11 @@ def _printed(
     from linkmotion.views.printout import show
 
     if folder is not None:
+        from linkmotion.views.progress import progress
         from linkmotion.views.report import write_report
 
-        write_report(request, results, found, folder)
+        with progress() as begin:
+            write_report(request, results, found, folder, begin("plots"))
     show(_blocks(request, results, found, folder.path / REPORT if folder is not None else None))
 
 

@@ -21,6 +21,7 @@ from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.figure import MM, Reading
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
+from linkmotion.views.progress import progress
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,11 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         sides = [side for side in readings.sides if side in request.sides]
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
-        found = _diagnosed(engine, request, readings, sides)
+        found = []
+        with progress() as begin:
+            for side in sides:
+                begin(f"which dimensions explain the {side} side's readings")
+                found += _diagnosed(engine, request, readings, [side])
     if drawn is not None:
         _draw(found, readings.unit, drawn)
     if request.json:

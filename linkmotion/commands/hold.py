@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.input import engine_with, telling
+from linkmotion.commands.workers import cores, workers
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.cells import table
 from linkmotion.files.faults import FileError
@@ -27,11 +26,13 @@ from linkmotion.studies.tolerances.spread import (
     Sampled,
     Spread,
     linear_spread,
+    model_of,
     monte_carlo,
     toleranced_side,
 )
 from linkmotion.studies.tolerances.tolerance import Tolerance
 from linkmotion.views.printout import Answer, Aside, Block, Point, print_data, print_json, show
+from linkmotion.views.progress import progress
 
 NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
 MOST_SAMPLES = 1_000_000
@@ -52,8 +53,10 @@ class HoldRequest:
         Tolerances instead of the file's own [tolerances]; lengths as the shop writes them, bare ones in its unit.
     wanted : float
         Share of engines that must keep every target.
-    samples, seed, processes : int
-        Monte Carlo: variants, seed, processes that share the work (the result is the same).
+    samples, seed : int
+        Monte Carlo: variants, seed.
+    processes : int or None
+        How many share the work (the result is the same); one for each core if not given.
     search : bool
         Whether to look for the loosest set.
     pictures : Path or None
@@ -74,7 +77,7 @@ class HoldRequest:
     wanted: float = YIELD
     samples: int = SAMPLES
     seed: int = SEED
-    processes: int = 1
+    processes: int | None = None
     search: bool = True
     pictures: Path | None = None
     shares: bool = False
@@ -132,14 +135,15 @@ def _found(request: HoldRequest, engine: Engine) -> Held:
     side = toleranced_side(engine.side_state(request.state, request.side), request.notches or None)
     names = request.notches or side.notches
     own = _tolerances(request, engine, side)
-    with _workers(request.processes) as executor, _progress() as told_of:
-        linear = linear_spread(side, own, names)
-        sampled = monte_carlo(side, own, names, request.samples, request.seed, executor, told_of("present tolerances"))
+    with workers(request.processes or cores()) as executor, progress() as told_of:
+        linear, model = linear_spread(side, own, names), model_of(side, own, names)
+        drawn = request.samples, request.seed, executor
+        sampled = monte_carlo(side, own, names, *drawn, told_of("present tolerances"), model)
         limits, _missed = reachable(holds(engine.targets, sampled.figures), sampled.nominal)
         best = None
         if request.search and limits:
-            best = loosest(side, own, engine.targets, names, request.wanted, request.samples, request.seed, executor,
-                           told_of("loosest set"))  # fmt: skip
+            stage = told_of("loosest set")
+            best = loosest(side, own, engine.targets, names, request.wanted, *drawn, stage, model)
     return Held(engine, side, own, linear, sampled, kept(holds(engine.targets, sampled.figures), sampled.values), best)
 
 
@@ -147,33 +151,16 @@ def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[
     return read_tolerances(engine, side, request.engine, request.tables or None)
 
 
-@contextmanager
-def _workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
-    if processes < 2:
-        yield None
-        return
-    with ProcessPoolExecutor(processes) as executor:
-        yield executor
-
-
-@contextmanager
-def _progress() -> Iterator[Any]:
-    """A bar for each stage, on the error stream of a terminal; nothing elsewhere."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True, disable=not Console(stderr=True).is_terminal) as bars:
-
-        def stage(words: str) -> Any:
-            task = bars.add_task(words, total=None)
-            return lambda done, total: bars.update(task, completed=done, total=total)
-
-        yield stage
-
-
 def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
     from linkmotion.views.tables import CAUTION
-    from linkmotion.views.tolerance_table import alike_lines, hold_table, shares_table, spread_table, tolerance_table
+    from linkmotion.views.tolerance_table import (
+        alike_lines,
+        hold_table,
+        overlap_line,
+        shares_table,
+        spread_table,
+        tolerance_table,
+    )
 
     unit, (answer, *words) = found.engine.unit, _words(found, request)
     yield Answer(answer)
@@ -181,6 +168,7 @@ def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
     rows = list(spread_rows(found.sampled, found.linear))
     title = f"{found.engine.name}, {request.state}: events in the mean, ± what holds 95 % of gears"
     yield spread_table(rows, title, unit)
+    yield from overlap_line(rows)
     if request.shares:
         own = list(share_rows(found.sampled))
         for place in dict.fromkeys((row["notch"], row["running"]) for row in own if row["running"]):

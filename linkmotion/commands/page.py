@@ -12,6 +12,7 @@ from linkmotion.files.outputs import PAGE, Outputs
 from linkmotion.studies.page_data import PageData, page_data
 from linkmotion.views.moving.page_words import why
 from linkmotion.views.printout import Answer, Point, print_json, show
+from linkmotion.views.progress import progress
 
 
 @dataclass(frozen=True)
@@ -58,8 +59,8 @@ def run_page(request: PageRequest) -> int:
 def moved(file: Path, states: tuple[str, ...]) -> PageData:
     """An engine's motion, tabulated."""
     engine = engine_with(file, states)
-    with telling(engine, file):
-        found = page_data(engine, states or None)
+    with telling(engine, file), progress() as begin:
+        found = page_data(engine, states or None, progress=begin("positions of the reverser, state by state"))
     for state in states:
         if state in found.left_out and state != DRAWING:
             remedy = "run linkmotion check with this state, which names the part"

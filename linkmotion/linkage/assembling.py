@@ -6,6 +6,7 @@ is closed as far as it goes, and each variant is looked at by itself.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ ASTRAY = "the parts meet only in another assembly"
 
 
 def turned_as_can_be(
-    linkage: Linkage, order: Order, wheel: Wheel, count: int, follow: bool
+    linkage: Linkage, order: Order, wheel: Wheel, count: int, follow: bool, near: Sequence[Any] | None = None
 ) -> tuple[Solution, NDArray[Any]]:
     """Turn variants round the wheel, and tell why some cannot be assembled.
 
@@ -39,6 +40,9 @@ def turned_as_can_be(
     follow : bool
         Whether positions that Newton's method does not reach from the sketch are reached by following the
         assembly round the wheel, which takes long.
+    near : sequence of arrays, shape (count, N), optional
+        Each loop's cut coordinate on a gear much like each of these, from which Newton's method starts; the
+        sketch's, if not given.
 
     Returns
     -------
@@ -52,10 +56,11 @@ def turned_as_can_be(
     x = driven(linkage, wheel)
     with np.errstate(all="ignore"):  # variants that are lost go on as nothing, and are told
         stages = make(linkage, order)
-        cuts = []
+        cuts: list[Any] = []
         for stage in stages:
             if isinstance(stage, Loop):
-                cuts.append(_close(stage, x, shape, told, follow))
+                start = stage.cut.start if near is None else near[len(cuts)]
+                cuts.append(_close(stage, x, np.broadcast_to(start, shape).astype(float), told, follow))
             else:
                 stage.place(x)
                 _tell(told, *_short(stage, x, shape))
@@ -64,11 +69,9 @@ def turned_as_can_be(
     return Solution(linkage, wheel, x, stages, cuts, order), told
 
 
-def _close(loop: Loop, x: Points, shape: tuple[int, ...], told: NDArray[Any], follow: bool) -> Any:
-    if follow:
-        q, residual, closed = loop.close_round(x, shape)
-    else:
-        q, residual, closed = loop.close(x, np.broadcast_to(loop.cut.start, shape).astype(float))
+def _close(loop: Loop, x: Points, start: NDArray[Any], told: NDArray[Any], follow: bool) -> Any:
+    shape = start.shape
+    q, residual, closed = loop.close_round(x, shape) if follow else loop.close(x, start)
     slope = np.broadcast_to(loop.last_slope, shape)
     if not closed:
         apart = ~np.broadcast_to(loop.fits(x, residual), shape)

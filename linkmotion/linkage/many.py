@@ -7,7 +7,7 @@ not smooth enough for its crank positions is solved at twice as many.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -59,10 +59,14 @@ class Variants:
         tells how smooth the motion is.
     orders : Orders
         In which they are solved.
+    near : callable, optional
+        Of such variants, each loop's cut coordinate in the best order on a gear much like each, (V, NODES), from which
+        Newton's method starts; the sketch's, if not given.
     """
 
     declare: Callable[[Rows], tuple[Linkage, Callable[[Solution], Array]]]
     orders: Orders
+    near: Callable[[Rows], Sequence[Array]] | None = None
 
     def turned(self, count: int) -> tuple[Harmonics, Array]:
         """Turn so many variants round the wheel.
@@ -86,8 +90,9 @@ class Variants:
             )
         order = self.orders.get(max(attempt - 1, 0))
         assert order is not None
-        linkage, look = self.declare(which)
-        solution, told = turned_as_can_be(linkage, order, Wheel.revolution(nodes), which.size, follow=attempt > 0)
+        wheel, (linkage, look) = Wheel.revolution(nodes), self.declare(which)
+        near = self.near(which) if self.near is not None and attempt == 0 and nodes == NODES else None
+        solution, told = turned_as_can_be(linkage, order, wheel, which.size, attempt > 0, near)
         with np.errstate(invalid="ignore"):
             seen = look(solution)
             c = Harmonics.through(np.broadcast_to(seen, (len(seen), which.size, nodes))).c

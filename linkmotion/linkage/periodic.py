@@ -68,6 +68,29 @@ class Harmonics:
             total = total * z + c[..., j]
         return total.real
 
+    def jet(self, t: Any, order: int) -> tuple[Any, ...]:
+        """Values at one angle of each series and their derivatives to t up to the second, in one pass.
+
+        Parameters
+        ----------
+        t : array, shape (Z,)
+            Radians; the series has shape (Z, K).
+        order : int
+            Highest derivative wanted: 0, 1 or 2.
+        """
+        columns, z = np.ascontiguousarray(self.c.T), np.exp(1j * np.asarray(t))
+        p = [columns[-1] + 0.0 * z, *(np.zeros_like(z) for _ in range(order))]  # of the polynomial in z: p, p', p''/2
+        for j in range(len(columns) - 2, -1, -1):
+            for n in range(order, 0, -1):
+                p[n] *= z
+                p[n] += p[n - 1]
+            p[0] *= z
+            p[0] += columns[j]
+        turned = [p[0]] if order == 0 else [p[0], 1j * z * p[1]]
+        if order == 2:
+            turned.append(-z * (p[1] + 2 * z * p[2]))
+        return tuple(own.real for own in turned)
+
     def rate(self) -> Harmonics:
         """The series of the derivative to t."""
         return Harmonics(self.c * (1j * np.arange(self.c.shape[-1])))

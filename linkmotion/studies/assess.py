@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.engine import DRAWING, SIDES, Engine, SideState
-from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, both_ends
+from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, events_by_way
 from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, stacked
 from linkmotion.linkage import LinkageError, UnreachableError
@@ -101,7 +101,7 @@ class SideEvents:
     @cached_property
     def events(self) -> dict[str, dict[str, EndEvents]]:
         """Events by direction of running and end."""
-        return {way: both_ends(self.displacement, self.ports, self.gear.crank, way) for way in DIRECTIONS}
+        return events_by_way(self.displacement, self.ports, self.gear.crank, DIRECTIONS)
 
     @cached_property
     def lost(self) -> Any:

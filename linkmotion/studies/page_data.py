@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable
+from collections.abc import Callable, Generator, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -51,12 +51,17 @@ class PageData:
 
 
 def page_data(
-    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
+    engine: Engine,
+    states: Iterable[str] | None = None,
+    itemised: bool = True,
+    memory: Memory | None = None,
+    progress: Callable[[int, int | None], None] | None = None,
 ) -> PageData:
     """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
 
     Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
-    hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone.
+    hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone. ``progress``
+    is called with the number of steps done, and None: how many there are shows as they are taken.
 
     Raises
     ------
@@ -64,9 +69,13 @@ def page_data(
         The drawing cannot be turned. A state that cannot is left out, and told.
     """
     steps = in_steps(engine, states, itemised, memory)
+    done = 0
     while True:
         try:
             next(steps)
+            done += 1
+            if progress is not None:
+                progress(done, None)
         except StopIteration as end:
             return end.value  # type: ignore[no-any-return]
 

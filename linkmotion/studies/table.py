@@ -51,7 +51,12 @@ COLUMNS: tuple[Column, ...] = (
             ("angle", "crank angle from the end's dead centre in the direction of running"),
         )
     ),
-    Column("opening", "opening", "length", "greatest steam opening, not more than the port"),
+    Column(
+        "opening",
+        "opening",
+        "length",
+        "greatest steam opening, not more than the port (negative: never opens, by so much)",
+    ),
     Column("over_travel", "over-travel", "length", "steam edge past full opening"),
     Column("valve_travel", "travel", "length", "valve travel"),
     Column("die_slip", "die slip", "length", "movement of the die along the slot"),

@@ -11,6 +11,7 @@ from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
 from linkmotion.wear.bushes import FRICTION, OSCILLATING_CLEARANCE, Assembly, BushPlan
 from linkmotion.wear.fits import SOURCES, Span
 from linkmotion.wear.materials import COLD, Material
+from linkmotion.wear.rings import friction_adds, held_adds
 
 CAUTION = (
     "Figures guide the work; they certify nothing. Press square, behind guards, hands and faces clear: a bush can "
@@ -125,6 +126,11 @@ def words(plan: BushPlan, unit: str) -> list[str]:
     told.append(
         f"The pin's clearance is {per_bore} thousandths of the bore; for bushes that swing RBC Bearings prints "
         f"{OSCILLATING_CLEARANCE * 1e3:g}."
+    )
+    told.append(
+        "Ends are taken as free to lengthen (plane stress). Held from it (plane strain) pressure and stresses would "
+        f"be {held_adds(plan.rings):.0%} more; friction along a seat of this length can add "
+        f"{friction_adds(plan.rings, plan.friction.most):.0%} at most."
     )
     told.append(
         "The housing is taken as a ring; where an eye or boss is thinner to one side, give the least metal there."

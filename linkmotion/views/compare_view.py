@@ -67,7 +67,7 @@ def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[
         _Group("compression, %", "compression_percent", shown.percent),
     ))  # fmt: skip
     yield _table(result, side, (
-        _Group(f"opening, {shown.unit}", "opening", shown.length),
+        _Group(f"opening, {shown.unit}", "opening", shown.opening),
         _Group(f"travel, {shown.unit}", "valve_travel", shown.length, each_end=False),
         _Group(f"lost motion, {shown.unit}", "lost_motion", shown.length, each_end=False),
     ))  # fmt: skip

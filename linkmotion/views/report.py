@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator
 from datetime import date
 from typing import Any
@@ -17,18 +18,25 @@ from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.finding_words import where
-from linkmotion.views.pictures import drawn, plans
+from linkmotion.views.pictures import Picture, Plan, drawn, plans
+from linkmotion.views.progress import Told, untold
 from linkmotion.views.request import REPORT, Request
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of
 
 
 def write_report(
-    request: Request, results: list[Assessment], found: dict[str, list[Finding]], folder: OutputFolder
+    request: Request,
+    results: list[Assessment],
+    found: dict[str, list[Finding]],
+    folder: OutputFolder,
+    told: Told = untold,
 ) -> None:
-    """Draw the plots and write them with the report, which is put into its place last."""
+    """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
     engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    sections = [_section(request, a, found[a.state], shown) for a in results]
+    planned = [[plan for side in a.distinct_sides for plan in plans(request, side, a, shown.unit)] for a in results]
+    pictures = _drawn(planned, told)
+    sections = [_section(request, a, found[a.state], shown, own) for a, own in zip(results, pictures, strict=True)]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     text = pages.get_template("report.html").render(
         engine=engine,
@@ -45,10 +53,22 @@ def write_report(
     folder.write(plots | {REPORT: text.encode()})
 
 
-def _section(request: Request, a: Assessment, found: list[Finding], shown: Shown) -> dict[str, Any]:
+def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:
+    number, total = itertools.count(1), sum(len(own) for own in planned)
+    pictures: list[list[Picture]] = [[] for _ in planned]
+    told(0, total)
+    for own, wanted in zip(pictures, planned, strict=True):
+        for plan in wanted:
+            own.append(drawn(plan))
+            told(next(number), total)
+    return pictures
+
+
+def _section(
+    request: Request, a: Assessment, found: list[Finding], shown: Shown, pictures: list[Picture]
+) -> dict[str, Any]:
     told = [(f.out, where(f), sentence(f, shown.unit, shown.fraction_of)) for f in found]
     tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
-    pictures = [drawn(plan) for side in a.distinct_sides for plan in plans(request, side, a, shown.unit)]
     return {
         "state": a.state,
         "note": getattr(a.engine.states.get(a.state), "note", ""),
@@ -75,6 +95,7 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
         cells: dict[str, Any] = {key: form[kinds[key]](value) for key, value in row.items()}
         for event in EVENTS:
             cells[f"{event}_angle"] = shown.angle(row[f"{event}_angle"], event)
+        cells["opening"] = shown.opening(row["opening"])
         cells["first"] = (row["notch"], row["running"]) != last
         last = (row["notch"], row["running"])
         yield cells

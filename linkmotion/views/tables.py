@@ -34,6 +34,10 @@ class Shown:
         )
         return text.removesuffix(f" {self.unit}")
 
+    def opening(self, mm: float | None) -> str:
+        """A greatest opening as a length, or "never": less than nothing is no opening."""
+        return "never" if mm is not None and mm < 0 else self.length(mm)
+
     def percent(self, value: float | None) -> str:
         """Percent of stroke, or a dash."""
         return "–" if value is None else f"{value:.1f}"
@@ -92,7 +96,7 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
             *(row[key] for key in ("notch", "running", "end")),
             shown.length(row["lead"]),
             *(show(row, event) for event in EVENTS),
-            shown.length(row["opening"]),
+            shown.opening(row["opening"]),
             *(shown.length(row[key]) if first else "" for key in ("valve_travel", "die_slip")),
         )
     return table

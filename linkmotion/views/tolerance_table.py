@@ -10,7 +10,7 @@ from linkmotion.files.lengths import format_length
 from linkmotion.studies.tolerances.limits import Hold
 from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.grid import Column, Grid
-from linkmotion.views.printout import Point
+from linkmotion.views.printout import Aside, Point
 from linkmotion.views.tables import PLACE, SHORT
 
 _FINE = {"mm": 3, "in": 4, "ft": 5, "thou": 1}  # decimals of a tolerance: one more than of a length
@@ -30,12 +30,22 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
 
 
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Grid:
-    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``."""
+    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``.
+
+    A port that stays shut on nearly all gears opens "never"; where it opens on some of them only, the mean may be less
+    than nothing, which :func:`overlap_line` explains.
+    """
     marks = [f"{what}\n{'%' if what in EVENTS else unit}" for what in _FIGURES]
     table = Grid(title, [*PLACE, *map(Column, marks)], elsewhere="--csv")
     for (notch, running, end), cells in _by_end(rows).items():
         table.row(notch, running, end, *(_spread(cells.get(what), unit) for what in _FIGURES))
     return table
+
+
+def overlap_line(rows: Iterable[dict[str, Any]]) -> Iterator[Aside]:
+    """What a mean opening below nothing says, where there is one."""
+    if any(row["what"] == "opening" and (row["mean"] or 0.0) < 0 <= (row["high"] or -1.0) for row in rows):
+        yield Aside("A mean opening below nothing is an overlap: the port opens on some of the gears only.")
 
 
 def _by_end(rows: Iterable[dict[str, Any]]) -> dict[tuple[str, str, str], dict[str, dict[str, Any]]]:
@@ -54,6 +64,8 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
         return ""
     if row["mean"] is None or row["low"] is None:
         return "–"
+    if row["what"] == "opening" and row["high"] < 0:  # less than nothing is no opening
+        return "never"
     half = (row["high"] - row["low"]) / 2
     if row["unit"] == "mm":
         digits = _FINE[unit] - 1

@@ -24,9 +24,14 @@ def moving_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown) -> Gr
     for row in rows:
         first, last = (row["notch"], row["running"]) != last, (row["notch"], row["running"])
         cells = [_pair(row["lead"], shown.length), *(_pair(row[event], shown.percent) for event in EVENTS)]
-        cells += [_pair(row["opening"], shown.length), _pair(row["travel"], shown.length) if first else ""]
+        cells += [_opening(row["opening"], shown), _pair(row["travel"], shown.length) if first else ""]
         table.row(row["notch"], row["running"], row["end"], *cells)
     return table
+
+
+def _opening(pair: tuple[float | None, float | None], shown: Shown) -> str:
+    moving = pair[1]
+    return shown.opening(moving) if moving is not None and moving < 0 else _pair(pair, shown.length)
 
 
 def _pair(pair: tuple[float | None, float | None], show: Any) -> str:

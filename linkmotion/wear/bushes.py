@@ -1,128 +1,21 @@
-r"""A bush pressed into a bore, and the pin that runs in it: what to bore and turn before pressing.
+"""A bush pressed into a bore, and the pin that runs in it: what to bore and turn before pressing.
 
-Housing and bush are thick rings (Lamé), free to lengthen, elastic. With interface d, housing outside D, bush bore b
-(all diameters), pressure p:
-
-====================  ===============================================================
-interference          δ = p d [((D² + d²)/(D² − d²) + ν_h)/E_h + ((d² + b²)/(d² − b²) − ν_b)/E_b]
-bore closes in by     2 p b d² / (E_b (d² − b²))
-outside grows by      2 p D d² / (E_h (D² − d²))
-hoop in the housing   p (D² + d²)/(D² − d²), at its bore
-hoop in the bush      −2 p d²/(d² − b²), at its bore
-push                  friction × p × π d × length
-====================  ===============================================================
-
-Lamé's equations are in every book on the strength of materials; ``tests/test_bushes.py`` derives them anew by
-sympy and by a boundary-value solver. Lengths mm, stresses MPa, forces N, temperatures °C.
+Lengths mm, stresses MPa, forces N, temperatures °C.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from linkmotion.wear.fits import Fit, Span
-from linkmotion.wear.materials import Material
+from linkmotion.wear.rings import BushError, Pressed, Rings, press, push
 
-Values = Any  # float, or an array of interferences
 FRICTION = (0.08, 0.2)
 """Least and greatest coefficient of a bush pressed in, oiled to dry (from memory)."""
 OSCILLATING_CLEARANCE = 0.0015
 """Running clearance over bore for oscillating bushes, as RBC Bearings prints it: a figure to compare with."""
-
-
-class BushError(ValueError):
-    """Rings that cannot be pressed together as asked."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Rings:
-    """The housing and the bush in it.
-
-    Attributes
-    ----------
-    seat, outside, bore, length : float
-        Diameter of the bore in the housing; of the housing (of an eye or boss: the bore plus twice the least metal
-        around it); of the bush's own bore; length pressed in; mm.
-    """
-
-    seat: float
-    outside: float
-    bore: float
-    length: float
-    housing: Material
-    bush: Material
-
-    def __post_init__(self) -> None:
-        sizes = f"bush bore {self.bore:g}, seat {self.seat:g}, housing {self.outside:g} mm"
-        if not 0 < self.bore < self.seat < self.outside < math.inf:
-            raise BushError(f"{sizes}: each must be larger than the one before")
-        if not 0 < self.length < math.inf:
-            raise BushError(f"a bush {self.length:g} mm long cannot be pressed in")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Pressed:
-    """Rings pressed together, each figure for every interference given.
-
-    Attributes
-    ----------
-    interference, closing, growth : array
-        On the diameter: of the fit; of the bush's bore; of the housing's outside; mm.
-    pressure : array
-        Between the rings, MPa.
-    housing_hoop, bush_hoop : array
-        At the bores, MPa; tension +.
-    housing_shear, bush_shear : array
-        Twice the greatest shear stress there, MPa: to be held against the yield stress.
-    """
-
-    interference: Values
-    pressure: Values
-    closing: Values
-    growth: Values
-    housing_hoop: Values
-    bush_hoop: Values
-    housing_shear: Values
-    bush_shear: Values
-
-
-def press(rings: Rings, interference: Values) -> Pressed:
-    """Pressure, movements and stresses; no interference, no pressure.
-
-    Examples
-    --------
-    >>> from linkmotion.wear.materials import material
-    >>> rings = Rings(seat=40, outside=80, bore=30, length=45,
-    ...               housing=material("mild steel"), bush=material("phosphor bronze"))
-    >>> pressed = press(rings, 0.04)
-    >>> round(float(pressed.pressure), 2), round(float(pressed.closing), 4)
-    (24.44, 0.0325)
-    """
-    tight = np.maximum(interference, 0.0)
-    d, big, b, housing, bush = rings.seat, rings.outside, rings.bore, rings.housing, rings.bush
-    around = (big**2 + d**2) / (big**2 - d**2)
-    within = (d**2 + b**2) / (d**2 - b**2)
-    pressure = tight / d / ((around + housing.poisson) / housing.young + (within - bush.poisson) / bush.young)
-    at_bore = 2 * pressure * d**2 / (d**2 - b**2)
-    return Pressed(
-        interference=tight,
-        pressure=pressure,
-        closing=at_bore * b / bush.young,
-        growth=2 * pressure * d**2 / (big**2 - d**2) * big / housing.young,
-        housing_hoop=pressure * around,
-        bush_hoop=-at_bore,
-        housing_shear=pressure * (around + 1),
-        bush_shear=at_bore,
-    )
-
-
-def push(rings: Rings, pressure: Values, friction: Values) -> Values:
-    """Force at the end of the stroke, N: friction over the whole seat."""
-    return friction * pressure * math.pi * rings.seat * rings.length
 
 
 @dataclass(frozen=True)

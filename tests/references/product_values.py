@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from math import cos, degrees, pi, radians
+from math import degrees, pi
 from typing import Any
 
 import numpy as np
@@ -12,72 +12,28 @@ from scipy.optimize import brentq
 
 from linkmotion.events import DIRECTIONS, EndEvents, end_events
 from linkmotion.gears import Arm, DieHeld, ReverserPosition, Walschaerts
-from linkmotion.gears.book import CrankMotion, Valve
-from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
+from linkmotion.gears.book import Valve
+from linkmotion.linkage import Harmonics
 from linkmotion.revolution import Revolution, revolve
 from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import OUTSIDE_GEAR
-from tests.references import cylinder_values, eccentric_values, peabody_gear, setting_values
+from tests.references import (
+    crank_values,
+    cylinder_values,
+    eccentric_values,
+    gear_values,
+    motion_values,
+    peabody_gear,
+    ring_values,
+    setting_values,
+    steam_values,
+)
 from tests.references.constant_lead import constant_lead, walschaerts
 
 Numbers = dict[str, float]
 Routes = dict[str, float]
 NOTCHES = np.array([-13.2, -6.5, 0.0, 11.6])[:, None]  # lifting-arm angles, degrees
 DIE_PLACES = np.linspace(-150.0, 150.0, 7)[:, None]  # mm, the whole slot
-
-
-# ---- crank and rod: the closed form, and the linkage core -----------------------------------------------------------
-
-
-def crank_and_rod(crank: float, rod: float) -> Linkage:
-    """Crank, rod and crosshead on a line through the axle."""
-    engine = Linkage()
-    engine.fixed("axle", 0.0, 0.0)
-    engine.crank("crank pin", about="axle", radius=crank)
-    engine.pin("crosshead", near=(rod, 0.0))
-    engine.rod("connecting rod", "crank pin", "crosshead", rod)
-    engine.guide("slidebars", "crosshead", origin=(0.0, 0.0), direction=0.0)
-    return engine
-
-
-def crossheads(crank: float, rod: float) -> dict[str, Callable[[float], float]]:
-    """Crosshead pin from the axle at a crank angle (radians) from the outer dead centre, by each route."""
-    motion, engine = CrankMotion(crank, rod, 0.0, 0.0), crank_and_rod(crank, rod)
-
-    def solved(angle: float) -> float:
-        return float(solve(engine, Wheel.at(-angle))["crosshead"].real[0])
-
-    return {"closed form": lambda angle: float(motion.crosshead(angle)), "linkage core": solved}
-
-
-def shaft_to_pin(n: Numbers) -> Routes:
-    return {name: at(radians(n["angle"])) for name, at in crossheads(n["crank"], n["rod"]).items()}
-
-
-def travel(n: Numbers) -> Routes:
-    return {
-        name: at(radians(n["from"])) - at(radians(n["to"])) for name, at in crossheads(n["crank"], n["rod"]).items()
-    }
-
-
-def angle_at_travel(n: Numbers) -> Routes:
-    return {
-        name: degrees(brentq(lambda a, at=at: at(0.0) - at(a) - n["travel"], 0.1, pi / 2, xtol=1e-9))
-        for name, at in crossheads(n["crank"], n["rod"]).items()
-    }
-
-
-def cosine_at_travel(n: Numbers) -> Routes:
-    return {name: cos(radians(angle)) for name, angle in angle_at_travel(n).items()}
-
-
-def speed_excess(n: Numbers) -> Routes:
-    """Percent; the limit at the dead centres, taken 0.001 rad from them (error of the order of its square)."""
-    near, rod = 1e-3, n["rod_in_cranks"]
-    motion = CrankMotion(1.0, rod, 0.0, 0.0)
-    gone = motion.fraction(near) / (1 - motion.fraction(pi - near))
-    rates = solve(crank_and_rod(1.0, rod), Wheel.at([-near, near - pi])).rates()["crosshead"].real
-    return {"closed form": float(100 * (gone - 1)), "linkage core": float(100 * (rates[0] / rates[1] - 1))}
 
 
 # ---- slide valve in harmonic motion ---------------------------------------------------------------------------------
@@ -218,11 +174,6 @@ def valve_moved_by_die(_: Numbers) -> Routes:
 
 
 _PLAIN: dict[str, Callable[[Numbers], Routes]] = {
-    "shaft to pin": shaft_to_pin,
-    "travel": travel,
-    "angle at travel": angle_at_travel,
-    "cosine at travel": cosine_at_travel,
-    "speed excess": speed_excess,
     "cutoff": cutoff,
     "compression": compression,
     "release": release,
@@ -242,7 +193,11 @@ def _by_every_route(ways: list[Callable[[Numbers], Routes]]) -> Callable[[Number
     return routes
 
 
-_TABLES = (_PLAIN, eccentric_values.VALUES, peabody_gear.VALUES, setting_values.VALUES, cylinder_values.VALUES)
+_ROOMS = (
+    crank_values, eccentric_values, peabody_gear, setting_values, cylinder_values, gear_values, motion_values,
+    steam_values, ring_values,
+)  # fmt: skip
+_TABLES = (_PLAIN, *(room.VALUES for room in _ROOMS))
 VALUES: dict[str, Callable[[Numbers], Routes]] = {
     check: _by_every_route([table[check] for table in _TABLES if check in table])
     for check in dict.fromkeys(check for table in _TABLES for check in table)

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from linkmotion.gears import Arm, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+from linkmotion.linkage import Linkage
 
 Array = NDArray[Any]
 CENTRAL: Key = ("valve", "central_at")
@@ -58,6 +59,13 @@ class Varied:
         if isinstance(setting, Stop):  # the stop is a dimension's
             return np.broadcast_to(figure(self.gears(departures).notches[notch]), len(departures))
         return np.asarray(float(np.ravel(figure(setting))[0]) + self.by(REVERSER[type(setting)], departures))
+
+    def linkage(self, departures: Array, which: NDArray[np.intp]) -> Linkage:
+        """The linkage of some of S gears in every notch, notch by notch, given by their numbers."""
+        notch, gear = np.divmod(which, len(departures))
+        settings = np.stack([self.reverser(name, departures) for name in self.settings])[notch, gear]
+        kind = type(next(iter(self.settings.values())))
+        return self.gears(departures[gear], tall=True).declare(kind(settings[:, None]))
 
     def by(self, key: Key, departures: Array) -> Array:
         """Departures of one dimension, shape (S,); nothing if it may not depart."""

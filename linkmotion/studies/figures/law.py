@@ -8,6 +8,7 @@ an edge, an opening is ``s (x - c) - l``, and an event stands where that is noth
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,8 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS, port_angles
 from linkmotion.gears import Gear
 from linkmotion.linkage import Harmonics
+from linkmotion.linkage.nearby import Nearby
+from linkmotion.linkage.turning_points import greatest, grid_size
 from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.figures.dimensions import Varied
 from linkmotion.studies.figures.figure import DEGREES, MM, TRAVEL, Figure, Reading
@@ -24,7 +27,7 @@ from linkmotion.valve import ENDS, Ports, displaced
 Array = NDArray[Any]
 Rows = NDArray[np.intp]
 _CLOSINGS = (EVENTS[1], EVENTS[3])
-_FOLLOWING, _NEARBY, _SAME = 6, 0.5, 1e-10  # steps; radians: of one step and of the whole; of the last step
+_NEARBY = 0.5  # radians: what is found further off is looked for round the whole wheel
 
 
 def flow_of(event: str) -> str:
@@ -53,7 +56,7 @@ class Moments:
         self.varied, self.departures, self.spindle, self.central = varied, departures, spindle, central
         self.gear = varied.gears(departures)
         self.ports = Ports.of(self.gear.valve)
-        self._ends: dict[int, Array] = {}
+        self._ends: dict[int, tuple[Array, Array]] = {}
 
     def of(self, figures: Sequence[Figure], rows: Rows) -> Array:
         """Moments of F figures in cases of each, rows of shape (F, S); NaN where an event does not happen."""
@@ -89,9 +92,17 @@ class Moments:
                 found[i, which[i]] = forward * at[np.searchsorted(cases, rows[i, which[i]])]
 
     def farthest(self, sign: int) -> Array:
-        """Where the pin of each case is foremost (+1) or rearmost (−1)."""
+        """Where the pin of each case is foremost (+1) or rearmost (−1), radians."""
+        return self._farthest(sign)[0]
+
+    def reached(self, sign: int) -> Array:
+        """How far the pin of each case comes to the front (+1) or the rear (−1), mm."""
+        return self._farthest(sign)[1]
+
+    def _farthest(self, sign: int) -> tuple[Array, Array]:
         if sign not in self._ends:
-            self._ends[sign] = _farthest(self.spindle, sign)
+            angle, most = greatest(Harmonics(sign * self.spindle.c))
+            self._ends[sign] = angle, sign * most
         return self._ends[sign]
 
     def followed(self, events: Sequence[Figure], rows: Rows, near: Array) -> Array:
@@ -107,47 +118,32 @@ class Moments:
         near : float array, shape (E,)
             Forward crank angle on the gear much like them.
         """
-        edges = [self.ports.edge(flow_of(event.kind), event.end) for event in events]
-        count = self.central.size
-        laps = np.stack([np.broadcast_to(edge.lap, count)[own] for edge, own in zip(edges, rows, strict=True)])
-        sense = np.array([[float(edge.sign)] for edge in edges])
+        laps, sense, falls = self._lines(events, rows)
         line = self.central[rows] + sense * laps  # place of the pin at which the edge is on the port's
-        falls = np.array([[(event.kind in _CLOSINGS) != (event.forward < 0)] for event in events])
-        spindle = self.spindle[rows]
-        rate, angle = spindle.rate(), np.broadcast_to(near[:, None], rows.shape)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            for _ in range(_FOLLOWING):
-                speed = rate(angle)
-                step = np.clip((spindle(angle) - line) / speed, -_NEARBY, _NEARBY)
-                angle = angle - step
-                if np.max(np.abs(step)) < _SAME:
-                    break
-            there = (np.abs(step) < _SAME) & ((sense * speed < 0) == falls)
-            there &= (np.abs(angle - near[:, None]) < _NEARBY) & self._once(rows, line)
+        angle, there = np.empty(rows.shape), np.empty(rows.shape, bool)
+        for notch in dict.fromkeys(event.notch for event in events):
+            own = np.array([event.notch == notch for event in events])
+            pins = Nearby(self.spindle[rows[np.argmax(own)]], near[own])
+            beyond, speed, there[own] = pins.passing(line[own])
+            angle[own] = near[own, None] + beyond
+            there[own] &= ((sense[own] * speed < 0) == falls[own]) & (np.abs(beyond) < _NEARBY)
+        there &= self._plain[rows]
         self._seek(events, rows, ~there, angle)
         return angle
 
-    def _once(self, rows: Rows, line: Array) -> Array:
-        """Whether the pin passes a place just once either way in a revolution, seen at the samples."""
-        grid = self.spindle.on_grid(max(96, 4 * self.spindle.c.shape[-1]))
-        found = np.empty(rows.shape, bool)
-        for i, own in enumerate(rows):
-            over = grid[own] > line[i, :, None]
-            found[i] = np.count_nonzero(over != np.roll(over, 1, -1), axis=-1) == 2
-        return found
+    def _lines(self, events: Sequence[Figure], rows: Rows) -> tuple[Array, Array, Array]:
+        """Laps (E, S) of the edges that make events, their senses (E, 1), and whether the pin falls there."""
+        edges = [self.ports.edge(flow_of(event.kind), event.end) for event in events]
+        laps = [np.broadcast_to(edge.lap, self.central.size)[own] for edge, own in zip(edges, rows, strict=True)]
+        falls = np.array([[(event.kind in _CLOSINGS) != (event.forward < 0)] for event in events])
+        return np.stack(laps), np.array([[float(edge.sign)] for edge in edges]), falls
 
-
-def _farthest(spindle: Harmonics, sign: int) -> Array:
-    """Where each pin is foremost (+1) or rearmost (−1), by Newton's method from the nearest sample."""
-    count = max(96, 4 * spindle.c.shape[-1])
-    rate = spindle.rate()
-    bend, step = rate.rate(), 2 * np.pi / count
-    angle = middle = np.argmax(sign * spindle.on_grid(count), axis=-1) * step
-    for _ in range(6):
-        curve = bend(angle)
-        move = np.where(curve == 0, 0.0, -rate(angle) / np.where(curve == 0, 1.0, curve))
-        angle = np.clip(angle + move, middle - step, middle + step)
-    return np.asarray(angle)
+    @cached_property
+    def _plain(self) -> Array:
+        """Whether each pin goes to and fro just once in a revolution, seen at the samples: it opens no port twice."""
+        grid = self.spindle.on_grid(grid_size(self.spindle))
+        ahead = np.diff(grid, axis=-1, append=grid[:, :1]) > 0
+        return np.asarray(np.count_nonzero(np.diff(ahead, axis=-1, append=ahead[:, :1]), axis=-1) == 2)
 
 
 def value(figure: Figure, angle: Any, place: Any, gear: Gear, ports: Ports, central: Any) -> Any:

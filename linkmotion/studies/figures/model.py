@@ -24,9 +24,11 @@ from linkmotion.studies.figures.figure import Figure, Reading
 from linkmotion.studies.figures.play import CLEARANCE, Play, clearable
 from linkmotion.studies.figures.predict import Moved, Turned, reasons
 from linkmotion.studies.figures.slopes import AtFigures, slopes_of
+from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve_setting import staying
 
 Array = NDArray[np.float64]
+_WORTH = 2  # gears for each turned to know where Newton's method starts, from which that is worth while
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,8 +138,9 @@ class GearModel:
         rows = np.atleast_2d(np.asarray(departures, float))
         most = max(MOST_POSITIONS // (NODES * len(self.moved.notches)), 1) if self.figures else len(rows)
         found, causes = np.empty((len(rows), len(self.figures))), Counter[str]()
+        starts = self.starts if len(rows) > _WORTH * (len(self.keys) + 1) else None
         for start in range(0, len(rows) if self.figures else 0, most):
-            turned = Turned(self.moved, rows[start : start + most], self._with_die)
+            turned = Turned(self.moved, rows[start : start + most], self._with_die, starts)
             near = self.angles if np.any(turned.departures) else np.full(len(self.figures), np.nan)
             found[start : start + most] = turned.values(self.figures, near, self.play)
             causes += reasons(turned.told)
@@ -156,6 +159,11 @@ class GearModel:
     def angles(self) -> Array:
         """Forward crank angle from front dead centre at which each figure is taken, radians, shape (F,)."""
         return AtFigures(self.moved).angles(self.figures)
+
+    @cached_property
+    def starts(self) -> Starts | None:
+        """Where Newton's method starts on gears much like the one given."""
+        return Starts.of(self.moved.varied, self.moved.orders)
 
     @cached_property
     def slopes(self) -> Array:

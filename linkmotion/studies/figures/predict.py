@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -22,6 +23,7 @@ from linkmotion.studies.figures.dimensions import CENTRAL, Varied
 from linkmotion.studies.figures.figure import TRAVEL, Figure
 from linkmotion.studies.figures.law import Moments, Rows, value
 from linkmotion.studies.figures.play import Play
+from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve import Ports, displaced
 from linkmotion.valve_setting import RuleError, place_by_rule
 
@@ -74,10 +76,11 @@ class Turned:
         "" for a gear that can be assembled and set, else why not.
     """
 
-    def __init__(self, moved: Moved, departures: Array, with_die: bool) -> None:
+    def __init__(self, moved: Moved, departures: Array, with_die: bool, starts: Starts | None = None) -> None:
         self.moved, self.departures, self.count = moved, departures, len(departures)
         self.rows = np.tile(departures, (len(moved.notches), 1))
-        paths, told = Variants(self._declared(with_die), moved.orders).turned(len(self.rows))
+        near = None if starts is None else partial(starts.near, departures)
+        paths, told = Variants(self._declared(with_die), moved.orders, near).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
         c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
@@ -93,12 +96,13 @@ class Turned:
         found = np.empty((self.count, len(figures)))
         rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
         angles = self._angles(figures, rows, near)
-        places = self._places(figures, angles, rows)
         for i, figure in enumerate(figures):
             if figure.kind == LOST:
                 found[:, i] = play.lost_at(figure)
-            else:
-                found[:, i] = value(figure, angles[i], places[i], self.flat, self.ports, self.central)
+                continue
+            with np.errstate(invalid="ignore"):
+                place = self._place(figure, angles[i], rows[i])
+                found[:, i] = value(figure, angles[i], place, self.flat, self.ports, self.central)
         if play.keys:
             found += play.changes(figures, self._valve, self.ports, self.flat.crank, self._clearances(play))
         found[self.told != ""] = np.nan
@@ -108,15 +112,14 @@ class Turned:
         """Which rows are of a notch."""
         return self.moved.notches.index(notch) * self.count + np.arange(self.count)
 
-    def _places(self, figures: Sequence[Figure], angles: Array, rows: Rows) -> Array:
-        """Place of the pin (or die) at each figure's moment; of the travel the whole movement; mm, shape (F, S)."""
-        found = np.asarray(self.spindle[rows](angles))
-        for i, figure in enumerate(figures):
-            if figure.kind == DIE:
-                found[i] = self.die[rows[i]](angles[i])
-            elif figure.kind == TRAVEL:
-                found[i] -= self.spindle[rows[i]](self.moments.farthest(-1)[rows[i]])
-        return found
+    def _place(self, figure: Figure, angle: Array, rows: Rows) -> Array:
+        if figure.kind == TRAVEL:
+            return np.asarray(self.moments.reached(1)[rows] - self.moments.reached(-1)[rows])
+        if figure.kind == "opening":
+            return self.moments.reached(self.ports.edge("steam", figure.end).sign)[rows]
+        if figure.kind in EVENTS:  # told by their moments alone
+            return np.zeros(rows.shape)
+        return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
 
     def _valve(self, notch: str) -> Harmonics:
         """Displacement of the valve in a notch, mm, shape (S, K)."""
@@ -129,17 +132,17 @@ class Turned:
     def _declared(self, with_die: bool) -> Callable[[Rows], tuple[Linkage, Callable[[Solution], Any]]]:
         """What declares some of the rows, and looks at their spindle pin (and at their die)."""
         varied = self.moved.varied
-        kind = type(next(iter(varied.settings.values())))
-        settings = np.concatenate([varied.reverser(notch, self.departures) for notch in self.moved.notches])
 
         def declare(which: Rows) -> tuple[Linkage, Callable[[Solution], Any]]:
-            gear = varied.gears(self.rows[which], tall=True)
 
             def look(solution: Solution) -> Any:
-                seen = [solution.along(VALVE_GUIDE), *([die_height(gear, solution)] if with_die else [])]
-                return np.stack(np.broadcast_arrays(*seen))
+                spindle = solution.along(VALVE_GUIDE)
+                if not with_die:
+                    return spindle[None]
+                die = die_height(varied.gears(self.rows[which], tall=True), solution)
+                return np.stack(np.broadcast_arrays(spindle, die))
 
-            return gear.declare(kind(settings[which, None])), look
+            return varied.linkage(self.departures, which), look
 
         return declare
 

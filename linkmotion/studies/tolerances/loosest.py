@@ -25,9 +25,10 @@ from numpy.typing import NDArray
 from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
 from linkmotion.studies.tolerances.linear import linear_law
-from linkmotion.studies.tolerances.spread import SAMPLES, SEED, Sampled, monte_carlo
+from linkmotion.studies.tolerances.spread import SAMPLES, SEED, Sampled, model_of, monte_carlo
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws
 
 Array = NDArray[np.float64]
@@ -96,12 +97,13 @@ def loosest(
     seed: int = SEED,
     executor: Executor | None = None,
     progress: Callable[[int, int], None] | None = None,
+    model: GearModel | None = None,
 ) -> Loosest:
     """Scale tolerances until they are as loose as the targets allow.
 
     Parameters
     ----------
-    side, tolerances, notches, samples, seed, executor, progress
+    side, tolerances, notches, samples, seed, executor, progress, model
         As for :func:`~linkmotion.studies.tolerances.spread.monte_carlo`; the tolerances are the present ones, from
         which costs are counted.
     targets : Targets
@@ -116,10 +118,11 @@ def loosest(
     factors = cheapest(loads)
     felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
     departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ found.slope.T
+    model = model or model_of(side, tolerances, names)
     factors = np.minimum(factors * _widest(limits, found.value, departures, wanted, MOST), MOST)
     for _ in range(_ROUNDS):
         own = _scaled(tolerances, np.where(felt, factors, MOST))
-        sampled = monte_carlo(side, own, names, samples, seed, executor, progress)
+        sampled = monte_carlo(side, own, names, samples, seed, executor, progress, model)
         met = kept(limits, sampled.values)
         if met.share >= wanted:
             break

@@ -141,6 +141,7 @@ def monte_carlo(
     seed: int = SEED,
     executor: Executor | None = None,
     progress: Callable[[int, int], None] | None = None,
+    model: GearModel | None = None,
 ) -> Sampled:
     """Spread by turning gears with dimensions drawn at random.
 
@@ -158,10 +159,12 @@ def monte_carlo(
         not given.
     progress : callable, optional
         Called with (variants done, variants in all) after each block.
+    model : GearModel, optional
+        As given by :func:`model_of` for the same side, notches and dimensions, where they serve more than once.
     """
     names = side.notches if notches is None else tuple(notches)
-    tolerances, (keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
-    model = GearModel.of(side, figures_of(side, names), keys, afresh=True)
+    tolerances, (_keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
+    model = model or model_of(side, tolerances, names)
     nominal, _angles = model.at_figures, model.angles  # found once, they go to every process
     jobs = [(model, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
@@ -169,6 +172,12 @@ def monte_carlo(
     departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
     causes = sum((why for _own, why in found), Counter[str]())
     return _summed(model.figures, tolerances, nominal, values, departures, causes)
+
+
+def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> GearModel:
+    """What :func:`monte_carlo` turns, made ready for any widths of these tolerances."""
+    names = side.notches if notches is None else tuple(notches)
+    return GearModel.of(side, figures_of(side, names), moves(tolerances, side.gear, side.central_at)[0], afresh=True)
 
 
 Job = tuple[GearModel, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
@@ -220,9 +229,12 @@ def _summed(
     share, effect = np.zeros(shape), np.zeros(shape)
     there = ~np.isnan(values)
     happens = np.sum(there, axis=0) / max(np.sum(assembled), 1)
-    for rows in np.unique(there, axis=1).T:  # figures that happen in the same variants go together
-        columns = np.flatnonzero(np.all(there == rows[:, None], axis=0))
-        own = values[np.ix_(rows, columns)]
+    alike: dict[bytes, list[int]] = {}  # figures that happen in the same variants go together
+    for number in range(shape[0]):
+        alike.setdefault(there[:, number].tobytes(), []).append(number)
+    for columns in alike.values():
+        rows = there[:, columns[0]]
+        own = values[rows][:, columns]
         if len(own) <= shape[1] + 1:
             continue
         mean[columns], std[columns] = np.mean(own, axis=0), np.std(own, axis=0, ddof=1)

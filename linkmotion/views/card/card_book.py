@@ -20,6 +20,7 @@ from linkmotion.views.card.board import board_labels, draw_assembled, draw_tile
 from linkmotion.views.card.ink import Sheet, width_of
 from linkmotion.views.card.pieces import draw_pieces
 from linkmotion.views.card.words import CARE, Named, how, questions, ratio, stack, steps, to_try, wanted
+from linkmotion.views.progress import Told, untold
 
 _LOOK = {"pdf.fonttype": 42, "hatch.linewidth": 0.3, "text.parse_math": False, "font.family": "DejaVu Sans"}
 _TEXT, _HEAD, _TITLE = 1.9, 2.5, 3.1  # height of capitals, mm
@@ -42,8 +43,8 @@ def layout(model: CardModel) -> Layout:
     return Layout(tuple(tiles(model.board.bounds, model.board.holes, model.board.printed)), tuple(sheets))
 
 
-def as_pdf(model: CardModel, engine: str, state: str, laid: Layout | None = None) -> bytes:
-    """The whole model as a PDF: instructions, board, pieces."""
+def as_pdf(model: CardModel, engine: str, state: str, laid: Layout | None = None, told: Told = untold) -> bytes:
+    """The whole model as a PDF: instructions, board, pieces. ``told`` hears of every sheet."""
     laid = layout(model) if laid is None else laid
     named = Named.of(model)
     numbers = dict(named.numbers)
@@ -65,6 +66,7 @@ def as_pdf(model: CardModel, engine: str, state: str, laid: Layout | None = None
             for i, (sheet, title) in enumerate(zip(sheets, titles, strict=True), 1):
                 _foot(sheet, f"{_short(engine)} · {ratio(model.scale)} · {title} · {i} of {len(sheets)}")
                 pdf.savefig(sheet.figure)
+                told(i, len(sheets))
     return out.getvalue()
 
 

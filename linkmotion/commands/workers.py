@@ -1,0 +1,34 @@
+"""Processes that share a job."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+
+
+def cores() -> int:
+    """Processors that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+@contextmanager
+def workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
+    """An executor of so many processes; none for one. A job that is stopped leaves none behind and waits for none."""
+    if processes < 2:
+        yield None
+        return
+    executor = ProcessPoolExecutor(processes, initializer=_silently_stopped)
+    try:
+        yield executor
+    finally:
+        executor.shutdown(cancel_futures=True)
+
+
+def _silently_stopped() -> None:
+    """Ctrl-C ends a worker at once and without a word: the command itself says what is to be said."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
