@@ -31,8 +31,6 @@ from __future__ import annotations
 
 TYPE_CHECKING = False  # as type checkers know it; typing would be most of what is loaded here
 if TYPE_CHECKING:
-    from typing import Any
-
     from linkmotion.face import style
     from linkmotion.face.advice import EngineAdvice, advise
     from linkmotion.face.diagnosis import EngineDiagnosis, SideDiagnosis, diagnose
@@ -49,6 +47,8 @@ if TYPE_CHECKING:
     from linkmotion.files.faults import FileError
     from linkmotion.studies.assess import NotchError
     from linkmotion.studies.diagnosis.result import TooFewReadings
+
+    __version__: str
 
 _WHERE = {
     "face.advice": ("EngineAdvice", "advise"),
@@ -98,20 +98,22 @@ __all__ = [
 ]
 
 
-def __getattr__(name: str) -> Any:
-    """Load a public name where it is first used, so that ``linkmotion --help`` need not load numpy."""
-    from importlib import import_module
+if not TYPE_CHECKING:  # who is checked is told of a name that is not there
 
-    if name == "__version__":
-        from importlib.metadata import version
+    def __getattr__(name: str) -> object:
+        """Load a public name where it is first used, so that ``linkmotion --help`` need not load numpy."""
+        from importlib import import_module
 
-        return version("linkmotion")
-    if name == "style":
-        return import_module("linkmotion.face.style")
-    for module, names in _WHERE.items():
-        if name in names:
-            return getattr(import_module(f"linkmotion.{module}"), name)
-    raise AttributeError(f"module 'linkmotion' has no attribute {name!r}")
+        if name == "__version__":
+            from importlib.metadata import version
+
+            return version("linkmotion")
+        if name == "style":
+            return import_module("linkmotion.face.style")
+        for module, names in _WHERE.items():
+            if name in names:
+                return getattr(import_module(f"linkmotion.{module}"), name)
+        raise AttributeError(f"module 'linkmotion' has no attribute {name!r}")
 
 
 def __dir__() -> list[str]:

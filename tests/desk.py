@@ -20,7 +20,10 @@ CHECK = ("check", DOCK, "--state", "as found", "--notch", "mid", "--tables")
 
 # What is given to each command for each of two engines; a command that is not here fails the tests.
 WORDS: dict[str, list[list[str]]] = {
-    "check": [["check", DOCK, "--state", "as found"], ["check", GOODS, "--tables", "--angles"]],
+    "check": [
+        ["check", DOCK, "--state", "as found", "--notch", "mid"],
+        ["check", GOODS, "--tables", "--angles"],
+    ],
     "wear": [
         ["wear", DOCK, "--state", "as found", "--moving", "--lost"],
         ["wear", GOODS, "--state", "as found", "--notch", "mid"],
@@ -80,5 +83,7 @@ def shown_wide(text: str) -> int:
 def own_process(*words: str, env: dict[str, str] | None = None, **how: Any) -> subprocess.CompletedProcess[bytes]:
     """The command in a process of its own; ``COLUMNS`` of this one is not handed on."""
     bare = {key: value for key, value in os.environ.items() if key not in ("COLUMNS", "PYTHONIOENCODING", "PYTHONUTF8")}
-    how = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE} | how
-    return subprocess.run([sys.executable, "-m", "linkmotion", *words], env=bare | (env or {}), check=False, **how)
+    how = dict[str, Any](stdout=subprocess.PIPE, stderr=subprocess.PIPE) | how
+    command = [sys.executable, "-m", "linkmotion", *words]
+    done: subprocess.CompletedProcess[bytes] = subprocess.run(command, env=bare | (env or {}), check=False, **how)
+    return done

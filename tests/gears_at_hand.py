@@ -77,7 +77,7 @@ def gear_from(tables: Tables, kind: str = "walschaerts") -> Any:
 
 
 def _table(kind: Any, keys: dict[str, Any]) -> Any:
-    read = dict(keys)
+    read: dict[str, Any] = dict(keys)
     if "suspension" not in {key.name for key in fields(kind)}:
         read.pop("suspension", None)  # an Allan gear has no choice of it
     for key in fields(kind):
@@ -85,7 +85,8 @@ def _table(kind: Any, keys: dict[str, Any]) -> Any:
         if value is not None and key.metadata["kind"] == "table":
             read[key.name] = _table(key.metadata["table"], value)
         elif key.metadata["kind"] == "notches":
-            read[key.name] = {name: Arm(n) if isinstance(n, int | float) else n for name, n in value.items()}
+            named: dict[str, Any] = read[key.name]
+            read[key.name] = {name: Arm(n) if isinstance(n, int | float) else n for name, n in named.items()}
     return kind(**read)
 
 
@@ -149,4 +150,4 @@ def mirrored_setting(setting: ReverserPosition) -> ReverserPosition:
 
 def with_valve(gear: Gear, **keys: Any) -> Any:
     """The gear with keys of its valve table replaced."""
-    return replace(gear, valve=replace(gear.valve, **keys))  # type: ignore[type-var]
+    return replace(gear, valve=replace(gear.valve, **keys))

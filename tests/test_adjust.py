@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from linkmotion.cli.app import app
 from linkmotion.engine import Engine
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears.sensitivity import Key

@@ -226,7 +226,7 @@ def test_a_loose_bush_and_a_tight_pin_are_refused() -> None:
 
 
 @pytest.mark.parametrize("wrong", [{"bore": 40}, {"outside": 40}, {"bore": 0}, {"length": 0}, {"seat": math.nan}])
-def test_rings_that_are_none_are_refused(wrong: dict[str, float]) -> None:
+def test_rings_that_are_none_are_refused(wrong: dict[str, Any]) -> None:
     with pytest.raises(BushError, match=r"larger than the one before|cannot be pressed"):
         replace(RINGS, **wrong)
 

@@ -20,13 +20,13 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.card.card_model import CardModel, card_model
 from linkmotion.studies.card.latch import PEG
 from linkmotion.studies.card.layers import Joint, layers, sweeps
-from linkmotion.studies.card.model import CardModel, card_model
 from linkmotion.studies.card.packing import LAP, MARGIN, Laid, parted, upright
 from linkmotion.studies.card.scale import fitting_scale, too_near
 from linkmotion.studies.card.shapes import CARD, HOLE, SLIT
-from linkmotion.views.card.book import Layout, as_pdf, layout
+from linkmotion.views.card.card_book import Layout, as_pdf, layout
 from linkmotion.views.card.ink import room_of
 from linkmotion.views.card.pieces import labels
 from linkmotion.views.card.words import Named
@@ -113,7 +113,8 @@ def circles(stem: str) -> list[Circle]:
 
 @cache
 def pages(stem: str) -> list[Any]:
-    return list(pymupdf.open(stream=pdf_of(stem), filetype="pdf"))
+    paper: Any = pymupdf.open(stream=pdf_of(stem), filetype="pdf")
+    return list(paper)
 
 
 def _circles(page: int, sheet: Any) -> Iterator[Circle]:

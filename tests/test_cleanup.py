@@ -17,8 +17,8 @@ from scipy import optimize, stats
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess_side
+from linkmotion.studies.slot.arc_fit import fit_arcs
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
-from linkmotion.studies.slot.fit import fit_arcs
 from linkmotion.studies.slot.in_gear import clean_up_in_gear, datum_of, drawn_slot, events_after, slot_of, with_path
 from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path
 from linkmotion.studies.slot.remarks import low_stretches, remarks
@@ -117,7 +117,7 @@ def test_no_point_of_a_worn_face_stands_proud(read: Any, allowance: float) -> No
 def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any, cuts: Any, left: float) -> None:
     slot, readings = read
     wall = 2.0  # behind each face; a wall that wear has already taken below the least is not cut at all
-    done = clean_up(slot, readings, Limits(*cuts, wall, wall, least_wall=left))
+    done = clean_up(slot, readings, Limits(cuts[0], cuts[1], wall, wall, least_wall=left))
     for proposal in done.proposals[2:]:
         for cut, most in zip(proposal.faces, cuts, strict=True):
             places = fine(slot, readings, cut.face)
@@ -200,7 +200,7 @@ def test_least_cut_is_that_of_a_linear_programme_where_wear_is_small(seed: int) 
     off = []
     for size in (0.1, 0.01):
         readings = worn_readings(seed, size)
-        own = clean_up(SLOT, readings).proposal("worn centre")
+        own: Any = clean_up(SLOT, readings).proposal("worn centre")
         linear = by_linear_programme(SLOT, readings)
         assert own.mean_cut > 0.01 * size
         off.append(abs(own.mean_cut - linear))
@@ -323,7 +323,7 @@ def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, 
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:
-    from linkmotion.studies.slot import fit as cleanup_fit
+    from linkmotion.studies.slot import arc_fit as cleanup_fit
 
     assert abs(cleanup_fit._JOINT - stats.chi2.ppf(0.95, 3)) < 1e-9
 
@@ -331,10 +331,9 @@ def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:
 def test_wear_to_arcs_about_one_centre_is_cleaned_up_about_it() -> None:
     arcs = {face: Arc((956.0, -1.5), SLOT.face_radius(face) + 6.0 + 0.35 * SLOT.sign(face)) for face in FACES}
     places = np.linspace(-120, 140, 261)
-    readings = SlotReadings(
-        *(FaceReadings(places, finished_depth(SLOT, face, places, arcs[face])) for face in FACES), 0.02
-    )
-    own = clean_up(SLOT, readings).proposal("worn centre")
+    front, back = (FaceReadings(places, finished_depth(SLOT, face, places, arcs[face])) for face in FACES)
+    readings = SlotReadings(front, back, 0.02)
+    own: Any = clean_up(SLOT, readings).proposal("worn centre")
     assert np.hypot(*np.subtract(own.centre, (956.0, -1.5))) < 0.01
     assert own.mean_cut < 1e-5  # the readings are joined by straight lines, the arc is not straight
     assert abs(own.back.arc.radius - arcs["back"].radius) < 0.01
@@ -355,7 +354,7 @@ def test_die_fits_the_slot_and_its_pin_runs_on_the_path(forward: bool) -> None:
     slot = replace(SLOT, concave_forward=forward)
     for own in clean_up(slot, worn_readings(2), clearance=0.12).proposals:
         die = own.die
-        middle_x = {face: 0.0 for face in FACES}
+        middle_x: dict[str, Any] = {face: 0.0 for face in FACES}
         for face, radius in (("front", die.front_radius), ("back", die.back_radius)):
             sign = facing(slot, face)[1]
             gap = own.faces[FACES.index(face)].arc.radius - radius

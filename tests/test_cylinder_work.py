@@ -172,10 +172,8 @@ def test_torque_is_the_rods_thrust_times_its_distance_from_the_axle(path: Path, 
     assert back.diagram is not None
     for angle in np.linspace(0.1, 6.2, 37):
         forward = angle if direction == "forward" else -angle
-        direction = (
-            float(crank.front_direction - crank.slope) - forward
-        )  # of the crank, in the cylinder line's own axes
-        pin = crank.radius * np.exp(1j * direction)
+        along = float(crank.front_direction - crank.slope) - forward  # of the crank, in the cylinder line's own axes
+        pin = crank.radius * np.exp(1j * along)
         crosshead = np.sqrt(crank.rod**2 - (crank.height - pin.imag) ** 2) + pin.real + 1j * crank.height
         pressures = [end.diagram.pressure(angle - end.diagram.dead) - ATMOSPHERE for end in (front, back)]  # type: ignore[union-attr]
         push = (pressures[1] * back.area - pressures[0] * front.area) * 0.1  # N, forward

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
@@ -37,8 +38,8 @@ def test_return_crank_by_the_law_of_cosines() -> None:
 
 
 def test_advance_is_told_beyond_and_short_of_the_right_angle() -> None:
-    beyond = read_engine(EXAMPLES / "gooch_tank.toml").gear()
-    short = read_engine(EXAMPLES / "stephenson_goods.toml").gear()
+    beyond: Any = read_engine(EXAMPLES / "gooch_tank.toml").gear()
+    short: Any = read_engine(EXAMPLES / "stephenson_goods.toml").gear()
     assert beyond.derived()["fore-gear eccentric's angular advance, beyond the right angle"] == (17.75, "angle")
     assert beyond.eccentrics.forward_angle == 107.75
     assert short.derived()["fore-gear eccentric's negative advance, short of the right angle"] == (17.25, "angle")

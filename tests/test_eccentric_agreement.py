@@ -119,7 +119,7 @@ def by_product(kind: str, tables: Tables, place: float) -> np.ndarray | None:
     """Spindle along its guide at each of ANGLES, mm; None when the product refuses."""
     own, setting = drawn_gear(kind, tables, place)
     try:
-        return solve(own.gear.declare(setting), Wheel.revolution(STEPS)).along(VALVE_GUIDE)[:: STEPS // ANGLES.size]  # type: ignore[no-any-return]
+        return solve(own.gear.declare(setting), Wheel.revolution(STEPS)).along(VALVE_GUIDE)[:: STEPS // ANGLES.size]
     except LinkageError:
         return None
 

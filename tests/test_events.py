@@ -39,7 +39,7 @@ def with_zeros_at(angles: list[float], scale: float) -> Harmonics:
 
 def ports(admission: str = "outside", **keys: Any) -> Ports:
     return Ports.of(
-        Valve(**{"admission": admission, "port_width": 38.0, "guide_height": 0.0, "steam_lap": 23.0} | keys)
+        Valve(**dict[str, Any](admission=admission, port_width=38.0, guide_height=0.0, steam_lap=23.0) | keys)
     )
 
 
@@ -191,7 +191,7 @@ def piston_gone(crank: CrankMotion, theta: float, end: str) -> float:
     r, rod, h = crank.radius, crank.rod, crank.height
     s = r * math.cos(phi) + math.sqrt(rod**2 - (h - r * math.sin(phi)) ** 2)
     front, back = math.sqrt((rod + r) ** 2 - h**2), math.sqrt((rod - r) ** 2 - h**2)
-    return 100 * (front - s if end == "front" else s - back) / (front - back)
+    return float(100 * (front - s if end == "front" else s - back) / (front - back))
 
 
 def back_dead_centre(crank: CrankMotion) -> float:
@@ -215,8 +215,8 @@ def closed_form(admission: str, end: str, event: str, lap: float) -> float:
 def test_events_of_harmonic_motion_are_those_of_the_closed_form(
     crank: CrankMotion, admission: str, direction: str
 ) -> None:
-    laps = {"steam_lap": None, "steam_lap_front": 23.0, "steam_lap_back": 21.0, "exhaust_lap_front": 1.5,
-            "exhaust_lap_back": -2.0}  # fmt: skip
+    laps: dict[str, Any] = {"steam_lap": None, "steam_lap_front": 23.0, "steam_lap_back": 21.0}
+    laps |= {"exhaust_lap_front": 1.5, "exhaust_lap_back": -2.0}
     told = both_ends(harmonic(), ports(admission, **laps), crank, direction)
     forward = direction == "forward"
     other = {"admission": "cutoff", "cutoff": "admission", "release": "compression", "compression": "release"}
@@ -247,9 +247,9 @@ def test_the_true_dead_centres_are_the_ends_of_the_stroke() -> None:
     theta = np.linspace(0, TURN, 200_001)
     gone = OFFSET.fraction(theta)
     assert abs(gone[0]) < 1e-15
-    assert abs(OFFSET.fraction(OFFSET.back) - 1) < 1e-15
+    assert abs(OFFSET.fraction(OFFSET.back_crank_angle) - 1) < 1e-15
     assert np.all((gone > -1e-15) & (gone < 1 + 1e-15))
-    assert abs(theta[np.argmax(gone)] - OFFSET.back) < TURN / 200_000
+    assert abs(theta[np.argmax(gone)] - OFFSET.back_crank_angle) < TURN / 200_000
 
 
 def test_early_admission_is_told_as_just_short_of_a_full_turn() -> None:

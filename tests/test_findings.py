@@ -21,7 +21,7 @@ def told(engine: Engine, state: str = "drawing", **targets: Any) -> list[Finding
     return findings(assess(replace(engine, targets=replace(Targets(), **targets)), state))
 
 
-WIDE = {
+WIDE: dict[str, Any] = {
     "lead_difference": 99.0,
     "cutoff_difference": 99.0,
     "side_lead_difference": 99.0,

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -18,6 +19,11 @@ from linkmotion.views.labels import Bar, write_names
 from linkmotion.views.pictures import featured
 
 EXAMPLES = sorted(Path("examples").glob("*.toml"))
+
+
+def written(ax: Axes) -> list[Any]:
+    """The names, each of which is a text with the place that it stands at."""
+    return list(ax.texts)
 
 
 def ink(figure: Figure, shown: Any, all_of_them: list[Any]) -> Any:
@@ -50,9 +56,9 @@ def test_a_name_gives_way_to_a_bar_that_crosses_and_to_a_name_already_there() ->
     free, crossed = Bar(50 + 50j, 250 + 50j, "k", "rod"), Bar(140 + 40j, 140 + 75j, "k")
     write_names(ax, [free])
     write_names(ax, [free, crossed])
-    alone, moved = (text.xy[0] for text in ax.texts)
+    alone, moved = (text.xy[0] for text in written(ax))
     assert alone == pytest.approx(130.0, abs=1e-9)  # where a name stands with nothing in the way
     assert abs(moved - 140.0) > 15.0
     write_names(ax, [Bar(0j, 300j, "k", "one"), Bar(1j, 301j, "k", "two")])  # one behind the other
-    heights, ways = zip(*((text.xy[1], text.get_va()) for text in ax.texts[2:]), strict=True)
+    heights, ways = zip(*((text.xy[1], text.get_va()) for text in written(ax)[2:]), strict=True)
     assert ways[0] != ways[1] or abs(heights[0] - heights[1]) > 20.0

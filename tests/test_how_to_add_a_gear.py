@@ -4,6 +4,7 @@ import importlib.util
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
@@ -29,6 +30,8 @@ def toy_gear(tmp_path, monkeypatch):
     file = tmp_path / "crosshead_lever.py"
     file.write_text(block("python"), encoding="utf-8")
     spec = importlib.util.spec_from_file_location("crosshead_lever", file)
+    assert spec is not None
+    assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     monkeypatch.setitem(__import__("sys").modules, "crosshead_lever", module)
     spec.loader.exec_module(module)
@@ -86,7 +89,7 @@ def ran(*words):
 
 def test_the_printed_gear_wears_and_grows_warm(toy_gear, worn_file):
     """A bow shortens its rod by 8 b²/3L; a pin's clearance is felt at the spindle by the ratio of the arms."""
-    left = assess(read_engine(worn_file), "worn", ["left"]).sides[0]
+    left: Any = assess(read_engine(worn_file), "worn", ["left"]).sides[0]
     shortened = 8 * 3**2 / (3 * 300), 8 * 2**2 / (3 * 300)
     assert left.gear.lever.drop_link == pytest.approx((300 - shortened[0]) * (1 + 11.7e-6 * 100), abs=1e-9)
     assert left.gear.lever.valve_rod == pytest.approx((300 - shortened[1]) * (1 + 11.7e-6 * 100), abs=1e-9)

@@ -4,14 +4,16 @@ line's own list.
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from linkmotion.cli.app import INPUT
 from linkmotion.files.marks import marked
 from tests.apart import apart, open_folder
 from tests.bad_engines.command import Command, assert_refused
-from tests.writing_commands import GROUP, INPUT, Written, every_output, markers
+from tests.writing_commands import GROUP, Written, every_output, markers
 from tests.writing_trial import BARE, MINE, everything
 
 OUTPUTS = every_output()
@@ -210,7 +212,7 @@ def test_where_an_ordinary_user_may_not_write_nothing_is_altered(own: Written, l
             for more in with_replace(own):
                 words = [*own.argv(name, files), *more]
                 linkmotion(*own.argv(root / "x.wrong" if own.ending else files["engine"], files))  # loads its rooms
-                run = apart(lambda words=words: linkmotion(*words), ordinary=True).result
+                run = apart(partial(linkmotion, *words), ordinary=True).result
                 assert_refused(run, name)
                 assert everything(root) == before
 

@@ -8,6 +8,7 @@ import pytest
 
 from linkmotion.files import outputs
 from linkmotion.files.outputs import Kind
+from linkmotion.files.whole import write_together
 from tests.apart import open_folder
 from tests.bad_engines.command import Command, Run
 from tests.writing_commands import Written, every_output
@@ -26,7 +27,7 @@ def test_full_shut_or_killed_the_old_or_the_new_is_there(
     with open_folder() as root:
         (root / "out").mkdir()
         (root / "out" / "mine.svg").write_bytes(MINE)
-        trial = Trial(root, outputs.write_together)
+        trial = Trial(root, write_together)
         monkeypatch.setattr(outputs, "write_together", trial)
         place = root / "out" if own.folder else root / "out" / f"new{own.ending}"
         replace = not (own.folder or own.kept)

@@ -11,6 +11,7 @@ import pytest
 
 from linkmotion.events import both_ends
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE, VALVE_PIN
+from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import marked, numbers, with_numbers
 from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.constraints import misfit
@@ -25,7 +26,6 @@ from tests.gears_at_hand import (
     mirrored,
     mirrored_setting,
     of_engine,
-    stacked,
 )
 
 GEARS = tuple(every_gear())
@@ -321,10 +321,9 @@ def test_variants_together_move_as_each_alone(name: str) -> None:
 
 
 def test_settings_are_stacked_in_order() -> None:
-    own = every_gear()["dock_shunter"]
-    assert np.array_equal(
-        np.ravel(stacked(list(own.settings.values())).angle), [np.ravel(s.angle)[0] for s in own.settings.values()]
-    )
+    settings: list[Any] = list(every_gear()["dock_shunter"].settings.values())
+    together: Any = stacked(settings)
+    assert np.array_equal(np.ravel(together.angle), [np.ravel(setting.angle)[0] for setting in settings])
 
 
 # ---- what the drive is made of --------------------------------------------------------------------------------------

@@ -90,7 +90,7 @@ def test_every_cut_that_closes_gives_the_same_places(name: str) -> None:
                 found = points[linkage.names[pin]]
                 assert found is None or np.max(np.abs(found - places)) < 1e-9, (recipe, pin)
             closed.add((loop.cut.turns, type(loop.closure)))
-    wanted = {
+    wanted: dict[str, set[tuple[bool, type]]] = {
         "held by three rods": {(True, Rod)},
         "held by a guide": {(False, Rod), (True, Guide), (True, Rod)},
         "held by a block": {(True, Slide), (True, Rod)},
@@ -156,17 +156,17 @@ def test_positions_may_be_asked_at_any_angles() -> None:
 
 def test_variants_in_arrays_are_solved_one_by_one_alike() -> None:
     lengths = np.array([[300.0], [310.0], [325.0]])
-    many = four_bar()
+    many: Any = four_bar()
     many.parts = [
         p if getattr(p, "name", "") != "coupler" else type(p)("coupler", p.a, p.b, lengths) for p in many.parts
-    ]  # type: ignore[union-attr,call-arg]
+    ]
     together = solve(many, Wheel.revolution(COUNT))["rocker pin"]
     assert together.shape == (3, COUNT)
     for row, length in enumerate(lengths[:, 0]):
-        one = four_bar()
+        one: Any = four_bar()
         one.parts = [
             p if getattr(p, "name", "") != "coupler" else type(p)("coupler", p.a, p.b, length) for p in one.parts
-        ]  # type: ignore[union-attr,call-arg]
+        ]
         assert np.array_equal(together[row], solve(one, Wheel.revolution(COUNT))["rocker pin"])
 
 
@@ -224,8 +224,10 @@ def told(linkage: Linkage) -> tuple[bytes, ...] | str:
 def gooch_at(notch: str, shaft_y: float) -> Linkage:
     """The example's gear with its weighshaft moved; low down it hangs strangely, and has several assemblies."""
     own = of_engine(example("gooch_tank"))
-    gear = replace(own.gear, reversing=replace(own.gear.reversing, shaft_y=shaft_y))
-    return gear.declare(own.settings[notch])
+    drawn: Any = own.gear
+    gear = replace(drawn, reversing=replace(drawn.reversing, shaft_y=shaft_y))
+    linkage: Linkage = gear.declare(own.settings[notch])
+    return linkage
 
 
 def test_what_was_solved_before_changes_no_bit_and_no_refusal() -> None:

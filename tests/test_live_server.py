@@ -14,6 +14,7 @@ import pytest
 
 pytest.importorskip("bokeh")
 
+from bokeh.core.types import ID
 from bokeh.protocol import Protocol
 from bokeh.protocol.messages.error import error as ErrorMessage
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
@@ -97,14 +98,16 @@ def test_a_fault_is_told_to_the_browser_without_a_traceback() -> None:
             """As a session of the server has it."""
 
     protocol = Protocol()
-    message = protocol.create("OK", "one")
+    message = protocol.create("OK", ID("one"))
     connection = Discreet(protocol, None, None, Session())  # type: ignore[arg-type]
     try:
         raise RuntimeError("/home/of/the/user/secret.py")
     except RuntimeError as fault:
         told = connection.error(message, repr(fault))
-        plain = ErrorMessage.create("one", repr(fault))
-    assert "Traceback" in plain.content["traceback"], "which the server's own error does hold"
+        plain = ErrorMessage.create(ID("one"), repr(fault))
+    trace = plain.content["traceback"]
+    assert trace is not None
+    assert "Traceback" in trace, "which the server's own error does hold"
     assert "Traceback" not in told.content_json
     assert "secret" not in told.content_json
 

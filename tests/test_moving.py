@@ -7,6 +7,7 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ from linkmotion.studies.assess import assess
 from linkmotion.studies.motion_table import weights
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import REST, PageData, page_data
-from linkmotion.views.moving.words import why
+from linkmotion.views.moving.page_words import why
 from linkmotion.wear.condition import SOUND
 from tests.gears_at_hand import EXAMPLES
 
@@ -109,8 +110,8 @@ def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: di
     item = next(i for i in case.items if i.name == "union link, length")
     assert item.amount == pytest.approx(-6.0, abs=1e-9)
     assert not item.angle
-    drawn = table.engine.side_state()
-    changed = replace(drawn.gear, union_link=replace(drawn.gear.union_link, length=319.0))  # type: ignore[attr-defined]
+    drawn: Any = table.engine.side_state().gear
+    changed = replace(drawn, union_link=replace(drawn.union_link, length=319.0))
     found = solve(changed.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
     before = solve(drawn.gear.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
     own = np.einsum("u,uk->k", weights(table.nodes, [10.0])[0], item.change.series[:, case.quantities.index("spindle")])

@@ -49,7 +49,7 @@ def test_a_skip_that_is_not_named_makes_the_run_fail(
         "-m",
         "pytest",
         "--rootdir",
-        tmp_path,
+        str(tmp_path),
         "-c",
         "/dev/null",
         *options,

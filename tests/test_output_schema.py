@@ -101,7 +101,7 @@ def test_the_schema_describes_every_key_of_every_command_that_has_json() -> None
     with_json = {
         command.callback.__name__  # type: ignore[union-attr]
         for command in app.registered_commands
-        if "json" in command.callback.__annotations__  # type: ignore[union-attr]
+        if "json" in command.callback.__annotations__
     }
     assert with_json == set(COMMANDS) == set(ASKED)
     for node in objects(SCHEMA):

@@ -6,6 +6,8 @@ nothing with the product or with one another.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -56,7 +58,7 @@ def test_pylinkage_finds_the_same_crosshead_foot_and_link_swing(name: str) -> No
     from tests.independent import dyad_library
 
     dyads = dyad_library.motion(plain_tables(example(name)), COUNT)
-    gear = of_engine(example(name)).gear
+    gear: Any = of_engine(example(name)).gear
     turned = by_product(name, "mid")
     line = np.exp(1j * gear.crank.slope)
     assert furthest((turned[CROSSHEAD_PIN] * np.conj(line)).real, dyads.piston) < WITHIN

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,9 +18,11 @@ from tests.planted import EXAMPLES
 ENGINE = str(EXAMPLES / "donkey_eccentric.toml")
 
 
-def started(*words: str, **streams: int) -> subprocess.Popen[bytes]:
+def started(*words: str, **streams: Any) -> subprocess.Popen[bytes]:
     """A command in a session of its own, as a shell starts one."""
-    return subprocess.Popen([sys.executable, "-m", "linkmotion", *words], start_new_session=True, **streams)
+    command = [sys.executable, "-m", "linkmotion", *words]
+    begun: subprocess.Popen[bytes] = subprocess.Popen(command, start_new_session=True, **streams)
+    return begun
 
 
 def read_until_closed(terminal: int, process: subprocess.Popen[bytes], enough: bytes | None = None) -> bytes:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -81,7 +82,7 @@ def test_other_gears_are_read_as_if_each_were_turned_by_itself() -> None:
     rng = np.random.default_rng(2)
     departures = 0.4 * rng.standard_normal((5, len(model.keys))) / np.sqrt(len(model.keys))
     predicted = model.predict(departures)
-    setting = side.settings[side.notches.index("forward 50")]
+    setting: Any = side.settings[side.notches.index("forward 50")]
     for row, own in enumerate(departures):
         by = dict(zip(model.keys, own.tolist(), strict=True))
         given = numbers(model.gear)

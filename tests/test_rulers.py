@@ -7,6 +7,7 @@ written apart, closed forms, or an error put in by hand.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -87,7 +88,7 @@ def test_tail_of_a_geometric_series_and_what_it_leaves_out() -> None:
     r, count = 0.7, 32
     t = np.arange(count) * 2 * np.pi / count
 
-    def kernel(angle: np.ndarray) -> np.ndarray:
+    def kernel(angle: np.ndarray) -> Any:
         return (1 - r**2) / (1 - 2 * r * np.cos(angle) + r**2)
 
     series = Harmonics.through(kernel(t))

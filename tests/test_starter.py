@@ -11,7 +11,7 @@ from typing import Any, get_type_hints
 
 import pytest
 
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.starter import starter
@@ -102,7 +102,8 @@ def test_a_question_mark_is_told_as_a_figure_still_to_be_filled_in(linkmotion: C
 
 def filled(text: str, given: dict[str, Any]) -> str:
     """A starter's text with an engine's figures written in, as by hand: key by key, each in its own line."""
-    path, lines, notches = [], [], given.get("reversing", {}).get("notches", {})
+    path: list[str] = []
+    lines, notches = [], given.get("reversing", {}).get("notches", {})
     for line in text.split("\n"):
         if heading := re.match(r"(?:# )?\[([\w.]+)\]$", line):
             path = heading[1].split(".")

@@ -13,13 +13,14 @@ from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.gears import Arm, DieHeight, Walschaerts
 from linkmotion.gears.book import Cylinder, Valve
+from linkmotion.gears.reverser import figure
 from linkmotion.gears.walschaerts import ReturnCrank
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import NotchError, SideEvents, assess
 from linkmotion.valve import ENDS, Ports
 from linkmotion.valve_setting import central_place
-from tests.gears_at_hand import EXAMPLES, every_gear, example, figure, mirrored, mirrored_setting, with_valve
+from tests.gears_at_hand import EXAMPLES, every_gear, example, mirrored, mirrored_setting, with_valve
 
 GEARS = tuple(every_gear())
 STEMS = tuple(path.stem for path in EXAMPLES)
@@ -100,7 +101,7 @@ WITH_LINK = [name for name in GEARS if every_gear()[name].gear.slot is not None]
 @pytest.mark.parametrize("height", [-70.0, -15.0, 0.0, 40.0, 75.0])
 def test_the_die_stands_at_the_height_asked_for_on_front_dead_centre(name: str, height: float) -> None:
     """Walschaerts: above the trunnion; the others: along the slot from mid link."""
-    gear = every_gear()[name].gear
+    gear: Any = every_gear()[name].gear
     solution = solve(gear.declare(gear.setting(DieHeight(height))), Wheel.at(0.0))
     assert abs(solution["crank pin"][0] - gear.crank.radius * np.exp(1j * gear.crank.front_direction)) < 1e-12
     slot = gear.slot
@@ -115,7 +116,7 @@ def test_the_die_stands_at_the_height_asked_for_on_front_dead_centre(name: str, 
 @pytest.mark.parametrize("name", ["metre_gauge", "sliding block"])
 @pytest.mark.parametrize("height", [-60.0, 10.0, 60.0])
 def test_with_a_sliding_block_the_arm_s_end_nearer_the_die_is_taken(name: str, height: float) -> None:
-    gear = every_gear()[name].gear
+    gear: Any = every_gear()[name].gear
     solution = solve(gear.declare(gear.setting(DieHeight(height))), Wheel.at(0.0))
     die, shaft, end = (solution[pin].ravel()[0] for pin in ("die pin", "weighshaft", "arm pin"))
     rod = (solution["lever pin"].ravel()[0] - die) / gear.radius_rod.length

@@ -526,7 +526,7 @@ def test_an_opening_that_never_comes_is_not_printed_as_less_than_nothing_without
 
     from linkmotion.views.tolerance_table import spread_table
 
-    row = {"notch": "mid", "running": "forward", "end": "front", "what": "opening", "unit": "mm"}
+    row = {"notch": "mid", "direction": "forward", "end": "front", "what": "opening", "unit": "mm"}
     console = Console(width=200, record=True, file=io.StringIO())
     console.print(spread_table([row | {"mean": mean, "low": 2 * mean - high, "high": high}], "", "mm"))
     printed = console.export_text()

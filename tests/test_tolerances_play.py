@@ -248,7 +248,7 @@ def test_the_example_s_clearances_are_told_by_the_command(capsys: pytest.Capture
 def test_every_share_is_told_on_request_and_in_json(capsys: pytest.CaptureFixture[str]) -> None:
     dock = next(path for path in EXAMPLES if path.stem == "dock_shunter")
     for wishes in ({"shares": True}, {"output": "json"}):
-        run_hold(HoldRequest(dock, notches=("mid",), samples=400, search=False, **wishes))  # type: ignore[arg-type]
+        run_hold(HoldRequest(dock, notches=("mid",), samples=400, search=False, **wishes))
     told = capsys.readouterr().out
     cut = told.index("\n{") + 1
     assert "mid, running backward: share of each tolerance in the spread" in told[:cut]

@@ -136,7 +136,9 @@ def test_halved_mark_and_its_parts_add_up() -> None:
     for centre in found.centres.values():
         assert abs(centre.error - centre.offset - centre.late) < 1e-6
     measured = found.apart - found.apart_drawn
-    assert abs(measured - (DATUM["back"] - DATUM["front"]) % 360 + math.degrees(CRANKS["above"].back)) < 1e-6
+    assert (
+        abs(measured - (DATUM["back"] - DATUM["front"]) % 360 + math.degrees(CRANKS["above"].back_crank_angle)) < 1e-6
+    )
 
 
 def crosshead_per_degree(crank: CrankMotion, end: str, half: float) -> float:
@@ -150,7 +152,7 @@ def crosshead_per_degree(crank: CrankMotion, end: str, half: float) -> float:
 
     def x(degrees_on: float) -> float:
         turned = (at_front if end == "front" else at_back) + math.radians(degrees_on)
-        return radius * math.cos(turned) + math.sqrt(rod**2 - (height - radius * math.sin(turned)) ** 2)
+        return float(radius * math.cos(turned) + math.sqrt(rod**2 - (height - radius * math.sin(turned)) ** 2))
 
     step = 1e-3
     return sum(abs(x(at + step) - x(at - step)) / (2 * step) for at in (-half, half)) / 2

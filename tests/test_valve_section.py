@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import matplotlib
 import numpy as np
 import pytest
@@ -15,7 +17,12 @@ from linkmotion.views.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, ValveSe
 
 matplotlib.use("agg")
 ENGINES = ("dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
-LAPS = {"steam_lap_front": 21.0, "steam_lap_back": 18.5, "exhaust_lap_front": -1.0, "exhaust_lap_back": 2.0}
+LAPS: dict[str, Any] = {
+    "steam_lap_front": 21.0,
+    "steam_lap_back": 18.5,
+    "exhaust_lap_front": -1.0,
+    "exhaust_lap_back": 2.0,
+}
 
 
 def valve(admission: str) -> Valve:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -46,7 +47,7 @@ def test_many_gears_alike_are_set_bit_for_bit_like_one(stem: str, rule: str) -> 
 def test_nothing_worn_leaves_the_valve_where_the_drawing_sets_it_bit_for_bit(stem: str, rule: str) -> None:
     gear, setting_of, _turn = ruled(stem, rule)
     for nothing in (SOUND, Condition(clearance={"crank pin": 0.0}, slot=(), heat={"rods": 0.0})):
-        worn = central_place(gear, setting_of, lambda own, setting, c=nothing: turned(own, setting, c))
+        worn = central_place(gear, setting_of, partial(turned, condition=nothing))
         assert worn == central_place(gear, setting_of)
 
 

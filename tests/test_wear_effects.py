@@ -18,8 +18,9 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.linkage import Linkage, Wheel, solve
+from linkmotion.linkage.many import MOST_NODES
 from linkmotion.linkage.parts import Crank, Fixed, Guide
-from linkmotion.revolution import MOST_NODES, revolve
+from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess_side
 from linkmotion.wear.condition import Condition, FaceLoss
 from linkmotion.wear.effects import REMAINDER, angles_of, central_when_warm, link_pins_of, rods_of, turned, warm, worn

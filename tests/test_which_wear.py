@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -182,6 +183,7 @@ def test_a_part_of_a_sister_engine_is_taken_as_drawn_there():
     length = sister.drawing["union_link"]["length"]
     other = parse_engine(text.replace("Serravine", "Other"), "other.toml")
     other = replace(other, drawing={**other.drawing, "union_link": {"length": length + 2}})
+    changed: Any
     changed, name = borrowed(engine, other, "union_link", "left")
     assert changed.gear(name, "left").union_link.length == length + 2
     assert changed.gear(name, "right").union_link.length == length
@@ -208,7 +210,7 @@ def test_the_commands_print_rank_and_comparison_and_draw_the_picture(tmp_path: P
 
 @pytest.mark.parametrize(("clearance", "binds"), [(0.2, False), (0.05, True)])
 def test_a_twisted_link_is_told_as_a_question_of_binding_and_not_of_events(clearance: float, binds: bool):
-    engine = worn(f"\n[state.x.both.wear]\ntwist = 0.5\ndie_length = 70\ndie_side_clearance = {clearance}")
+    engine: Any = worn(f"\n[state.x.both.wear]\ntwist = 0.5\ndie_length = 70\ndie_side_clearance = {clearance}")
     told = [finding for finding in findings(assess(engine, "x")) if "twist" in finding.words]
     slot = engine.gear().slot
     assert [(f.out, f.side, f.size) for f in told] == [

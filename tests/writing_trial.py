@@ -7,6 +7,7 @@ import os
 import resource
 import signal
 from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -64,7 +65,7 @@ class Trial:
                 continue
             before = everything(self.root)
             for trouble in (no_room, at_most_a_page, stuck):
-                told = apart(lambda trouble=trouble: (trouble(), work())[1], ordinary=trouble is stuck).result
+                told = apart(partial(_after, trouble, work), ordinary=trouble is stuck).result
                 assert told.startswith(tuple(map(str, files))), told
                 assert ".part" not in told
                 assert everything(self.root) == before, f"{trouble.__name__}: {told}"
@@ -86,7 +87,7 @@ class Trial:
         steps = apart(lambda: counted(work)).result
         self.restore(before)
         for step in sorted({round(1 + i * (steps - 1) / 14) for i in range(15)}):
-            assert apart(lambda step=step: (kill_at(step), work())).signal == signal.SIGKILL
+            assert apart(partial(_after, partial(kill_at, step), work)).signal == signal.SIGKILL
             found = everything(self.root)
             for name, data in before.items():
                 new = next((own for path, own in files.items() if self.name(path) == name), data)
@@ -124,8 +125,13 @@ def mark_in(data: bytes) -> str:
     return f"+{mark.group}" if mark else ""
 
 
+def _after(trouble: Callable[[], None], work: Callable[[], Any]) -> Any:
+    trouble()
+    return work()
+
+
 def no_room() -> None:
-    def full(_handle: int) -> None:
+    def full(fd: object) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     os.fsync = full

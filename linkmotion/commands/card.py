@@ -15,9 +15,9 @@ from linkmotion.views.printout import Answer, Point, Said, print_json, show
 from linkmotion.views.progress import progress
 
 if TYPE_CHECKING:
-    from linkmotion.studies.card.model import CardModel
+    from linkmotion.studies.card.card_model import CardModel
     from linkmotion.studies.card.shapes import Piece
-    from linkmotion.views.card.book import Layout
+    from linkmotion.views.card.card_book import Layout
 
 
 @dataclass(frozen=True)
@@ -35,9 +35,9 @@ class CardRequest:
 
 def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
-    from linkmotion.studies.card.model import card_model
+    from linkmotion.studies.card.card_model import card_model
     from linkmotion.studies.card.scale import too_near
-    from linkmotion.views.card.book import as_pdf, layout
+    from linkmotion.views.card.card_book import as_pdf, layout
 
     into = request.into or request.engine.parent / f"{request.engine.stem}-card.pdf"
     output = Outputs((request.engine,), request.replace).file(into, CARD)

@@ -17,10 +17,10 @@ from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
 from linkmotion.studies.plain import Length
+from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
-from linkmotion.studies.slot.rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
 from linkmotion.wear.slot_faces import FACES, FaceReadings, ReadingError, SlotError, SlotReadings
 

@@ -13,7 +13,7 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.results import as_csv
-from linkmotion.files.tolerance_table import read_tolerances
+from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.tolerances.limits import Kept, holds, kept

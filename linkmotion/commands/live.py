@@ -10,7 +10,7 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.studies.page_data import page_data
-from linkmotion.views.moving.words import why
+from linkmotion.views.moving.page_words import why
 from linkmotion.views.printout import Answer, print_json, show
 
 

@@ -10,7 +10,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, Outputs
 from linkmotion.studies.page_data import PageData, page_data
-from linkmotion.views.moving.words import why
+from linkmotion.views.moving.page_words import why
 from linkmotion.views.printout import Answer, Point, print_json, show
 from linkmotion.views.progress import progress
 

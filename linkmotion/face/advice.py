@@ -13,7 +13,7 @@ from linkmotion.face.engine import Engine
 from linkmotion.face.names import known
 from linkmotion.face.readings import ReadingsFile
 from linkmotion.face.tables import Table, one_line, table
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings
 from linkmotion.linkage import LinkageError

@@ -15,7 +15,7 @@ from linkmotion.face.readings import ReadingsFile
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS, parse_length
 from linkmotion.files.readings_file import Readings
-from linkmotion.files.tolerance_table import read_tolerances
+from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of

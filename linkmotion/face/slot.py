@@ -12,9 +12,9 @@ from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.faults import nearest
 from linkmotion.files.results import in_unit
 from linkmotion.files.schema import cleanup_model
+from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
-from linkmotion.studies.slot.rows import clean_within, proposal_row
 from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
 
 LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")

@@ -15,7 +15,7 @@ from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import in_unit
-from linkmotion.files.tolerance_table import read_tolerances
+from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.studies.figures.figure import MM, TRAVEL, Figure, end_figure
 from linkmotion.studies.tolerances.limits import Kept, holds, kept
 from linkmotion.studies.tolerances.rows import spread_rows

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 from linkmotion.engine import SIDES, Engine
-from linkmotion.files.adjustments import adjustments_given
+from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.faults import FileError
-from linkmotion.files.tolerance_table import tolerances_given
+from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.gears import Arm, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop
 

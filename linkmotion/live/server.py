@@ -23,8 +23,8 @@ from tornado.web import ErrorHandler, OutputTransform
 from linkmotion.engine import Engine
 from linkmotion.live.session import BEFORE, Session
 from linkmotion.views.moving.page import contents, scripts, template
+from linkmotion.views.moving.page_plots import plots
 from linkmotion.views.moving.payload import as_script
-from linkmotion.views.moving.plots import plots
 
 LOOPBACK = "127.0.0.1"
 OPEN = (

@@ -20,8 +20,8 @@ from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.page_case import Memory
 from linkmotion.studies.page_data import PageData, in_steps, page_data
+from linkmotion.views.moving.page_words import why
 from linkmotion.views.moving.payload import payload
-from linkmotion.views.moving.words import why
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
 BEFORE = "before the changes"

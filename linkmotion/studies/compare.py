@@ -33,7 +33,7 @@ class Compared:
     states : tuple of str
         The first is what the others are compared with.
     rows : list of dict
-        "side", "notch", "running", "end" and, for each of COMPARED, a tuple of the figure in each state.
+        "side", "notch", "direction", "end" and, for each of COMPARED, a tuple of the figure in each state.
     assessments : tuple of Assessment
         In the same order.
     findings : tuple of lists

@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 from linkmotion.files.dxf import as_dxf
 from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.slot.fit import FittedArcs
+from linkmotion.studies.slot.arc_fit import FittedArcs
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.remarks import remarks

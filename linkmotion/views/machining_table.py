@@ -9,9 +9,9 @@ import numpy as np
 
 from linkmotion.engine import Targets
 from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.studies.slot.cleanup_rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Limits
-from linkmotion.studies.slot.rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.machining_sheet import Figures
 from linkmotion.views.printout import OUT

@@ -12,15 +12,16 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from linkmotion.files.engine_file import read_engine
-from linkmotion.gears import Arm
+from linkmotion.gears import Arm, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.sensitivity import valve_derivatives
-from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.linkage import Harmonics, Solution, Wheel, solve
 from tests.gears_at_hand import gear_from
 from tests.independent import casadi_loop, exudyn_gear, joint_angles
 from tests.independent.trial_gears import OUTSIDE_GEAR
@@ -96,15 +97,20 @@ def core() -> None:
     peers(once / POSITIONS)
 
 
+def anew(gear: Gear, setting: ReverserPosition, wheel: Wheel) -> Solution:
+    """Declared and solved from nothing."""
+    return solve(gear.declare(setting), wheel)
+
+
 def every_gear(wheel: Wheel) -> None:
     """The same of every example, in its first notch."""
     for path in sorted(Path("examples").glob("*.toml")):
         gear = read_engine(path).gear()
         setting = gear.setting(next(iter(gear.notches.values())))
         solution = solve(gear.declare(setting), wheel)
-        once = best(lambda gear=gear, setting=setting: solve(gear.declare(setting), wheel))
+        once = best(partial(anew, gear, setting, wheel))
         told(f"{path.stem}: one notch from nothing", once / POSITIONS * 1e6, 0.30, "µs/position")
-        slopes = best(lambda own=(gear, setting, solution): valve_derivatives(*own))
+        slopes = best(partial(valve_derivatives, gear, setting, solution))
         told(f"{path.stem}: derivatives, over the solve", slopes / once, 3.0, "times")
 
 

@@ -185,7 +185,7 @@ class Sketch:
         if "hanger" in valve:
             return float(valve["hanger"]["pivot_y"] - valve["hanger"]["length"])
         reach = self.dims.get("eccentric_rods", self.dims.get("eccentric_rod", {}))
-        return self.spindle(reach.get("forward", reach.get("length")))[1]  # type: ignore[no-any-return]
+        return self.spindle(reach.get("forward", reach.get("length")))[1]
 
     def rough_link(self, front: float, setting: float, level: float) -> list[complex]:
         """Link pins, die and, with a radius rod, its front pin."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -35,14 +36,16 @@ def area(diagram: EndDiagram) -> float:
     """Area of the diagram by quadrature of pressure over volume, event to event; nothing of the closed form."""
     ends = sorted({*(angle % (2 * np.pi) for angle in diagram.angle.values()), 0.0, 2 * np.pi})
     return sum(
-        quad(lambda a: float(diagram.pressure(a) * diagram.way_rate(a)), low, high, epsabs=1e-11, epsrel=1e-11)[0]
+        float(
+            quad(lambda a: float(diagram.pressure(a) * diagram.way_rate(a)), low, high, epsabs=1e-11, epsrel=1e-11)[0]
+        )
         for low, high in pairwise(ends)
     )
 
 
 def _by_route(diagram: Callable[[str], EndDiagram], value: Callable[[EndDiagram, float], float]) -> Routes:
     """A value from the mean pressure of each end, in closed form and by quadrature."""
-    found = {}
+    found: Routes = {}
     for end in ENDS:
         drawn = diagram(end)
         found |= {f"{end}, closed form": value(drawn, drawn.mean), f"{end}, quadrature": value(drawn, area(drawn))}
@@ -71,18 +74,18 @@ def with_factor(factor: float, clearance: float) -> float:
 
 
 def mean_effective(n: Numbers) -> Routes:
-    found = {}
+    found: Routes = {}
     for clearance in (NO_CLEARANCE, 0.07):
         cutoff = with_factor(n["factor"], clearance)
         routes = _by_route(
-            lambda end, k=cutoff, c=clearance: ideal(end, k, c, n["pressure"], n["back"]), lambda _, m: m
+            partial(ideal, cutoff=cutoff, clearance=clearance, pressure=n["pressure"], back=n["back"]), lambda _, m: m
         )
         found |= {f"clearance {clearance}, {name}": value for name, value in routes.items()}
     return found
 
 
 def mean_from_left(n: Numbers) -> Routes:
-    found = {}
+    found: Routes = {}
     for clearance in (NO_CLEARANCE, 0.03):
 
         def short(k: float, c: float = clearance) -> float:

@@ -18,10 +18,11 @@ from scipy.optimize import brentq
 from typer.testing import CliRunner
 
 from linkmotion.cli.app import app
-from linkmotion.events import both_ends, extremes
+from linkmotion.events import both_ends
 from linkmotion.files.engine_file import read_engine
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
+from linkmotion.linkage.turning_points import extremes
 from linkmotion.studies.assess import assess
 from linkmotion.studies.steam.indicator import Conditions, EndDiagram
 from linkmotion.valve import ENDS, Ports
@@ -54,7 +55,7 @@ def by_command(stem: str) -> Rows:
     file = GEARS / f"{stem}.toml"
     states = [word for name in read_engine(file).state_names for word in ("--state", name)]
     rows = command("check", file, "--side", "left", *states)["events"]
-    return {(row["state"], row["notch"], row["running"], row["end"]): row for row in rows}
+    return {(row["state"], row["notch"], row["direction"], row["end"]): row for row in rows}
 
 
 @cache
@@ -85,7 +86,7 @@ def valve_of(stem: str, state: str = "drawing") -> tuple[Callable[[Any], Any], f
 # ---- valve and event rooms ------------------------------------------------------------------------------------------
 
 
-def events_of(displacement: Callable[[Any], Any], laps: dict[str, float], rod: float, port: float = 1e3) -> Any:
+def events_of(displacement: Callable[[Any], Any], laps: dict[str, Any], rod: float, port: float = 1e3) -> Any:
     """Events of both ends for a motion of the valve (+ forward from central, over the forward crank angle).
 
     Laps as the valve table has them; outside admission; connecting rod in cranks.
@@ -112,7 +113,7 @@ def series_of(displacement: Callable[[Any], Any]) -> Any:
     return Harmonics.through(displacement(np.arange(512) * 2 * np.pi / 512)).c
 
 
-def edge_openings(laps: dict[str, float], displacement: float) -> dict[tuple[str, str], float]:
+def edge_openings(laps: dict[str, Any], displacement: float) -> dict[tuple[str, str], float]:
     """Openings of the four edges, outside admission, at one place of the valve."""
     ports = Ports.of(Valve(admission="outside", port_width=1e3, guide_height=0.0, **laps))
     return {

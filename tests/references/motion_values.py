@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
+from linkmotion.valve import ENDS
 from tests.references.doors import (
-    ENDS,
     Numbers,
     Routes,
     edge_openings,

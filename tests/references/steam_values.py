@@ -8,7 +8,8 @@ from math import sqrt
 import numpy as np
 from scipy.optimize import brentq
 
-from tests.references.doors import ENDS, Numbers, Routes, loop, pressure_at
+from linkmotion.valve import ENDS
+from tests.references.doors import Numbers, Routes, loop, pressure_at
 
 SMALL = 0.004  # clearance, of the volume swept: what is asked does not hang on it
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -64,7 +64,7 @@ class GearModel:
 
     @classmethod
     def of(
-        cls, side: SideEvents, figures: Iterable[Figure], keys: Sequence[Key] | None = None, afresh: bool = False
+        cls, side: SideEvents, figures: Iterable[Figure], keys: Iterable[Key] | None = None, afresh: bool = False
     ) -> GearModel:
         """From a side as assessed.
 
@@ -74,7 +74,7 @@ class GearModel:
             With the notches of the figures among its own.
         figures : iterable of Figure
             What is looked at; readings must be of this side.
-        keys : sequence of (table, key), optional
+        keys : iterable of (table, key), optional
             Dimensions that may depart: mm and degrees; unless given all of the gear, the reverser's arm on its shaft
             and the valve on its spindle. ("clearance", joint) is a clearance, mm from nothing.
         afresh : bool

@@ -17,9 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.slot.fit import FittedArcs, worn_arcs
+from linkmotion.studies.slot.arc_fit import FittedArcs, worn_arcs
+from linkmotion.studies.slot.least_metal import Faces, finished_about, least_metal
 from linkmotion.studies.slot.parts import Limits, Proposal, proposal_from
-from linkmotion.studies.slot.search import Faces, finished_about, least_metal
 from linkmotion.wear.slot_faces import FACES, ReadingError, SlotDrawing, SlotError, SlotReadings, WornFace
 
 DRAWN, WORN, LIMITED = "drawn centre", "worn centre", "limited"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.linkage.parts import XY
-from linkmotion.studies.slot.search import Faces, FaceToCut, Finished
+from linkmotion.studies.slot.least_metal import Faces, FaceToCut, Finished
 from linkmotion.wear.slot_faces import BACK, FRONT, Arc, Floats, SlotDrawing, SlotError, WornFace
 
 _CLEAN = 1e-3  # mm: a hollow within a limit that no gauge would find is told as clean

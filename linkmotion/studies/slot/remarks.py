@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.studies.slot.cleanup import CleanUp
+from linkmotion.studies.slot.least_metal import REACH
 from linkmotion.studies.slot.parts import FaceCut, Proposal
-from linkmotion.studies.slot.search import REACH
 from linkmotion.wear.slot_faces import FACES, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling

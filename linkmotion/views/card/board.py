@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 import shapely
 
-from linkmotion.studies.card.model import CardModel
+from linkmotion.studies.card.card_model import CardModel
 from linkmotion.studies.card.shapes import HOLE, Mark, Note, Points, Shape, oblong, pairs
 from linkmotion.studies.card.sliders import strap_name
 from linkmotion.studies.card.tiles import TAB, Tile
 from linkmotion.views.card.ink import GREY, PALE, Sheet, room_of
-from linkmotion.views.card.labels import beside, within
+from linkmotion.views.card.piece_labels import beside, within
 
 
 def draw_tile(model: CardModel, tile: Tile, sheets: Sequence[Tile], labels: Sequence[Note]) -> Sheet:

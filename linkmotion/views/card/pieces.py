@@ -11,7 +11,7 @@ import shapely
 from linkmotion.studies.card.packing import PAPER, Laid, notes_of
 from linkmotion.studies.card.shapes import Hole, Mark, Note, Shape, disc, pairs
 from linkmotion.views.card.ink import Sheet, room_of
-from linkmotion.views.card.labels import beside, within
+from linkmotion.views.card.piece_labels import beside, within
 
 _CUT_STYLES = ("fill", "heavy", "tint")
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.gears.frame import CRANK
+from linkmotion.studies.card.card_model import CardModel
 from linkmotion.studies.card.latch import PEG
 from linkmotion.studies.card.layers import Joint
 from linkmotion.studies.card.link import PAD, PADS, PIN_PLATE, SLOT_PLATE
-from linkmotion.studies.card.model import CardModel
 from linkmotion.studies.card.packing import upright
 from linkmotion.studies.card.shapes import CARD, HOLE, SLIT, STICK
 from linkmotion.studies.card.wheel import BOSS_DISC, SHEAVE, WEB

@@ -10,8 +10,8 @@ from bokeh.embed import components
 from bokeh.resources import Resources
 
 from linkmotion.studies.page_data import PageData
+from linkmotion.views.moving.page_plots import plots
 from linkmotion.views.moving.payload import as_script, payload
-from linkmotion.views.moving.plots import plots
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
 from linkmotion.views.tables import CAUTION
 

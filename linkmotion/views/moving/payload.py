@@ -16,7 +16,7 @@ from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plat
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
-from linkmotion.views.moving.words import EVENTS, does, why
+from linkmotion.views.moving.page_words import EVENTS, does, why
 
 LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}

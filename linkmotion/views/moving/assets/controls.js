@@ -2,7 +2,7 @@
 
 function option(value, text) { return Object.assign(document.createElement("option"), { value, textContent: text }); }
 
-Object.assign(Page.prototype, {
+Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<Page>} */ ({
   controls() {
     const s = this.s, on = (id, event, act) => $(id).addEventListener(event, act);
     on("play", "click", () => this.play(!s.playing));
@@ -32,7 +32,7 @@ Object.assign(Page.prototype, {
   },
 
   speed() {
-    $("speed").value = this.s.rpm;
+    $("speed").value = String(this.s.rpm);
     this.tell("speed", "speed-words", `${this.s.rpm} turns a minute`);
   },
 
@@ -41,7 +41,7 @@ Object.assign(Page.prototype, {
   play(on) {
     this.s.playing = on;
     $("play").textContent = on ? "❚❚ Stop" : "▶ Turn";
-    $("play").setAttribute("aria-pressed", on);
+    $("play").setAttribute("aria-pressed", String(on));
     if (!on) this.render();
     this.sound.follow();
   },
@@ -73,7 +73,7 @@ Object.assign(Page.prototype, {
   },
 
   key(e) {
-    const own = e.target.closest("input, select, textarea, button, summary, a");
+    const own = /** @type {Element} */ (e.target).closest("input, select, textarea, button, summary, a");
     const typing = own && (!["BUTTON", "SUMMARY"].includes(own.tagName) || e.key === " " || e.key === "Enter");
     if (e.ctrlKey || e.altKey || e.metaKey || typing) return;
     const step = e.shiftKey ? 10 : 1, notch = (this.range[1] - this.range[0]) / (e.shiftKey ? 10 : 100);
@@ -175,7 +175,7 @@ Object.assign(Page.prototype, {
     $("notch").replaceChildren(...(near ? [] : [option("", "between notches")]), ...notches.map(([name]) => option(name, name)));
     $("notch").value = near ? near[0] : "";
     const slider = $("reverser");
-    [slider.min, slider.max] = this.range;
+    [slider.min, slider.max] = this.range.map(String);
     $("reversing").hidden = $("reverser-keys").hidden = this.range[0] === this.range[1] || stop;
     $("stops").hidden = !stop || notches.length < 2;
   },
@@ -258,7 +258,9 @@ Object.assign(Page.prototype, {
     $("sheet-side").textContent = side;
     $("engine").textContent = data.engine;
     $("kind").textContent = `${data.gear} gear. ${data.note}`;
-    for (const [id, value] of [["side", s.side], ["state", s.state], ["ghost-of", s.ghost]]) $(id).value = value;
+    $("side").value = s.side;
+    $("state").value = s.state;
+    $("ghost-of").value = s.ghost;
     document.title = `${data.engine}: ${data.gear} gear in motion`;
   },
-});
+}));

@@ -223,7 +223,7 @@ class Drawing {
 
   // A place on the frame: hatched ground under the pin.
   fixedPart(part) {
-    const [x, y] = this.at(part.pins[0]), s = 0.1 * this.r;
+    const s = 0.1 * this.r;
     if (part.name === "axle") return;
     const g = svg("g", { class: "part ground", "data-part": part.name }, this.up);
     const arm = /arm pin/.test(part.name);

@@ -9,7 +9,7 @@ function carried(slot, points, at) {
   return points.map(([u, v]) => [x + re * (u - a[0]) - im * (v - a[1]), y + im * (u - a[0]) + re * (v - a[1])]);
 }
 
-Object.assign(Drawing.prototype, {
+Object.assign(Drawing.prototype, /** @type {Pick<DrawingGhost, "ghost"> & ThisType<Drawing>} */ ({
   // Another state as outlines, its difference from this one made larger.
   ghost(other, blend, t, factor) {
     if (!other) { this.ghosts.replaceChildren(); return; }
@@ -17,7 +17,7 @@ Object.assign(Drawing.prototype, {
       this.ghostOf = other;
       this.ghosts.replaceChildren();
       this.outlines = other.layout.parts.filter((part) => !["fixed", "guide", "circle", "die", "block"].includes(part.kind))
-        .map((part) => [part, svg("path", {}, this.ghosts)]);
+        .map((part) => /** @type {[PartOfGear, SVGElement]} */ ([part, svg("path", {}, this.ghosts)]));
     }
     const values = this.ghostValues = blend.all(t, this.ghostValues?.length === blend.counts.length
       ? this.ghostValues : new Float64Array(blend.counts.length));
@@ -31,4 +31,4 @@ Object.assign(Drawing.prototype, {
       path.setAttribute("d", d);
     }
   },
-});
+}));

@@ -35,7 +35,7 @@ class Live {
   fold(folded) {
     $("rows").hidden = $("tools").hidden = folded;
     $("fold").textContent = folded ? "Open" : "Fold away";
-    $("fold").setAttribute("aria-expanded", !folded);
+    $("fold").setAttribute("aria-expanded", String(!folded));
   }
 
   choose() { this.ask({ do: "choose", state: $("work-state").value, side: $("work-side").value }); }

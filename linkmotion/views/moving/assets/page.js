@@ -1,6 +1,7 @@
 // The page: what is chosen, what follows from it, and the controls.
 
-const $ = (id) => document.getElementById(id);
+/** @type {<Id extends string>(id: Id) => ElementOf<Id>} */
+const $ = (id) => /** @type {any} */ (document.getElementById(id));
 
 // What is told to those who listen is told once, not whenever it is found again.
 function say(id, words) { if ($(id).textContent !== words) $(id).textContent = words; }
@@ -88,7 +89,7 @@ class Page {
     this.plots.edges(this);
     this.fillEvents();
     $("afresh-row").hidden = !this.mayLeave;
-    $("reverser").value = s.u;
+    $("reverser").value = String(s.u);
     this.tell("reverser", "place", this.reverserWords());
   }
 

@@ -36,7 +36,7 @@ class Section {
     svg("path", { d: `M-118 -2H118V${BED + 6}H-118Z`, fill: "url(#iron)", class: "ink" }, root);
     this.chest = svg("path", { d: `M-104 4H104V${FACE}H-104Z`, class: "ink", fill: this.inside ? "url(#spent)" : "url(#live)" }, root);
     this.space = {};
-    for (const [end, s] of [["front", 1], ["back", -1]]) {
+    for (const [end, s] of /** @type {[End, number][]} */ ([["front", 1], ["back", -1]])) {
       const x = (v) => s * v;
       this.space[end] = svg("path", { class: "ink", d:
         `M${x(xi)} ${FACE}L${x(xo)} ${FACE}L${x(xo)} ${FACE + 4}L${x(101)} ${FLOOR}V${FLOOR + 4}H${x(91)}V${FLOOR}` +
@@ -71,6 +71,7 @@ class Section {
       back: [(-this.inner + lap(inner, "back") + v) * k, (-this.inner - w - lap(outer, "back") + v) * k] };
   }
 
+  /** @param {Record<End, Point>} edges */
   shape({ front: [fi, fo], back: [bi, bo] }) {
     if (this.inside) {
       const rod = `M${bi} 22H${fi}V28H${bi}Z`, tail = `M-124 22.5H${bo}V27.5H-124Z`;

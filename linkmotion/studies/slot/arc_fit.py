@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.slot.search import REACH, depth_slopes
+from linkmotion.studies.slot.least_metal import REACH, depth_slopes
 from linkmotion.wear.slot_faces import FACES, Arc, Floats, SlotDrawing, SlotReadings
 
 COVERAGE = 2.0

@@ -12,7 +12,7 @@ import matplotlib
 import numpy as np
 from matplotlib.backends.backend_pdf import PdfPages
 
-from linkmotion.studies.card.model import CardModel
+from linkmotion.studies.card.card_model import CardModel
 from linkmotion.studies.card.packing import MARGIN, PAPER, Laid, packed, parted
 from linkmotion.studies.card.shapes import Mark, Note
 from linkmotion.studies.card.tiles import FOOT_LINE, Tile, tiles

@@ -1,0 +1,35 @@
+import js from "@eslint/js";
+import globals from "globals";
+import { readFileSync, readdirSync } from "node:fs";
+
+const SCRIPTS = new URL("../../linkmotion/views/moving/assets/", import.meta.url);
+
+// The page puts its scripts one after the other into one closure (views/moving/page.py), so that what one of them
+// declares at its outermost level the others may use: found here from the files themselves.
+const shared = readdirSync(SCRIPTS).filter((name) => name.endsWith(".js")).flatMap((name) =>
+  [...readFileSync(new URL(name, SCRIPTS), "utf-8").matchAll(/^(?:const|function|class) ([\w$]+)|^const \w+ = .*?, (\w+) =/gm)]
+    .flatMap((found) => found.slice(1)).filter(Boolean));
+
+export default [
+  js.configs.recommended,
+  {
+    files: ["**/*.js"],
+    languageOptions: {
+      ecmaVersion: 2022,
+      sourceType: "script",
+      globals: { ...globals.browser, Bokeh: "readonly", ...Object.fromEntries(shared.map((name) => [name, "readonly"])) },
+    },
+    linterOptions: { reportUnusedDisableDirectives: "error" },
+    rules: {
+      "no-redeclare": ["error", { builtinGlobals: false }], // each script declares what the others share
+      "no-unused-vars": ["error", { vars: "local" }], // the outermost names are there for the other scripts
+      "no-shadow": ["error", { builtinGlobals: false, hoist: "functions" }], // a hidden name is read for the other
+      "eqeqeq": "error", // "0" is not 0
+      "no-var": "error", // one way to declare
+      "prefer-const": "error", // what changes is seen at its declaration
+      "no-implicit-globals": "off", // the closure holds them
+      "no-eval": "error", // the page's own policy forbids it
+      "no-implied-eval": "error", // the same
+    },
+  },
+];

@@ -1,0 +1,116 @@
+// What the page's scripts share with one another and with the page, told to the type checker; nothing of it is run.
+
+/** The plots' library, which comes with the page: of its models only what is used. */
+declare const Bokeh: { documents?: any[]; index: { get_by_id(id: string): any } };
+
+interface Window { Bokeh?: typeof Bokeh; linkmotion: Page }
+
+/** Elements whose own properties the scripts use, by their id in page.html. */
+interface Controlled {
+  state: HTMLSelectElement;
+  side: HTMLSelectElement;
+  "ghost-of": HTMLSelectElement;
+  notch: HTMLSelectElement;
+  reverser: HTMLInputElement;
+  speed: HTMLInputElement;
+  factor: HTMLInputElement;
+  afresh: HTMLInputElement;
+  "work-state": HTMLSelectElement;
+  "work-side": HTMLSelectElement;
+}
+type ElementOf<Id extends string> = Id extends keyof Controlled ? Controlled[Id] : HTMLElement;
+
+/** Every element of the page is HTML or SVG, and both carry data. */
+interface Element { readonly dataset: DOMStringMap }
+
+type Point = number[];
+type End = "front" | "back";
+type Flow = "steam" | "exhaust";
+
+/** A part of the gear in the drawing, as the page's data have it. */
+interface PartOfGear {
+  name: string;
+  kind: string;
+  pins: string[];
+  does: string;
+  direction?: number;
+  places?: Point[];
+}
+
+interface SlotOfGear {
+  pins: string[];
+  places: Point[];
+  body: Point[];
+  line: Point[];
+  die: string;
+  top: number;
+  bottom: number;
+}
+
+interface Layout {
+  parts: PartOfGear[];
+  pins: string[];
+  quantities: string[];
+  slot: SlotOfGear | null;
+}
+
+/** Events of one end: crank angles in the direction of running, and percent of the stroke; what never comes is absent. */
+interface EndEvents {
+  end: string;
+  dead: number;
+  lead: number;
+  angle: Record<string, number>;
+  percent: Record<string, number>;
+}
+
+/** What a case takes from the page's data as it is. */
+interface Case {
+  state: string;
+  sides: string[];
+  admission: string;
+  notches: Record<string, number>;
+  byRule: boolean;
+  layout: Layout;
+}
+
+/** Where the crosshead stands on both dead centres, found when first asked. */
+interface Blend { limits?: number[] }
+
+/** One item by which a state differs from the drawing. */
+interface Difference { name: string; amount: number | null; angle: boolean; table: Table; words?: HTMLElement }
+
+/** What controls.js adds to the page. */
+interface PageControls {
+  named: Map<string, { title: string; does: string }>;
+  controls(): void;
+  tell(slider: string, place: string, words: string): void;
+  speed(): void;
+  factor(): void;
+  play(on: boolean): void;
+  run(way: number): void;
+  reverse(u: number): void;
+  toEvent(): void;
+  key(e: KeyboardEvent): void;
+  faster(by: number): void;
+  dragging(): void;
+  touch(e: PointerEvent): void;
+  name(part: string): void;
+  fillParts(): void;
+  fillStates(states: string[]): void;
+  fillNotches(): void;
+  fillItems(): void;
+  weighItems(): void;
+  driven(): void;
+  fillEvents(): void;
+  titles(): void;
+}
+interface Page extends PageControls { live?: Live }
+
+/** What ghost.js adds to the drawing. */
+interface DrawingGhost {
+  ghostOf: Case;
+  ghostValues: Float64Array;
+  outlines: [PartOfGear, SVGElement][];
+  ghost(other: Case | null, blend: Blend | null, t: number, factor: number): void;
+}
+interface Drawing extends DrawingGhost {}
