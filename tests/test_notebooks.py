@@ -99,7 +99,7 @@ def test_cells_are_short_and_import_nothing_but_the_librarys_face_and_common_lib
 @pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
 def test_a_lesson_draws_checks_its_claims_and_ends_with_questions_whose_answers_are_worked_out(lesson: Path) -> None:
     prose, code = cells(lesson, "markdown"), cells(lesson, "code")
-    assert sum(bool(re.search(r"\bplot_\w+\(|\.(bar|plot|stackplot)\(", cell)) for cell in code) >= 3
+    assert sum(bool(re.search(r"\bplot_\w+\(|\.(bar|loglog|plot|semilogy|stackplot)\(", cell)) for cell in code) >= 3
     assert sum(isinstance(node, ast.Assert) for cell in code for node in ast.walk(ast.parse(cell))) >= 10
     assert "## Questions" in prose[-1]
     assert "<details>" in prose[-1]
