@@ -72,7 +72,7 @@ def test_dead_centres_of_the_product_are_where_the_closed_form_stops() -> None:
     for radius, length, height, slope in designs():
         motion = CrankMotion(radius, length, height, slope)
         for angle, limit in zip((0.0, motion.back), motion.limits, strict=True):
-            here = radius, length, height, motion.front - slope - angle
+            here = radius, length, height, motion.front_direction - slope - angle
             assert abs(speed(*here)) < 1e-12 * radius
             assert abs(slide(*here) - limit) < 1e-12 * length
             assert abs(speed(*here[:3], here[3] + 1e-6)) > 1e-8 * radius
@@ -82,9 +82,9 @@ def test_crosshead_agrees_with_the_closed_form() -> None:
     form = sp.lambdify((r, rod, h, phi), crosshead())
     for radius, length, height, slope in designs():
         motion = CrankMotion(radius, length, height, slope)
-        expected = form(radius, length, height, motion.front - slope - ANGLE)
+        expected = form(radius, length, height, motion.front_direction - slope - ANGLE)
         assert np.abs(motion.crosshead(ANGLE) - expected).max() < 1e-10
-        wrong = form(radius * 1.000001, length, height, motion.front - slope - ANGLE)
+        wrong = form(radius * 1.000001, length, height, motion.front_direction - slope - ANGLE)
         assert np.abs(motion.crosshead(ANGLE) - wrong).max() > 1e-5
 
 

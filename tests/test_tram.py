@@ -52,7 +52,7 @@ def places(crank: CrankMotion, end: str, half: float, play: float) -> tuple[floa
     before, after = (push, pull) if end == "front" else (pull, push)
 
     def at(motion: CrankMotion, angle: float) -> float:  # the wheel's own angle: dead centre moves with the rod
-        turned = dead + math.radians(angle) + motion.front - crank.front_direction
+        turned = dead + math.radians(angle) + motion.front_direction - crank.front_direction
         return float(motion.crosshead(turned))
 
     def beyond(first: float) -> float:
@@ -136,7 +136,9 @@ def test_halved_mark_and_its_parts_add_up() -> None:
     for centre in found.centres.values():
         assert abs(centre.error - centre.offset - centre.late) < 1e-6
     measured = found.apart - found.apart_drawn
-    assert abs(measured - (DATUM["back"] - DATUM["front"]) % 360 + math.degrees(CRANKS["above"].back)) < 1e-6
+    assert (
+        abs(measured - (DATUM["back"] - DATUM["front"]) % 360 + math.degrees(CRANKS["above"].back_crank_angle)) < 1e-6
+    )
 
 
 def crosshead_per_degree(crank: CrankMotion, end: str, half: float) -> float:
