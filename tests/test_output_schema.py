@@ -18,7 +18,7 @@ from linkmotion.commands import input as asked
 from linkmotion.engine import Engine
 from linkmotion.files import engine_file
 from linkmotion.files.results import in_unit
-from linkmotion.studies.plain import Length, PerLength
+from linkmotion.studies.row_figures import Length, PerLength
 
 ROOT = Path(__file__).parents[1]
 SCHEMA = json.loads((ROOT / "linkmotion" / "files" / "output_schema.json").read_text(encoding="utf-8"))

@@ -13,7 +13,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, OutputFile, OutputFolder, Outputs
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
-from linkmotion.studies.plain import measured
+from linkmotion.studies.row_figures import measured
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
 from linkmotion.views.printout import print_json, show
 

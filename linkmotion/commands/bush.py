@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import LengthError, parse_length
-from linkmotion.studies.plain import Length
+from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import print_json, show
 from linkmotion.wear.bushes import FRICTION, BushPlan, plan
 from linkmotion.wear.fits import RUNNING_FITS, Fit, FitError, Span, iso_fit, running_fit

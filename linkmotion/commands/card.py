@@ -10,7 +10,7 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.plain import Length
+from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import Answer, Point, Said, print_json, show
 from linkmotion.views.progress import progress
 

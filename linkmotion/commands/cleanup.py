@@ -16,7 +16,7 @@ from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
-from linkmotion.studies.plain import Length
+from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits

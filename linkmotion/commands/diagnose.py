@@ -20,7 +20,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
-from linkmotion.studies.plain import Length, PerLength, measured
+from linkmotion.studies.row_figures import Length, PerLength, measured
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
 

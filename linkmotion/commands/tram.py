@@ -15,7 +15,7 @@ from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.tram_file import TramMarks, read_tram_marks
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.plain import Length, PerLength
+from linkmotion.studies.row_figures import Length, PerLength
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
 from linkmotion.studies.setting.tram_marks import TramError

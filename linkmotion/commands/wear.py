@@ -17,7 +17,7 @@ from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.findings import binding
-from linkmotion.studies.plain import Length, measured
+from linkmotion.studies.row_figures import Length, measured
 from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
 from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show

@@ -9,7 +9,7 @@ from linkmotion.events import EVENTS, EndEvents
 from linkmotion.face.tables import one_line
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.plain import plain
+from linkmotion.studies.row_figures import plain
 
 if TYPE_CHECKING:
     from linkmotion.face.in_motion import InMotion

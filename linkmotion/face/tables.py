@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from linkmotion.studies.plain import plain
+from linkmotion.studies.row_figures import plain
 
 Row = dict[str, Any]
 

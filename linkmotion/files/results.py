@@ -24,7 +24,7 @@ from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.gears import Gear
 from linkmotion.studies.figures.figure import DEGREES, MM
 from linkmotion.studies.findings import Finding
-from linkmotion.studies.plain import Length, PerLength, measured
+from linkmotion.studies.row_figures import Length, PerLength, measured
 
 DECIMALS = 6
 
@@ -35,7 +35,7 @@ def in_unit(data: Any, unit: str) -> Any:
     Parameters
     ----------
     data : dict, list, figure or words
-        Nested as one likes; lengths marked (:class:`linkmotion.studies.plain.Length`).
+        Nested as one likes; lengths marked (:class:`linkmotion.studies.row_figures.Length`).
     unit : str
         "mm", "in", "ft" or "thou".
 

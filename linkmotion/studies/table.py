@@ -11,7 +11,7 @@ from typing import Any
 
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.studies.assess import Assessment, SideEvents
-from linkmotion.studies.plain import length, plain
+from linkmotion.studies.row_figures import length, plain
 from linkmotion.studies.virtual_eccentric import of_side
 from linkmotion.valve import ENDS
 

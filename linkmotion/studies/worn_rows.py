@@ -10,7 +10,7 @@ import numpy as np
 from linkmotion.events import EVENTS
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.in_motion import in_motion
-from linkmotion.studies.plain import length, plain
+from linkmotion.studies.row_figures import length, plain
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import LostMotion, lost_motion
 from linkmotion.wear.running import Load

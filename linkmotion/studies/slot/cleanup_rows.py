@@ -9,7 +9,7 @@ import numpy as np
 
 from linkmotion.engine import Targets
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.plain import Length, length, plain
+from linkmotion.studies.row_figures import Length, length, plain
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.valve import ENDS

@@ -10,7 +10,7 @@ import numpy as np
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.figure import DEGREES, MM
-from linkmotion.studies.plain import measured
+from linkmotion.studies.row_figures import measured
 from linkmotion.studies.tolerances.limits import Hold, Kept
 from linkmotion.studies.tolerances.loosest import Loosest
 from linkmotion.studies.tolerances.spread import Sampled, Spread
