@@ -34,9 +34,14 @@ if TYPE_CHECKING:
     from linkmotion.face import style
     from linkmotion.face.advice import EngineAdvice, advise
     from linkmotion.face.diagnosis import EngineDiagnosis, SideDiagnosis, diagnose
+    from linkmotion.face.eccentric import EquivalentEccentric
     from linkmotion.face.engine import Engine, State, new_engine, parse_engine, read_engine
+    from linkmotion.face.in_motion import InMotion
+    from linkmotion.face.lost_motion import LostMotion
     from linkmotion.face.names import UnknownName
     from linkmotion.face.notch import End, Notch
+    from linkmotion.face.notched import StudiedSide
+    from linkmotion.face.proposal import SlotProposal
     from linkmotion.face.readings import ReadingsFile, read_readings
     from linkmotion.face.side import Side
     from linkmotion.face.slot import SlotCleanUp
@@ -54,8 +59,13 @@ _WHERE = {
     "face.advice": ("EngineAdvice", "advise"),
     "face.diagnosis": ("EngineDiagnosis", "SideDiagnosis", "diagnose"),
     "face.engine": ("Engine", "State", "new_engine", "parse_engine", "read_engine"),
+    "face.eccentric": ("EquivalentEccentric",),
+    "face.in_motion": ("InMotion",),
+    "face.lost_motion": ("LostMotion",),
     "face.names": ("UnknownName",),
     "face.notch": ("End", "Notch"),
+    "face.notched": ("StudiedSide",),
+    "face.proposal": ("SlotProposal",),
     "face.readings": ("ReadingsFile", "read_readings"),
     "face.side": ("Side",),
     "face.slot": ("SlotCleanUp",),
@@ -72,15 +82,20 @@ __all__ = [
     "Engine",
     "EngineAdvice",
     "EngineDiagnosis",
+    "EquivalentEccentric",
     "FileError",
     "Held",
+    "InMotion",
+    "LostMotion",
     "Notch",
     "NotchError",
     "ReadingsFile",
     "Side",
     "SideDiagnosis",
     "SlotCleanUp",
+    "SlotProposal",
     "State",
+    "StudiedSide",
     "Sweep",
     "Table",
     "TooFewReadings",

@@ -88,10 +88,10 @@ def place_by_rule(valve: Valve, spindle: Harmonics, ports: Ports, crank: CrankMo
     even = even_between(ports, spindle(np.zeros_like(back)) + spindle(back))
     if valve.set_by == "equal lead":
         return even
-    way = direction_of(valve)
+    direction = direction_of(valve)
 
     def unequal(place: NDArray[Any]) -> Any:
-        ends = both_ends(displaced(spindle, place), ports, crank, way)
+        ends = both_ends(displaced(spindle, place), ports, crank, direction)
         return ends["front"].percent["cutoff"] - ends["back"].percent["cutoff"]
 
     return _root(unequal, even, _NEAR * np.subtract(*extremes(spindle)[::-1]))

@@ -160,7 +160,7 @@ def originals(kind: str) -> list[tuple[str, str]]:
 def _as_table(text: str) -> str:
     """A readings file as the CSV that says the same."""
     read = tomllib.loads(text)
-    columns = ("side", "notch", "running", "kind", "at", "front", "back", "reads", "within")
+    columns = ("side", "notch", "direction", "kind", "at", "front", "back", "reads", "within")
     rows = [(key, str(value)) for key, value in read["readings"].items() if key != "engine"]
     cells = [[str({"side": "left", **row}.get(name, "")) for name in columns] for row in read["left"]["readings"]]
     return "".join(",".join(row) + "\n" for row in (*rows, columns, *cells))

@@ -69,7 +69,7 @@ def taken(tmp_path_factory: pytest.TempPathFactory) -> Path:
             if notch in ("full forward", "backward 50"):
                 way = side.driven(i)[0]
                 front, back = (float(side.events[way][end].percent["cutoff"][i]) for end in ENDS)
-                own = f'kind = "cutoff", running = "{way}", front = "{front:.1f} %", back = "{back:.1f} %"'
+                own = f'kind = "cutoff", direction = "{way}", front = "{front:.1f} %", back = "{back:.1f} %"'
                 lines.append(f'{{ notch = "{notch}", {own} }},')
         lines.append("]")
     path = tmp_path_factory.mktemp("readings") / "readings.toml"

@@ -149,7 +149,7 @@ def test_a_file_of_fifty_megabytes_is_refused_unread(linkmotion: Command, tmp_pa
     assert linkmotion("check", file, "--tables").code == 0, "a file of the largest size allowed is read"
 
 
-def as_process(*arguments: str | Path, seconds: float = 20) -> subprocess.CompletedProcess[str]:
+def as_process(*arguments: str | Path, seconds: float = 120) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-c", "from linkmotion.cli import main; main()", *map(str, arguments)]
     return subprocess.run(command, capture_output=True, text=True, timeout=seconds, check=False)
 
@@ -158,7 +158,7 @@ def test_a_pipe_that_nobody_fills_is_refused_and_not_waited_for(tmp_path: Path) 
     """The same road leads to /dev/zero, which has no size and no end: only plain files are read."""
     pipe = tmp_path / "engine.toml"
     os.mkfifo(pipe)
-    done = as_process("check", pipe, seconds=4)
+    done = as_process("check", pipe)  # that nobody fills: waited for, it would never end
     assert done.returncode == 2
     assert done.stderr.startswith(str(pipe))
 
@@ -236,7 +236,7 @@ def test_a_link_that_does_not_close_in_one_state_only_is_told_with_state_and_sid
 
 
 GEOMETRY = [
-    ("union link short", changed("union_link", "length", "30"), ("combination lever",)),
+    ("union link short", changed("union_link", "length", "30"), ("union link",)),
     ("connecting rod ten times too long", changed("connecting_rod", "length", "17500"), ()),
     ("die height out of reach", changed("reversing.notches", "mid", "{ die = 700 }"), ("'mid'", "lifting arm")),
     (
@@ -276,7 +276,6 @@ SLIPS = [
 ]  # fmt: skip
 
 
-@pytest.mark.xfail(reason="the order of solution is judged on a gear that fails, and does not close the sound one")
 @pytest.mark.parametrize(("name", "table", "key", "factor"), SLIPS, ids=lambda each: str(each))
 def test_a_figure_that_alone_keeps_the_gear_from_passing_is_asked_about(
     name: str, table: str, key: str, factor: float, linkmotion: Command, tmp_path: Path
@@ -349,7 +348,7 @@ def test_a_wrong_option_is_refused_before_anything_is_printed(
 
 
 @pytest.mark.parametrize(
-    "options", [("--side", "up"), ("--running", "away"), ("--bogus",), ("--json", "--csv"), ("--crank-angle", "x")]
+    "options", [("--side", "up"), ("--direction", "away"), ("--bogus",), ("--json", "--csv"), ("--crank-angle", "x")]
 )
 def test_an_option_that_does_not_exist_or_contradicts_ends_with_2(
     options: tuple[str, ...], linkmotion: Command, tmp_path: Path
@@ -401,5 +400,5 @@ def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(words
 def test_no_words_at_all_give_the_help_and_a_reader_that_leaves_is_no_fault() -> None:
     assert "cleanup" in as_process().stdout
     command = f"{sys.executable} -c 'from linkmotion.cli import main; main()' --help | head -c 1"
-    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=20, check=False)
+    done = subprocess.run(["bash", "-c", command], capture_output=True, text=True, timeout=120, check=False)
     assert "Traceback" not in done.stderr

@@ -396,8 +396,8 @@ def test_the_command_writes_the_model_and_tells_what_is_wrong(tmp_path: Any) -> 
     told = json.loads(ran.output)
     assert told["scale"] == "1:2.5"
     assert len(pymupdf.open(into)) == sum(told["sheets"].values())
-    rod = next(piece for piece in told["pieces from the board up"] if piece["piece"] == "connecting rod")
-    assert rod["holes"][1]["at"][0] == pytest.approx(25 * 25.4 / 2.5, abs=1e-3)
+    rod = next(piece for piece in told["pieces_from_the_board_up"] if piece["piece"] == "connecting rod")
+    assert rod["holes"][1]["at"][0] == pytest.approx(25 / 2.5, abs=1e-6)  # in, as its file
     for scale, words in (("1:x", "no scale"), ("1:0", "no model"), ("1:900", "no model"), ("2:1", "wheel does not go")):
         with pytest.raises(ValueError, match=words):
             CliRunner().invoke(app, ["card", str(engine), "--scale", scale], catch_exceptions=False)

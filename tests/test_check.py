@@ -202,7 +202,7 @@ def test_printed_figures_are_those_of_the_json_rounded(
 ) -> None:
     """The drawing's sides are alike: one table, the left side's rows."""
     told = json.loads(linkmotion("check", engine, "--json", "--side", "left").out)
-    run = linkmotion("check", engine, "--tables", "--running", "both", *options)
+    run = linkmotion("check", engine, "--tables", "--direction", "both", *options)
     assert_printed(run, told["events"], what, told["unit"], step)
 
 
@@ -220,7 +220,7 @@ def test_a_long_notch_name_is_folded_and_no_figure_cut(linkmotion: Command, tmp_
 
 def test_fractions_are_to_the_nearest_64th_of_an_inch(linkmotion: Command) -> None:
     told = json.loads(linkmotion("check", SHUNTER, "--json", "--side", "left").out)["events"]
-    run = linkmotion("check", SHUNTER, "--tables", "--running", "both", "--fractions")
+    run = linkmotion("check", SHUNTER, "--tables", "--direction", "both", "--fractions")
     assert_printed(run, told, "percent", "in", 1 / 64)
     lengths = [cells[0] for _, cells in printed_rows(run.out)]
     assert all(Fraction(cell.split()[-1]).denominator in (1, 2, 4, 8, 16, 32, 64) for cell in lengths)
@@ -252,9 +252,9 @@ def test_only_the_notches_sides_and_directions_asked_for_are_shown(linkmotion: C
         row for notch in ("mid", "forward 25") for row in whole if (row["notch"], row["side"]) == (notch, "right")
     ]
     assert {row["side"] for row in rows("--side", "right")} == {"right"}
-    for running in ("forward", "backward"):
-        out = linkmotion("check", GAUGE, "--tables", "--running", running).out
-        assert {line.split()[-9 - 1] for line in out.split("\n") if re.search(r" front +[\d.-]", line)} == {running}
+    for direction in ("forward", "backward"):
+        out = linkmotion("check", GAUGE, "--tables", "--direction", direction).out
+        assert {line.split()[-9 - 1] for line in out.split("\n") if re.search(r" front +[\d.-]", line)} == {direction}
     driven = linkmotion("check", GAUGE, "--tables").out
     assert re.search(r"^full backward +backward +front", driven, re.MULTILINE)
     assert not re.search(r"^full backward +forward ", driven, re.MULTILINE)

@@ -36,7 +36,7 @@ def test_marks_tell_the_ends_from_the_sides() -> None:
     assert ran.exit_code == 1
     rows = {(r["side"], r["notch"], r["end"]): r for r in json.loads(
         run("--state", "drawing", "--state", "as found", "--json").output)["rows"]}  # fmt: skip
-    limit = 25.4 / 64
+    limit = 1 / 64
     for side, other in (("left", "right"), ("right", "left")):
         for notch in ("full forward", "full backward"):
             for n, end in enumerate(("front", "back")):
@@ -46,7 +46,7 @@ def test_marks_tell_the_ends_from_the_sides() -> None:
                     abs(lead - rows[other, notch, end]["lead"][1]) > limit
                 )
                 shown = cell(ran.output, side, notch, n, 4 if n == 0 else 2)
-                assert shown == f"{marks} {lead / 25.4:.3f}".strip()
+                assert shown == f"{marks} {lead:.3f}".strip()
     assert "✗: the ends differ by more than the target; ≠: the sides do." in ran.output
 
 
@@ -109,7 +109,7 @@ def test_a_part_that_changes_sides_takes_its_own_wear_with_it() -> None:
     assert (left.bent["foot"], right.bent["foot"]) == ((0.0, 0.0), (0.5, 0.0))
     assert (dict(left.clearance), dict(right.clearance)) == ({"foot": 0.3}, {})
     result = compare(links, ["worn", name], ["mid"])
-    worn_left = {row["end"]: row for row in result.rows if row["side"] == "left" and row["running"] == "forward"}
+    worn_left = {row["end"]: row for row in result.rows if row["side"] == "left" and row["direction"] == "forward"}
     assert abs(worn_left["front"]["lead"][0] - worn_left["front"]["lead"][1]) > 0.01
 
 

@@ -51,7 +51,7 @@ def test_check_shows_them_and_json_holds_them() -> None:
     shown = " ".join(runner.invoke(app, ["check", str(EXAMPLES / "donkey_eccentric.toml"), "--tables"]).output.split())
     assert "the right angle 17.00°" in shown
     found = json.loads(runner.invoke(app, ["check", str(EXAMPLES / "dock_shunter.toml"), "--json"]).output)
-    assert found["derived"]["drawing"]["left"]["stroke"] == 20.0
+    assert found["derived"]["drawing"]["left"]["stroke"] == {"figure": 20.0, "unit": "in"}
     assert {"virtual_throw", "virtual_angle", "virtual_advance"} <= found["events"][0].keys()
 
 

@@ -33,8 +33,8 @@ def everything(side: SideEvents, notches: tuple[str, ...] = ()) -> list[Reading]
     """A reading of every kind and unit in some notches."""
     found = []
     for notch in notches or side.notches:
-        running = side.driven(side.notches.index(notch))[0]
-        at = Reading(side="left", kind="valve", notch=notch, direction=running, at=77.0, value=0.0, sigma=0.1)
+        direction = side.driven(side.notches.index(notch))[0]
+        at = Reading(side="left", kind="valve", notch=notch, direction=direction, at=77.0, value=0.0, sigma=0.1)
         found += [at, replace(at, kind="lost motion")]
         if side.gear.slot is not None:
             found.append(replace(at, kind="die height", at=None))
@@ -182,9 +182,9 @@ def rows(*lines: str, head: str = HEAD, side: str = "left") -> str:
 def test_a_file_is_read_in_the_fitters_own_units(tmp_path: Path) -> None:
     text = rows(
         '{ notch = "full forward", kind = "lead", front = "1/8", back = "3.2 mm", within = "0.1 mm" }',
-        '{ notch = "full forward", kind = "cutoff", running = "forward", front = "76 %", back = "15 1/4 in" }',
-        '{ notch = "mid", kind = "admission", running = "forward", front = "-12.5°" }',
-        '{ notch = "mid", kind = "valve", running = "backward", at = 90, reads = ["5 thou", "7 thou"] }',
+        '{ notch = "full forward", kind = "cutoff", direction = "forward", front = "76 %", back = "15 1/4 in" }',
+        '{ notch = "mid", kind = "admission", direction = "forward", front = "-12.5°" }',
+        '{ notch = "mid", kind = "valve", direction = "backward", at = 90, reads = ["5 thou", "7 thou"] }',
     )
     found = read_readings(written(tmp_path, text), read_engine(DOCK))
     assert (found.state, found.unit, found.sides) == ("drawing", "in", ("left",))
@@ -200,10 +200,12 @@ def test_a_file_is_read_in_the_fitters_own_units(tmp_path: Path) -> None:
 
 def test_csv_says_the_same_as_toml(tmp_path: Path) -> None:
     engine = read_engine(DOCK)
-    toml = rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "76 %", back = "75 %" }', ROW)
+    toml = rows(
+        '{ notch = "full forward", kind = "cutoff", direction = "forward", front = "76 %", back = "75 %" }', ROW
+    )
     csv = (
         "# a remark, with a comma\nstate,drawing\nunit,in\nwithin,0.004 in\nwithin_percent,0.5\n"
-        "side,notch,running,kind,at,front,back,reads,within\n"
+        "side,notch,direction,kind,at,front,back,reads,within\n"
         "left,full forward,forward,cutoff,,76 %,75 %,,\nleft,mid,,lead,,0.125,,,\n"
     )
     one = read_readings(written(tmp_path, toml), engine).readings
@@ -241,7 +243,7 @@ def test_csv_is_read_as_spreadsheets_save_it(mark: str, encoding: str, ends: str
     rows_of = [
         ["# r\u00e9glage, fait \u00e0 l'atelier"], ["state", "drawing"], ["unit", "in"], ["within", "0.004"],
         ["note", "lu par Andr\u00e9"], ["within_degrees", "0.5"],
-        ["side", "notch", "running", "kind", "at", "front", "back", "reads", "within"],
+        ["side", "notch", "direction", "kind", "at", "front", "back", "reads", "within"],
         ["left", "mid", "", "lead", "", "0.125", "3.2 mm", "", ""],
         ["left", "full forward", "forward", "cutoff", "", "120\u00b0", "119.5\u00b0", "", "0.5\u00b0"],
     ]  # fmt: skip
@@ -272,7 +274,7 @@ BAD = {
     "unknown notch": (rows(ROW.replace("mid", "midd")), "no notch 'midd'", "did you mean 'mid'"),
     "HTML notch": (rows(ROW.replace("mid", "<script>x</script>")), "no notch '<script>x</script>'", "known here"),
     "unknown kind": (rows(ROW.replace("lead", "lede")), "read 'lede'", "did you mean 'lead'"),
-    "unknown running": (rows(ROW.replace("front", 'running = "back", front')), "read 'back'", "mean 'backward'"),
+    "unknown direction": (rows(ROW.replace("front", 'direction = "back", front')), "read 'back'", "mean 'backward'"),
     "unknown key": (rows(ROW.replace("front", "frnt")), "frnt: unknown", "did you mean 'front'"),
     "no notch": (rows('{ kind = "lead", front = 1 }'), "notch: missing", "give notch"),
     "notch a number": (rows(ROW.replace('"mid"', "3")), "read 3, wanted words", "notch = "),
@@ -284,39 +286,46 @@ BAD = {
     "true": (rows(ROW.replace("0.125", "true")), "read true", "write a length"),
     "percent of a lead": (rows(ROW.replace("0.125", '"5 %"')), "a lead is a length", "write a length"),
     "cutoff of what": (
-        rows('{ notch = "mid", kind = "cutoff", running = "forward", front = 76 }'), "of what?", '"76 %"',
+        rows('{ notch = "mid", kind = "cutoff", direction = "forward", front = 76 }'), "of what?", '"76 %"',
     ),
     "which end": (rows(ROW.replace("front", "reads")), "at which end", "front or back"),
     "no ends": (rows('{ notch = "mid", kind = "die height", front = 1 }'), "die height has no ends", "as reads"),
-    "running missing": (rows('{ notch = "mid", kind = "cutoff", front = "20 %" }'), "running: missing", "direction"),
+    "direction by its name of old": (
+        rows(ROW.replace("front", 'running = "forward", front')),
+        "left.readings.0.running: unknown",
+        "it is called 'direction' now",
+    ),
+    "direction missing": (rows('{ notch = "mid", kind = "cutoff", front = "20 %" }'), "direction: missing",
+        "direction of running"),
     "angle missing": (rows('{ notch = "mid", kind = "valve", reads = 0.1 }'), "at: missing", "crank angle"),
     "angle of a lead": (rows(ROW.replace("front", "at = 20, front")), "not taken at a crank angle", "leave out at"),
     "angle too large": (
-        rows('{ notch = "mid", kind = "valve", running = "forward", at = 400, reads = 0 }'), "read 400", "0 to 360",
+        rows('{ notch = "mid", kind = "valve", direction = "forward", at = 400, reads = 0 }'), "read 400", "0 to 360",
     ),
     "no uncertainty": (rows(ROW, head=HEAD.replace("within =", "# ")), "how near was it read?", "give within"),
     "uncertainty nothing": (rows(ROW, head=HEAD.replace('"0.004 in"', "0")), "no reading is as near", "either way"),
     "uncertainty in percent": (rows(ROW.replace("}", ', within = "1 %" }')), "this reading is a length", "either way"),
     "over 100 percent": (
-        rows('{ notch = "mid", kind = "cutoff", running = "forward", front = "103 %" }'), "103 %", "0 and 100",
+        rows('{ notch = "mid", kind = "cutoff", direction = "forward", front = "103 %" }'), "103 %", "0 and 100",
     ),
     "a turn too much": (
-        rows('{ notch = "mid", kind = "cutoff", running = "forward", front = "500°" }'), "more than a turn", "degrees",
+        rows('{ notch = "mid", kind = "cutoff", direction = "forward", front = "500°" }'),
+        "more than a turn", "degrees",
     ),
     "beyond the stroke": (
-        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "22 in" }'),
+        rows('{ notch = "full forward", kind = "cutoff", direction = "forward", front = "22 in" }'),
         "not more than 20", "unit",
     ),
     "cutoff at the dead centre in full gear": (
-        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "0 mm" }'),
+        rows('{ notch = "full forward", kind = "cutoff", direction = "forward", front = "0 mm" }'),
         "out of reach: 0.000 in, where about 15", "its direction of running",
     ),
     "percent out of reach": (
-        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "3 %" }'),
+        rows('{ notch = "full forward", kind = "cutoff", direction = "forward", front = "3 %" }'),
         "out of reach: 3 %, where about 76", "its notch",
     ),
     "degrees out of reach": (
-        rows('{ notch = "full forward", kind = "cutoff", running = "forward", front = "-20°" }'),
+        rows('{ notch = "full forward", kind = "cutoff", direction = "forward", front = "-20°" }'),
         "out of reach: -20°, where about 1", "its notch",
     ),
     "wider than the port": (
@@ -339,7 +348,8 @@ BAD = {
     ),
     "contradictory": (rows(ROW, ROW.replace("0.125", "0.155")), "differs by 0.030 in", "take it again"),
     "contradictory by play": (
-        rows(ROW, ROW.replace("0.125", "0.155").replace("front", 'running = "backward", front')), "differs by", "play",
+        rows(ROW, ROW.replace("0.125", "0.155").replace("front", 'direction = "backward", front')),
+        "differs by", "play",
     ),
     "given twice": (HEAD + 'unit = "mm"\n', "not valid TOML", "given twice"),
     "nested": ("a = " + "[" * 5000, "nested too deep", "a readings file needs"),
@@ -367,10 +377,11 @@ def test_a_bad_row_is_told_with_its_line(tmp_path: Path) -> None:
     assert told.value.key == "left.readings.2.notch"
 
 
-CSV = "state,drawing\nunit,in\nwithin,0.004\nside,notch,running,kind,at,front,back,reads,within\n"
+CSV = "state,drawing\nunit,in\nwithin,0.004\nside,notch,direction,kind,at,front,back,reads,within\n"
 BAD_CSV = {
     "no headings": ("state,drawing\n", "no row of headings"),
     "unknown heading": (CSV.replace("kind", "knd"), "unknown heading 'knd'"),
+    "heading of old": (CSV.replace("direction", "running"), "it is called 'direction' now"),
     "unknown side": (CSV + "port,mid,,lead,,1,,,\n", "read side 'port'"),
     "too many cells": (CSV + "left,mid,,lead,,1,,,,,7\n", "more cells than headings"),
     "unfinished": (CSV + 'left,"mid\n', "not a table"),

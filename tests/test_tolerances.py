@@ -502,7 +502,7 @@ def test_json_and_csv_hold_the_same_figures(capsys: pytest.CaptureFixture[str]) 
     for output in ("json", "csv"):
         run_hold(HoldRequest(DONKEY, samples=400, search=False, output=output))
     text = capsys.readouterr().out
-    cut = text.index("notch,running")
+    cut = text.index("notch,direction")
     data, rows = json.loads(text[:cut]), list(csv.DictReader(text[cut:].splitlines()))
     assert len(rows) == len(data["events"]) == 26
     for row, event in zip(rows, data["events"], strict=True):
@@ -526,7 +526,7 @@ def test_an_opening_that_never_comes_is_not_printed_as_less_than_nothing_without
 
     from linkmotion.views.tolerance_table import spread_table
 
-    row = {"notch": "mid", "running": "forward", "end": "front", "what": "opening", "unit": "mm"}
+    row = {"notch": "mid", "direction": "forward", "end": "front", "what": "opening", "unit": "mm"}
     console = Console(width=200, record=True, file=io.StringIO())
     console.print(spread_table([row | {"mean": mean, "low": 2 * mean - high, "high": high}], "", "mm"))
     printed = console.export_text()

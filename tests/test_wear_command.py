@@ -114,11 +114,11 @@ def test_an_item_that_makes_up_for_another_is_told_so() -> None:
     assert "makes up" not in told["spindle warm"][1]
 
 
-@pytest.mark.parametrize("running", ["forward", "backward", "both", "driven"])
-def test_directions_of_running_are_those_asked_for(running: str) -> None:
-    found = weighed("metre_gauge", everything("metre_gauge"), running=running)
-    ways = {row["running"] for row in moving_rows(found.found, found.ways, Load())}
-    assert ways == {"both": {"forward", "backward"}, "driven": {"forward"}}.get(running, {running})
+@pytest.mark.parametrize("direction", ["forward", "backward", "both", "driven"])
+def test_directions_of_running_are_those_asked_for(direction: str) -> None:
+    found = weighed("metre_gauge", everything("metre_gauge"), direction=direction)
+    ways = {row["direction"] for row in moving_rows(found.found, found.ways, Load())}
+    assert ways == {"both": {"forward", "backward"}, "driven": {"forward"}}.get(direction, {direction})
 
 
 def test_in_motion_the_drag_takes_off_and_inertia_puts_on() -> None:
@@ -143,7 +143,9 @@ def test_lost_motion_is_told_at_every_crank_angle_in_total_and_joint_by_joint(tm
     lost = side["lost_motion"]["mid"]
     assert set(lost["joints"]) == {"foot", "die pin", DIE}
     assert len(lost["crank_angle"]) == len(lost["total"]) == 96
-    assert np.max(np.abs(np.sum(list(lost["joints"].values()), axis=0) - lost["total"])) < 1e-12
+    assert (
+        np.max(np.abs(np.sum(list(lost["joints"].values()), axis=0) - lost["total"])) < 2.1e-6
+    )  # of three joints and their sum, six decimals each
     assert max(lost["total"]) == pytest.approx(side["together"]["lost"], rel=2e-3)
     assert side["binding"][0].endswith("the die binds")
     assert "lost motion in mid" in picture.read_text(encoding="utf-8")

@@ -38,7 +38,7 @@ class Side(StrEnum):
         return self.each[0]
 
 
-class Running(StrEnum):
+class Direction(StrEnum):
     """Directions of running to be listed."""
 
     DRIVEN = "driven"

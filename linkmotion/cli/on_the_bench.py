@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from linkmotion.cli.app import (
+    Direction,
     Drag,
     EngineFile,
     InputFile,
@@ -18,7 +19,6 @@ from linkmotion.cli.app import (
     OutputFolder,
     Picture,
     Replace,
-    Running,
     Side,
     app,
 )
@@ -33,9 +33,9 @@ def check(
     ] = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    running: Annotated[
-        Running, typer.Option(help="direction of running to list: the one a notch drives in, or as said")
-    ] = Running.DRIVEN,
+    direction: Annotated[
+        Direction, typer.Option(help="direction of running to list: the one a notch drives in, or as said")
+    ] = Direction.DRIVEN,
     angles: Annotated[
         bool, typer.Option("--angles", help="events as crank angles instead of percent of stroke")
     ] = False,
@@ -63,7 +63,7 @@ def check(
         tuple(state or ()),
         side.value,
         tuple(notch or ()),
-        running.value,
+        direction.value,
         angles,
         64 if fractions else None,
         crank_angle,
@@ -83,9 +83,9 @@ def wear(
     drag: Drag = 1.0,
     mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
-    running: Annotated[
-        Running, typer.Option(help="direction of running: the one a notch drives in, or as said")
-    ] = Running.DRIVEN,
+    direction: Annotated[
+        Direction, typer.Option(help="direction of running: the one a notch drives in, or as said")
+    ] = Direction.DRIVEN,
     moving: Annotated[bool, typer.Option("--moving", help="print the events in motion too")] = False,
     lost: Annotated[
         bool, typer.Option("--lost", help="print the lost motion round the wheel too, joint by joint")
@@ -103,7 +103,7 @@ def wear(
 
     load = Load(drag, mass, revolutions)
     request = WearRequest(
-        engine, state, side.each, tuple(notch or ()), load, picture, json, running.value, moving, lost, replace
+        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 

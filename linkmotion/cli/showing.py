@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import Drag, EngineFile, Json, Mass, Notches, Picture, Replace, Running, Side, app
+from linkmotion.cli.app import Direction, Drag, EngineFile, Json, Mass, Notches, Picture, Replace, Side, app
 from linkmotion.files.outputs import CARD, PAGE, SOUND
 
 _States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
@@ -25,7 +25,9 @@ def beats(
     state: _States = None,
     side: Annotated[Side, typer.Option(help="sides that are heard")] = Side.BOTH,
     notch: Notches = None,
-    running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
+    direction: Annotated[
+        Direction, typer.Option(help="direction: the one a notch drives in, or as said")
+    ] = Direction.DRIVEN,
     speed: Annotated[str, typer.Option(help="60 rpm, 12 mph or 20 km/h")] = "60 rpm",
     sound: Annotated[Path | None, typer.Option(help="write the sound into this WAV file"), SOUND] = None,
     seconds: Annotated[float, typer.Option(help="seconds of sound for each state and notch")] = 6.0,
@@ -49,7 +51,7 @@ def beats(
     from linkmotion.views.request import Request
     from linkmotion.wear.running import Load
 
-    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value)
+    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value)
     given = {"pressure": steam, "back_pressure": back_pressure, "clearance": clearance}
     wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
     wish = BeatsRequest(request, given, wheels, speed, seconds, Load(drag, mass), within, sound, picture, json, replace)
@@ -62,7 +64,9 @@ def diagram(
     state: _States = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    running: Annotated[Running, typer.Option(help="direction: the one a notch drives in, or as said")] = Running.DRIVEN,
+    direction: Annotated[
+        Direction, typer.Option(help="direction: the one a notch drives in, or as said")
+    ] = Direction.DRIVEN,
     speed: Annotated[str | None, typer.Option(help="for the power: 60 rpm, 12 mph or 20 km/h")] = None,
     steam: _Steam = None,
     back_pressure: _Back = None,
@@ -86,7 +90,7 @@ def diagram(
     from linkmotion.views.request import Request
     from linkmotion.wear.running import Load
 
-    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), running.value)
+    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value)
     given = {
         "pressure": steam, "back_pressure": back_pressure, "clearance": clearance, "exponent": exponent,
         "blow_down": blow_down, "bore": bore, "piston_rod": piston_rod, "tail_rod": tail_rod,

@@ -6,16 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.face.advice import EngineAdvice, advised
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import PAGE, OutputFile, OutputFolder, Outputs
 from linkmotion.files.readings_file import read_readings
-from linkmotion.studies.figures.figure import MM, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, Reading
+from linkmotion.studies.row_figures import measured
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
 from linkmotion.views.printout import print_json, show
 
@@ -71,7 +69,7 @@ def run_adjust(request: AdjustRequest) -> int:
         found = _advised(request, engine)
     _write(found, sheet, folder)
     if request.json:
-        print_json(_data(found))
+        print_json("adjust", found.unit, _data(found))
     else:
         from linkmotion.views.setting_table import advice_blocks
         from linkmotion.views.setting_words import Words
@@ -107,29 +105,24 @@ def _write(found: EngineAdvice, sheet: OutputFile | None, folder: OutputFolder |
 
 
 def _data(found: EngineAdvice) -> dict[str, Any]:
-    """Everything as plain data, lengths in the shown unit."""
-    advice, scale = found.advice, float(UNITS[found.unit])
-
-    def size(unit: str, value: float) -> float | None:
-        return None if not np.isfinite(value) else round(float(value) / (scale if unit == MM else 1.0), 6)
+    """Everything as plain data."""
+    advice = found.advice
 
     def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
-        expected = [size(reading.unit, value) for value in own.expected[:, i]]
-        unit = found.unit if reading.unit == MM else reading.unit
-        return where | {"unit": unit, "read": size(reading.unit, reading.value), "expected": expected}
+        where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
+        expected = [measured(value, reading.unit) for value in own.expected[:, i]]
+        return where | {"unit": reading.unit, "read": measured(reading.value, reading.unit), "expected": expected}
 
     def target(k: int) -> dict[str, Any]:
         goal, unit = advice.goals[k], advice.goals[k].hold.unit
         figures = {"limit": goal.limit, "before": advice.held_before[k], "after": advice.held_after[k],
                    "doubt": 2 * advice.problem.doubt[k]}  # fmt: skip
-        named = {"target": str(goal.hold), "side": goal.side, "unit": found.unit if unit == MM else unit}
-        return named | {name: size(unit, value) for name, value in figures.items()}
+        named = {"target": str(goal.hold), "side": goal.side, "unit": unit}
+        return named | {name: measured(value, unit) for name, value in figures.items()}
 
     return {
         "engine": found.engine.name,
         "state": found.state,
-        "unit": found.unit,
         "adjustments_assumed": found.assumed,
         "work": _work(found),
         "targets": [target(k) for k in range(len(advice.goals))],
@@ -151,9 +144,8 @@ def _work(found: EngineAdvice) -> list[dict[str, Any]]:
     rows = []
     for work in found.advice.works:
         own = work.adjustment
-        unit = "degrees" if own.key in words.angles else found.unit
-        amount = work.amount / (1.0 if unit == "degrees" else float(UNITS[unit]))
+        unit = DEGREES if own.key in words.angles else MM
         head = {"side": own.side, "dimension": ".".join(own.key), "steps": work.steps}
         told = {"words": words.work(work), "effect": words.effect(work), "if_need_be": work.if_need_be}
-        rows.append(head | {"amount": round(amount, 6), "amount_unit": unit} | told)
+        rows.append(head | {"amount": measured(work.amount, unit), "unit": unit} | told)
     return rows

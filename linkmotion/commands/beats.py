@@ -45,13 +45,13 @@ def run_beats(wish: BeatsRequest) -> int:
     rate = revolutions(wish.speed, engine)
     load = replace(wish.load, revolutions=rate)
     with telling(engine, wish.request.engine):
-        found = [beats(case.assessment, case.notch, case.running, load) for case in _chosen(engine, wish.request)]
+        found = [beats(case.assessment, case.notch, case.direction, load) for case in _chosen(engine, wish.request)]
     if sounded is not None:
         _write_sound(found, rate, wish.seconds, sounded)
     if drawn is not None:
         _draw(found, drawn)
     if wish.json:
-        print_json(_data(engine, found, rate, wish))
+        print_json("beats", engine.unit, _data(engine, found, rate, wish))
     else:
         show(_blocks(engine, found, rate, wish))
     silent = any(beat.silent for each in found for beat in each.beats)
@@ -81,12 +81,9 @@ def _write_sound(found: Sequence[Beats], rate: float, seconds: float, into: Outp
 
 
 def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> dict[str, Any]:
-    def plain(value: Any) -> Any:
-        return None if isinstance(value, float) and value != value else value
-
     listed = [
-        {"state": each.state, "notch": each.notch, "running": each.running, "even": each.even}
-        | {"beats": [{k: plain(v) for k, v in asdict(beat).items()} | {"words": beat.words} for beat in each.beats]}
+        {"state": each.state, "notch": each.notch, "direction": each.direction, "even": each.even}
+        | {"beats": [asdict(beat) | {"words": beat.words} for beat in each.beats]}
         for each in found
     ]
     return {

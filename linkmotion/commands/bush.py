@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import print_json, show
 from linkmotion.wear.bushes import FRICTION, BushPlan, plan
 from linkmotion.wear.fits import RUNNING_FITS, Fit, FitError, Span, iso_fit, running_fit
@@ -67,7 +68,7 @@ def run_bush(request: BushRequest) -> int:
     """
     made = read_bush(request)
     if request.output == "json":
-        print_json(as_data(made, request.unit))
+        print_json("bush", request.unit, as_data(made, request.unit))
     else:
         from linkmotion.views.bush_table import bush_blocks
 
@@ -175,12 +176,11 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
     """The plan as data: pairs are least and most; lengths in the unit, other units in the names."""
     from linkmotion.views.bush_table import CAUTION, sources, warnings, words
 
-    def pair(span: Any, scale: float = float(UNITS[unit])) -> list[float]:
-        return [round(float(value) / scale, 6) + 0.0 for value in span]
+    def pair(span: Span) -> list[Length]:
+        return [Length(value) for value in span]
 
     pressed, before = made.pressed, made.bore_before
     return {
-        "unit": unit,
         "fits": {"press": made.outer.name, "running": made.inner.name},
         "housing_bore": pair(made.outer.hole),
         "bush_outside": pair(made.outer.shaft),
@@ -190,22 +190,22 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
         "interference": pair(made.outer.interference),
         "running_clearance": pair(made.inner.clearance),
         "bore_closing": pair(made.closing),
-        "closing_per_interference": round(made.closing_rate, 6),
+        "closing_per_interference": made.closing_rate,
         "housing_growth": pair(pressed.growth),
         "ends": "free to lengthen (plane stress)",
-        "held_ends_add_percent": round(100 * held_adds(made.rings), 2),
-        "friction_adds_at_most_percent": round(100 * friction_adds(made.rings, made.friction.most), 2),
-        "pressure_MPa": pair(pressed.pressure, 1.0),
-        "housing_hoop_MPa": pair(pressed.housing_hoop, 1.0),
-        "bush_hoop_MPa": pair(pressed.bush_hoop, 1.0),
+        "held_ends_add_percent": 100 * held_adds(made.rings),
+        "friction_adds_at_most_percent": 100 * friction_adds(made.rings, made.friction.most),
+        "pressure_MPa": list(pressed.pressure),
+        "housing_hoop_MPa": list(pressed.housing_hoop),
+        "bush_hoop_MPa": list(pressed.bush_hoop),
         "friction": list(made.friction),
-        "press_force_kN": pair(made.force, 1e3),
+        "press_force_kN": [newtons / 1e3 for newtons in made.force],
         "assembly": [
             {
                 "bush_at_C": step.bush_at,
                 "housing_at_C": step.housing_at,
-                "bush_shrinks": pair([step.shrinks])[0],
-                "bore_grows": pair([step.grows])[0],
+                "bush_shrinks": Length(step.shrinks),
+                "bore_grows": Length(step.grows),
                 "interference_left": pair(step.left),
             }
             for step in made.assemblies

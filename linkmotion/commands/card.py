@@ -10,6 +10,7 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import Answer, Point, Said, print_json, show
 from linkmotion.views.progress import progress
 
@@ -54,7 +55,7 @@ def run_card(request: CardRequest) -> int:
     output.write(sheets)
     remarks = list(_remarks(model, near))
     if request.json:
-        print_json(_told(model, laid, into, remarks))
+        print_json("card", engine.unit, {"engine": engine.name} | _told(model, laid, into, remarks))
     else:
         count = 2 + len(laid.tiles) + len(laid.pieces)
         made = f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %."
@@ -102,26 +103,25 @@ def _remarks(model: CardModel, near: list[tuple[str, str, str, float]]) -> list[
 
 
 def _told(model: CardModel, laid: Layout, into: Path, remarks: list[str]) -> dict[str, Any]:
-    """Everything in millimetres of card."""
+    """Everything; lengths are those of the card."""
 
-    def place(point: complex) -> list[float]:
-        return [round(point.real, 4), round(point.imag, 4)]
+    def place(point: complex) -> list[Length]:
+        return [Length(point.real), Length(point.imag)]
 
     pieces = [
         {
             "piece": one.name,
-            "height": round(model.height[one.name], 2),
-            "holes": [{"pin": h.pin, "at": place(h.at), "diameter": 2 * h.radius} for h in one.piece.holes],
+            "height": Length(model.height[one.name]),
+            "holes": [{"pin": h.pin, "at": place(h.at), "diameter": Length(2 * h.radius)} for h in one.piece.holes],
         }
         for one in model.moving
     ]
     return {
         "file": str(into),
         "scale": f"1:{model.scale:g}",
-        "lengths": "mm of card",
         "sheets": {"told": 2, "board": len(laid.tiles), "pieces": len(laid.pieces)},
-        "pieces from the board up": pieces,
-        "board": [{"pin": h.pin, "at": place(h.at), "diameter": 2 * h.radius} for h in model.board.holes],
-        "joints": [{"pin": j.name, "pieces": list(j.members), "on board": j.on_board} for j in model.joints],
+        "pieces_from_the_board_up": pieces,
+        "board": [{"pin": h.pin, "at": place(h.at), "diameter": Length(2 * h.radius)} for h in model.board.holes],
+        "joints": [{"pin": j.name, "pieces": list(j.members), "on_board": j.on_board} for j in model.joints],
         "remarks": remarks,
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
@@ -54,16 +54,21 @@ def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
 
 
 def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
-    from linkmotion.files.results import as_csv, as_json, derived_in
+    from linkmotion.files.results import as_csv, as_json, derived_rows, finding_row
+    from linkmotion.studies.table import LENGTHS
 
     engine = results[0].engine
     rows = (row for a in results for row in event_rows(a))
     if request.output == "csv":
-        return as_csv(rows, engine.unit)
-    head: dict[str, Any] = {"engine": engine.name, "gear": engine.gear_type.name, "file": str(request.engine)}
-    head["derived"] = {a.state: {side.side: derived_in(side.gear, engine.unit) for side in a.sides} for a in results}
-    all_found = [finding for each in found.values() for finding in each]
-    return as_json(head, rows, all_found, engine.unit) + "\n"
+        return as_csv(rows, engine.unit, LENGTHS)
+    return as_json("check", engine.unit, {
+        "engine": engine.name,
+        "gear": engine.gear_type.name,
+        "file": str(request.engine),
+        "derived": {a.state: {side.side: derived_rows(side.gear) for side in a.sides} for a in results},
+        "events": list(rows),
+        "findings": [finding_row(one, engine.unit) for each in found.values() for one in each],
+    })  # fmt: skip
 
 
 def _folder(request: Request) -> OutputFolder | None:

@@ -7,17 +7,16 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, Engine, SideState
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
+from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
@@ -81,7 +80,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     with telling(engine, request.engine):
         work = _worked_out(request, engine, setup)
     if request.output == "json":
-        print_json(_data(request, engine, work))
+        print_json("cleanup", engine.unit, _data(request, engine, work))
     else:
         _print(request, engine, work, folder)
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
@@ -202,36 +201,27 @@ def _advice(work: SlotInGear, engine: Engine, show: Any) -> str:
 
 
 def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str, Any]:
-    """Everything found, lengths in the file's unit."""
-    scale = float(UNITS[engine.unit])
+    """Everything found."""
+    from linkmotion.views.machining_sheet import Figures
 
-    def shown(key: str, value: Any) -> Any:
-        if isinstance(value, dict):
-            return {name: shown(key, each) for name, each in value.items()}
-        if isinstance(value, str) or value is None:
-            return value
-        return round(value if key == "cutoff_percent" else value / scale, 7)
-
-    def row(each: dict[str, Any]) -> dict[str, Any]:
-        return {key: shown(key, value) for key, value in each.items()}
-
+    figures = Figures(engine.unit)
     best, agree = least_cut(work, engine.targets)
     proposals = []
     for proposal in work.done.proposals:
-        own = row(proposal_row(work, proposal)) | {"cleans_within_limits": clean_within(work, proposal)}
-        faces = {cut.face: [row(dict(zip(("place", "cut", "left_low"), map(float, each), strict=True)))
+        own = proposal_row(work, proposal) | {"cleans_within_limits": clean_within(work, proposal)}
+        faces = {cut.face: [dict(zip(("place", "cut", "left_low"), map(Length, each), strict=True))
                             for each in zip(cut.places, cut.cut, cut.hollow, strict=True)]
                  for cut in proposal.faces}  # fmt: skip
         proposals.append(own | {"faces": faces, "no_events": work.stuck.get(proposal.name)})
-    worn = {face: row(worn_arc_row(work, face)) for face in FACES if work.done.worn[face] is not None}
+    worn = {face: worn_arc_row(work, face) for face in FACES if work.done.worn[face] is not None}
     return {
-        "engine": engine.name, "state": request.state, "side": request.side, "unit": engine.unit, "datum": work.datum,
-        "gauge": shown("", work.done.readings.uncertainty), "allowance": shown("", work.done.allowance),
-        "clearance": shown("", work.done.clearance),
-        "limits": row({key: value for key, value in asdict(work.done.limits).items() if np.isfinite(value)}),
+        "engine": engine.name, "state": request.state, "side": request.side, "datum": work.datum,
+        "gauge": Length(work.done.readings.uncertainty), "allowance": Length(work.done.allowance),
+        "clearance": Length(work.done.clearance),
+        "limits": {key: Length(value) for key, value in asdict(work.done.limits).items()},
         "least_cut": best.name if best else None, "least_cut_keeps_targets": agree,
-        "proposals": proposals, "worn_arcs_95_percent": worn, "events": [row(each) for each in event_rows(work)],
+        "proposals": proposals, "worn_arcs_95_percent": worn, "events": list(event_rows(work)),
         "remarks": [{"warns": remark.warns,
-                     "words": remark.words.format(*(f"{size / scale:.6g} {engine.unit}" for size in remark.sizes))}
+                     "words": remark.words.format(*(figures.with_unit(size) for size in remark.sizes))}
                     for remark in remarks(work.done)],
     }  # fmt: skip

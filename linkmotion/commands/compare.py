@@ -37,8 +37,8 @@ def run_compare(request: CompareRequest) -> int:
     with telling(engine, request.engine):
         result = compare(engine, states, request.notches or None)
     if request.json:
-        print_json({"engine": engine.name, "lengths": "mm", "states": states, "rows": result.rows,
-                    "out_of_target": result.out})  # fmt: skip
+        print_json("compare", engine.unit, {"engine": engine.name, "states": states, "rows": result.rows,
+                                            "out_of_target": result.out})  # fmt: skip
     else:
         show(_blocks(engine, result, request.more))
     return int(result.out[-1] > 0)

@@ -13,13 +13,14 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import Engine
 from linkmotion.face.diagnosis import SideDiagnosis, diagnosed
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS, LengthError, format_length, parse_length
+from linkmotion.files.lengths import LengthError, format_length, parse_length
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
-from linkmotion.studies.figures.figure import MM, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, Reading
+from linkmotion.studies.row_figures import Length, PerLength, measured
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
 
@@ -76,9 +77,9 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     if drawn is not None:
         _draw(found, readings.unit, drawn)
     if request.json:
-        data = [_data(own, readings.unit) for own in found]
-        head = {"engine": engine.name, "state": readings.state, "unit": readings.unit}
-        print_json(head | {"sides": data})
+        sides_found = [_data(own) for own in found]
+        print_json("diagnose", readings.unit,
+                   {"engine": engine.name, "state": readings.state, "sides": sides_found})  # fmt: skip
     else:
         show(_blocks(found, engine, readings))
     return int(any(own.found.first or not own.found.fits for own in found))
@@ -142,49 +143,61 @@ def _draw(found: list[SideDiagnosis], unit: str, into: OutputFile) -> None:
     into.write(diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
 
 
-def _data(own: SideDiagnosis, unit: str) -> dict[str, Any]:
-    """One side as plain data, lengths in ``unit``."""
-    found, scale = own.found, float(UNITS[unit])
+def _data(own: SideDiagnosis) -> dict[str, Any]:
+    """One side as plain data."""
+    found = own.found
 
-    def size(key: Key, value: float) -> float:
-        return round(value / (1.0 if key in own.angles else scale), 6)
+    def unit(key: Key) -> str:
+        return DEGREES if key in own.angles else MM
 
-    def figure(reading: Reading, value: float) -> float:
-        return round(value / (scale if reading.unit == MM else 1.0), 6)
+    def size(key: Key, value: float) -> float | None:
+        return measured(value, unit(key))
+
+    def figure(reading: Reading, value: float) -> float | None:
+        return measured(value, reading.unit)
+
+    def rate_of(key: Key, first: Key, rate: float) -> float:
+        """So much of a dimension for each of the first, both in their own units."""
+        if (key in own.angles) == (first in own.angles):
+            return rate
+        return PerLength(rate) if key in own.angles else Length(rate)
 
     def said(reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "running": reading.direction, "end": reading.end}
-        return where | {"at": reading.at, "unit": unit if reading.unit == MM else reading.unit, "line": reading.line}
+        where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
+        return where | {"at": reading.at, "unit": reading.unit, "line": reading.line}
 
     return {
         "side": found.side,
         "fits": found.fits,
-        "misfit": round(found.misfit, 3),
+        "misfit": found.misfit,
         "fit": found.fit,
         "first": [".".join(key) for key in found.first],
         "not_told_apart": [".".join(s.key) for s in found.suspects if s.standing == NOT_APART],
         "explanations": [
-            {"wrong": [[".".join(k), size(k, x)] for k, x in zip(e.keys, e.departures, strict=True)],
+            {"wrong": [{"dimension": ".".join(k), "unit": unit(k), "estimate": size(k, x)}
+                       for k, x in zip(e.keys, e.departures, strict=True)],
              "probability": e.probability}
             for e in found.explanations
         ],
         "suspects": [
-            {"dimension": ".".join(s.key), "unit": "degrees" if s.key in own.angles else unit,
+            {"dimension": ".".join(s.key), "unit": unit(s.key),
              "probability": s.probability, "estimate": size(s.key, s.estimate), "low": size(s.key, s.low),
-             "high": size(s.key, s.high), "seen": round(s.seen, 3), "standing": s.standing}
+             "high": size(s.key, s.high), "seen": s.seen, "standing": s.standing}
             for s in found.suspects
         ],
         "all_told": [
-            {"dimension": ".".join(k), "estimate": size(k, x), "low": size(k, low), "high": size(k, high)}
+            {"dimension": ".".join(k), "unit": unit(k), "estimate": size(k, x), "low": size(k, low),
+             "high": size(k, high)}
             for k, x, low, high in zip(found.keys, found.departures, found.low, found.high, strict=True)
         ],
         "readings": [
             said(r) | {"read": figure(r, r.value), "within": figure(r, 2 * r.sigma), "as_file": figure(r, e),
-                       "as_estimated": figure(r, f), "stands_out": round(s, 3)}
+                       "as_estimated": figure(r, f), "stands_out": s}
             for r, e, f, s in zip(found.readings, found.expected, found.fitted, found.stands_out, strict=True)
         ],
         "alike": [
-            [[".".join(k), round(rate, 4)] for k, rate in zip(group.keys, group.rates, strict=True)]
+            [{"dimension": ".".join(k), "rate": rate_of(k, group.keys[0], rate)}
+             for k, rate in zip(group.keys, group.rates, strict=True)]
             for group in found.alike
         ],
         "next": [

@@ -39,11 +39,11 @@ def run_diagram(wish: DiagramRequest) -> int:
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
     with telling(engine, wish.request.engine):
-        found = [cylinder_work(c.assessment, c.notch, c.running, load) for c in cases(engine, wish.request)]
+        found = [cylinder_work(c.assessment, c.notch, c.direction, load) for c in cases(engine, wish.request)]
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:
-        print_json(_data(engine, found, rate))
+        print_json("diagram", engine.unit, _data(engine, found, rate))
     else:
         show(_blocks(engine, found, rate))
     return 0
@@ -74,7 +74,7 @@ def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
             "side": end.side,
             "end": end.end,
             "mean_effective_pressure_bar": end.mean if end.diagram else None,
-            "share_of_work": _plain(share),
+            "share_of_work": share,
             "released_bar_absolute": end.diagram.released if end.diagram else None,
             "compressed_bar_absolute": end.diagram.compressed if end.diagram else None,
             "told": end.told,
@@ -84,23 +84,19 @@ def _case(work: CylinderWork, rate: float | None) -> dict[str, Any]:
     return {
         "state": work.state,
         "notch": work.notch,
-        "running": work.running,
+        "direction": work.direction,
         "mean_effective_pressure_bar": work.mean,
-        "work_of_unit_steam": _plain(work.of_unit_steam),
+        "work_of_unit_steam": work.of_unit_steam,
         "ends": ends,
         "turning_effort": {
             "mean_newton_metres": effort.mean if sized else None,
-            "least_of_mean": _plain(effort.least),
-            "greatest_of_mean": _plain(effort.greatest),
-            "swing_of_mean": _plain(effort.fluctuation),
+            "least_of_mean": effort.least,
+            "greatest_of_mean": effort.greatest,
+            "swing_of_mean": effort.fluctuation,
         },
         "work_joules_a_turn": work.work if sized else None,
         "power_watts": work.power(rate) if sized and rate else None,
     }
-
-
-def _plain(value: float) -> float | None:
-    return None if value != value else value
 
 
 def _blocks(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -> Iterator[Block]:
@@ -129,6 +125,6 @@ def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...
         side = assess(engine, found[0].state, (found[0].ends[0].side,)).sides[0]
         notch = side.notches[featured(side)[-1]]
     assert notch in names
-    running = next(work.running for work in found if work.notch == notch)
-    shown = [work for work in found if (work.notch, work.running) == (notch, running)]
+    direction = next(work.direction for work in found if work.notch == notch)
+    shown = [work for work in found if (work.notch, work.direction) == (notch, direction)]
     into.write(as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))

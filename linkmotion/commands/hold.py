@@ -10,10 +10,9 @@ from typing import Any
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.commands.workers import cores, workers
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.files.cells import table
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import Outputs
+from linkmotion.files.results import as_csv
 from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
@@ -123,9 +122,9 @@ def run_hold(request: HoldRequest) -> int:
 
         folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit))
     if request.output == "json":
-        print_json(_data(found, request))
+        print_json("hold", engine.unit, _data(found, request))
     elif request.output == "csv":
-        print_data(_csv(found))
+        print_data(as_csv(spread_rows(found.sampled, found.linear), engine.unit))
     else:
         show(_blocks(found, request))
     return int(found.kept.share < request.wanted)
@@ -171,7 +170,7 @@ def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
     yield from overlap_line(rows)
     if request.shares:
         own = list(share_rows(found.sampled))
-        for place in dict.fromkeys((row["notch"], row["running"]) for row in own if row["running"]):
+        for place in dict.fromkeys((row["notch"], row["direction"]) for row in own if row["direction"]):
             yield shares_table(own, place)
     yield hold_table(hold_rows(found.kept, found.sampled), unit)
     tolerances = list(tolerance_rows(found.side.gear, found.tolerances, found.loosest))
@@ -208,25 +207,13 @@ def _words(found: Held, request: HoldRequest) -> Iterator[str]:
         yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
 
 
-def _in_unit(row: dict[str, Any], unit: str, keys: tuple[str, ...]) -> dict[str, Any]:
-    """A row with its lengths in the file's unit."""
-    if row["unit"] != "mm":
-        return row
-    scaled = {key: round(row[key] / float(UNITS[unit]), 7) for key in keys if row[key] is not None}
-    return row | scaled | {"unit": unit}
-
-
-_LENGTHS = ("drawn", "mean", "std", "std_linear", "low", "high")
-
-
 def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
-    unit, best = found.engine.unit, found.loosest
-    tolerances = tolerance_rows(found.side.gear, found.tolerances, best)
+    best = found.loosest
     listed = {
-        "events": [_in_unit(row, unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)],
+        "events": list(spread_rows(found.sampled, found.linear)),
         "shares": list(share_rows(found.sampled)),
-        "targets": [_in_unit(row, unit, ("limit", "drawn")) for row in hold_rows(found.kept, found.sampled)],
-        "tolerances": [_in_unit(row, unit, ("present", "loosest")) for row in tolerances],
+        "targets": list(hold_rows(found.kept, found.sampled)),
+        "tolerances": list(tolerance_rows(found.side.gear, found.tolerances, best)),
     }
     return {
         "engine": found.engine.name,
@@ -240,8 +227,3 @@ def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
         "kept_by_loosest": best.kept.share if best else None,
         "loosest_found": best.met if best else None,
     } | listed
-
-
-def _csv(found: Held) -> str:
-    rows = [_in_unit(row, found.engine.unit, _LENGTHS) for row in spread_rows(found.sampled, found.linear)]
-    return table([list(rows[0]), *(row.values() for row in rows)])

@@ -69,18 +69,17 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     """
     lines = key_lines(engine.text)
     setup = engine.side_state(error.state, error.side)
-    passed = notches_passed(setup)
     place = _place(engine, error.cause, error.state, error.side)
     remedy = "check the figures of these parts, and the notch's own"
-    if passed and error.notch not in passed:  # the gear is sound, this notch is not
-        own = ("reversing", "notches", error.notch)
-        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
-    elif isinstance(error.cause, LinkageError) and (likely := slips(setup)):
+    if isinstance(error.cause, LinkageError) and (likely := slips(setup)):
         (table, key), more = likely[0].key, len(likely) > 1
         if not more:
             place = (*engine.layer_of(table, error.state, error.side), table, *key.split("."))
         asked = ", or ".join(_asked(engine, setup.gear, slip) for slip in likely)
         remedy = f"is it {asked}? Then the gear would pass" + "; else check the figures of these parts" * more
+    elif (passed := notches_passed(setup)) and error.notch not in passed:  # the gear is sound, this notch is not
+        own = ("reversing", "notches", error.notch)
+        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
     where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
     words = error.words(lambda mm: format_length(mm, engine.unit))
     return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))

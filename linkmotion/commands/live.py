@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.studies.page_data import page_data
 from linkmotion.views.moving.page_words import why
-from linkmotion.views.printout import Answer, print_data, show
+from linkmotion.views.printout import Answer, print_json, show
 
 
 @dataclass(frozen=True)
@@ -46,7 +45,7 @@ def run_live(request: LiveRequest) -> int:
         import webbrowser
 
         if request.json:
-            print_data(json.dumps({"engine": engine.name, "address": address}, ensure_ascii=False) + "\n")
+            print_json("live", engine.unit, {"engine": engine.name, "address": address}, indent=None)
         else:
             line = f"{address} on this computer only; end with Ctrl-C. Nothing is written here: save from the page."
             show([Answer(line, address)])

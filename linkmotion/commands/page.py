@@ -47,12 +47,12 @@ def run_page(request: PageRequest) -> int:
     left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     shown = list(dict.fromkeys(case.state for case in found.cases))
     if request.json:
-        print_json({"engine": found.engine.name, "file": str(request.file), "bytes": size, "states": shown,
-                    "left_out": left_out})  # fmt: skip
+        made = {"file": str(request.file), "bytes": size, "states": shown, "left_out": left_out}
+        print_json("page", found.engine.unit, {"engine": found.engine.name} | made)
         return 0
-    made = f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network."
+    told = f"{request.file}: open it in any browser, or carry it on a memory stick; it needs no network."
     missing = (Point(f"The state {state!r} is not shown: {reason}") for state, reason in left_out.items())
-    show([Answer(made, str(request.file)), *missing])
+    show([Answer(told, str(request.file)), *missing])
     return 0
 
 

@@ -30,7 +30,7 @@ class Case:
 
     assessment: Assessment
     notch: int
-    running: str
+    direction: str
 
 
 def engine_given(request: Request, steam: Given, wheels: Given) -> Engine:
@@ -73,8 +73,8 @@ def cases(engine: Engine, request: Request) -> Iterator[Case]:
     for state in dict.fromkeys(request.states or (DRAWING,)):
         a = assess(engine, state, sides, request.notches or None)
         for notch in range(len(a.sides[0].notches)):
-            for running in request.wanted(a.sides[0], notch):
-                yield Case(a, notch, running)
+            for direction in request.wanted(a.sides[0], notch):
+                yield Case(a, notch, direction)
 
 
 def revolutions(speed: str, engine: Engine) -> float:

@@ -15,6 +15,7 @@ from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.tram_file import TramMarks, read_tram_marks
 from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.row_figures import Length, PerLength
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
 from linkmotion.studies.setting.tram_marks import TramError
@@ -54,7 +55,7 @@ def run_tram(request: TramRequest) -> int:
     diameter = _diameter(request, engine, marks)
     errors = lead_errors(side, _out_by(request, engine, tram, diameter))
     if request.json:
-        print_json(_data(engine, request, tram, errors))
+        print_json("tram", engine.unit, _data(engine, request, tram, errors))
     else:
         from linkmotion.views.tram_view import tram_blocks
 
@@ -106,19 +107,23 @@ def _length(text: str, option: str, unit: str) -> float:
 
 
 def _data(engine: Engine, request: TramRequest, tram: Tram | None, errors: LeadErrors) -> dict[str, Any]:
-    found: dict[str, Any] = {"engine": engine.name, "state": request.state, "side": request.side, "lengths": "mm"}
+    found: dict[str, Any] = {"engine": engine.name, "state": request.state, "side": request.side}
     if tram is not None:
         found["dead_centres"] = [asdict(centre) for centre in tram.centres.values()]
-        found |= {"play": tram.play, "play_within": tram.play_doubt, "pairs_agree": tram.agree}
-        found |= {"degrees_late_per_mm_of_play": tram.per_play, "degrees_apart_drawn": tram.apart_drawn}
-        found |= {"degrees_apart": None if math.isnan(tram.apart) else tram.apart}
+        found |= {
+            "play": None if tram.play is None else Length(tram.play),
+            "play_within": Length(tram.play_doubt),
+            "pairs_agree": tram.agree,
+        }
+        found |= {"degrees_late_per_unit_of_play": {end: PerLength(late) for end, late in tram.per_play.items()}}
+        found |= {"degrees_apart": tram.apart, "degrees_apart_drawn": tram.apart_drawn}
     rows = [
         {
             "notch": notch,
             "end": end,
-            "lead": float(errors.lead[end][i]),
-            "past_dead_centre": float(errors.after[end][i]),
-            "short_of_dead_centre": float(errors.before[end][i]),
+            "lead": Length(errors.lead[end][i]),
+            "past_dead_centre": Length(errors.after[end][i]),
+            "short_of_dead_centre": Length(errors.before[end][i]),
         }
         for i, notch in enumerate(errors.notches)
         for end in errors.lead

@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING
+from linkmotion.events import EVENTS
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
+from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.findings import binding
-from linkmotion.studies.which_wear import WhichWear, which_wear
+from linkmotion.studies.row_figures import Length, measured
+from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
 from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show
 from linkmotion.wear.running import Load
@@ -38,7 +41,7 @@ class WearRequest:
     ----------
     engine : Path
         Engine file.
-    state, sides, notches, running
+    state, sides, notches, direction
         What is looked at (all notches unless given; in the directions in which they drive unless said otherwise).
     load : Load
         What takes up the play.
@@ -59,7 +62,7 @@ class WearRequest:
     load: Load = Load()  # noqa: RUF009 - frozen
     picture: Path | None = None
     json: bool = False
-    running: str = "driven"
+    direction: str = "driven"
     moving: bool = False
     lost: bool = False
     replace: bool = False
@@ -83,37 +86,51 @@ def run_wear(request: WearRequest) -> int:
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine):
         results = [
-            which_wear(engine, request.state, side, request.notches or None, request.load, request.running)
+            which_wear(engine, request.state, side, request.notches or None, request.load, request.direction)
             for side in request.sides
         ]
     if drawn is not None:
         _draw(results, drawn, engine.unit)
     if request.json:
-        found = [_data(result) for result in results]
-        print_json({"engine": engine.name, "lengths": "mm", "sides": found})
+        found = [_data(result, engine.unit) for result in results]
+        print_json("wear", engine.unit, {"engine": engine.name, "state": request.state, "sides": found})
     else:
         show(_blocks(results, request, engine.unit))
     return int(any(result.together.weight > 1 for result in results))
 
 
-def _data(result: WhichWear) -> dict[str, Any]:
+def _data(result: WhichWear, unit: str) -> dict[str, Any]:
     """Everything found on one side; lost motion at 96 crank angles in each notch."""
     found = result.found
     lost = {}
     for i, notch in enumerate(found.notches):
         own = lost_round_the_wheel(found, i)
-        joints = {joint: free.tolist() for joint, free in own.joints.items()}
-        lost[notch] = {"crank_angle": own.crank_angle.tolist(), "total": own.total.tolist(), "joints": joints}
+        joints = {joint: [Length(mm) for mm in free] for joint, free in own.joints.items()}
+        lost[notch] = {
+            "crank_angle": own.crank_angle.tolist(),
+            "total": [Length(mm) for mm in own.total],
+            "joints": joints,
+        }
     return {
         "side": result.side,
-        "state": result.state,
-        "items": [asdict(item) for item in result.items],
-        "together": asdict(result.together),
+        "items": [_item(item) for item in result.items],
+        "together": _item(result.together),
         "load": asdict(result.load),
         "in_motion": list(moving_rows(found, result.ways, result.load)),
         "lost_motion": lost,
-        "binding": [finding_sentence(one, "mm") for one in binding(found)],
+        "binding": [finding_sentence(one, unit) for one in binding(found)],
     }
+
+
+def _item(item: WornItem) -> dict[str, Any]:
+    """What one item does; each figure with its own unit."""
+    units = {figure: PERCENT if figure.split()[0] in EVENTS else MM for figure in item.changes}
+    changes = {
+        figure: {"change": measured(change, units[figure]), "unit": units[figure], "notch": notch}
+        for figure, (change, notch) in item.changes.items()
+    }
+    return {"name": item.name, "changes": changes, "lost": Length(item.lost), "weight": item.weight,
+            "gain": item.gain, "worst": item.worst}  # fmt: skip
 
 
 def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterator[Block]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -19,6 +19,7 @@ from linkmotion.files.readings_file import Readings
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.study import TooFewReadings
+from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import adjustments_of
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.advice import advise as advise_sides
@@ -62,6 +63,32 @@ class EngineAdvice:
         """Whether every target looked at is met once the work is done."""
         return self.advice.met
 
+    @property
+    def barrier(self) -> str:
+        """Why targets stay out: "steps" (finer ones would do), "range" (more would do) or "gear"; "" when all are met.
+
+        "gear": these adjustments cannot do it, however far they are taken.
+        """
+        return self.advice.barrier
+
+    @property
+    def out(self) -> int:
+        """How many targets are out once the work is done."""
+        return len(self.advice.out(self.advice.held_after))
+
+    def readings(self) -> Table:
+        """What will be read: as it is believed to stand (``now``), and with all the work done (``then``)."""
+        rows = []
+        for own in self.foreseen:
+            for number, reading in enumerate(own.readings):
+                length = reading.unit == MM
+                unit, scale = (self.unit, float(UNITS[self.unit])) if length else (reading.unit, 1.0)
+                what = {"side": own.side, "reading": str(reading), "kind": reading.kind, "read": reading.value / scale}
+                now, then = (float(own.expected[stage, number]) / scale for stage in (0, -1))
+                rows.append(what | {"now": now, "then": then, "unit": unit})
+        names = ("side", "reading", "kind", "read", "now", "then", "unit")
+        return table(f"{self.engine.name}, {self.state}: readings to come", dict.fromkeys(names, ""), rows)
+
     def sentences(self) -> list[str]:
         """The work in a fitter's words, in order."""
         return [row["work"] for row in self.rows()]
@@ -103,6 +130,7 @@ def advise(
     state: str = DRAWING,
     sides: Iterable[str] = SIDES,
     basis: str = DIAGNOSIS,
+    adjustments: Mapping[str, Mapping[str, Any]] | None = None,
 ) -> EngineAdvice:
     """Find what to alter to set the valves.
 
@@ -116,21 +144,38 @@ def advise(
         To be set; of those that were read.
     basis : str
         "diagnosis": the gear as estimated from the readings; "drawing": the readings laid over the gear as drawn.
+    adjustments : dict, optional
+        Instead of the file's [adjustments]: dimension → what stands there, such as
+        ``{"eccentric_rod.length": {"step": "1/64 in", "most": "1/8 in"}}``.
 
     Raises
     ------
     UnknownName
         No such state, side or basis.
+    FileError
+        An adjustment that cannot be used: with its key and remedy.
     """
     if isinstance(sides, str):
         raise TypeError(f"sides={sides!r}: give a tuple of sides, such as ({sides!r},)")
     names = [known("side", side, SIDES) for side in sides]
     known("basis", basis, BASES)
     known("state", state, engine.states)
-    read = None if readings is None else readings.of(engine.as_read)
+    own = engine.as_read if adjustments is None else replace(engine.as_read, adjustments=_in_tables(adjustments))
+    read = None if readings is None else readings.of(own)
     if read is not None:
         state, names = read.state, [side for side in read.sides if side in names]
-    return advised(engine.as_read, state, names, read, basis)
+    return advised(own, state, names, read, basis)
+
+
+def _in_tables(adjustments: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
+    """Adjustments by dimension, laid out as in an engine file."""
+    tables: dict[str, Any] = {}
+    for name, own in adjustments.items():
+        into, (*path, last) = tables, name.split(".")
+        for step in path:
+            into = into.setdefault(step, {})
+        into[last] = dict(own)
+    return tables
 
 
 def advised(

@@ -11,6 +11,7 @@ from linkmotion.engine import SIDES
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine import Engine
 from linkmotion.face.names import UnknownName, known
+from linkmotion.face.notched import StudiedSide
 from linkmotion.face.readings import ReadingsFile
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS, parse_length
@@ -21,6 +22,7 @@ from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.study import Diagnosis
 from linkmotion.studies.diagnosis.study import diagnose as diagnose_side
+from linkmotion.studies.setting.basis import believed
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 
@@ -70,6 +72,35 @@ class SideDiagnosis:
             rows.append(where | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
         names = ("dimension", "probability", "off", "low", "high", "unit", "standing")
         return table(f"{self.side.state}, {self.side.side} side: diagnosis", dict.fromkeys(names, ""), rows)
+
+    def explanations(self) -> Table:
+        """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off."""
+        scale, rows = float(UNITS[self.unit]), []
+        for number, own in enumerate(self.found.explanations, 1):
+            for key, departure in zip(own.keys, own.departures, strict=True):
+                angle = key in self.angles
+                off = {"off": departure / (1.0 if angle else scale), "unit": "degrees" if angle else self.unit}
+                rows.append({"number": number, "probability": own.probability, "dimension": ".".join(key)} | off)
+        names = ("number", "probability", "dimension", "off", "unit")
+        return table(f"{self.side.state}, {self.side.side} side: explanations", dict.fromkeys(names, ""), rows)
+
+    def alike(self, dimension: str) -> tuple[str, ...]:
+        """Dimensions that these readings cannot tell from one, by key.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension among the suspects.
+        """
+        known("dimension", dimension, [".".join(key) for key in self.found.keys])
+        groups = [[".".join(key) for key in group.keys] for group in self.found.alike]
+        return tuple(name for group in groups if dimension in group for name in group if name != dimension)
+
+    @cached_property
+    def estimated(self) -> StudiedSide:
+        """The side as it is believed to stand: every dimension off its figure as the likeliest explanation has it."""
+        departures = dict(zip(self.found.keys, self.found.departures.tolist(), strict=True))
+        return StudiedSide("as estimated from the readings", believed(self.side, departures), self.unit)
 
     def rows(self) -> list[dict[str, Any]]:
         """The suspects, a dict each."""

@@ -12,6 +12,7 @@ from linkmotion.face.names import known
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key, declared, numbers
+from linkmotion.wear.effects import pins_of
 
 Change = str | float
 _BOTH_WAYS = re.compile(r"\s*(?:±|\+/-|\+-)\s*(.+)", re.DOTALL)
@@ -84,6 +85,31 @@ def spread_over(gear: Gear, key: Key, reach: Any, steps: int, unit: str) -> Any:
 def in_unit(gear: Gear, key: Key, value: Any, unit: str) -> Any:
     """A length in the engine file's unit (an angle as it is)."""
     return value if is_angle(gear, key) else value / float(UNITS[unit])
+
+
+def figure_of(gear: Gear, name: str, unit: str) -> float:
+    """A dimension's figure, in the engine file's unit or in degrees."""
+    key = key_of(gear, name)
+    return float(in_unit(gear, key, numbers(gear)[key], unit))
+
+
+def length_of(what: str, value: Change, unit: str) -> float:
+    """A length as written, mm; ``what`` it is of is told where it cannot be read."""
+    try:
+        return float(parse_length(value if isinstance(value, str) else float(value), unit))
+    except LengthError as error:
+        raise ValueError(f"{what}: {error}") from None
+
+
+def clearances(gear: Gear, given: Change | Mapping[str, Change], unit: str) -> dict[str, float]:
+    """Diametral clearances by pin, mm: of those named, or one for every pin that can have any."""
+    pins = pins_of(gear)
+    named = given if isinstance(given, Mapping) else dict.fromkeys(pins, given)
+    found = {known("pin", pin, pins): length_of(f"clearance at the {pin}", own, unit) for pin, own in named.items()}
+    for pin, size in found.items():
+        if not 0 <= size < np.inf:
+            raise ValueError(f"clearance at the {pin}: {size:g} mm; nothing or more is wanted")
+    return found
 
 
 def dimension_rows(gear: Gear, unit: str) -> list[dict[str, Any]]:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from linkmotion.events import EVENTS, EndEvents
 from linkmotion.face.tables import one_line
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.row_figures import plain
+
+if TYPE_CHECKING:
+    from linkmotion.face.in_motion import InMotion
 
 END_FIGURES = ("lead", *EVENTS, "opening", "over_travel")
 OWN_FIGURES = ("travel", "die_slip", "link_swing", "lost_motion")
@@ -57,7 +61,7 @@ class End:
         """One notch of an end's events."""
         scale = float(UNITS[unit])
         told = tuple(f"{flow} port {said[notch]}" for flow, said in events.missing.items() if said[notch])
-        at = {event: _or_none(events.percent[event][notch]) for event in EVENTS}
+        at = {event: plain(events.percent[event][notch]) for event in EVENTS}
         return cls(
             name=name,
             unit=unit,
@@ -68,7 +72,7 @@ class End:
             compression=at["compression"],
             opening=float(events.opening[notch]) / scale,
             over_travel=float(events.over_travel[notch]) / scale,
-            angles={event: _or_none(events.angle[event][notch]) for event in EVENTS},
+            angles={event: plain(events.angle[event][notch]) for event in EVENTS},
             remarks=told,
         )
 
@@ -126,15 +130,21 @@ class Notch:
     @property
     def travel(self) -> float:
         """Travel of the valve."""
-        return float(self.side.motion.travel[self.number]) / self._scale
+        return float(self.side.motion.travel[self.number]) / self.scale
+
+    @property
+    def die_reach(self) -> tuple[float, float] | None:
+        """Lowest and highest place of the die along the slot from its middle; None where there is no link."""
+        if self.side.gear.slot is None:
+            return None
+        low, high = (float(reach[self.number]) / self.scale for reach in self.side.motion.die_reach)
+        return low, high
 
     @property
     def die_slip(self) -> float | None:
         """Movement of the die along the slot in one revolution; None where there is no link."""
-        if self.side.gear.slot is None:
-            return None
-        low, high = (reach[self.number] for reach in self.side.motion.die_reach)
-        return float(high - low) / self._scale
+        reach = self.die_reach
+        return None if reach is None else reach[1] - reach[0]
 
     @property
     def link_swing(self) -> float | None:
@@ -144,7 +154,28 @@ class Notch:
     @property
     def lost_motion(self) -> float:
         """Greatest free movement of the spindle round the wheel."""
-        return float(self.side.lost[self.number].max()) / self._scale
+        return float(self.side.lost[self.number].max()) / self.scale
+
+    def in_motion(self, *, drag: float = 1.0, mass: float = 0.0, revolutions: float = 0.0) -> InMotion:
+        """The notch in motion with the play of a worn gear: dragged after it, or thrown ahead of it.
+
+        Parameters
+        ----------
+        drag : float
+            Friction of valve and spindle against motion, N.
+        mass : float
+            Moving mass of valve and spindle, kg.
+        revolutions : float
+            Of the wheel per minute.
+
+        Raises
+        ------
+        ValueError
+            One of them is negative or no number.
+        """
+        from linkmotion.face.in_motion import in_motion_of
+
+        return in_motion_of(self, drag, mass, revolutions)
 
     def figure(self, name: str) -> float | None:
         """A figure by its name, such as ``"front.lead"`` or ``"travel"``."""
@@ -156,7 +187,8 @@ class Notch:
         return found  # type: ignore[no-any-return]
 
     @property
-    def _scale(self) -> float:
+    def scale(self) -> float:
+        """Millimetres in its unit."""
         return float(UNITS[self.unit])
 
     def __repr__(self) -> str:
@@ -165,8 +197,3 @@ class Notch:
         cuts = [f"cutoff {'never' if end.cutoff is None else f'{end.cutoff:.1f} %'}" for end in (self.front, self.back)]
         told = [f"{lead}, {cut}" for lead, cut in zip(ends, cuts, strict=True)]
         return one_line("Notch", self.name, [f"running {self.direction}", *told])
-
-
-def _or_none(value: Any) -> float | None:
-    number = float(value)
-    return None if number != number else number

@@ -31,11 +31,16 @@ class SidePictures:
 
         return plot_openings(*self._at(notch, direction), self.unit, ax)
 
-    def plot_openings_by_piston(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
-        """Port openings against the piston's place."""
+    def plot_openings_by_piston(
+        self, notch: str, end: str = "front", direction: str | None = None, ax: Any = None
+    ) -> Any:
+        """Port openings of one end ("front" or "back") against the piston's place."""
+        from linkmotion.face.names import known
+        from linkmotion.valve import ENDS
         from linkmotion.views.plots import plot_openings_by_piston
 
-        return plot_openings_by_piston(*self._at(notch, direction), self.unit, ax)
+        side, number, way = self._at(notch, direction)
+        return plot_openings_by_piston(side, number, known("end", end, ENDS), way, self.unit, ax)
 
     def plot_displacement(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
         """The valve from central, with its laps and events."""
@@ -49,15 +54,24 @@ class SidePictures:
 
         return plot_polar(*self._at(notch, direction), self.unit, ax)
 
+    def plot_valve_on_ports(self, displacement: float = 0.0, half_travel: float | None = None, ax: Any = None) -> Any:
+        """The valve on its ports in section, so far from central (+ forward); room is left for half the travel."""
+        from linkmotion.files.lengths import UNITS
+        from linkmotion.views.valve_section import plot_valve_on_ports
+
+        scale, half = float(UNITS[self.unit]), half_travel
+        room = None if half is None else half * scale
+        return plot_valve_on_ports(self.assessed.gear.valve, displacement * scale, room, self.unit, ax)
+
     def plot_valve_section(self, notch: str, crank_angle: float, direction: str | None = None, ax: Any = None) -> Any:
         """The valve on its ports in section at a crank angle, degrees in the direction of running."""
         from linkmotion.views.valve_section import plot_valve_section
 
-        side, number, way = self._at(notch, direction)
-        return plot_valve_section(side, number, crank_angle, way, self.unit, ax)
+        side, number, direction = self._at(notch, direction)
+        return plot_valve_section(side, number, crank_angle, direction, self.unit, ax)
 
     def plot_gear(self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None) -> Any:
-        """The gear from the side at a crank angle of forward running, degrees."""
+        """The gear from the side at a crank angle of forward running, degrees; the axes are in millimetres."""
         from linkmotion.views.drawing import plot_gear
 
         return plot_gear(self.assessed, self._at(notch, None)[1], crank_angle, ax, names)

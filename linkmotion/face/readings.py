@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from linkmotion.engine import Engine
-from linkmotion.face.tables import one_line
+from linkmotion.engine import Engine as EngineAsRead
+from linkmotion.face.tables import Table, one_line, table
+from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.readings_file import read_readings as read_against
 from linkmotion.files.readings_source import ReadingsSource
+from linkmotion.studies.figures.figure import MM
+
+if TYPE_CHECKING:
+    from linkmotion.face.engine import Engine
 
 
 @dataclass(frozen=True, repr=False)
@@ -24,7 +30,7 @@ class ReadingsFile:
 
     path: Path
 
-    def of(self, engine: Engine) -> Readings:
+    def of(self, engine: EngineAsRead) -> Readings:
         """The readings, as taken on an engine.
 
         Raises
@@ -33,6 +39,23 @@ class ReadingsFile:
             With file, line, key and remedy.
         """
         return read_against(self.path, engine)
+
+    def table(self, engine: Engine) -> Table:
+        """Every reading, as taken on an engine: lengths and their doubt (one standard deviation) in the file's unit.
+
+        Raises
+        ------
+        FileError
+            As :meth:`of`.
+        """
+        read, rows = self.of(engine.as_read), []
+        for side in read.sides:
+            for own in read.of(side):
+                unit, scale = (read.unit, float(UNITS[read.unit])) if own.unit == MM else (own.unit, 1.0)
+                where = {key: getattr(own, key) for key in ("side", "kind", "notch", "direction", "end", "at")}
+                rows.append(where | {"value": own.value / scale, "sigma": own.sigma / scale, "unit": unit})
+        names = ("side", "kind", "notch", "direction", "end", "at", "value", "sigma", "unit")
+        return table(f"{self.path.name}: readings", dict.fromkeys(names, ""), rows)
 
     def __repr__(self) -> str:
         """In one line."""

@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from linkmotion.engine import SIDES, SideState
 from linkmotion.engine import Engine as EngineAsRead
-from linkmotion.events import DIRECTIONS, FORWARD
-from linkmotion.face.dimensions import Change, changed, dimension_rows
+from linkmotion.events import DIRECTIONS
+from linkmotion.face.dimensions import Change, changed, clearances, dimension_rows, figure_of
 from linkmotion.face.names import known
-from linkmotion.face.notch import Notch
-from linkmotion.face.pictures import SidePictures
+from linkmotion.face.notched import NotchedSide
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.gears.sensitivity import with_numbers
 from linkmotion.studies.assess import Assessment, SideEvents, assess_side
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Side(SidePictures):
+class Side(NotchedSide):
     """One side of an engine in one state; lengths in the engine file's unit.
 
     Attributes
@@ -82,18 +81,6 @@ class Side(SidePictures):
         """
         return assess_side(self.setup)
 
-    def __getitem__(self, notch: str | tuple[str, str]) -> Notch:
-        """A notch by its name, in the direction in which it drives (forward, where it drives in both).
-
-        ``left["mid", "backward"]`` names the direction too.
-        """
-        name, direction = notch if isinstance(notch, tuple) else (notch, None)
-        number = self.notches.index(known("notch", name, self.notches))
-        if direction is None:
-            drives = self.assessed.drives[number]
-            return Notch(self.assessed, number, drives if drives in DIRECTIONS else FORWARD, self.unit)
-        return Notch(self.assessed, number, known("direction", direction, DIRECTIONS), self.unit)
-
     def events(self, *, both_directions: bool = False) -> Table:
         """Every notch and end as a table: in the directions in which each notch drives, or in both."""
         from linkmotion.files.results import in_unit
@@ -108,6 +95,16 @@ class Side(SidePictures):
         """Every length and angle given, by the key that :meth:`change` takes, with its meaning."""
         rows = dimension_rows(self.setup.gear, self.unit)
         return table(f"{self._title}: dimensions", {"dimension": "", "figure": "", "unit": "", "meaning": ""}, rows)
+
+    def dimension(self, name: str) -> float:
+        """A length (in the file's unit) or an angle (degrees) by its key, such as ``"eccentric_rod.length"``.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension; the nearest is told.
+        """
+        return figure_of(self.setup.gear, name, self.unit)
 
     def change(self, changes: Mapping[str, Change]) -> Side:
         """The side with some dimensions changed; a valve set by the drawing's rule is set by it again.
@@ -132,6 +129,39 @@ class Side(SidePictures):
             raise ValueError(f"{fault.table}.{fault.key}: {fault.problem}; {fault.remedy}")
         return Side(self.engine, replace(self.setup, gear=gear), {**self.changes, **changes})
 
+    def with_clearance(self, clearance: Change | Mapping[str, Change]) -> Side:
+        """The side with clearances at its pins; what else is worn stays.
+
+        Parameters
+        ----------
+        clearance : number, text or dict
+            Diametral, the same at every pin (``"0.010 in"``, or a number in the file's unit); or pin → clearance.
+
+        Raises
+        ------
+        UnknownName
+            No such pin; the nearest is told.
+        ValueError
+            A clearance that cannot be read.
+
+        Examples
+        --------
+        >>> import linkmotion as lm
+        >>> left = lm.read_engine("examples/dock_shunter.toml")["drawing"].left
+        >>> f"{left.with_clearance('0.010 in')['mid'].lost_motion:.3f} in"
+        '0.061 in'
+        """
+        found = clearances(self.setup.gear, clearance, self.unit)
+        condition = self.setup.condition
+        worn = replace(condition, clearance={**condition.clearance, **found})
+        told = {f"clearance at the {pin}": f"{size:g} mm" for pin, size in found.items()}
+        return Side(self.engine, replace(self.setup, condition=worn), {**self.changes, **told})
+
+    @property
+    def clearances(self) -> dict[str, float]:
+        """Pin → diametral clearance as the gauge found it."""
+        return {pin: float(size) / self._scale for pin, size in self.setup.condition.clearance.items()}
+
     def set_afresh(self) -> Side:
         """The side with its valve set by the drawing's rule (``set_by``) as the gear now stands.
 
@@ -145,10 +175,6 @@ class Side(SidePictures):
             raise ValueError("the drawing gives no rule to set the valve by: give set_by and set_in in [valve]")
         valve = replace(self.setup.gear.valve, central_at=None, set_by=rule.set_by, set_in=rule.set_in)
         return Side(self.engine, replace(self.setup, gear=replace(self.setup.gear, valve=valve)), self.changes)
-
-    def figure(self, notch: str, name: str) -> float | None:
-        """A figure of a notch by name: ``left.figure("mid", "front.lead")``."""
-        return self[notch].figure(name)
 
     def wear(self) -> Wear:
         """What is not as drawn on this side, ranked by what it does to the valve events.
@@ -178,14 +204,25 @@ class Side(SidePictures):
 
         return held(self, notches, samples, seed, tolerances)
 
-    def clean_up(self, **figures: Any) -> SlotCleanUp:
-        """How to clean up the link's worn slot, from the state's readings along its faces; see ``cleanup``'s table.
+    def clean_up(self, readings: Mapping[str, Any] | None = None, **figures: Any) -> SlotCleanUp:
+        """How to clean up the link's worn slot, from depth readings along its faces.
 
-        ``figures`` stand instead of those of the file's [cleanup] table: ``slot_width="1 3/4 in"`` and so on.
+        Parameters
+        ----------
+        readings : dict, optional
+            ``"at"`` (places along the slot from its middle, + up), ``"front"`` and ``"back"`` (metal lost there), as
+            sequences of numbers in the file's unit or of texts; the state's own readings unless given.
+        **figures
+            Stand instead of those of the file's [cleanup] table: ``slot_width="1 3/4 in"`` and so on.
+
+        Raises
+        ------
+        ValueError
+            No readings, no slot_width or gauge, or readings that cannot be used.
         """
         from linkmotion.face.slot import clean_up
 
-        return clean_up(self, figures)
+        return clean_up(self, readings, figures)
 
     @property
     def _title(self) -> str:

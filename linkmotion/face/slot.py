@@ -6,15 +6,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.face.names import UnknownName
+from linkmotion.face.dimensions import length_of
+from linkmotion.face.names import UnknownName, known
+from linkmotion.face.notched import StudiedSide
+from linkmotion.face.proposal import SlotProposal
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.faults import nearest
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.lengths import format_length
+from linkmotion.files.results import in_unit
 from linkmotion.files.schema import cleanup_model
+from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
 from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.remarks import remarks
 from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
 
 LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
@@ -42,11 +48,10 @@ class SlotCleanUp:
 
     def table(self) -> Table:
         """One row for a proposal: its figures in the engine file's unit, and whether it is clean within the limits."""
-        scale, rows = float(UNITS[self.side.unit]), []
+        rows = []
         for proposal in self.found.done.proposals:
-            row = proposal_row(self.found, proposal)
-            sizes = {key: value / scale for key, value in row.items() if isinstance(value, float)}
-            rows.append(row | sizes | {"within_limits": clean_within(self.found, proposal)})
+            row = in_unit(proposal_row(self.found, proposal), self.side.unit)
+            rows.append(row | {"within_limits": clean_within(self.found, proposal)})
         headings = {key: self.side.unit if isinstance(value, float) else "" for key, value in rows[0].items()}
         plain = {key: unit for key, unit in headings.items() if not isinstance(rows[0][key], dict)}
         return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: slot", plain, rows)
@@ -59,11 +64,42 @@ class SlotCleanUp:
         """The proposals as a pandas DataFrame."""
         return self.table().to_frame()
 
-    def plot(self, ax: Any = None) -> Any:
-        """The faces as read and what each proposal leaves."""
-        from linkmotion.views.machining_plots import plot_cleanup
+    def __getitem__(self, proposal: str) -> SlotProposal:
+        """A proposal by its name."""
+        own = self.found.done.proposals[self.proposals.index(known("proposal", proposal, self.proposals))]
+        return SlotProposal(self.found, own, self.side.unit)
 
-        return plot_cleanup(self.found.done, unit=self.side.unit, ax=ax)
+    @property
+    def as_drawn(self) -> StudiedSide:
+        """The side with its slot as drawn."""
+        return self._side("slot as drawn", self.found.before)
+
+    @property
+    def worn(self) -> StudiedSide:
+        """The side with its slot as read, the pin midway between the faces.
+
+        Raises
+        ------
+        ValueError
+            The gear cannot pass so.
+        """
+        return self._side("slot as read", self.found.worn)
+
+    def sentences(self) -> list[str]:
+        """What is to be said of the readings and the proposals, warnings first."""
+        return [
+            remark.words.format(*(format_length(size, self.side.unit, digits=3) for size in remark.sizes))
+            for remark in remarks(self.found.done)
+        ]
+
+    def plot(self, ax: Any = None) -> Any:
+        """The slot to scale with the last proposal; see :meth:`SlotProposal.plot` for the others."""
+        return self[self.proposals[-1]].plot(ax)
+
+    def _side(self, what: str, side: SideEvents | None) -> StudiedSide:
+        if side is None:
+            raise ValueError(f"{what}: the gear cannot pass")
+        return StudiedSide(what, side, self.side.unit)
 
     def __repr__(self) -> str:
         """In one line."""
@@ -73,7 +109,7 @@ class SlotCleanUp:
         return self.table()._repr_html_()
 
 
-def clean_up(side: Side, given: Mapping[str, Any]) -> SlotCleanUp:
+def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str, Any]) -> SlotCleanUp:
     """Clean up the slot of a side; see :meth:`Side.clean_up`.
 
     Raises
@@ -84,18 +120,16 @@ def clean_up(side: Side, given: Mapping[str, Any]) -> SlotCleanUp:
     figures = {**side.engine.cleanup, **_read(given, side.unit)}
     condition = side.setup.condition
     slot_of(side.setup.gear)
-    if not condition.slot:
+    if readings is None and not condition.slot:
         raise ValueError(f"no depth readings of the slot ({side.state}, {side.name} side)")
     for key in ("slot_width", "gauge"):
         if key not in figures:
             meaning = cleanup_model(side.unit).model_fields[key].description
             raise ValueError(f"{key} is missing: give {key}=…, or [cleanup] in the engine file ({meaning})")
-    at = [reading.at for reading in condition.slot]
-    front, back = (FaceReadings(at, [getattr(reading, face) for reading in condition.slot]) for face in FACES)
     try:
         found = clean_up_in_gear(
             side.setup,
-            SlotReadings(front, back, figures["gauge"]),
+            SlotReadings(*_faces(side, readings), figures["gauge"]),
             figures["slot_width"],
             figures.get("die_length", condition.die_length),
             Limits(**{key: figures[key] for key in LIMITS if key in figures}),
@@ -106,6 +140,24 @@ def clean_up(side: Side, given: Mapping[str, Any]) -> SlotCleanUp:
     except SlotError as error:
         raise ValueError(f"slot: {error}; {error.remedy}") from None
     return SlotCleanUp(side, found)
+
+
+def _faces(side: Side, readings: Mapping[str, Any] | None) -> tuple[FaceReadings, FaceReadings]:
+    """Both faces' readings: those given, or the state's own."""
+    if readings is None:
+        slot = side.setup.condition.slot
+        at = [reading.at for reading in slot]
+        front, back = (FaceReadings(at, [getattr(reading, face) for reading in slot]) for face in FACES)
+        return front, back
+    wanted = ("at", *FACES)
+    for name in readings:
+        known("list of readings", name, wanted)
+    for name in wanted:
+        if name not in readings:
+            raise ValueError(f"readings: {name!r} is missing: give {', '.join(map(repr, wanted))}")
+    lists = {name: [length_of(f"readings, {name}", own, side.unit) for own in readings[name]] for name in wanted}
+    front, back = (FaceReadings(lists["at"], lists[face]) for face in FACES)
+    return front, back
 
 
 def _read(given: Mapping[str, Any], unit: str) -> dict[str, Any]:

@@ -73,9 +73,7 @@ class Sweep:
 
     @cached_property
     def _now(self) -> float:
-        gear = self.side.setup.gear
-        key = key_of(gear, self.dimension)
-        return float(in_unit(gear, key, numbers(gear)[key], self.side.unit))
+        return self.side.dimension(self.dimension)
 
     def _unit_of(self, figure: str) -> str:
         return {"percent": "% of stroke", "angle": "degrees", "length": self.side.unit}[kind_of_figure(figure)]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
+from linkmotion.studies.row_figures import plain
+
 Row = dict[str, Any]
 
 
@@ -92,8 +94,7 @@ def one_line(kind: str, name: str, rest: Sequence[str]) -> str:
 def _plain(value: Any) -> Any:
     if value is None or isinstance(value, str | bool | int):
         return value
-    number = float(value)
-    return None if number != number else number
+    return plain(value)
 
 
 def _shown(value: Any) -> str:

@@ -14,6 +14,7 @@ from linkmotion.face.names import known
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.results import in_unit
 from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.studies.figures.figure import MM, TRAVEL, Figure, end_figure
 from linkmotion.studies.tolerances.limits import Kept, holds, kept
@@ -69,12 +70,8 @@ class Held:
 
     def table(self) -> Table:
         """One row for a figure: as drawn, mean, standard deviation, limits that hold 95 %, what governs it."""
-        scale, rows = float(UNITS[self.side.unit]), []
-        for row in spread_rows(self.sampled, self.linear):
-            sizes = ("drawn", "mean", "std", "low", "high")
-            if row["unit"] == MM:
-                row |= {key: None if row[key] is None else row[key] / scale for key in sizes} | {"unit": self.side.unit}
-            rows.append(row | {"figure": f"{row['end']} {row['what']}".strip(), "direction": row["running"]})
+        found = in_unit(spread_rows(self.sampled, self.linear), self.side.unit)
+        rows = [row | {"figure": f"{row['end']} {row['what']}".strip()} for row in found]
         names = ("notch", "direction", "figure", "unit", "drawn", "mean", "std", "low", "high", "governs", "share")
         return table(f"{self.side.engine.name}, {self.side.state}: tolerances", dict.fromkeys(names, ""), rows)
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.engine import DRAWING
+from linkmotion.face.names import known
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
@@ -31,6 +32,28 @@ class Wear:
     def first(self) -> str | None:
         """What matters most, in words; None where nothing is amiss."""
         return self.found.items[0].name if self.found.items else None
+
+    def changes(self, item: str) -> dict[str, float]:
+        """What an item does alone: figure → greatest change, in the engine file's unit or percent of the stroke.
+
+        Raises
+        ------
+        UnknownName
+            No such item.
+        """
+        from linkmotion.views.wear_view import is_length
+
+        items = {own.name: own for own in self.found.items}
+        scale = float(UNITS[self.side.unit])
+        found = items[known("item", item, items)].changes
+        return {name: size / (scale if is_length(name) else 1.0) for name, (size, _notch) in found.items()}
+
+    def sentences(self) -> list[str]:
+        """What each item does, in plain words, what matters most first."""
+        from linkmotion.views.tables import Shown
+        from linkmotion.views.wear_view import sentence
+
+        return [sentence(item, self.found, Shown(self.side.unit)) for item in self.found.items]
 
     def table(self) -> Table:
         """Items: weight (greatest change as a multiple of the target it offends), gain of renewing, lost motion."""

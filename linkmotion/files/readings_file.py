@@ -159,7 +159,7 @@ class _Reader:
                 own = (*where, end or "reads")
                 figure = self._figure(cell, row.kind, unit, own)
                 yield Reading(
-                    side=side, kind=row.kind, notch=row.notch, direction=row.running or "", end=end,
+                    side=side, kind=row.kind, notch=row.notch, direction=row.direction or "", end=end,
                     value=figure.value, sigma=self._sigma(row, figure, unit, head, where), unit=figure.unit,
                     at=row.at, line=self.source.line(own) or 0,
                 )  # fmt: skip

@@ -18,7 +18,7 @@ _HEAD = """\
 # die height: {die}, engine on front dead centre.
 # More rows, where you can read them: kind = "valve" (place of the valve ahead of the middle between its two
 #   line-and-line marks, at a dead centre as front or back, or as reads with at = crank angle from front dead centre in
-#   the direction of running) and kind = "lost motion" (free movement of the spindle, wheel held: reads, at, running).
+#   the direction of running) and kind = "lost motion" (free movement of the spindle, wheel held: reads, at, direction).
 # Take up the play the same way before every reading, or say in within what the play may make of it.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
 """
@@ -33,9 +33,9 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
     lines += ['within = "?"', 'within_percent = "?"']
     for name in sides:
         lines += ["", f"[{name}]", "readings = ["]
-        for notch, kind, running, ended in _rows(side, notches):
+        for notch, kind, direction, ended in _rows(side, notches):
             cells = [f"notch = {_quoted(notch)}", f'kind = "{kind}"']
-            cells += [f'running = "{running}"'] if running else []
+            cells += [f'direction = "{direction}"'] if direction else []
             cells += ['front = "?"', 'back = "?"'] if ended else ['reads = "?"']
             lines.append(f"    {{ {', '.join(cells)} }},")
         lines.append("]")
@@ -46,9 +46,9 @@ def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str
     """The same as CSV."""
     rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), COLUMNS]
     for name in sides:
-        for notch, kind, running, ended in _rows(side, notches):
+        for notch, kind, direction, ended in _rows(side, notches):
             own = ("?", "?", "") if ended else ("", "", "?")
-            rows.append((name, notch, running, kind, "", *own, ""))
+            rows.append((name, notch, direction, kind, "", *own, ""))
     return _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)) + table(rows)
 
 
@@ -63,8 +63,8 @@ def _rows(side: SideEvents, notches: tuple[str, ...]) -> Iterator[tuple[str, str
             continue
         yield notch, "lead", "", True
         yield notch, "opening", "", True
-        for running in side.driven(i):
-            yield notch, "cutoff", running, True
+        for direction in side.driven(i):
+            yield notch, "cutoff", direction, True
         if side.gear.slot is not None:
             yield notch, "die height", "", False
 

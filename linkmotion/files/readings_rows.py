@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, StrictStr, ValidationError
 
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.readings_source import known_as
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.studies.figures.figure import KINDS
 
@@ -20,7 +21,7 @@ class Row(BaseModel):
     model_config = ConfigDict(extra="forbid")
     notch: StrictStr
     kind: Literal[KINDS]  # type: ignore[valid-type]
-    running: Literal["forward", "backward"] | None = None
+    direction: Literal["forward", "backward"] | None = None
     at: Any = None
     front: Any = None
     back: Any = None
@@ -48,7 +49,7 @@ def _unfit(source: Source, errors: list[Any], where: Where) -> FileError:
     path = (*where, key)
     match error["type"]:
         case "extra_forbidden":
-            return source.fault(path, "unknown", nearest(key, list(Row.model_fields)))
+            return source.fault(path, "unknown", known_as(key, list(Row.model_fields)))
         case "missing":
             return source.fault(path, "missing", f"give {key} in this row")
         case "literal_error":
@@ -65,8 +66,8 @@ def _complete(source: Source, row: Row, where: Where) -> None:
         raise source.fault((*where, "reads"), f"at which end is this {row.kind}?", "give it as front or back")
     if row.kind not in (*_ENDED, "valve") and (row.front is not None or row.back is not None):
         raise source.fault(where, f"a {row.kind} has no ends", "give it as reads")
-    if row.kind in EVENTS and row.running is None:
-        raise source.fault((*where, "running"), "missing", f"say in which direction of running the {row.kind} is")
+    if row.kind in EVENTS and row.direction is None:
+        raise source.fault((*where, "direction"), "missing", f"say in which direction of running the {row.kind} is")
     if row.at is not None:
         _angle(source, row, where)
     elif row.kind == "lost motion" or (row.kind == "valve" and row.reads is not None):
@@ -83,5 +84,5 @@ def _angle(source: Source, row: Row, where: Where) -> None:
     if row.front is not None or row.back is not None:
         told = "a dead centre and a crank angle are both given"
         raise source.fault(own, told, "give front or back without at, or reads with at")
-    if row.running is None:
-        raise source.fault((*where, "running"), "missing", "say in which direction the crank angle counts")
+    if row.direction is None:
+        raise source.fault((*where, "direction"), "missing", "say in which direction the crank angle counts")

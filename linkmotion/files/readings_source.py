@@ -20,7 +20,8 @@ from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.source import STARTER, TABLE, Source, Where, shown
 
 FORM = "linkmotion form writes one to fill in"
-COLUMNS = ("side", "notch", "running", "kind", "at", "front", "back", "reads", "within")
+_ONCE = {"running": "direction"}  # names of earlier versions
+COLUMNS = ("side", "notch", "direction", "kind", "at", "front", "back", "reads", "within")
 
 
 class ReadingsSource(Source):
@@ -99,7 +100,7 @@ class CsvSource(ReadingsSource):
     def _headings(self, cells: list[str], number: int) -> list[str]:
         for cell in cells:
             if cell.lower() not in (*COLUMNS, ""):
-                raise FileError(self.name, f"unknown heading {shown(cell)}", nearest(cell.lower(), COLUMNS), number)
+                raise FileError(self.name, f"unknown heading {shown(cell)}", known_as(cell.lower(), COLUMNS), number)
         return [cell.lower() for cell in cells]
 
     def _add(
@@ -117,6 +118,11 @@ class CsvSource(ReadingsSource):
         if "at" in row:
             row["at"] = _number(row["at"])
         rows.append(row)
+
+
+def known_as(name: str, known: list[str] | tuple[str, ...]) -> str:
+    """Remedy for an unknown name: what it is called now, else the nearest."""
+    return f"it is called {_ONCE[name]!r} now" if name in _ONCE else nearest(name, known)
 
 
 def with_point(cell: str) -> str:

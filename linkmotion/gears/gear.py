@@ -16,6 +16,7 @@ from linkmotion.gears.keys import Fault
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, ReverserPosition
 from linkmotion.gears.slots import Slot
 from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel, solve
+from linkmotion.linkage.solve import NODES
 
 _THERE = 1e-6  # mm: the die is where it was asked to be
 
@@ -140,13 +141,19 @@ class ShiftedGear(Gear):
             return setting
         at_front = solve(self.declare(setting), Wheel.at(0.0), alone=True)
         place = self.slot.die_place(at_front)
-        return DieHeld(place) if ideal else self._arm_for(place, self.arms_carrying(at_front))
+        if ideal:
+            return DieHeld(place)
+        arm = self._arm_for(place, self.arms_carrying(at_front))
+        if arm is None:
+            solve(self.declare(setting), Wheel.revolution(NODES))  # parts that do not meet even so are the reason
+            raise LinkageError("no arm angle holds the die there: the lifting link would hang the wrong way up")
+        return arm
 
-    def _arm_for(self, place: Any, arms: list[Arm]) -> Arm:
+    def _arm_for(self, place: Any, arms: list[Arm]) -> Arm | None:
         """The first of several arm angles with which the die, carried by link or rod as it is, comes to its place."""
         for arm in arms:
             with suppress(LinkageError):
                 carried = solve(self.declare(arm), Wheel.at(0.0), alone=True)
                 if np.all(np.abs(self.slot.die_place(carried) - place) < _THERE):
                     return arm
-        raise LinkageError("no arm angle holds the die there: the lifting link would hang the wrong way up")
+        return None

@@ -118,12 +118,12 @@ class SideEvents:
         The direction in which steam is let in over more of the stroke (cutoff less admission, mean of
         the ends), when the two differ by more than a tenth of the stroke.
         """
-        more = [self._steam(way) for way in DIRECTIONS]
+        more = [self._steam(direction) for direction in DIRECTIONS]
         gain = more[0] - more[1]
         return tuple("both" if abs(g) < _DRIVES else FORWARD if g > 0 else BACKWARD for g in gain)
 
-    def _steam(self, way: str) -> Any:
-        net = [end.percent["cutoff"] - end.percent["admission"] for end in self.events[way].values()]
+    def _steam(self, direction: str) -> Any:
+        net = [end.percent["cutoff"] - end.percent["admission"] for end in self.events[direction].values()]
         return np.nan_to_num(np.mean(net, axis=0))
 
     def driven(self, notch: int) -> tuple[str, ...]:

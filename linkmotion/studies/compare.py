@@ -33,7 +33,7 @@ class Compared:
     states : tuple of str
         The first is what the others are compared with.
     rows : list of dict
-        "side", "notch", "running", "end" and, for each of COMPARED, a tuple of the figure in each state.
+        "side", "notch", "direction", "end" and, for each of COMPARED, a tuple of the figure in each state.
     assessments : tuple of Assessment
         In the same order.
     findings : tuple of lists
@@ -59,7 +59,7 @@ def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None
     wanted = {side.side: [side.driven(i) for i in range(len(side.notches))] for side in first.sides}
     tables = [{_key(row): row for row in event_rows(a, lambda side, i: wanted[side.side][i])} for a in found]
     rows = [
-        dict(zip(("side", "notch", "running", "end"), key, strict=True))
+        dict(zip(("side", "notch", "direction", "end"), key, strict=True))
         | {name: tuple(table[key][name] for table in tables) for name in COMPARED}
         for key in tables[0]
     ]
@@ -67,7 +67,7 @@ def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None
 
 
 def _key(row: dict[str, Any]) -> tuple[str, ...]:
-    return tuple(row[name] for name in ("side", "notch", "running", "end"))
+    return tuple(row[name] for name in ("side", "notch", "direction", "end"))
 
 
 def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, str]:

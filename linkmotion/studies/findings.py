@@ -53,9 +53,9 @@ def findings(assessment: Assessment) -> list[Finding]:
     for side in assessment.distinct_sides:
         side = replace(side, side="both") if alike else side
         for i in range(len(side.notches)):
-            for way in side.driven(i):
-                found += _ends(side, i, way, targets)
-                found += _ports(side, i, way)
+            for direction in side.driven(i):
+                found += _ends(side, i, direction, targets)
+                found += _ports(side, i, direction)
             found += _die(side, i)
             found += _sense(side, i)
         found += _blind(side)
@@ -74,10 +74,10 @@ def _apart(
         yield Finding(what, True, *where, abs(apart), limit, unit, f"{words}; {{limit}} is allowed")
 
 
-def _ends(side: SideEvents, i: int, way: str, targets: Targets) -> Iterator[Finding]:
-    ends = side.events[way]
+def _ends(side: SideEvents, i: int, direction: str, targets: Targets) -> Iterator[Finding]:
+    ends = side.events[direction]
     front, back = ends["front"], ends["back"]
-    where = (side.side, side.notches[i], way)
+    where = (side.side, side.notches[i], direction)
     apart = float(front.lead[i] - back.lead[i])
     words = f"the {_more(apart, ENDS)} end has {{size}} more lead than the other"
     yield from _apart("lead", where, apart, targets.lead_difference, "mm", words)
@@ -132,10 +132,10 @@ def binding(side: SideEvents) -> Iterator[Finding]:
     yield Finding("die", binds, side.side, "", "", over, worn.die_side_clearance, "mm", words)
 
 
-def _ports(side: SideEvents, i: int, way: str) -> Iterator[Finding]:
-    where = (side.side, side.notches[i], way)
+def _ports(side: SideEvents, i: int, direction: str) -> Iterator[Finding]:
+    where = (side.side, side.notches[i], direction)
     for end in ENDS:
-        own = side.events[way][end]
+        own = side.events[direction][end]
         for flow, told in own.missing.items():
             if told[i]:
                 port = "to steam" if flow == "steam" else "to exhaust"
@@ -167,9 +167,9 @@ def _die(side: SideEvents, i: int) -> Iterator[Finding]:
 
 def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Finding]:
     for i, notch in enumerate(left.notches):
-        for way in left.driven(i):
+        for direction in left.driven(i):
             for end in ENDS:
-                one, two, where = left.events[way][end], right.events[way][end], ("", notch, way)
+                one, two, where = left.events[direction][end], right.events[direction][end], ("", notch, direction)
                 apart = float(one.lead[i] - two.lead[i])
                 words = f"{end} end: the {_more(apart, SIDES)} side has {{size}} more lead than the other"
                 yield from _apart("sides", where, apart, targets.side_lead_difference, "mm", words)

@@ -57,14 +57,21 @@ class InMotion:
 
 def in_motion(side: SideEvents, notch: int, direction: str, load: Load) -> InMotion:
     """Figures of a side in motion."""
-    free = lost_motion(side.gear, side.settings[notch], side.condition, POSITIONS).total
+    valve, free = valve_in_motion(side, notch, direction, load)
     if not np.any(free):
         return _exact(side, notch, direction)
+    return _sampled(side, direction, valve, float(np.max(free)))
+
+
+def valve_in_motion(
+    side: SideEvents, notch: int, direction: str, load: Load
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Valve from central and its lost motion, mm, at :data:`POSITIONS` places in the direction of running."""
+    free = lost_motion(side.gear, side.settings[notch], side.condition, POSITIONS).total
     series = side.displacement[notch : notch + 1]
     if direction != FORWARD:
         series, free = series.reversed(), np.roll(free[::-1], 1)
-    x = series.on_grid(POSITIONS)[0]
-    return _sampled(side, direction, running(x, free, load), float(np.max(free)))
+    return running(series.on_grid(POSITIONS)[0], free, load), free
 
 
 def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:

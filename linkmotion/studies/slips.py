@@ -17,15 +17,15 @@ from linkmotion.engine import SideState
 from linkmotion.events import FORWARD
 from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared, numbers, with_numbers
-from linkmotion.linkage import LinkageError, Wheel
+from linkmotion.linkage import Linkage, LinkageError, Wheel
 from linkmotion.linkage.assembling import turned_as_can_be
-from linkmotion.linkage.order import orders_to_try
+from linkmotion.linkage.order import Order, orders_to_try
 from linkmotion.studies.assess import assess_side
 from linkmotion.valve_setting import RuleError
 
 FACTORS = (10.0, 0.1, -1.0)
 _POSITIONS = 24  # of the wheel, to see whether a trial closes
-_TRIED = 12  # trials that are turned in earnest
+_TRIED = 24  # trials that are turned in earnest
 _MOST = 3  # that are told
 
 
@@ -53,10 +53,11 @@ def slips(setup: SideState) -> tuple[Slip, ...]:
         would do.
     """
     trials = [slip for slip in _trials(setup.gear) if not _wrong(_with(setup.gear, slip))]
+    trials.sort(key=lambda slip: slip.key[0] != "reversing")  # first what the held die does not try
     for notch in setup.notches:
         told = _told(setup, notch, trials) if trials else []
         trials = [slip for slip, why in zip(trials, told, strict=True) if why == ""]
-    uneven = [(_unevenness(replace(setup, gear=_with(setup.gear, slip))), slip) for slip in trials[:_TRIED]]
+    uneven = [(_unevenness(_mended(setup, slip)), slip) for slip in trials[:_TRIED]]
     passing = sorted((each for each in uneven if np.isfinite(each[0])), key=lambda each: each[0])
     return tuple(slip for _uneven, slip in passing[:_MOST])
 
@@ -79,6 +80,12 @@ def _with(gear: Gear, slip: Slip) -> Gear:
     return with_numbers(gear, {slip.key: slip.instead})
 
 
+def _mended(setup: SideState, slip: Slip) -> SideState:
+    """The state with a slip put right, and the rack's gear too where the same figure stands there."""
+    alike = numbers(setup.rack).get(slip.key) == slip.given
+    return replace(setup, gear=_with(setup.gear, slip), rack=_with(setup.rack, slip) if alike else setup.rack)
+
+
 def _wrong(gear: Gear) -> bool:
     """Whether the figures are wrong before anything is turned."""
     with np.errstate(all="ignore"):
@@ -91,16 +98,28 @@ def _told(setup: SideState, notch: str, trials: list[Slip]) -> Any:
     columns = {key: np.full((count, 1), float(values[key])) for key in dict.fromkeys(s.key for s in trials)}
     for row, slip in enumerate(trials):
         columns[slip.key][row] = slip.instead
+    told = np.full(count, "a part is missing", object)
     with np.errstate(all="ignore"):  # some of the figures mean nothing, and their trials are told
         linkage = with_numbers(setup.gear, columns).declare(_held(setup, notch))
-        told = np.full(count, "a part is missing", object)
         try:
-            for order in orders_to_try(linkage):  # what one order cannot close another may
-                own = turned_as_can_be(linkage, order, Wheel.revolution(_POSITIONS), count, follow=True)[1]
-                told = np.where(told == "", told, own)
+            for order in _orders(linkage, count):  # what one order cannot close another may
+                lost = np.flatnonzero(told != "")
+                if lost.size:
+                    wheel = Wheel.revolution(_POSITIONS)
+                    told[lost] = turned_as_can_be(linkage.picked(lost), order, wheel, lost.size, follow=True)[1]
         except LinkageError as error:
             return [str(error)] * count
     return told
+
+
+def _orders(linkage: Linkage, count: int) -> Iterator[Order]:
+    """The best order of every trial, judged on its own linkage: the gear as given is no guide to one that passes.
+
+    Most are alike, and are told once; the next best of all come last.
+    """
+    best = dict.fromkeys(next(orders_to_try(linkage.picked([row]))) for row in range(count))
+    yield from best
+    yield from (order for order in orders_to_try(linkage) if order not in best)
 
 
 def _held(setup: SideState, notch: str) -> ReverserPosition:

@@ -11,6 +11,7 @@ from typing import Any
 
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.studies.row_figures import length, plain
 from linkmotion.studies.virtual_eccentric import of_side
 from linkmotion.valve import ENDS
 
@@ -39,7 +40,7 @@ COLUMNS: tuple[Column, ...] = (
     Column("state", "state", "words", "the drawing, or a named state"),
     Column("side", "side", "words", "side of the engine"),
     Column("notch", "notch", "words", "position of the reverser"),
-    Column("running", "running", "words", "direction of running"),
+    Column("direction", "direction", "words", "direction of running"),
     Column("drives", "drives", "words", "direction in which this notch drives the engine"),
     Column("end", "end", "words", "end of the cylinder"),
     Column("lead", "lead", "length", "steam opening at the end's dead centre (negative: still blind)"),
@@ -74,6 +75,10 @@ COLUMNS: tuple[Column, ...] = (
 )
 
 
+LENGTHS = tuple(column.key for column in COLUMNS if column.kind == "length")
+_AS: dict[str, Callable[[Any], Any]] = {"length": length, "percent": plain, "angle": plain, "words": str}
+
+
 def event_rows(
     assessment: Assessment, wanted: Callable[[SideEvents, int], tuple[str, ...]] = lambda _side, _notch: DIRECTIONS
 ) -> Iterator[dict[str, Any]]:
@@ -101,10 +106,10 @@ def event_rows(
                 "left_over": alike.left_over[i],
                 "lost_motion": side.lost[i].max(),
             } | _link(side, i)
-            for way in wanted(side, i):
+            for direction in wanted(side, i):
                 for end in ENDS:
-                    row = own | {"running": way, "end": end} | _end(side, i, way, end)
-                    yield {column.key: _plain(row[column.key]) for column in COLUMNS}
+                    row = own | {"direction": direction, "end": end} | _end(side, i, direction, end)
+                    yield {column.key: _AS[column.kind](row[column.key]) for column in COLUMNS}
 
 
 def _link(side: SideEvents, i: int) -> dict[str, Any]:
@@ -121,8 +126,8 @@ def _link(side: SideEvents, i: int) -> dict[str, Any]:
     }
 
 
-def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:
-    own = side.events[way][end]
+def _end(side: SideEvents, i: int, direction: str, end: str) -> dict[str, Any]:
+    own = side.events[direction][end]
     told = [f"{flow} port {said[i]}" for flow, said in own.missing.items() if said[i]]
     events = {f"{name}_percent": own.percent[name][i] for name in EVENTS}
     events |= {f"{name}_angle": own.angle[name][i] for name in EVENTS}
@@ -132,10 +137,3 @@ def _end(side: SideEvents, i: int, way: str, end: str) -> dict[str, Any]:
         "over_travel": own.over_travel[i],
         "remarks": "; ".join(told),
     }
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, str):
-        return value
-    number = float(value)
-    return None if number != number else number

@@ -91,7 +91,7 @@ def which_wear(
     side: str,
     notches: Iterable[str] | None = None,
     load: Load | None = None,
-    running: str = "driven",
+    direction: str = "driven",
 ) -> WhichWear:
     """Weigh everything in which one side of a state differs from the drawing.
 
@@ -101,13 +101,13 @@ def which_wear(
         Those looked at; all, if not given.
     load : Load, optional
         What takes up the play: a little drag, if not given.
-    running : str
+    direction : str
         Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
     """
     load = load or Load()
     drawn, found = engine.side_state(DRAWING, side), engine.side_state(state, side)
     base = assess_side(replace(drawn, condition=SOUND), notches)
-    weigh = _Weigh(base, state, engine.targets, load, running)
+    weigh = _Weigh(base, state, engine.targets, load, direction)
     beside = weigh.figures(weigh.kept(engine.side_state(state, SIDES[1 - SIDES.index(side)])))
     as_found = weigh.kept(found)
     all_of_it = weigh("everything together", as_found, beside)
@@ -141,11 +141,11 @@ def _with_key(setup: SideState, other: SideState, key: Key) -> SideState:
 class _Weigh:
     """Figures of a setup against the drawing's, the valve left where it was."""
 
-    def __init__(self, base: SideEvents, state: str, targets: Targets, load: Load, running: str) -> None:
+    def __init__(self, base: SideEvents, state: str, targets: Targets, load: Load, direction: str) -> None:
         self.base, self.state, self.targets, self.load = base, state, targets, load
-        fixed = {"driven": None, "both": DIRECTIONS}.get(running, (running,))
+        fixed = {"driven": None, "both": DIRECTIONS}.get(direction, (direction,))
         self.ways = tuple(fixed or base.driven(i) for i in range(len(base.notches)))
-        self.wanted = [(i, way) for i, ways in enumerate(self.ways) for way in ways]
+        self.wanted = [(i, direction) for i, ways in enumerate(self.ways) for direction in ways]
         self.drawn = self.figures(base)
 
     def kept(self, setup: SideState) -> SideEvents:
@@ -155,7 +155,7 @@ class _Weigh:
 
     def figures(self, side: SideEvents) -> list[dict[str, float]]:
         """Figures in motion in every notch and direction looked at."""
-        return [in_motion(side, i, way, self.load).figures() for i, way in self.wanted]
+        return [in_motion(side, i, direction, self.load).figures() for i, direction in self.wanted]
 
     def __call__(self, name: str, side: SideEvents, beside: list[dict[str, float]]) -> WornItem:
         """Changes that a side shows, ``beside`` the figures of the engine's other side."""

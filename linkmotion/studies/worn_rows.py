@@ -10,28 +10,27 @@ import numpy as np
 from linkmotion.events import EVENTS
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.in_motion import in_motion
+from linkmotion.studies.row_figures import length, plain
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import LostMotion, lost_motion
 from linkmotion.wear.running import Load
 
 
-def moving_rows(side: SideEvents, ways: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
+def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
     """One row for a notch, a direction and an end; each figure a (still, moving) pair, mm or percent of stroke."""
-    for i, (notch, running) in enumerate(zip(side.notches, ways, strict=True)):
-        for way in running:
-            moving = in_motion(side, i, way, load)
+    for i, (notch, looked_at) in enumerate(zip(side.notches, directions, strict=True)):
+        for direction in looked_at:
+            moving = in_motion(side, i, direction, load)
             for end in ENDS:
-                still = side.events[way][end]
+                still = side.events[direction][end]
                 yield {
                     "notch": notch,
-                    "running": way,
+                    "direction": direction,
                     "end": end,
-                    "lead": (float(still.lead[i]), moving.lead[end]),
-                    **{
-                        event: (_plain(still.percent[event][i]), _plain(moving.percent[end, event])) for event in EVENTS
-                    },
-                    "opening": (float(still.opening[i]), moving.opening[end]),
-                    "travel": (float(side.motion.travel[i]), moving.travel),
+                    "lead": (length(still.lead[i]), length(moving.lead[end])),
+                    **{event: (plain(still.percent[event][i]), plain(moving.percent[end, event])) for event in EVENTS},
+                    "opening": (length(still.opening[i]), length(moving.opening[end])),
+                    "travel": (length(side.motion.travel[i]), length(moving.travel)),
                 }
 
 
@@ -46,7 +45,3 @@ def lost_round_the_wheel(side: SideEvents, notch: int, positions: int = 96) -> L
     joints = {joint: np.broadcast_to(free, (positions,)) for joint, free in found.joints.items()}
     order = sorted(joints, key=lambda joint: -float(joints[joint].max()))
     return LostMotion(found.crank_angle, {joint: joints[joint] for joint in order})
-
-
-def _plain(value: Any) -> float | None:
-    return None if np.isnan(value) else float(value)

@@ -26,7 +26,7 @@ def plot_beats(case: Beats, ax: Any = None) -> Any:
 
         ax = plt.subplots(layout="constrained", subplot_kw={"projection": "polar"})[1]
     ax.set_theta_zero_location("E")
-    ax.set_theta_direction(-1 if case.running == FORWARD else 1)
+    ax.set_theta_direction(-1 if case.direction == FORWARD else 1)
     ax.grid(visible=False)
     ax.spines["polar"].set_visible(False)
     ax.set(xticks=[], yticks=[], ylim=(0, 1.65))
@@ -51,7 +51,7 @@ def plot_beats(case: Beats, ax: Any = None) -> Any:
         ax.text(at, out, f"{beat.name}\n{words}", ha="center", va="center", fontsize=8)
     silent = [beat.name for beat in case.beats if beat.silent]
     words = f"\nsilent: {', '.join(silent)}" if silent else ""
-    ax.set_title(f"{label(case.state)}\n{label(case.notch)}, {case.running}{words}", loc="center", fontsize=9)
+    ax.set_title(f"{label(case.state)}\n{label(case.notch)}, {case.direction}{words}", loc="center", fontsize=9)
     return ax
 
 

@@ -14,12 +14,12 @@ from linkmotion.views.printout import Answer
 
 def title_of(case: Beats) -> str:
     """Which case it is."""
-    return f"{case.state}, notch {case.notch}, running {case.running}"
+    return f"{case.state}, notch {case.notch}, running {case.direction}"
 
 
 def before(case: Beats, found: Sequence[Beats]) -> Beats | None:
     """The first of the same notch and direction of running, when it is another: what a case is set against."""
-    alike = next(each for each in found if (each.notch, each.running) == (case.notch, case.running))
+    alike = next(each for each in found if (each.notch, each.direction) == (case.notch, case.direction))
     return None if alike is case else alike
 
 

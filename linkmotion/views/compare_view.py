@@ -86,7 +86,7 @@ def _table(result: Compared, side: str, groups: tuple[_Group, ...]) -> Grid:
 
 
 def _place(row: dict[str, Any]) -> tuple[str, ...]:
-    return row["notch"], row["running"], row["end"]
+    return row["notch"], row["direction"], row["end"]
 
 
 def _cells(group: _Group, row: Any, fellow: Any, other: Any, first: bool) -> Iterator[str]:

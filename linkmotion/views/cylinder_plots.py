@@ -69,7 +69,7 @@ def plot_effort(works: Sequence[CylinderWork], unit: str = "mm", ax: Any = None)
                 ax.plot(effort.angle, torque * scale, color=own, lw=0.9, label=f"{side} side")
     measure = ("N m" if unit == "mm" else "lbf ft") if sized else f"of the mean of {label(works[0].state)}"
     ax.set(xlim=(0, 360), xticks=range(0, 361, 45), ylabel=f"turning effort, {measure}")
-    ax.set_xlabel(f"left crank from front dead centre, degrees, running {works[0].running}")
+    ax.set_xlabel(f"left crank from front dead centre, degrees, running {works[0].direction}")
     ax.set_title("Turning effort around the wheel (dotted: mean)")
     ax.set_ylim(bottom=min(0.0, ax.get_ylim()[0]), top=ax.get_ylim()[1] * 1.18)
     ax.legend(loc="upper center", ncols=3, fontsize=7.5)
@@ -109,5 +109,5 @@ def draw_work(works: Sequence[CylinderWork], unit: str, axes: Any) -> None:
     plot_effort(works, unit, axes[1][0])
     plot_shares(works, axes[1][1])
     figure = axes[0][0].figure
-    figure.suptitle(f"Notch {label(works[0].notch)}, running {works[0].running}: theoretical", fontsize=10)
+    figure.suptitle(f"Notch {label(works[0].notch)}, running {works[0].direction}: theoretical", fontsize=10)
     figure.supxlabel(LIMITS, fontsize=7)

@@ -23,7 +23,7 @@ def verdict(found: Sequence[CylinderWork], engine: Engine) -> Answer:
     if not pulling:
         return Answer("The steam turns the wheel in none of these notches.")
     worst = max(pulling, key=lambda work: (np.nan_to_num(apart(work)), work.mean))
-    place = ", ".join((*([worst.state] if _states(found) > 1 else []), worst.notch, f"running {worst.running}"))
+    place = ", ".join((*([worst.state] if _states(found) > 1 else []), worst.notch, f"running {worst.direction}"))
     return Answer(
         f"The ends are at most {_percent(apart(worst), 1)} % apart in their work, in {place}, where the steam "
         f"presses with {format_pressure(worst.mean, pressure)} {pressure} in the mean and the effort swings by "
@@ -46,15 +46,15 @@ def work_table(found: Sequence[CylinderWork], engine: Engine, revolutions: float
     columns += [Column(head, over="effort") for head in ("least\n%", "most\n%", "swing\n%")]
     columns += [Column(f"power\n{'kW' if metric else 'hp'}")] if sized and revolutions else []
     table = Grid(f"Mean effective pressure of each end, {pressure}; effort on the wheel, % of its mean", columns)
-    order = list(dict.fromkeys((work.notch, work.running) for work in found))
-    for work in sorted(found, key=lambda work: order.index((work.notch, work.running))):
+    order = list(dict.fromkeys((work.notch, work.direction) for work in found))
+    for work in sorted(found, key=lambda work: order.index((work.notch, work.direction))):
         table.row(*_row(work, pressure, metric, several, revolutions))
     return table
 
 
 def _row(work: CylinderWork, pressure: str, metric: bool, several: bool, revolutions: float | None) -> list[str]:
     effort = work.effort
-    row = [work.notch, work.running, *([work.state] if several else [])]
+    row = [work.notch, work.direction, *([work.state] if several else [])]
     row += [format_pressure(end.mean, pressure) if end.diagram else "–" for end in work.ends]
     row += [format_pressure(work.mean, pressure), _percent(apart(work), 1), _plain(work.of_unit_steam)]
     if work.bore is not None:
@@ -81,7 +81,7 @@ def apart(work: CylinderWork) -> float:
 def remarks(found: Sequence[CylinderWork]) -> Iterator[str]:
     """What a state costs in pull and in even pulling, and what is unusual in a diagram."""
     for work in found:
-        first = next(each for each in found if (each.notch, each.running) == (work.notch, work.running))
+        first = next(each for each in found if (each.notch, each.direction) == (work.notch, work.direction))
         if work is not first and work.work > 0 and first.work > 0 and _matters(work, first):
             yield _cost(work, first)
     for work in found:
@@ -90,7 +90,7 @@ def remarks(found: Sequence[CylinderWork]) -> Iterator[str]:
             if end.told:
                 told.setdefault(end.told, []).append(f"{end.side} {end.end}")
         for words, ends in told.items():
-            yield f"{work.state}, {work.notch}, running {work.running}, {' and '.join(ends)}: {words}."
+            yield f"{work.state}, {work.notch}, running {work.direction}, {' and '.join(ends)}: {words}."
 
 
 def _matters(work: CylinderWork, first: CylinderWork) -> bool:
@@ -101,7 +101,7 @@ def _matters(work: CylinderWork, first: CylinderWork) -> bool:
 def _cost(work: CylinderWork, first: CylinderWork) -> str:
     taken = f", steam {100 * (work.steam_taken / first.steam_taken - 1):+.1f} %" if first.steam_taken > 0 else ""
     return (
-        f"{work.notch}, running {work.running}, {work.state} against {first.state}: "
+        f"{work.notch}, running {work.direction}, {work.state} against {first.state}: "
         f"work {100 * (work.work / first.work - 1):+.1f} %{taken}; "
         f"ends {100 * apart(work):.1f} % apart (were {100 * apart(first):.1f} %); "
         f"swing {100 * work.effort.fluctuation:.0f} % (was {100 * first.effort.fluctuation:.0f} %)."

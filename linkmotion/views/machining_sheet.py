@@ -160,9 +160,9 @@ def _events(before: SideEvents | None, after: SideEvents | None, show: Figures) 
     if before is None or after is None:
         return
     for i, notch in enumerate(after.notches):
-        for way in before.driven(i):
-            old, new = before.events[way], after.events[way]
-            row = [f"{notch}, {way}"]
+        for direction in before.driven(i):
+            old, new = before.events[direction], after.events[direction]
+            row = [f"{notch}, {direction}"]
             for end in ENDS:
                 row.append(f"{show(new[end].lead[i])} ({_signed(show, new[end].lead[i] - old[end].lead[i])})")
             for end in ENDS:

@@ -112,5 +112,5 @@ def events_table(work: SlotInGear, unit: str) -> Grid:
     table = Grid("Events with each slot", [*PLACE, *heads])
     for row in event_rows(work):
         cells = [(shown.length(row["lead"][name]), shown.percent(row["cutoff_percent"][name])) for name in names]
-        table.row(row["notch"], row["running"], row["end"], *(cell for pair in cells for cell in pair))
+        table.row(row["notch"], row["direction"], row["end"], *(cell for pair in cells for cell in pair))
     return table

@@ -35,13 +35,13 @@ def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
     ax, scale = axes_or_new(ax), scale_of(unit)
     count = len(side.notches)
     for i, name in enumerate(side.notches):
-        running = BACKWARD if side.drives[i] == BACKWARD else FORWARD
+        direction = BACKWARD if side.drives[i] == BACKWARD else FORWARD
         ax.plot(
-            piston_of(side, running),
-            displacement_of(side, i, running) * scale,
+            piston_of(side, direction),
+            displacement_of(side, i, direction) * scale,
             color=notch_colour(i, count),
             lw=1.4,
-            ls="-" if running == FORWARD else (0, (6, 2, 1, 2)),
+            ls="-" if direction == FORWARD else (0, (6, 2, 1, 2)),
             label=label(name),
         )
     for end in ENDS:

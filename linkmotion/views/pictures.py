@@ -62,10 +62,10 @@ def drawn(plan: Plan) -> Picture:
 
 def featured(side: SideEvents) -> list[int]:
     """Notches shown at length: the longest cutoff and the middle one of those that drive forward (or backward)."""
-    for way in (FORWARD, BACKWARD):
-        own = [i for i, drives in enumerate(side.drives) if drives == way]
+    for direction in (FORWARD, BACKWARD):
+        own = [i for i, drives in enumerate(side.drives) if drives == direction]
         if own:
-            cutoff = np.nan_to_num(side.events[way]["front"].percent["cutoff"])
+            cutoff = np.nan_to_num(side.events[direction]["front"].percent["cutoff"])
             ranked = sorted(own, key=lambda i: -cutoff[i])
             return list(dict.fromkeys([ranked[0], ranked[len(ranked) // 2]]))
     return [0]
@@ -92,16 +92,16 @@ def _gear(side: SideEvents, notch: int, angle: float) -> Plan:
 
 
 def _one_notch(side: SideEvents, i: int, unit: str) -> Iterator[Plan]:
-    running = side.driven(i)[0]
-    here = f"notch {side.notches[i]}, running {running}"
+    direction = side.driven(i)[0]
+    here = f"notch {side.notches[i]}, running {direction}"
 
     def crank(axes: Any) -> None:
-        plots.plot_displacement(side, i, running, unit, axes[0]).set_xlabel("")
-        plots.plot_openings(side, i, running, unit, axes[1])
+        plots.plot_displacement(side, i, direction, unit, axes[0]).set_xlabel("")
+        plots.plot_openings(side, i, direction, unit, axes[1])
 
     def piston(axes: Any) -> None:
         for ax, end in zip(axes, ENDS, strict=True):
-            plots.plot_openings_by_piston(side, i, end, running, unit, ax)
+            plots.plot_openings_by_piston(side, i, end, direction, unit, ax)
 
     words = "Above: the valve; shaded where a port is open to steam. Below: how far each port is open."
     yield Plan("crank-angle", f"Valve and ports round the wheel, {here}", words, 6.2, crank, (2, 1))
@@ -113,7 +113,7 @@ def _one_notch(side: SideEvents, i: int, unit: str) -> Iterator[Plan]:
         f"Polar valve diagram, {here}",
         words,
         4.6,
-        lambda ax: plot_polar(side, i, running, unit, ax),
+        lambda ax: plot_polar(side, i, direction, unit, ax),
         axes={"projection": "polar"},
     )
 

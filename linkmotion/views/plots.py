@@ -27,10 +27,10 @@ from linkmotion.views.style import (
 )
 
 
-def plot_displacement(side: SideEvents, notch: int, running: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
+def plot_displacement(side: SideEvents, notch: int, direction: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
     """Valve displacement from central against crank angle, with the steam laps and the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
-    angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, running)
+    angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, direction)
     ax.plot(angle, v * scale, color=INK, lw=1.6)
     for end in ENDS:
         edge = side.ports.edge("steam", end)
@@ -38,7 +38,7 @@ def plot_displacement(side: SideEvents, notch: int, running: str = FORWARD, unit
         ax.axhline(line * scale, color=STEAM, lw=0.9, ls=DASHES[end])
         ax.fill_between(angle, v * scale, line * scale, where=edge.sign * v > edge.lap, color=STEAM, alpha=0.14, lw=0)
         clear = (
-            dead_centre(side, "front" if end == "back" else "back", running) + 60
+            dead_centre(side, "front" if end == "back" else "back", direction) + 60
         ) % 360  # the valve is far off there
         ax.annotate(
             f"{end} port opens to steam",
@@ -50,16 +50,16 @@ def plot_displacement(side: SideEvents, notch: int, running: str = FORWARD, unit
             fontsize=7.5,
             color=STEAM,
         )
-    _mark_events(side, notch, running, ax, scale, against_piston=False, of_valve=True)
-    crank_axis(side, running, ax)
+    _mark_events(side, notch, direction, ax, scale, against_piston=False, of_valve=True)
+    crank_axis(side, direction, ax)
     ax.set_ylabel(f"valve from central, {unit} (+ forward)")
     return ax
 
 
-def plot_openings(side: SideEvents, notch: int, running: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
+def plot_openings(side: SideEvents, notch: int, direction: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
     """Port openings to steam and exhaust at both ends against crank angle, with the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
-    angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, running)
+    angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, direction)
     for flow, colour in (("steam", STEAM), ("exhaust", EXHAUST)):
         for end in ENDS:
             opening = side.ports.effective(side.ports.edge(flow, end).opening(v))
@@ -80,24 +80,24 @@ def plot_openings(side: SideEvents, notch: int, running: str = FORWARD, unit: st
         ha="right",
         fontsize=7.5,
     )
-    _mark_events(side, notch, running, ax, scale, against_piston=False)
-    crank_axis(side, running, ax)
+    _mark_events(side, notch, direction, ax, scale, against_piston=False)
+    crank_axis(side, direction, ax)
     ax.set(ylabel=f"port opening, {unit}", ylim=(0, side.ports.port_width * scale * 1.12))
     ax.legend(loc="upper center", bbox_to_anchor=(0.5, -0.16), ncols=4, fontsize=8)
     return ax
 
 
 def plot_openings_by_piston(
-    side: SideEvents, notch: int, end: str, running: str = FORWARD, unit: str = "mm", ax: Any = None
+    side: SideEvents, notch: int, end: str, direction: str = FORWARD, unit: str = "mm", ax: Any = None
 ) -> Any:
     """Port openings of one end against piston position, out and return stroke, with the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
-    v, piston = displacement_of(side, notch, running), piston_of(side, running)
+    v, piston = displacement_of(side, notch, direction), piston_of(side, direction)
     x = piston if end == "front" else 100 - piston
     for flow, colour in (("steam", STEAM), ("exhaust", EXHAUST)):
         opening = side.ports.effective(side.ports.edge(flow, end).opening(v))
         ax.plot(x, np.where(opening > 0, opening, np.nan) * scale, color=colour, lw=1.5, label=f"to {flow}")
-    _mark_events(side, notch, running, ax, scale, against_piston=True, only=end)
+    _mark_events(side, notch, direction, ax, scale, against_piston=True, only=end)
     ax.set(
         xlabel=f"piston from {end} end, % of stroke",
         ylabel=f"{end} port opening, {unit}",
@@ -111,7 +111,7 @@ def plot_openings_by_piston(
 def _mark_events(
     side: SideEvents,
     notch: int,
-    running: str,
+    direction: str,
     ax: Any,
     scale: float,
     against_piston: bool,
@@ -120,13 +120,13 @@ def _mark_events(
 ) -> None:
     """Mark the events of a notch where the edges pass, with their names."""
     for end in ENDS if only is None else (only,):
-        own = side.events[running][end]
+        own = side.events[direction][end]
         for event in EVENTS:
             angle, percent = own.angle[event][notch], own.percent[event][notch]
             if np.isnan(angle):
                 continue
             edge = side.ports.edge("steam" if event in ("admission", "cutoff") else "exhaust", end)
-            x = percent if against_piston else (angle + dead_centre(side, end, running)) % 360
+            x = percent if against_piston else (angle + dead_centre(side, end, direction)) % 360
             y = edge.sign * edge.lap * scale if of_valve else 0.0
             colour = STEAM if event in ("admission", "cutoff") else EXHAUST
             ax.plot(

@@ -24,7 +24,7 @@ from linkmotion.views.style import (
 )
 
 
-def plot_polar(side: SideEvents, notch: int, running: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
+def plot_polar(side: SideEvents, notch: int, direction: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
     """Valve displacement set off along the crank, direction of running anticlockwise from front dead centre.
 
     Thin circles: the equivalent eccentric alone. Heavy curve: the exact motion. Arcs: the steam laps; the part
@@ -36,9 +36,9 @@ def plot_polar(side: SideEvents, notch: int, running: str = FORWARD, unit: str =
         ax = plt.subplots(layout="constrained", subplot_kw={"projection": "polar"})[1]
     scale = scale_of(unit)
     angle = np.linspace(0.0, 2 * np.pi, COUNT + 1)
-    v = displacement_of(side, notch, running) * scale
+    v = displacement_of(side, notch, direction) * scale
     fit = of_side(side)
-    way = 1 if running == FORWARD else -1
+    way = 1 if direction == FORWARD else -1
     alike = fit.throw[notch] * scale * np.cos(angle + way * np.radians(fit.angle[notch]))
     for end in ENDS:
         edge = side.ports.edge("steam", end)
@@ -55,7 +55,7 @@ def plot_polar(side: SideEvents, notch: int, running: str = FORWARD, unit: str =
         ax.plot(
             angle, np.full_like(angle, edge.lap * scale), color=STEAM, lw=0.9, ls=DASHES[end], label=f"steam lap, {end}"
         )
-        _mark(side, notch, running, end, ax, scale)
+        _mark(side, notch, direction, end, ax, scale)
     ax.set_theta_zero_location("E")
     ax.set_xticks(np.radians(np.arange(0, 360, 45)))
     ax.set_ylim(0, None)
@@ -64,15 +64,15 @@ def plot_polar(side: SideEvents, notch: int, running: str = FORWARD, unit: str =
     return ax
 
 
-def _mark(side: SideEvents, notch: int, running: str, end: str, ax: Any, scale: float) -> None:
-    own = side.events[running][end]
+def _mark(side: SideEvents, notch: int, direction: str, end: str, ax: Any, scale: float) -> None:
+    own = side.events[direction][end]
     for event in EVENTS:
         if np.isnan(own.angle[event][notch]):
             continue
         steam = event in ("admission", "cutoff")
         edge = side.ports.edge("steam" if steam else "exhaust", end)
         colour = STEAM if steam else EXHAUST
-        at = np.radians(own.angle[event][notch] + dead_centre(side, end, running))
+        at = np.radians(own.angle[event][notch] + dead_centre(side, end, direction))
         ax.plot(
             at,
             abs(edge.lap) * scale,

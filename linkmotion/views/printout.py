@@ -6,7 +6,6 @@ encoding lacks are made plain before anything is laid out, so that columns stand
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from collections.abc import Iterable, Iterator
@@ -15,6 +14,7 @@ from typing import Any, TextIO
 
 from rich.cells import cell_len
 
+from linkmotion.files.results import as_json
 from linkmotion.views.grid import Grid
 from linkmotion.views.signs import ESCAPED, carried
 from linkmotion.views.wrap import Line, wrapped
@@ -129,9 +129,9 @@ def encoding_of(stream: TextIO) -> str:
     return getattr(stream, "encoding", None) or "utf-8"
 
 
-def print_json(data: dict[str, Any]) -> None:
-    """Print data as JSON; letters that the encoding lacks as JSON's own escapes."""
-    print_data(json.dumps(data, indent=1, ensure_ascii=False) + "\n")
+def print_json(command: str, unit: str, data: dict[str, Any], indent: int | None = 1) -> None:
+    """Print a command's answer as JSON (``files/results.py``), letters that the encoding lacks as its own escapes."""
+    print_data(as_json(command, unit, data, indent))
 
 
 def print_data(text: str) -> None:

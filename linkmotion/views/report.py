@@ -96,8 +96,8 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
         for event in EVENTS:
             cells[f"{event}_angle"] = shown.angle(row[f"{event}_angle"], event)
         cells["opening"] = shown.opening(row["opening"])
-        cells["first"] = (row["notch"], row["running"]) != last
-        last = (row["notch"], row["running"])
+        cells["first"] = (row["notch"], row["direction"]) != last
+        last = (row["notch"], row["direction"])
         yield cells
 
 

@@ -20,7 +20,7 @@ class Request:
     states: tuple[str, ...] = ()
     side: str = "both"
     notches: tuple[str, ...] = ()
-    running: str = "driven"
+    direction: str = "driven"
     angles: bool = False
     fraction_of: int | None = None
     crank_angle: float = 45.0
@@ -30,9 +30,9 @@ class Request:
 
     def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
         """Directions of running to list for a notch."""
-        match self.running:
+        match self.direction:
             case "driven":
                 return side.driven(notch)
             case "both":
                 return DIRECTIONS
-        return (self.running,)
+        return (self.direction,)

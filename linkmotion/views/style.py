@@ -84,22 +84,22 @@ def notch_colour(index: int, count: int) -> tuple[float, float, float]:
     return tuple(dark + (light - dark) * part)
 
 
-def displacement_of(side: SideEvents, notch: int, running: str) -> Any:
+def displacement_of(side: SideEvents, notch: int, direction: str) -> Any:
     """Valve displacement (mm) over a revolution in the direction of running, first point repeated."""
     series = side.displacement[notch : notch + 1]
-    values = (series if running == FORWARD else series.reversed()).on_grid(COUNT)[0]
+    values = (series if direction == FORWARD else series.reversed()).on_grid(COUNT)[0]
     return np.append(values, values[0])
 
 
-def piston_of(side: SideEvents, running: str) -> Any:
+def piston_of(side: SideEvents, direction: str) -> Any:
     """Piston's distance from its front limit, percent of stroke, over the same revolution."""
     angle = np.linspace(0.0, 2 * np.pi, COUNT + 1)
-    return 100 * side.gear.crank.fraction(angle if running == FORWARD else -angle)
+    return 100 * side.gear.crank.fraction(angle if direction == FORWARD else -angle)
 
 
-def dead_centre(side: SideEvents, end: str, running: str) -> float:
+def dead_centre(side: SideEvents, end: str, direction: str) -> float:
     """Crank angle of an end's dead centre in the direction of running, degrees."""
-    return float(np.degrees(_dead_centre(side.gear.crank, end, running == FORWARD)))
+    return float(np.degrees(_dead_centre(side.gear.crank, end, direction == FORWARD)))
 
 
 def label(name: str, most: int = 40) -> str:
@@ -113,12 +113,12 @@ def scale_of(unit: str) -> float:
     return 1.0 / float(UNITS[unit])
 
 
-def crank_axis(side: SideEvents, running: str, ax: Any) -> None:
+def crank_axis(side: SideEvents, direction: str, ax: Any) -> None:
     """Make the x axis one of crank angle, with back dead centre marked."""
-    back = dead_centre(side, "back", running)
+    back = dead_centre(side, "back", direction)
     ax.axvline(back, color=GRID, lw=1.2)
     ax.set(
         xlim=(0, 360),
         xticks=range(0, 361, 45),
-        xlabel=f"crank angle from front dead centre, degrees, running {running}",
+        xlabel=f"crank angle from front dead centre, degrees, running {direction}",
     )

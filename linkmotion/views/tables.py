@@ -51,7 +51,7 @@ class Shown:
 
 PLACE = (
     Column("notch", key=True, shared="{}"),
-    Column("running", key=True, shared="running {}"),
+    Column("direction", key=True, shared="running {}"),
     Column("end", key=True),
 )
 """Where a figure belongs: the first columns of every table of events."""
@@ -91,9 +91,9 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
 
     last = None
     for row in rows:
-        first, last = (row["notch"], row["running"]) != last, (row["notch"], row["running"])
+        first, last = (row["notch"], row["direction"]) != last, (row["notch"], row["direction"])
         table.row(
-            *(row[key] for key in ("notch", "running", "end")),
+            *(row[key] for key in ("notch", "direction", "end")),
             shown.length(row["lead"]),
             *(show(row, event) for event in EVENTS),
             shown.opening(row["opening"]),

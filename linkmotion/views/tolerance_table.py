@@ -37,8 +37,8 @@ def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Grid:
     """
     marks = [f"{what}\n{'%' if what in EVENTS else unit}" for what in _FIGURES]
     table = Grid(title, [*PLACE, *map(Column, marks)], elsewhere="--csv")
-    for (notch, running, end), cells in _by_end(rows).items():
-        table.row(notch, running, end, *(_spread(cells.get(what), unit) for what in _FIGURES))
+    for (notch, direction, end), cells in _by_end(rows).items():
+        table.row(notch, direction, end, *(_spread(cells.get(what), unit) for what in _FIGURES))
     return table
 
 
@@ -55,7 +55,7 @@ def _by_end(rows: Iterable[dict[str, Any]]) -> dict[tuple[str, str, str], dict[s
         if row["what"] == "travel":
             next(cells for place, cells in found.items() if place[0] == row["notch"])["travel"] = row
         else:
-            found.setdefault((row["notch"], row["running"], row["end"]), {})[row["what"]] = row
+            found.setdefault((row["notch"], row["direction"], row["end"]), {})[row["what"]] = row
     return found
 
 
@@ -76,7 +76,7 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
 
 def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: int = 12) -> Grid:
     """Share of each tolerance in the events of a notch and direction, %; ``rows`` as of ``share_rows``."""
-    own = [row for row in rows if row["notch"] == place[0] and row["running"] in ("", place[1])]
+    own = [row for row in rows if row["notch"] == place[0] and row["direction"] in ("", place[1])]
     greatest: dict[str, float] = {}
     for row in own:
         for key, share in row["shares"].items():
@@ -113,7 +113,7 @@ def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Gri
 
 
 def _target(row: dict[str, Any]) -> str:
-    keys = ("what", "between", "notch", "running", "end", "limit")
+    keys = ("what", "between", "notch", "direction", "end", "limit")
     return str(Hold(figure=0, other=0, wanted=0.0, **{key: row[key] for key in keys}))
 
 

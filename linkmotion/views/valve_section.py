@@ -50,7 +50,12 @@ def plot_valve_on_ports(
 
 
 def plot_valve_section(
-    side: SideEvents, notch: int = 0, crank_angle: float = 0.0, running: str = FORWARD, unit: str = "mm", ax: Any = None
+    side: SideEvents,
+    notch: int = 0,
+    crank_angle: float = 0.0,
+    direction: str = FORWARD,
+    unit: str = "mm",
+    ax: Any = None,
 ) -> Any:
     """Draw valve, ports and piston in section, the front to the right; arrows show which way they are moving.
 
@@ -62,7 +67,7 @@ def plot_valve_section(
         Degrees from front dead centre in the direction of running.
     """
     ax = axes_or_new(ax)
-    way, turn = 1 if running == FORWARD else -1, np.radians(crank_angle)
+    way, turn = 1 if direction == FORWARD else -1, np.radians(crank_angle)
     motion = side.displacement[notch]
     v, pace = float(motion(way * turn)), way * float(motion.rate()(way * turn))
     gone = float(side.gear.crank.fraction(way * turn))

@@ -22,10 +22,10 @@ def moving_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown) -> Gr
     table = Grid(title, [*PLACE, *(Column(head) for head in (*heads, f"travel\n{shown.unit}"))])
     last = None
     for row in rows:
-        first, last = (row["notch"], row["running"]) != last, (row["notch"], row["running"])
+        first, last = (row["notch"], row["direction"]) != last, (row["notch"], row["direction"])
         cells = [_pair(row["lead"], shown.length), *(_pair(row[event], shown.percent) for event in EVENTS)]
         cells += [_opening(row["opening"], shown), _pair(row["travel"], shown.length) if first else ""]
-        table.row(row["notch"], row["running"], row["end"], *cells)
+        table.row(row["notch"], row["direction"], row["end"], *cells)
     return table
 
 

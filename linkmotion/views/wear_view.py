@@ -73,13 +73,14 @@ def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
             yield Point(f"{verdict}: {'; '.join(f'{item.name} ({_said_of(item, shown)})' for item in items)}.", mark)
 
 
-def _is_length(figure: str) -> bool:
+def is_length(figure: str) -> bool:
+    """Whether a figure's change is a length; else it is percent of the stroke."""
     return figure.startswith(("lead", "travel"))
 
 
 def _change(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
     size = max((item.changes.get(figure, (0.0, ""))[0] for figure in figures), key=abs)
-    if not _is_length(figures[0]):
+    if not is_length(figures[0]):
         return f"{round(size, 1) + 0.0:+.1f}"
     text = shown.length(size)
     return text if text.startswith("-") else f"+{text}"
@@ -105,7 +106,7 @@ def _said(item: WornItem, shown: Shown) -> Iterator[str]:
     """The change that weighs most, in words; nothing where it is too small to be shown."""
     size, notch = item.changes.get(item.worst, (0.0, ""))
     what, _, where = item.worst.partition(" ")
-    length = _is_length(item.worst)
+    length = is_length(item.worst)
     figure = shown.length(abs(size)) if length else f"{abs(size):.1f}"
     amount = f"{figure} {shown.unit if length else '% of stroke'}"
     if float(figure) == 0.0:

@@ -48,8 +48,8 @@ def form(side: SideEvents, lead: float = 0.05, opening: float = 0.1, percent: fl
             at = Reading(side=side.side, kind="lead", notch=notch, end=end, value=0.0, sigma=lead)
             found += [at, replace(at, kind="opening", sigma=opening)]
             found += [
-                replace(at, kind=kind, direction=running, unit="percent", sigma=percent)
-                for running in side.driven(i)
+                replace(at, kind=kind, direction=direction, unit="percent", sigma=percent)
+                for direction in side.driven(i)
                 for kind in (EVENTS[1], EVENTS[3])
             ]
         if side.gear.slot is not None:

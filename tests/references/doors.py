@@ -55,7 +55,7 @@ def by_command(stem: str) -> Rows:
     file = GEARS / f"{stem}.toml"
     states = [word for name in read_engine(file).state_names for word in ("--state", name)]
     rows = command("check", file, "--side", "left", *states)["events"]
-    return {(row["state"], row["notch"], row["running"], row["end"]): row for row in rows}
+    return {(row["state"], row["notch"], row["direction"], row["end"]): row for row in rows}
 
 
 @cache

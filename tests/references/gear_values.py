@@ -33,7 +33,7 @@ def of_row(row: dict[str, Any], figure: str) -> float:
 
 def at_ends(rows: Rows, n: Numbers, notch: str) -> dict[str, float]:
     """The figure of both ends in a notch."""
-    places = {end: (n.get("state", "drawing"), notch, n.get("running", "forward"), end) for end in ENDS}
+    places = {end: (n.get("state", "drawing"), notch, n.get("direction", "forward"), end) for end in ENDS}
     return {end: of_row(rows[place], n["figure"]) for end, place in places.items()}
 
 

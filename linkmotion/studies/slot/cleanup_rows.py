@@ -9,6 +9,7 @@ import numpy as np
 
 from linkmotion.engine import Targets
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.row_figures import Length, length, plain
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.valve import ENDS
@@ -21,16 +22,19 @@ def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
     """Everything to be machined for a proposal; places from the datum, x forward and y up."""
     x, y = np.array(proposal.centre) - np.array(work.origin)
     die = proposal.die
-    row: dict[str, Any] = {"proposal": proposal.name, "cut_mean": proposal.mean_cut}
+    row: dict[str, Any] = {"proposal": proposal.name, "cut_mean": Length(proposal.mean_cut)}
     for cut in proposal.faces:
-        row |= {f"cut_{cut.face}_most": float(cut.cut.max()), f"left_low_{cut.face}": float(cut.hollow.max())}
-    row |= {"slot_width": proposal.width}
-    row |= {f"radius_{cut.face}": float(cut.arc.radius) for cut in proposal.faces}
-    row |= {"centre_x": float(x), "centre_y": float(y), "die_width": die.width, "die_pin_ahead": die.pin_offset}
-    row |= {"die_radius_front": float(die.front_radius), "die_radius_back": float(die.back_radius)}
-    row |= {"path_radius": float(proposal.path.radius), "path_off_drawn": proposal.residual}
-    row |= {"path_off_drawn_hole_in_middle": proposal.plain_residual}
-    row |= {f"wall_left_{cut.face}": cut.wall_left if np.isfinite(cut.wall_left) else None for cut in proposal.faces}
+        row |= {f"cut_{cut.face}_most": Length(cut.cut.max()), f"left_low_{cut.face}": Length(cut.hollow.max())}
+    row |= {"slot_width": Length(proposal.width)}
+    row |= {f"radius_{cut.face}": Length(cut.arc.radius) for cut in proposal.faces}
+    row |= {"centre_x": Length(x), "centre_y": Length(y)}
+    row |= {"die_width": Length(die.width), "die_pin_ahead": Length(die.pin_offset)}
+    row |= {"die_radius_front": Length(die.front_radius), "die_radius_back": Length(die.back_radius)}
+    row |= {"path_radius": Length(proposal.path.radius), "path_off_drawn": Length(proposal.residual)}
+    row |= {"path_off_drawn_hole_in_middle": Length(proposal.plain_residual)}
+    row |= {
+        f"wall_left_{cut.face}": Length(cut.wall_left) if np.isfinite(cut.wall_left) else None for cut in proposal.faces
+    }
     return row
 
 
@@ -42,7 +46,7 @@ def worn_arc_row(work: SlotInGear, face: str) -> dict[str, Any]:
     names = ("centre_x", "centre_y", "radius")
     found = dict(zip(names, (x, y, fit.radii[0]), strict=True)) | {"place_within": fit.place[0]}
     found |= {f"{name}_within": half for name, half in zip(names, fit.expanded, strict=True)}
-    return {key: float(value) for key, value in found.items()}
+    return {key: Length(value) for key, value in found.items()}
 
 
 def slots_of(work: SlotInGear) -> dict[str, SideEvents]:
@@ -57,15 +61,15 @@ def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
     if drawn is None:
         return
     for i, notch in enumerate(drawn.notches):
-        for way in drawn.driven(i):
+        for direction in drawn.driven(i):
             for end in ENDS:
-                own = {name: side.events[way][end] for name, side in slots.items()}
+                own = {name: side.events[direction][end] for name, side in slots.items()}
                 yield {
                     "notch": notch,
-                    "running": way,
+                    "direction": direction,
                     "end": end,
-                    "lead": {name: float(each.lead[i]) for name, each in own.items()},
-                    "cutoff_percent": {name: _plain(each.percent["cutoff"][i]) for name, each in own.items()},
+                    "lead": {name: length(each.lead[i]) for name, each in own.items()},
+                    "cutoff_percent": {name: plain(each.percent["cutoff"][i]) for name, each in own.items()},
                 }
 
 
@@ -112,7 +116,3 @@ def least_cut(work: SlotInGear, targets: Targets) -> tuple[Proposal | None, bool
 def _most(values: Any) -> float:
     known = values[~np.isnan(values)]
     return float(known[np.argmax(np.abs(known))]) if known.size else np.nan
-
-
-def _plain(value: Any) -> float | None:
-    return None if np.isnan(value) else float(value)

@@ -78,7 +78,7 @@ class Beats:
 
     Attributes
     ----------
-    state, notch, running : str
+    state, notch, direction : str
         Which.
     beats : tuple of Beat
         In the order in which they come round.
@@ -90,7 +90,7 @@ class Beats:
 
     state: str
     notch: str
-    running: str
+    direction: str
     beats: tuple[Beat, ...]
     even: float
     work: CylinderWork
@@ -106,29 +106,29 @@ class Beats:
         return max((abs(beat.late) for beat in self.sounding), default=0.0)
 
 
-def beats(a: Assessment, notch: int, running: str, load: Load | None = None) -> Beats:
+def beats(a: Assessment, notch: int, direction: str, load: Load | None = None) -> Beats:
     """Beats of an engine in one notch (by its number) and direction of running; play as in :func:`cylinder_work`."""
-    way = 1 if running == FORWARD else -1
+    way = 1 if direction == FORWARD else -1
     found: list[tuple[float, Beat]] = []
-    work = cylinder_work(a, notch, running, load)
+    work = cylinder_work(a, notch, direction, load)
     for side in a.sides:
         for own in (end for end in work.ends if end.side == side.side):
-            turned = _dead_centre(side, own.end, running) - a.engine.wheels.ahead(side.side, way)
-            found.append((turned % 360.0, _beat(side, notch, running, own)))
+            turned = _dead_centre(side, own.end, direction) - a.engine.wheels.ahead(side.side, way)
+            found.append((turned % 360.0, _beat(side, notch, direction, own)))
     found.sort(key=lambda pair: pair[0])
     even = 360.0 / len(found)
-    return Beats(a.state, work.notch, running, _placed(found, even), even, work)
+    return Beats(a.state, work.notch, direction, _placed(found, even), even, work)
 
 
-def _beat(side: SideEvents, notch: int, running: str, own: EndWork) -> Beat:
+def _beat(side: SideEvents, notch: int, direction: str, own: EndWork) -> Beat:
     """A beat with the angle from its own end's dead centre; its place comes later."""
     angle, end = own.angle["release"], own.end
     if np.isnan(angle):
         return Beat(side.side, end, _SILENT, _SILENT, _SILENT, 0.0, _SILENT, own.told)
     strength = own.diagram.released - own.diagram.steam.back if own.diagram else 0.0
     series = side.displacement[notch : notch + 1]
-    at = _dead_centre(side, end, running) + angle
-    speed = (series if running == FORWARD else series.reversed()).rate()(np.radians(at))
+    at = _dead_centre(side, end, direction) + angle
+    speed = (series if direction == FORWARD else series.reversed()).rate()(np.radians(at))
     opening = abs(float(np.ravel(speed)[0])) * np.pi / 180  # mm a degree
     rise = min(float(side.ports.port_width) * _PART / max(opening, 1e-9), 30.0)
     return Beat(side.side, end, angle, _SILENT, _SILENT, strength, rise, own.told if own.diagram is None else "")
@@ -153,5 +153,5 @@ def _placed(found: list[tuple[float, Beat]], even: float) -> tuple[Beat, ...]:
     return (*made, *(beat for _, beat in found if beat.silent))
 
 
-def _dead_centre(side: SideEvents, end: str, running: str) -> float:
-    return float(np.degrees(dead_centre(side.gear.crank, end, running == FORWARD)))
+def _dead_centre(side: SideEvents, end: str, direction: str) -> float:
+    return float(np.degrees(dead_centre(side.gear.crank, end, direction == FORWARD)))

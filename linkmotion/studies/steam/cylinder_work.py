@@ -74,7 +74,7 @@ class CylinderWork:
 
     Attributes
     ----------
-    state, notch, running : str
+    state, notch, direction : str
         Which.
     ends : tuple of EndWork
         Left front, left back, right front, right back (or of one side).
@@ -88,7 +88,7 @@ class CylinderWork:
 
     state: str
     notch: str
-    running: str
+    direction: str
     ends: tuple[EndWork, ...]
     steam: Conditions
     bore: float | None
@@ -195,28 +195,28 @@ class Effort:
         return self.greatest - self.least
 
 
-def cylinder_work(a: Assessment, notch: int, running: str, load: Load | None = None) -> CylinderWork:
+def cylinder_work(a: Assessment, notch: int, direction: str, load: Load | None = None) -> CylinderWork:
     """Diagrams and turning effort of an engine in one notch (by its number) and direction of running.
 
     Play that the gauge found is taken up by the valve's own drag or inertia (``load``); steam and cylinders are
     those of the engine's ``steam`` and ``wheels``.
     """
     steam = Conditions.of(a.engine.steam)
-    way = 1 if running == FORWARD else -1
+    way = 1 if direction == FORWARD else -1
     ends = tuple(
-        _end(side, notch, running, end, a.engine.steam, steam, moving.angle)
+        _end(side, notch, direction, end, a.engine.steam, steam, moving.angle)
         for side in a.sides
-        for moving in (in_motion(side, notch, running, load or Load()),)
+        for moving in (in_motion(side, notch, direction, load or Load()),)
         for end in ENDS
     )
     ahead = {side.side: a.engine.wheels.ahead(side.side, way) for side in a.sides}
-    return CylinderWork(a.state, a.sides[0].notches[notch], running, ends, steam, a.engine.steam.bore, ahead)
+    return CylinderWork(a.state, a.sides[0].notches[notch], direction, ends, steam, a.engine.steam.bore, ahead)
 
 
 def _end(
     side: SideEvents,
     notch: int,
-    running: str,
+    direction: str,
     end: str,
     given: Steam,
     steam: Conditions,
@@ -228,13 +228,13 @@ def _end(
     radians = {event: float(np.radians(at)) for event, at in angle.items()}
     fault = fault_of(radians)
     if fault:
-        return EndWork(side.side, end, None, _why(side, notch, running, end) or fault, area, stroke, angle)
-    diagram = EndDiagram(end, running, side.gear.crank, radians, steam)
+        return EndWork(side.side, end, None, _why(side, notch, direction, end) or fault, area, stroke, angle)
+    diagram = EndDiagram(end, direction, side.gear.crank, radians, steam)
     return EndWork(side.side, end, diagram, "; ".join(diagram.remarks), area, stroke, angle)
 
 
-def _why(side: SideEvents, notch: int, running: str, end: str) -> str:
-    missing = side.events[running][end].missing
+def _why(side: SideEvents, notch: int, direction: str, end: str) -> str:
+    missing = side.events[direction][end].missing
     return "; ".join(f"{flow} port {told[notch]}" for flow, told in missing.items() if told[notch])
 
 

@@ -74,7 +74,7 @@ class EndDiagram:
 
     Attributes
     ----------
-    end, running : str
+    end, direction : str
         "front" or "back"; "forward" or "backward".
     piston : Piston
         Crank and piston (or any other motion of the piston).
@@ -85,7 +85,7 @@ class EndDiagram:
     """
 
     end: str
-    running: str
+    direction: str
     piston: Piston
     angle: Mapping[str, float]
     steam: Conditions
@@ -93,7 +93,7 @@ class EndDiagram:
     def way(self, angle: Any) -> Any:
         """Piston from the end's dead centre, in parts of the stroke, at angles from that dead centre (radians)."""
         turned = self.dead + angle
-        return part_from(self.piston, self.end, turned if self.running == FORWARD else -turned)
+        return part_from(self.piston, self.end, turned if self.direction == FORWARD else -turned)
 
     def way_rate(self, angle: Any) -> Any:
         """Derivative of :meth:`way` to the angle, by a complex step (exact to rounding)."""
@@ -102,7 +102,7 @@ class EndDiagram:
     @property
     def dead(self) -> float:
         """The end's dead centre from front dead centre in the direction of running, radians."""
-        return float(dead_centre(self.piston, self.end, self.running == FORWARD))
+        return float(dead_centre(self.piston, self.end, self.direction == FORWARD))
 
     @cached_property
     def volume(self) -> dict[str, float]:
@@ -171,7 +171,7 @@ class EndDiagram:
     @property
     def _other(self) -> float:
         """The other end's dead centre from this one, radians in the direction of running."""
-        other = dead_centre(self.piston, "back" if self.end == "front" else "front", self.running == FORWARD)
+        other = dead_centre(self.piston, "back" if self.end == "front" else "front", self.direction == FORWARD)
         return float((other - self.dead) % _TURN)
 
     @property

@@ -36,7 +36,7 @@ class Hold:
         Numbers of the figures.
     wanted, limit : float
         mm, or percent of stroke.
-    notch, running, end : str
+    notch, direction, end : str
         Where; no end when it is between the ends.
     """
 
@@ -47,7 +47,7 @@ class Hold:
     wanted: float
     limit: float
     notch: str
-    running: str
+    direction: str
     end: str
 
     def of(self, left: Array, right: Array) -> Array:
@@ -72,7 +72,7 @@ class Hold:
         """In words: what, between what, where."""
         head = f"{self.end} {self.what}".strip() if self.between != "ends" else f"{self.what} front against back"
         side = ", left against right" if self.between == "sides" else ""
-        return f"{head}{side}, {self.notch}, running {self.running}"
+        return f"{head}{side}, {self.notch}, running {self.direction}"
 
 
 def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
@@ -82,16 +82,16 @@ def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
     return tuple(hold for place in places for hold in _of_place(targets, numbers, *place))
 
 
-def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, running: str) -> Iterator[Hold]:
+def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, direction: str) -> Iterator[Hold]:
     for what in ("lead", "cutoff"):
-        front, back = (numbers[end_figure(what, notch, running, end)] for end in ENDS)
+        front, back = (numbers[end_figure(what, notch, direction, end)] for end in ENDS)
         limit = getattr(targets, f"{what}_difference")
-        yield Hold(what, "ends", front, back, 0.0, limit, notch, running, "")
+        yield Hold(what, "ends", front, back, 0.0, limit, notch, direction, "")
         for end, at in zip(ENDS, (front, back), strict=True):
             limit = getattr(targets, f"side_{what}_difference")
-            yield Hold(what, "sides", at, at, 0.0, limit, notch, running, end)
+            yield Hold(what, "sides", at, at, 0.0, limit, notch, direction, end)
             if what == "lead" and targets.lead is not None:
-                yield Hold(what, "", at, at, targets.lead, targets.lead_within, notch, running, end)
+                yield Hold(what, "", at, at, targets.lead, targets.lead_within, notch, direction, end)
 
 
 @dataclass(frozen=True, eq=False)

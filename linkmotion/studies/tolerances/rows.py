@@ -9,6 +9,8 @@ import numpy as np
 
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.figures.figure import DEGREES, MM
+from linkmotion.studies.row_figures import measured
 from linkmotion.studies.tolerances.limits import Hold, Kept
 from linkmotion.studies.tolerances.loosest import Loosest
 from linkmotion.studies.tolerances.spread import Sampled, Spread
@@ -31,17 +33,17 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
         key, share = sampled.shares(figure)[0] if sampled.tolerances else (("", ""), 0.0)
         yield {
             "notch": figure.notch,
-            "running": figure.direction,
+            "direction": figure.direction,
             "end": figure.end,
             "what": figure.kind,
             "unit": figure.unit,
-            "drawn": _plain(sampled.nominal[i]),
-            "mean": _plain(sampled.mean[i]),
-            "std": _plain(sampled.std[i]),
-            "std_linear": _plain(linear.std[i]),
-            "low": _plain(sampled.low[i]),
-            "high": _plain(sampled.high[i]),
-            "happens": _plain(sampled.happens[i]),
+            "drawn": measured(sampled.nominal[i], figure.unit),
+            "mean": measured(sampled.mean[i], figure.unit),
+            "std": measured(sampled.std[i], figure.unit),
+            "std_linear": measured(linear.std[i], figure.unit),
+            "low": measured(sampled.low[i], figure.unit),
+            "high": measured(sampled.high[i], figure.unit),
+            "happens": float(sampled.happens[i]),
             "governs": ".".join(key) if share > 0 else "",
             "share": share,
         }
@@ -52,7 +54,7 @@ def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
     for figure in spread.figures:
         yield {
             "notch": figure.notch,
-            "running": figure.direction,
+            "direction": figure.direction,
             "end": figure.end,
             "what": figure.kind,
             "shares": {".".join(key): share for key, share in spread.shares(figure) if share > _NOTHING},
@@ -67,11 +69,11 @@ def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
             "what": hold.what,
             "between": hold.between,
             "notch": hold.notch,
-            "running": hold.running,
+            "direction": hold.direction,
             "end": hold.end,
             "unit": hold.unit,
-            "limit": hold.limit,
-            "drawn": _plain(np.max(np.abs(hold.of(sampled.nominal, sampled.nominal)))),
+            "limit": measured(hold.limit, hold.unit),
+            "drawn": measured(np.max(np.abs(hold.of(sampled.nominal, sampled.nominal))), hold.unit),
             "kept": float(share),
             "governs": ".".join(key) if part > 0 else "",
             "share": part,
@@ -97,12 +99,12 @@ def tolerance_rows(gear: Gear, present: Tolerances, loosest: Loosest | None = No
         {
             "table": key[0],
             "key": key[1],
-            "unit": "mm" if kind_of(gear, key) == "length" else "degrees",
+            "unit": _unit(gear, key),
             "distribution": own.distribution,
             "assumed": own.assumed,
             "from_nothing": own.from_nothing,
-            "present": own.within,
-            "loosest": loosest.tolerances[key].within if loosest else None,
+            "present": measured(own.within, _unit(gear, key)),
+            "loosest": measured(loosest.tolerances[key].within, _unit(gear, key)) if loosest else None,
             "factor": loosest.factors[key] if loosest else None,
         }
         for key, own in present.items()
@@ -110,6 +112,5 @@ def tolerance_rows(gear: Gear, present: Tolerances, loosest: Loosest | None = No
     yield from sorted(rows, key=lambda row: row["factor"] or 0.0)
 
 
-def _plain(value: Any) -> float | None:
-    number = float(value)
-    return None if number != number else number
+def _unit(gear: Gear, key: Key) -> str:
+    return MM if kind_of(gear, key) == "length" else DEGREES

@@ -200,12 +200,12 @@ def to_try(model: CardModel) -> Iterator[str]:
     for i, notch in enumerate(side.notches):
         if notch in model.left_out:
             continue
-        for running in side.driven(i):
-            ends = side.events[running]
+        for direction in side.driven(i):
+            ends = side.events[direction]
             cutoff = [ends[end].percent["cutoff"][i] for end in ("front", "back")]
             if np.all(np.isfinite(cutoff)):
                 travel = float(side.motion.travel[i]) / model.scale
-                yield f"{notch}, running {running}|{travel:.1f} mm|{cutoff[0]:.0f} %|{cutoff[1]:.0f} %"
+                yield f"{notch}, running {direction}|{travel:.1f} mm|{cutoff[0]:.0f} %|{cutoff[1]:.0f} %"
 
 
 _QUESTIONS = (
