@@ -419,7 +419,8 @@ def report(folder: Path, text: str, *options: str) -> tuple[subprocess.Completed
 def nasty_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A report on an engine whose every name is HTML, in the state that names it."""
     text = named(NASTY, f"mid {NASTY}", f"st {NASTY}", f"note {NASTY}")
-    done, folder = report(tmp_path_factory.mktemp("nasty"), text, "--state", f"st {NASTY}", "--notch", f"mid {NASTY}")
+    chosen = ("--state", f"st {NASTY}", "--notch", f"mid {NASTY}", "--side", "left")
+    done, folder = report(tmp_path_factory.mktemp("nasty"), text, *chosen)
     assert done.returncode in (0, 1), done.stderr
     assert done.stderr == ""
     return folder
@@ -499,7 +500,8 @@ def test_states_with_slashes_dots_or_great_length_each_have_their_own_plots(
     names = ("../../up", "a b", "a-b", "!" * 120)
     states = "".join(f"[state.{json.dumps(name)}]\n" for name in names)
     file = written(tmp_path, f"{METRE}\n{states}")
-    run = linkmotion("check", file, "--notch", "mid", *(each for name in names for each in ("--state", name)))
+    chosen = [each for name in names for each in ("--state", name)]
+    run = linkmotion("check", file, "--notch", "mid", "--side", "left", *chosen)
     assert (run.code, run.err) == (0, "")
     assert {path.name for path in tmp_path.iterdir()} == {"engine.toml", "engine-report"}
     page = read_page((tmp_path / "engine-report" / "report.html").read_text(encoding="utf-8"))
@@ -513,7 +515,7 @@ def test_states_with_slashes_dots_or_great_length_each_have_their_own_plots(
 )
 def test_a_notch_may_have_any_name_in_the_plots(notch: str, linkmotion: Command, tmp_path: Path) -> None:
     file = written(tmp_path, named(notch=notch))
-    run = linkmotion("check", file, "--notch", notch)
+    run = linkmotion("check", file, "--notch", notch, "--side", "left")
     assert (run.code, run.err) == (0, "")
     drawn = "".join(assert_own_svg(next((tmp_path / "engine-report").rglob("*ellipses.svg")).read_bytes()).itertext())
     assert notch[:30] in drawn
@@ -521,8 +523,8 @@ def test_a_notch_may_have_any_name_in_the_plots(notch: str, linkmotion: Command,
 
 def test_an_old_report_is_replaced_whole(linkmotion: Command, tmp_path: Path) -> None:
     file = written(tmp_path, METRE)
-    linkmotion("check", file, "--state", "as found", "--notch", "mid")
-    linkmotion("check", file, "--notch", "full forward")
+    linkmotion("check", file, "--state", "as found", "--notch", "mid", "--side", "left")
+    linkmotion("check", file, "--notch", "full forward", "--side", "left")
     page = read_page((tmp_path / "engine-report" / "report.html").read_text(encoding="utf-8"))
     shown = {base64.b64decode(address.split("base64,")[1]) for address in page.points_to}
     assert {without_mark(file.read_bytes()) for file in (tmp_path / "engine-report").rglob("*.svg")} == shown

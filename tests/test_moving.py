@@ -110,8 +110,9 @@ def test_an_item_alone_is_the_exact_difference_of_the_drawing_with_it(tables: di
     item = next(i for i in case.items if i.name == "union link, length")
     assert item.amount == pytest.approx(-6.0, abs=1e-9)
     assert not item.angle
-    drawn: Any = table.engine.side_state().gear
-    changed = replace(drawn, union_link=replace(drawn.union_link, length=319.0))
+    drawn = table.engine.side_state()
+    gear: Any = drawn.gear
+    changed = replace(gear, union_link=replace(gear.union_link, length=319.0))
     found = solve(changed.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
     before = solve(drawn.gear.declare(table.reverser(10.0)), Wheel.revolution(48)).along(VALVE_GUIDE)
     own = np.einsum("u,uk->k", weights(table.nodes, [10.0])[0], item.change.series[:, case.quantities.index("spindle")])
