@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import os
 import signal
 import sys
 import traceback
@@ -11,6 +12,7 @@ import warnings
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
+from unittest.mock import patch
 
 from linkmotion import cli
 from tests.bad_engines.command import Run, assert_refused
@@ -84,8 +86,8 @@ def _run(words: list[str]) -> tuple[Run, str]:
     try:
         with (
             contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), in_time(),
-            warnings.catch_warnings(record=True) as warned,
-        ):  # fmt: skip
+            warnings.catch_warnings(record=True) as warned, patch.dict(os.environ, COLUMNS="1000"),
+        ):  # fmt: skip  # so wide that a refusal's two lines stand unbroken
             warnings.simplefilter("always")
             try:
                 cli.main()

@@ -20,7 +20,7 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.source import LARGEST
-from linkmotion.linkage import LinkageError, UnreachableError
+from linkmotion.linkage import LinkageError, UnreachableError, order
 from tests.bad_engines import wrong_form, wrong_links, wrong_sense
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, Run, assert_refused
@@ -273,13 +273,17 @@ SLIPS = [
     ("dock_shunter", "reversing", "shaft_x", 10.0), ("dock_shunter", "expansion_link", "slot_radius", 0.1),
     ("stephenson_goods", "eccentric_rods", "backward", 10.0), ("stephenson_goods", "reversing", "lifting_link", 0.1),
     ("gooch_tank", "eccentric_rods", "forward", 10.0), ("allan_saddle_tank", "reversing", "shaft_y", 10.0),
+    ("stephenson_goods", "reversing", "shaft_x", 0.1), ("stephenson_goods", "expansion_link", "forward_pin_y", 0.1),
+    ("dock_shunter", "reversing", "arm", 10.0),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("name", "table", "key", "factor"), SLIPS, ids=lambda each: str(each))
 def test_a_figure_that_alone_keeps_the_gear_from_passing_is_asked_about(
-    name: str, table: str, key: str, factor: float, linkmotion: Command, tmp_path: Path
+    name: str, table: str, key: str, factor: float, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(order, "_orders", {})  # as in a process of its own: nothing was solved before
+    monkeypatch.setattr(order, "_branches", {})
     source = (EXAMPLES / f"{name}.toml").read_text(encoding="utf-8")
     engine = parse_engine(source)
     right = engine.drawing[table][key] / float(UNITS[engine.unit])
@@ -312,6 +316,22 @@ def test_a_gear_that_a_study_cannot_turn_is_told_like_one_that_cannot_be_passed(
     assert part in told.value.problem
     assert told.value.line == line_of_text(engine.text, "[valve]")
     assert "check the figures of these parts" in told.value.remedy
+
+
+@pytest.mark.parametrize(("shaft_y", "passes"), [("10", True), ("3000", False)])
+def test_every_command_tells_one_story_of_a_gear(
+    shaft_y: str, passes: bool, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    source = (EXAMPLES / "gooch_tank.toml").read_text(encoding="utf-8").split("\n[state.")[0]
+    file = tmp_path / "engine.toml"
+    file.write_text(changed("reversing", "shaft_y", shaft_y, source), encoding="utf-8")
+    hold = ("hold", file, "--no-search", "--samples", "200")
+    ended = [linkmotion(*words) for words in (("check", file, "--tables"), ("diagram", file, "--json"), hold)]
+    assert [run.code != 2 for run in ended] == [passes] * 3, ended
+    if not passes:
+        assert_refused(ended[0], file)
+        assert len({run.err for run in ended}) == 1
 
 
 def test_a_gear_that_no_single_figure_mends_blames_no_figure(linkmotion: Command, tmp_path: Path) -> None:
