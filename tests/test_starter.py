@@ -172,11 +172,13 @@ def test_a_starter_overwrites_nothing(linkmotion: Command, tmp_path: Path) -> No
     assert list(tmp_path.iterdir()) == [file]
 
 
-def test_a_starter_is_not_written_over_a_link_to_nowhere(linkmotion: Command, tmp_path: Path) -> None:
+def test_a_link_to_nowhere_is_followed_and_stays_a_link(linkmotion: Command, tmp_path: Path) -> None:
+    """Links are followed, never replaced: the starter stands where the link points, where nothing was."""
     (tmp_path / "link.toml").symlink_to(tmp_path / "elsewhere.toml")
     run = linkmotion("begin", "walschaerts", tmp_path / "link.toml")
-    assert run.code == 2
+    assert run.code == 0, run
     assert (tmp_path / "link.toml").is_symlink()
+    assert "[expansion_link]" in (tmp_path / "elsewhere.toml").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

@@ -52,7 +52,9 @@ def slips(setup: SideState) -> tuple[Slip, ...]:
         Three at most, first what makes the leads of both ends most nearly alike; empty where no single figure
         would do.
     """
-    trials = [slip for slip in _trials(setup.gear) if not _wrong(_with(setup.gear, slip))]
+    drawn = numbers(setup.rack) if setup.gear != setup.rack else {}  # a state is wrong in what it says itself
+    own = (slip for slip in _trials(setup.gear) if drawn.get(slip.key) != slip.given)
+    trials = [slip for slip in own if not _wrong(_with(setup.gear, slip))]
     trials.sort(key=lambda slip: slip.key[0] != "reversing")  # first what the held die does not try
     for notch in setup.notches:
         told = _told(setup, notch, trials) if trials else []
