@@ -23,7 +23,7 @@ def link(**changed: float) -> EccentricLink:
     pins = {"forward_pin_x": 80.0, "forward_pin_y": 150.0, "backward_pin_x": 70.0, "backward_pin_y": -160.0}
     return EccentricLink(
         **{"slot_top": 150.0, "slot_bottom": 150.0, "saddle_x": 80.0, "saddle_y": 150.0, **pins, **changed}
-    )  # type: ignore[arg-type]
+    )
 
 
 @pytest.mark.parametrize("height", [-90.0, 0.0, 120.0])
