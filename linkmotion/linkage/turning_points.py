@@ -25,6 +25,7 @@ Array = NDArray[Any]
 _LEVEL = 1e-11  # of the signal's unit: a cell in which nothing differs by more is not cut up further
 _DOUBLES = 1e-8  # radians: Newton's error after a step this small is its square
 _MOST_STEPS = 80
+_HELD = 4_000_000  # coefficients looked at together, 64 MB
 
 
 def grid_size(signal: Harmonics) -> int:
@@ -87,8 +88,18 @@ def turning_points(signal: Harmonics, near: NDArray[np.bool_]) -> tuple[NDArray[
     angle : array, shape (Z,)
         Radians, from half a step before nought to half a step before the full turn.
     """
-    count, half = near.shape[-1], np.pi / near.shape[-1]
     row, sample = np.nonzero(near)
+    parts = int(np.ceil(row.size * signal.c.shape[-1] / _HELD)) or 1
+    split = (np.array_split(own, parts) for own in (row, sample))
+    found = [_of_cells(signal, rows, cells, near.shape[-1]) for rows, cells in zip(*split, strict=True)]
+    return np.concatenate([rows for rows, _angle in found]), np.concatenate([angle for _row, angle in found])
+
+
+def _of_cells(
+    signal: Harmonics, row: NDArray[np.intp], sample: NDArray[np.intp], count: int
+) -> tuple[NDArray[np.intp], Array]:
+    """Every turning point in some cells."""
+    half = np.pi / count
     place = 2 * sample  # of a cell's middle, in its half-widths: ends that cells share are one number
     third = np.abs(signal.c) @ np.arange(signal.c.shape[-1], dtype=float) ** 3
     found: list[tuple[NDArray[np.intp], Array]] = []

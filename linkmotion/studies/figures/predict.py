@@ -83,7 +83,8 @@ class Turned:
         paths, told = Variants(self._declared(with_die), moved.orders, near).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
-        c = np.where(lost[:, None], 1.0 + 0j, paths.c)  # what cannot turn is looked at no further
+        to_and_fro = np.eye(1, paths.c.shape[-1], 1) + 0j  # stands in for what cannot turn, and is looked at no further
+        c = np.where(lost[:, None], to_and_fro, paths.c)
         self.spindle = Harmonics(moved.with_wear(c[0], self.count))
         self.die = Harmonics(c[-1])
         self.flat = moved.varied.gears(departures)
