@@ -521,12 +521,12 @@ def test_a_wrong_tolerance_is_told_in_two_lines() -> None:
 def test_an_opening_that_never_comes_is_not_printed_as_less_than_nothing_without_a_word(
     mean: float, high: float, shown: str, explained: bool
 ) -> None:
-    from linkmotion.views.printout import laid_out
+    from linkmotion.views.printout import Block, laid_out
     from linkmotion.views.tolerance_table import overlap_line, spread_table
 
     row = {"notch": "mid", "direction": "forward", "end": "front", "what": "opening", "unit": "mm"}
     rows = [row | {"mean": mean, "low": 2 * mean - high, "high": high}]
-    blocks = [spread_table(rows, "", "mm"), *overlap_line(rows)]
+    blocks: list[Block] = [spread_table(rows, "", "mm"), *overlap_line(rows)]
     printed = "\n".join(line.text for line in laid_out(blocks, 120, "utf-8"))
     assert shown in printed.replace("−", "-")
     assert ("-" in printed.replace("−", "-")) == explained
