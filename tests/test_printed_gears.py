@@ -153,8 +153,9 @@ def test_wear_weighs_the_shifted_eccentric_as_a_change_of_travel_that_leaves_the
     """Turner, Dingler 200 (1871) 347: from 1 1/16 to 2 1/4 in of travel at one lead."""
     told = command("wear", GEARS / "turner.toml", "--state", "full travel", "--side", "left")
     changes = told["sides"][0]["together"]["changes"]
-    assert abs(changes["travel"][0] / 25.4 - 1.1875) < 1 / 64
-    assert abs(changes["lead front"][0]) < 0.03  # mm, of a throw that grew by 15
+    assert told["unit"] == "in"
+    assert abs(changes["travel"]["change"] - 1.1875) < 1 / 64
+    assert abs(changes["lead front"]["change"]) < 0.03 / 25.4  # 0.03 mm, of a throw that grew by 15
 
 
 @pytest.mark.parametrize("height", [0.0, 50.0, 75.0, 100.0, 120.0])

@@ -58,8 +58,8 @@ def test_bare_slot_readings_take_the_unit_of_the_engine(tmp_path: Path) -> None:
     path = tmp_path / "slot.csv"
     path.write_text("place,front,back\n1,0.01,2 mm\n", encoding="utf-8")
     front, back = read_slot_readings(path, "in")
-    assert (front.places.tolist(), back.losses.tolist()) == ([pytest.approx(25.4)], [2.0])
-    assert front.losses.tolist() == [pytest.approx(0.254)]
+    assert (front.places.tolist(), back.losses.tolist()) == ([pytest.approx(25.4, abs=1e-12)], [2.0])
+    assert front.losses.tolist() == [pytest.approx(0.254, abs=1e-12)]
 
 
 @pytest.mark.parametrize("sign", [1.0, -1.0])

@@ -162,4 +162,4 @@ def test_every_sign_that_the_program_prints_has_a_plain_one() -> None:
                 signs |= {sign for sign in node.value if not sign.isascii()}
     assert {"°", "±", "–", "✗", "≠", "…"} <= signs
     lost = {sign for sign in signs if plain(sign) == "?"}
-    assert not lost
+    assert lost <= {"\ufffd"}  # itself the sign of what could not be read
