@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import signal
+import threading
+
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -15,3 +18,12 @@ settings.load_profile("repeatable")
 def _a_wide_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     """Tables and messages are read off whole lines; what narrow terminals show is test_terminals' affair."""
     monkeypatch.setenv("COLUMNS", "1000")
+
+
+def _interruptible() -> None:
+    """Let a Ctrl-C that a test sends arrive: a run begun in the background is born deaf to it, and so are its children."""
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN and threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+_interruptible()
