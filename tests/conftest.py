@@ -21,7 +21,7 @@ def _a_wide_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def _interruptible() -> None:
-    """Let a Ctrl-C that a test sends arrive: a run begun in the background is born deaf to it, and so are its children."""
+    """Let a Ctrl-C that a test sends arrive: a run begun in the background is born deaf to it, like its children."""
     if signal.getsignal(signal.SIGINT) is signal.SIG_IGN and threading.current_thread() is threading.main_thread():
         signal.signal(signal.SIGINT, signal.default_int_handler)
 
