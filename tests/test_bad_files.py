@@ -124,7 +124,10 @@ def test_a_missing_file_a_folder_and_a_circle_of_links_are_refused(linkmotion: C
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read every file")
 @pytest.mark.parametrize("command", sorted(TAKES))
-def test_an_unreadable_file_is_refused(command: str, linkmotion: Command, tmp_path: Path) -> None:
+def test_an_unreadable_file_is_refused(
+    command: str, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)  # where a command that looks at its output first may write
     file = tmp_path / "engine.toml"
     file.write_text(METRE, encoding="utf-8")
     file.chmod(0)
