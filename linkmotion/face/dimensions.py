@@ -82,7 +82,7 @@ def spread_over(gear: Gear, key: Key, reach: Any, steps: int, unit: str) -> Any:
     return np.array([size_of(gear, key, value, unit) for value in reach])
 
 
-def in_unit(gear: Gear, key: Key, value: Any, unit: str) -> Any:
+def in_file_unit(gear: Gear, key: Key, value: Any, unit: str) -> Any:
     """A length in the engine file's unit (an angle as it is)."""
     return value if is_angle(gear, key) else value / float(UNITS[unit])
 
@@ -90,7 +90,7 @@ def in_unit(gear: Gear, key: Key, value: Any, unit: str) -> Any:
 def figure_of(gear: Gear, name: str, unit: str) -> float:
     """A dimension's figure, in the engine file's unit or in degrees."""
     key = key_of(gear, name)
-    return float(in_unit(gear, key, numbers(gear)[key], unit))
+    return float(in_file_unit(gear, key, numbers(gear)[key], unit))
 
 
 def length_of(what: str, value: Change, unit: str) -> float:
@@ -117,7 +117,7 @@ def dimension_rows(gear: Gear, unit: str) -> list[dict[str, Any]]:
     return [
         {
             "dimension": ".".join(key),
-            "figure": float(in_unit(gear, key, value, unit)),
+            "figure": float(in_file_unit(gear, key, value, unit)),
             "unit": "degrees" if is_angle(gear, key) else unit,
             "meaning": declared(gear, key)["meaning"],
         }

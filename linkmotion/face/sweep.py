@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from linkmotion.face.dimensions import Change, in_unit, is_angle, key_of, spread_over
+from linkmotion.face.dimensions import Change, in_file_unit, is_angle, key_of, spread_over
 from linkmotion.face.names import known
 from linkmotion.face.notch import FIGURES, kind_of_figure
 from linkmotion.face.side import Side
@@ -116,5 +116,7 @@ def sweep(side: Side, dimension: str, over: str | Sequence[Change], steps: int =
     gear = side.setup.gear
     key = key_of(gear, dimension)
     now = numbers(gear)[key]
-    figures = [float(in_unit(gear, key, now + by, side.unit)) for by in spread_over(gear, key, over, steps, side.unit)]
+    figures = [
+        float(in_file_unit(gear, key, now + by, side.unit)) for by in spread_over(gear, key, over, steps, side.unit)
+    ]
     return Sweep(side, dimension, tuple(figures), tuple(side.change({dimension: value}) for value in figures))
