@@ -7,22 +7,29 @@ based on, then its ``both``, then the side's own. The result is a gear, complete
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, dataclass, field, fields, replace
 from typing import Any, get_type_hints
 
 from linkmotion.gears import Gear
+from linkmotion.gears.book import Valve
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.wear.condition import SOUND, Condition
 
 SIDES = ("left", "right")
 DRAWING = "drawing"
+AS_IT_STANDS, SET_AFRESH, IN_SERVICE = STANDINGS = ("as it stands", "set afresh", "in service")
+"""How a state is looked at: cold, its valve where it is on its spindle; its valve put again where the drawing's rule
+has it; and warm."""
 Tables = Mapping[str, Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
 class Targets:
-    """What the user wants held. Defaults are common practice, no source: 1/64 in. of lead, 2 % of stroke.
+    """What the user wants held.
+
+    Defaults are common practice, no source: 1/64 in. of lead, 2 % of stroke (5 % near mid gear), 1/16 in. of lost
+    motion.
 
     Attributes
     ----------
@@ -30,6 +37,11 @@ class Targets:
         Between the ends of one cylinder: mm; percent of stroke.
     side_lead_difference, side_cutoff_difference
         Between the sides of the engine, same end: mm; percent of stroke.
+    mid_cutoff_difference
+        Of both, in a notch that drives the engine neither way, percent of stroke: near mid gear the valve moves so
+        little while the piston goes half its stroke that a hair of it is percents.
+    lost_motion
+        At the spindle, wheel held, mm.
     lead, lead_within
         Lead wanted in every notch and how near, mm; not looked at unless given.
     chosen : frozenset of str
@@ -40,9 +52,17 @@ class Targets:
     cutoff_difference: float = 2.0
     side_lead_difference: float = 0.4
     side_cutoff_difference: float = 2.0
+    mid_cutoff_difference: float = 5.0
+    lost_motion: float = 1.5
     lead: float | None = None
     lead_within: float = 0.4
     chosen: frozenset[str] = frozenset()
+
+    def apart(self, what: str, between: str, drives: str) -> float:
+        """What leads (mm) or cutoffs (percent) may differ by between "ends" or "sides", in a notch that drives so."""
+        if what == "cutoff" and drives == "both":
+            return self.mid_cutoff_difference
+        return getattr(self, f"{'side_' * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]
 
 
 @dataclass(frozen=True)
@@ -54,6 +74,7 @@ class State:
     note: str = ""
     layers: Mapping[str, Tables] = field(default_factory=dict)  # "both", "left", "right" → tables
     wear: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)  # the same → what the gauge found
+    set_afresh: bool = False  # whether its valves were set again by the drawing's rule
 
 
 @dataclass(frozen=True)
@@ -66,6 +87,34 @@ class SideState:
     rack: Gear  # the drawing's gear, on which a die height is turned into an arm angle
     own_notches: frozenset[str]  # notches that the state gives itself
     condition: Condition = SOUND
+    last_set: SideState | None = None  # the side as its valve was last set by its rule, where that was in another state
+
+    @property
+    def placed(self) -> SideState:
+        """The side as it was when its valve got its place on the spindle: itself, where it gives that place."""
+        return self if self.last_set is None or self.gear.valve.central_at is not None else self.last_set
+
+    @property
+    def rule(self) -> Valve | None:
+        """Its valve set by the rule that it is set afresh by; None where neither it nor the drawing has one."""
+        ruled = next((gear.valve for gear in (self.gear, self.rack) if gear.valve.set_by is not None), None)
+        if ruled is None:
+            return None
+        return replace(self.gear.valve, central_at=None, set_by=ruled.set_by, set_in=ruled.set_in)
+
+    def alike(self, other: SideState) -> bool:
+        """Whether another side has the same gear in the same condition, its valve at the same place."""
+        mine, its = ((own.gear, own.condition, own.placed.gear, own.placed.condition) for own in (self, other))
+        return mine == its
+
+    def altered(self, gear: Gear | None = None, condition: Condition | None = None) -> SideState:
+        """The side with another gear or condition, its valve left where it is on its spindle."""
+        return replace(
+            self,
+            gear=self.gear if gear is None else gear,
+            condition=self.condition if condition is None else condition,
+            last_set=self.placed,
+        )
 
     @property
     def notches(self) -> dict[str, Notch]:
@@ -129,6 +178,9 @@ class Engine:
         """The figures of one side in one state, table by table."""
         merged = {table: dict(keys) for table, keys in self.drawing.items()}
         for name in self.lineage(state):
+            if self.states[name].set_afresh:
+                ruled = {key: self.drawing["valve"][key] for key in ("set_by", "set_in")}
+                merged["valve"] = layered(merged["valve"], ruled, _table_type(self.gear_type, "valve"))
             for layer in ("both", side):
                 for table, keys in self.states[name].layers.get(layer, {}).items():
                     merged[table] = layered(merged.get(table, {}), keys, _table_type(self.gear_type, table))
@@ -180,7 +232,18 @@ class Engine:
             for layer in ("both", side)
             for notch in self.states[name].layers.get(layer, {}).get("reversing", {}).get("notches", {})
         }
-        return SideState(side, state, gear, self.gear(), frozenset(own), self.condition(state, side))
+        placed = self._placed_in(state, side)
+        last_set = None if placed == state else self.side_state(placed, side)
+        return SideState(side, state, gear, self.gear(), frozenset(own), self.condition(state, side), last_set)
+
+    def _placed_in(self, state: str, side: str) -> str:
+        """The latest state that says where the valve of a side is on its spindle, or the drawing."""
+        for name in reversed(self.lineage(state)):
+            own = self.states[name]
+            said = (own.layers.get(layer, {}).get("valve", {}) for layer in ("both", side))
+            if own.set_afresh or any({"central_at", "set_by"} & set(keys) for keys in said):
+                return name
+        return DRAWING
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:

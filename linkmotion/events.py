@@ -169,14 +169,22 @@ def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[s
     up, down = found.rising & plain[found.row], ~found.rising & plain[found.row]
     opens[found.row[up]], closes[found.row[down]] = found.angle[up], found.angle[down]
     for row in np.nonzero(~plain)[0].tolist():
+        told[row] = remark(int(number[row]), bool(found.positive[row]))
         if number[row] == 0:
-            told[row] = "never closes" if found.positive[row] else "never opens"
             continue
-        told[row] = f"opens {_TIMES.get(int(number[row]), f'{number[row]} times')}"
         opens[row], closes[row] = max(_openings(found, row), key=lambda pair: (pair[1] - pair[0]) % _TURN)
     for row, _angle in found.touching:
         told[row] = f"{told[row]}, just touches".lstrip(", ")
     return opens, closes, tuple(told)
+
+
+def remark(times: int, is_open: bool) -> str:
+    """What is unusual about a port that opens so many times in a revolution, or is open (or shut) all round it."""
+    if times == 1:
+        return ""
+    if times == 0:
+        return "never closes" if is_open else "never opens"
+    return f"opens {_TIMES.get(times, f'{times} times')}"
 
 
 def _openings(found: Zeros, row: int) -> Iterator[tuple[float, float]]:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import FLOWS, FORWARD
+from linkmotion.events import EVENTS, FLOWS, FORWARD, EndEvents, remark
 from linkmotion.piston import Piston, dead_centre, part_from
 from linkmotion.valve import ENDS, Edge, Ports
 
@@ -65,6 +65,35 @@ def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -
                 angles[end, event] = angle
                 percent[end, event] = 100 * part_from(piston, end, angle if forward else -angle)
     return SampledEvents(lead, opening, angles, percent, most - least)
+
+
+def ends_of(valve: Array, ports: Ports, piston: Piston, direction: str) -> dict[str, EndEvents]:
+    """Events of both ends, by end, read off sampled motions; parameters as for :func:`sampled_events`.
+
+    That a port just touches cannot be seen in samples, and is not told.
+    """
+    found = sampled_events(valve, ports, piston, direction)
+    ends = {}
+    for end in ENDS:
+        steam = ports.edge("steam", end)
+        most = steam.opening(valve.max(-1) if steam.sign > 0 else valve.min(-1))
+        dead = dead_centre(piston, end, direction == FORWARD)
+        ends[end] = EndEvents(
+            found.lead[end],
+            found.opening[end],
+            np.maximum(most - ports.port_width, 0.0),
+            {event: np.degrees(found.angle[end, event] - dead) % 360.0 for event in EVENTS},
+            {event: found.percent[end, event] for event in EVENTS},
+            {flow: _told(valve, ports.edge(flow, end)) for flow in FLOWS},
+        )
+    return ends
+
+
+def _told(valve: Array, edge: Edge) -> tuple[str, ...]:
+    """What is unusual about a port of each valve."""
+    over = edge.sign * valve > np.reshape(edge.lap, (-1, 1))
+    times = np.count_nonzero(over & ~np.roll(over, 1, axis=-1), axis=-1)
+    return tuple(remark(int(number), bool(row[0])) for number, row in zip(times, over, strict=True))
 
 
 def _at(signal: Array, angle: Any) -> Array:

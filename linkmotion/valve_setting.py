@@ -10,13 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import BACKWARD, FORWARD, both_ends
-from linkmotion.gears import Gear, ReverserPosition
+from linkmotion.gears import Gear
 from linkmotion.gears.book import CrankMotion, Valve
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.piston import dead_centre
-from linkmotion.revolution import Revolution, revolve
+from linkmotion.revolution import Revolution
+from linkmotion.sampled_events import ends_of
 from linkmotion.valve import ENDS, Ports, displaced
+from linkmotion.wear.in_motion import dragged
+from linkmotion.wear.running import Load
 
 _EQUAL = 1e-9  # percent of stroke between the cutoffs
 _NEAR = 1 / 8  # of the travel: no valve is set further than this from equal leads
@@ -36,27 +39,38 @@ class RuleError(ValueError):
         super().__init__(words)
 
 
-def central_place(
-    gear: Gear,
-    setting_of: Callable[[str], ReverserPosition],
-    turn: Callable[[Gear, ReverserPosition], Revolution] = revolve,
-) -> float:
-    """Place of the spindle pin with the valve central, mm along its guide.
+def central_place(valve: Valve, motion: Revolution, free: NDArray[Any]) -> float:
+    """Place of the spindle pin with the valve set by its rule, mm along its guide.
 
     Parameters
     ----------
-    gear : Gear
-        With ``valve.central_at``, or ``valve.set_by`` and ``set_in``.
-    setting_of : callable
-        Reverser setting of a notch, by name.
-    turn : callable
-        How the gear is turned (with its wear, if it has any).
+    valve : Valve
+        With ``set_by`` and ``set_in``.
+    motion : Revolution
+        The gear in the notch of ``set_in``.
+    free : array, shape (1, POSITIONS)
+        Its lost motion, mm: a valve is set by what is read of it in motion, its play taken up by drag.
+
+    Raises
+    ------
+    RuleError
+        No place of the valve near equal leads meets the rule.
     """
-    valve = gear.valve
-    if valve.central_at is not None:
-        return valve.central_at  # type: ignore[no-any-return]
-    turned = turn(gear, setting_of(valve.set_in["notch"]))
-    return float(place_by_rule(valve, turned.spindle, Ports.of(valve), turned.gear.crank)[0])
+    ports, crank = Ports.of(valve), motion.gear.crank
+    if not np.any(free):
+        return float(place_by_rule(valve, motion.spindle, ports, crank)[0])
+    way = direction_of(valve)
+    read = dragged(motion.spindle, free, Load(), way)
+    if valve.set_by == "equal opening":
+        return float(even_between(ports, read.min() + read.max()))
+
+    def unequal(place: NDArray[Any]) -> Any:
+        found = ends_of(read - place[:, None], ports, crank, way)
+        one, two = (own.lead if valve.set_by == "equal lead" else own.percent["cutoff"] for own in found.values())
+        return one - two
+
+    start = place_by_rule(replace(valve, set_by="equal lead"), motion.spindle, ports, crank)
+    return float(_root(unequal, start, _NEAR * np.ptp(read, axis=-1))[0])
 
 
 def place_by_rule(valve: Valve, spindle: Harmonics, ports: Ports, crank: CrankMotion) -> NDArray[Any]:

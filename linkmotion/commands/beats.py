@@ -45,7 +45,7 @@ def run_beats(wish: BeatsRequest) -> int:
     rate = revolutions(wish.speed, engine)
     load = replace(wish.load, revolutions=rate)
     with telling(engine, wish.request.engine):
-        found = [beats(case.assessment, case.notch, case.direction, load) for case in _chosen(engine, wish.request)]
+        found = [beats(case.assessment, case.notch, case.direction) for case in _chosen(engine, wish.request, load)]
     if sounded is not None:
         _write_sound(found, rate, wish.seconds, sounded)
     if drawn is not None:
@@ -58,9 +58,9 @@ def run_beats(wish: BeatsRequest) -> int:
     return int(wish.within is not None and (silent or any(each.worst > wish.within for each in found)))
 
 
-def _chosen(engine: Engine, request: Request) -> list[Case]:
+def _chosen(engine: Engine, request: Request, load: Load) -> list[Case]:
     """The cases; where no notch is named, the one of the longest cutoff."""
-    listed = list(cases(engine, request))
+    listed = list(cases(engine, request, load))
     if request.notches:
         return listed
     from linkmotion.views.pictures import featured

@@ -39,7 +39,7 @@ def run_diagram(wish: DiagramRequest) -> int:
     rate = revolutions(wish.speed, engine) if wish.speed is not None else None
     load = replace(wish.load, revolutions=rate or 0.0)
     with telling(engine, wish.request.engine):
-        found = [cylinder_work(c.assessment, c.notch, c.direction, load) for c in cases(engine, wish.request)]
+        found = [cylinder_work(c.assessment, c.notch, c.direction) for c in cases(engine, wish.request, load)]
     if drawn is not None:
         _draw(engine, found, wish.request.notches, drawn)
     if wish.json:

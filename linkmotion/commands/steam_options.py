@@ -18,6 +18,7 @@ from linkmotion.files.schema import table_model
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.views.request import Request
+from linkmotion.wear.running import Load
 
 FASTEST = 1200.0  # rev/min: no steam engine of this kind turns faster
 Given = Mapping[str, Any]  # key of a table → as written on the command line
@@ -61,7 +62,7 @@ def _option(key: str) -> str:
     return f"--{_OPTIONS.get(key, key).replace('_', '-')}"
 
 
-def cases(engine: Engine, request: Request) -> Iterator[Case]:
+def cases(engine: Engine, request: Request, load: Load) -> Iterator[Case]:
     """Every state, notch and direction that was asked for, in that order.
 
     Raises
@@ -71,7 +72,7 @@ def cases(engine: Engine, request: Request) -> Iterator[Case]:
     """
     sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
-        a = assess(engine, state, sides, request.notches or None)
+        a = assess(engine, state, sides, request.notches or None, load=load)
         for notch in range(len(a.sides[0].notches)):
             for direction in request.wanted(a.sides[0], notch):
                 yield Case(a, notch, direction)

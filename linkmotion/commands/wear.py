@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 _LEGEND = (
     "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the "
-    "weight of everything together. Ends: front less back; sides: this side less the other. The valve is left where "
-    "the drawing set it."
+    "weight of everything together. Ends: front less back; sides: this side less the other. As it stands: the "
+    "valve where it is on its spindle, cold."
 )
 
 
@@ -116,7 +116,7 @@ def _data(result: WhichWear, unit: str) -> dict[str, Any]:
         "items": [_item(item) for item in result.items],
         "together": _item(result.together),
         "load": asdict(result.load),
-        "in_motion": list(moving_rows(found, result.ways, result.load)),
+        "in_motion": list(moving_rows(found, result.ways)),
         "lost_motion": lost,
         "binding": [finding_sentence(one, unit) for one in binding(found)],
     }
@@ -160,7 +160,7 @@ def _in_motion(result: WhichWear, request: WearRequest, shown: Shown) -> Iterato
 
     found, place = result.found, f"{result.state}, {result.side} side"
     if request.moving:
-        rows = moving_rows(found, result.ways, result.load)
+        rows = moving_rows(found, result.ways)
         yield moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown)
     for i in _lost_in(result, request):
         title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {shown.unit}"

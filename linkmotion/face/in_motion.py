@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 from linkmotion.events import EVENTS
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.studies.in_motion import InMotion as Figures
-from linkmotion.studies.in_motion import in_motion, valve_in_motion
+from linkmotion.studies.in_motion import in_motion
 from linkmotion.valve import ENDS
 from linkmotion.wear.running import Load
 
@@ -81,9 +81,8 @@ class InMotion:
         Between the places that were reckoned (every quarter of a degree) it is read off in straight lines.
         """
         own = self.notch
-        valve, _free = valve_in_motion(own.side, own.number, own.direction, self.load)
-        places = np.arange(len(valve)) * (360.0 / len(valve))
-        return np.asarray(np.interp(np.asarray(crank_angles, float), places, valve, period=360.0) / own.scale)
+        valve = own.side.valve_at(own.number, np.radians(np.asarray(crank_angles, float)), own.direction)
+        return np.asarray(valve / own.scale)
 
     def table(self) -> Table:
         """One row for an end."""
@@ -119,5 +118,5 @@ def in_motion_of(notch: Notch, drag: float, mass: float, revolutions: float) -> 
     for name, size, unit in (("drag", drag, "N"), ("mass", mass, "kg"), ("revolutions", revolutions, "a minute")):
         if not 0 <= size < np.inf:
             raise ValueError(f"{name}={size!r}: nothing or more is wanted, {unit}")
-    load = Load(drag, mass, revolutions)
-    return InMotion(notch, load, in_motion(notch.side, notch.number, notch.direction, load))
+    under = replace(notch, side=replace(notch.side, load=Load(drag, mass, revolutions)))
+    return InMotion(under, under.side.load, in_motion(under.side, under.number, under.direction))

@@ -130,7 +130,7 @@ class Notch:
     @property
     def travel(self) -> float:
         """Travel of the valve."""
-        return float(self.side.motion.travel[self.number]) / self.scale
+        return float(self.side.travel[self.direction][self.number]) / self.scale
 
     @property
     def die_reach(self) -> tuple[float, float] | None:

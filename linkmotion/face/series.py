@@ -50,9 +50,9 @@ class SideSeries:
         def _at(self, notch: str, direction: str | None) -> tuple[SideEvents, int, str]: ...
 
     def valve_path(self, notch: str, crank_angles: ArrayLike, direction: str | None = None) -> Floats:
-        """Valve from central, + forward."""
+        """Valve from central, + forward, its play in motion."""
         side, number, way = self._at(notch, direction)
-        return np.asarray(side.displacement[number](_forward(crank_angles, way)) / self._scale)
+        return np.asarray(side.valve_at(number, np.radians(np.asarray(crank_angles, float)), way) / self._scale)
 
     def piston_path(self, crank_angles: ArrayLike, direction: str = FORWARD) -> Floats:
         """Piston from its front dead centre, percent of the stroke."""
@@ -100,7 +100,7 @@ class SideSeries:
         side, number, way = self._at(notch, direction)
         gone = self.piston_path([crank_angle, crank_angle + 1e-4], way)
         to_front = gone[1] < gone[0]
-        place = float(side.displacement[number](_forward(crank_angle, way)))
+        place = float(side.valve_at(number, np.radians(crank_angle), way))
         return space_of(side.ports, known("end", end, ENDS), place, (end == "front") == to_front)
 
     @property

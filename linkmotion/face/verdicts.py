@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import fields
 from typing import Any
 
-from linkmotion.engine import Engine
+from linkmotion.engine import Engine, Targets
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import sentence
 from linkmotion.studies.findings import Finding
@@ -14,7 +15,7 @@ from linkmotion.studies.findings import Finding
 def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
     """Every target that is looked at."""
     targets = engine.targets
-    for name in ("lead_difference", "cutoff_difference", "side_lead_difference", "side_cutoff_difference", "lead"):
+    for name in (own.name for own in fields(Targets) if own.name not in ("lead_within", "chosen")):
         value = getattr(targets, name)
         if value is not None:
             percent = "cutoff" in name

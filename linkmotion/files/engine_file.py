@@ -212,10 +212,11 @@ class _Reader:
             where = ("state", name)
             table = source.table(value, where)
             source.printable(name, where)
-            source.known(table, where, ["based_on", "note", "both", *SIDES])
+            source.known(table, where, ["based_on", "note", "set_afresh", "both", *SIDES])
             for key in ("based_on", "note"):
                 if not isinstance(table.get(key, ""), str):
                     source.words(table[key], (*where, key))
+            afresh = self._set_afresh(table, where, document)
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
             layers, wear = {}, {}
@@ -225,10 +226,24 @@ class _Reader:
                     source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear"])
                     layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
                     wear[side] = self._wear(own, (*where, side), unit)
-            states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear)
+            states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear, afresh)
         for state in list(states.values()):
             self._grounded(state, states)
         return states
+
+    def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any]) -> bool:
+        """Whether a state says that its valves were set again by the drawing's rule."""
+        value, path = table.get("set_afresh", False), (*where, "set_afresh")
+        if not isinstance(value, bool):
+            raise self.source.fault(path, f"read {shown(value)}", "write true, or leave it out")
+        if value and "set_by" not in document.get("valve", {}):
+            remedy = "give the place that was found instead: valve.central_at"
+            raise self.source.fault(path, "the drawing gives no rule (valve.set_by) to set the valve by", remedy)
+        given = [side for side in ("both", *SIDES) if "central_at" in table.get(side, {}).get("valve", {})]
+        if value and given:
+            problem = f"valves set afresh, and one where it was found ({given[0]}.valve.central_at)"
+            raise self.source.fault(path, problem, "keep one of the two")
+        return value
 
     def _grounded(self, state: State, states: dict[str, State]) -> None:
         """See that a state rests on the drawing in the end."""

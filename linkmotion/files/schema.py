@@ -152,6 +152,8 @@ def targets_model(unit: str) -> type[BaseModel]:
         "cutoff_difference": percent,
         "side_lead_difference": length,
         "side_cutoff_difference": percent,
+        "mid_cutoff_difference": percent,
+        "lost_motion": length,
         "lead": _length(unit),
         "lead_within": length,
     }

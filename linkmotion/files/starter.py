@@ -29,6 +29,8 @@ _TAIL = """
 # cutoff_difference = 2             # percent of stroke, between the ends
 # side_lead_difference = "{lead}"   # between the sides of the engine
 # side_cutoff_difference = 2
+# mid_cutoff_difference = 5         # either of them, where a notch drives neither way
+# lost_motion = "{lost}"            # at the spindle, wheel held
 # lead = "3 mm"                     # the lead wanted, if you want it looked at
 # lead_within = "0.5 mm"
 
@@ -66,8 +68,15 @@ _WORN_SLOT = """\
 # slot = [{{ at = 0, front = "{fine}", back = "{fine}" }}]  # depths below the drawn faces, from mid slot, + up
 """
 
-_METRIC = {"lead": "0.4 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm"}
-_INCHES = {"lead": "1/64 in", "fine": "0.004 in", "most": "1/8 in", "width": "2 in", "gauge": "0.0005 in"}
+_METRIC = {"lead": "0.4 mm", "lost": "1.5 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm"}
+_INCHES = {
+    "lead": "1/64 in",
+    "play": "1/16 in",
+    "fine": "0.004 in",
+    "most": "1/8 in",
+    "width": "2 in",
+    "gauge": "0.0005 in",
+}
 
 _BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given
 

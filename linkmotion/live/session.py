@@ -11,13 +11,15 @@ from collections.abc import Generator, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine, State
+from linkmotion.engine import DRAWING, SIDES, Engine, State, layered
 from linkmotion.files.engine_file import edit_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
+from linkmotion.gears.book import Valve
 from linkmotion.gears.reverser import Arm
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
+from linkmotion.studies.assess import assess_side
 from linkmotion.studies.page_case import Memory
 from linkmotion.studies.page_data import PageData, in_steps, page_data
 from linkmotion.views.moving.page_words import why
@@ -250,6 +252,10 @@ def _beside(engine: Engine, opened: Engine, state: str) -> Engine:
     layers = {side: opened.tables(state, side) for side in SIDES}
     wear: dict[str, Any] = {}
     for side in SIDES:
+        setup = opened.side_state(state, side)
+        if setup.placed is not setup:  # its valve stands where it was set in another state
+            place = assess_side(setup, list(setup.notches)[:1]).central_at
+            layers[side]["valve"] = layered(layers[side]["valve"], {"central_at": place}, Valve)
         if "reversing" in layers[side]:
             layers[side]["reversing"].pop("notches", None)  # the rack is the same
         condition, added = opened.condition(state, side), engine.condition(DRAWING, side)

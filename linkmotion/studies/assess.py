@@ -9,17 +9,20 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES, Engine, SideState
+from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SIDES, Engine, SideState
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, events_by_way
 from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, stacked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.revolution import Revolution
+from linkmotion.sampled_events import ends_of
 from linkmotion.valve import Ports
 from linkmotion.valve_setting import RuleError, central_place
 from linkmotion.wear.condition import SOUND, Condition
 from linkmotion.wear.effects import central_when_warm, turned, warm, worn
+from linkmotion.wear.in_motion import POSITIONS, dragged, free_round
 from linkmotion.wear.lost_motion import lost_motion
+from linkmotion.wear.running import Load
 
 _DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
 
@@ -68,11 +71,15 @@ class SideEvents:
     settings : tuple of ReverserPosition
         The reverser's position in each.
     motion : Revolution
-        The motion, S notches.
+        The gear's own motion, S notches: its play not in it.
     central_at : float
         Place of the spindle pin with the valve central, mm along its guide.
     condition : Condition
-        What the gauge found.
+        What the gauge found; without its heat, unless it is in service.
+    standing : str
+        "as it stands", "set afresh" or "in service".
+    load : Load
+        What takes up the play: a little drag, unless said otherwise.
     """
 
     side: str
@@ -82,6 +89,8 @@ class SideEvents:
     motion: Revolution
     central_at: float
     condition: Condition = SOUND
+    standing: str = AS_IT_STANDS
+    load: Load = Load()  # noqa: RUF009 - frozen
 
     @property
     def gear(self) -> Gear:
@@ -95,13 +104,44 @@ class SideEvents:
 
     @cached_property
     def displacement(self) -> Any:
-        """Valve displacement from central, mm, as series in the forward crank angle, shape (S, K)."""
+        """Where the gear alone has the valve, mm from central, as series in the forward crank angle, shape (S, K)."""
         return self.motion.displacement(self.central_at)
 
     @cached_property
-    def events(self) -> dict[str, dict[str, EndEvents]]:
-        """Events by direction of running and end."""
+    def without_play(self) -> dict[str, dict[str, EndEvents]]:
+        """Events of the gear alone, by direction of running and end."""
         return events_by_way(self.displacement, self.ports, self.gear.crank, DIRECTIONS)
+
+    @cached_property
+    def events(self) -> dict[str, dict[str, EndEvents]]:
+        """Events by direction of running and end, its play in motion."""
+        if not self.has_play:
+            return self.without_play
+        return {way: ends_of(self.valve(way), self.ports, self.gear.crank, way) for way in DIRECTIONS}
+
+    @cached_property
+    def travel(self) -> dict[str, Any]:
+        """Travel of the valve in each direction of running, mm, shape (S,) each, its play in motion."""
+        if not self.has_play:
+            return dict.fromkeys(DIRECTIONS, self.motion.travel)
+        return {way: np.ptp(self.valve(way), axis=-1) for way in DIRECTIONS}
+
+    def valve(self, direction: str) -> Any:
+        """Valve from central in motion, mm, shape (S, POSITIONS): evenly round in the direction of running."""
+        return self._moving[direction]
+
+    def valve_at(self, notch: int, crank_angle: Any, direction: str) -> Any:
+        """Valve from central in motion in a notch, mm, at crank angles in the direction of running, radians."""
+        angle = np.asarray(crank_angle, float)
+        if not self.has_play:
+            return self.displacement[notch](angle if direction == FORWARD else -angle)
+        places = np.linspace(0.0, 2 * np.pi, POSITIONS, endpoint=False)
+        return np.interp(angle, places, self.valve(direction)[notch], period=2 * np.pi)
+
+    @cached_property
+    def _moving(self) -> dict[str, Any]:
+        free = free_round(self.gear, self.settings, self.condition)
+        return {way: dragged(self.displacement, free, self.load, way) for way in DIRECTIONS}
 
     @cached_property
     def lost(self) -> Any:
@@ -110,6 +150,11 @@ class SideEvents:
         if self.condition.sound:
             return np.zeros((len(self.notches), 96))
         return lost_motion(self.gear, settings, self.condition).total + np.zeros((len(self.notches), 1))
+
+    @property
+    def has_play(self) -> bool:
+        """Whether anything is loose."""
+        return bool(np.any(self.lost))
 
     @cached_property
     def drives(self) -> tuple[str, ...]:
@@ -138,6 +183,7 @@ class Assessment:
     engine: Engine
     state: str
     sides: tuple[SideEvents, ...]
+    standing: str = AS_IT_STANDS
 
     @property
     def distinct_sides(self) -> tuple[SideEvents, ...]:
@@ -148,9 +194,14 @@ class Assessment:
 
 
 def assess(
-    engine: Engine, state: str = DRAWING, sides: Iterable[str] = SIDES, notches: Iterable[str] | None = None
+    engine: Engine,
+    state: str = DRAWING,
+    sides: Iterable[str] = SIDES,
+    notches: Iterable[str] | None = None,
+    standing: str = AS_IT_STANDS,
+    load: Load | None = None,
 ) -> Assessment:
-    """Turn an engine's gear and find its events.
+    """Turn an engine's gear and find its events; parameters as for :func:`assess_side`.
 
     Raises
     ------
@@ -158,37 +209,73 @@ def assess(
         A notch in which the gear cannot pass some crank angle, or that the reverser cannot reach.
     KeyError
         A state or notch that the engine does not have.
+    ValueError
+        Set afresh, where there is no rule to set it by.
     """
     found: list[SideEvents] = []
-    first: tuple[Gear, Condition] | None = None
+    first: SideState | None = None
     for side in sides:
         setup = engine.side_state(state, side)
-        alike = found and (setup.gear, setup.condition) == first
-        found.append(replace(found[0], side=side) if alike else assess_side(setup, notches))
-        first = (setup.gear, setup.condition) if len(found) == 1 else first
-    return Assessment(engine, state, tuple(found))
+        alike = first is not None and setup.alike(first)
+        found.append(replace(found[0], side=side) if alike else assess_side(setup, notches, standing, load))
+        first = first or setup
+    return Assessment(engine, state, tuple(found), standing)
 
 
-def assess_side(setup: SideState, notches: Iterable[str] | None = None) -> SideEvents:
-    """Turn one side in one state, as worn; a setting rule is applied cold, and heat comes after."""
+def assess_side(
+    setup: SideState, notches: Iterable[str] | None = None, standing: str = AS_IT_STANDS, load: Load | None = None
+) -> SideEvents:
+    """Turn one side in one state, as worn, its play in motion.
+
+    Parameters
+    ----------
+    setup : SideState
+        Which.
+    notches : iterable of str, optional
+        Those looked at; all unless given.
+    standing : str
+        "as it stands" (cold, the valve where it is on its spindle), "set afresh" (by its rule or the drawing's) or "in
+        service" (as it stands, and then warm).
+    load : Load, optional
+        What takes up the play: a little drag, unless given.
+
+    Raises
+    ------
+    NotchError, ValueError
+        As :func:`assess`.
+    """
     names = tuple(setup.notches) if notches is None else tuple(dict.fromkeys(notches))
     settings = {name: _setting(setup, name) for name in names}
-
-    def setting_of(name: str) -> ReverserPosition:
-        return settings[name] if name in settings else _setting(setup, name)
-
-    condition = setup.condition
+    condition = setup.condition if standing == IN_SERVICE else setup.condition.cold
     gear = worn(setup.gear, condition)
     try:
         now = turned(warm(gear, condition), stacked(list(settings.values())), condition)
     except LinkageError as error:
-        raise _blamed(setup, settings) or error from None
+        raise _blamed(setup, settings, condition) or error from None
+    central = central_when_warm(_central(setup, standing), condition)
+    return SideEvents(
+        setup.side, setup.state, names, tuple(settings.values()), now, central, condition, standing, load or Load()
+    )
+
+
+def _central(setup: SideState, standing: str) -> float:
+    """Place of the spindle pin with the valve central, mm, cold: where it is, or where the rule puts it."""
+    own = setup if standing == SET_AFRESH else setup.placed
+    valve = own.rule if standing == SET_AFRESH else own.gear.valve
+    if valve is None:
+        raise ValueError(
+            "the drawing gives the valve's place and no rule to set it by: give set_by and set_in in [valve]"
+        )
+    if valve.central_at is not None:
+        return valve.central_at  # type: ignore[no-any-return]
+    notch, condition = valve.set_in["notch"], own.condition.cold
+    gear = replace(worn(own.gear, condition), valve=valve)
     try:
-        central = central_place(gear, setting_of, lambda own, setting: turned(own, setting, condition))
+        setting = _setting(own, notch)
+        motion = turned(gear, setting, condition)
+        return central_place(valve, motion, free_round(gear, (setting,), condition))
     except (LinkageError, RuleError) as error:
-        raise NotchError(setup.gear.valve.set_in["notch"], setup, error) from None
-    central = central_when_warm(central, condition)
-    return SideEvents(setup.side, setup.state, names, tuple(settings.values()), now, central, condition)
+        raise NotchError(notch, own, error) from None
 
 
 def _setting(setup: SideState, name: str) -> ReverserPosition:
@@ -203,11 +290,11 @@ def _setting(setup: SideState, name: str) -> ReverserPosition:
         raise NotchError(name, setup, error) from None
 
 
-def _blamed(setup: SideState, settings: dict[str, ReverserPosition]) -> NotchError | None:
+def _blamed(setup: SideState, settings: dict[str, ReverserPosition], condition: Condition) -> NotchError | None:
     """Which notch it is that cannot be passed."""
     for name, setting in settings.items():
         try:
-            turned(warm(worn(setup.gear, setup.condition), setup.condition), setting, setup.condition)
+            turned(warm(worn(setup.gear, condition), condition), setting, condition)
         except LinkageError as error:
             return NotchError(name, setup, error)
     return None

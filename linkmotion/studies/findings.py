@@ -21,7 +21,7 @@ class Finding:
     Attributes
     ----------
     what : str
-        "lead", "cutoff", "die", "port", "sense", "sides".
+        "lead", "cutoff", "lost motion", "die", "port", "sense", "sides".
     out : bool
         True when a target or limit is passed; false for a remark.
     side, notch, direction : str
@@ -32,6 +32,8 @@ class Finding:
         "mm" or "percent".
     words : str
         The sentence, with ``{size}`` and ``{limit}`` where a view puts the figures in the reader's units.
+    end : str
+        "front" or "back", where it is of one end.
     """
 
     what: str
@@ -43,6 +45,12 @@ class Finding:
     limit: float
     unit: str
     words: str
+    end: str = ""
+
+    @property
+    def place(self) -> tuple[str, ...]:
+        """What is found where, whichever of the two it is that has more."""
+        return self.what, self.unit, self.side, self.notch, self.direction, self.end
 
 
 def findings(assessment: Assessment) -> list[Finding]:
@@ -58,6 +66,7 @@ def findings(assessment: Assessment) -> list[Finding]:
                 found += _ports(side, i, direction)
             found += _die(side, i)
             found += _sense(side, i)
+        found += _loose(side, targets)
         found += _blind(side)
         found += binding(side)
     if len(assessment.distinct_sides) == 2:
@@ -67,11 +76,11 @@ def findings(assessment: Assessment) -> list[Finding]:
 
 
 def _apart(
-    what: str, where: tuple[str, str, str], apart: float, limit: float, unit: str, words: str
+    what: str, where: tuple[str, str, str], apart: float, limit: float, unit: str, words: str, end: str = ""
 ) -> Iterator[Finding]:
     """A difference that passes its target; ``words`` begin the sentence."""
     if abs(apart) > limit:
-        yield Finding(what, True, *where, abs(apart), limit, unit, f"{words}; {{limit}} is allowed")
+        yield Finding(what, True, *where, abs(apart), limit, unit, f"{words}; {{limit}} is allowed", end)
 
 
 def _ends(side: SideEvents, i: int, direction: str, targets: Targets) -> Iterator[Finding]:
@@ -80,15 +89,15 @@ def _ends(side: SideEvents, i: int, direction: str, targets: Targets) -> Iterato
     where = (side.side, side.notches[i], direction)
     apart = float(front.lead[i] - back.lead[i])
     words = f"the {_more(apart, ENDS)} end has {{size}} more lead than the other"
-    yield from _apart("lead", where, apart, targets.lead_difference, "mm", words)
+    yield from _apart("lead", where, apart, targets.apart("lead", "ends", side.drives[i]), "mm", words)
     if targets.lead is not None:
         for end in ENDS:
             off = float(ends[end].lead[i] - targets.lead)
             words = f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted"
-            yield from _apart("lead", where, off, targets.lead_within, "mm", words)
+            yield from _apart("lead", where, off, targets.lead_within, "mm", words, end)
     apart = float(front.percent["cutoff"][i] - back.percent["cutoff"][i])
     words = f"the {_more(apart, ENDS)} end cuts off {{size}} of stroke later than the other"
-    yield from _apart("cutoff", where, apart, targets.cutoff_difference, "percent", words)
+    yield from _apart("cutoff", where, apart, targets.apart("cutoff", "ends", side.drives[i]), "percent", words)
 
 
 def _more(apart: float, pair: tuple[str, str]) -> str:
@@ -105,6 +114,15 @@ def _sense(side: SideEvents, i: int) -> Iterator[Finding]:
             f"drives {drives}: look at the signs of admission, of the eccentrics or return crank, and of the notches"
         )
         yield Finding("sense", True, side.side, side.notches[i], "", 0.0, 0.0, "mm", words)
+
+
+def _loose(side: SideEvents, targets: Targets) -> Iterator[Finding]:
+    """Lost motion, where it is greatest."""
+    most = side.lost.max(axis=-1)
+    worst = int(np.argmax(most))
+    where = (side.side, side.notches[worst], "")
+    words = "the spindle has {size} of lost motion with the wheel held"
+    yield from _apart("lost motion", where, float(most[worst]), targets.lost_motion, "mm", words)
 
 
 def _blind(side: SideEvents) -> Iterator[Finding]:
@@ -140,7 +158,7 @@ def _ports(side: SideEvents, i: int, direction: str) -> Iterator[Finding]:
             if told[i]:
                 port = "to steam" if flow == "steam" else "to exhaust"
                 yield Finding(
-                    "port", told[i] != "just touches", *where, 0.0, 0.0, "mm", f"the {end} port, {port}: {told[i]}"
+                    "port", told[i] != "just touches", *where, 0.0, 0.0, "mm", f"the {end} port, {port}: {told[i]}", end
                 )
         if own.lead[i] < 0:
             yield Finding(
@@ -151,6 +169,7 @@ def _ports(side: SideEvents, i: int, direction: str) -> Iterator[Finding]:
                 0.0,
                 "mm",
                 f"the {end} port is still blind by {{size}} at its dead centre",
+                end,
             )
 
 
@@ -162,7 +181,9 @@ def _die(side: SideEvents, i: int) -> Iterator[Finding]:
     where = (side.side, side.notches[i], "")
     for end, over in (("top", float(high[i] - link.top)), ("bottom", float(-low[i] - link.bottom))):
         if over > 0:
-            yield Finding("die", True, *where, over, 0.0, "mm", f"the die runs {{size}} past the {end} end of the slot")
+            yield Finding(
+                "die", True, *where, over, 0.0, "mm", f"the die runs {{size}} past the {end} end of the slot", end
+            )
 
 
 def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Finding]:
@@ -172,7 +193,10 @@ def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Fi
                 one, two, where = left.events[direction][end], right.events[direction][end], ("", notch, direction)
                 apart = float(one.lead[i] - two.lead[i])
                 words = f"{end} end: the {_more(apart, SIDES)} side has {{size}} more lead than the other"
-                yield from _apart("sides", where, apart, targets.side_lead_difference, "mm", words)
+                yield from _apart(
+                    "sides", where, apart, targets.apart("lead", "sides", left.drives[i]), "mm", words, end
+                )
                 apart = float(one.percent["cutoff"][i] - two.percent["cutoff"][i])
                 words = f"{end} end: the {_more(apart, SIDES)} side cuts off {{size}} of stroke later than the other"
-                yield from _apart("sides", where, apart, targets.side_cutoff_difference, "percent", words)
+                limit = targets.apart("cutoff", "sides", left.drives[i])
+                yield from _apart("sides", where, apart, limit, "percent", words, end)

@@ -1,26 +1,14 @@
-"""Events of a worn gear in motion: lost motion taken up by drag or thrown over by inertia.
-
-What play does to the valve has corners, so these events are read off 1,440 positions (a quarter of a degree).
-Without play the exact events are given.
-"""
+"""The figures of one notch in one direction of running, by name, as differences are made of them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, FORWARD
-from linkmotion.piston import dead_centre
-from linkmotion.sampled_events import sampled_events
+from linkmotion.events import EVENTS
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
-from linkmotion.wear.lost_motion import lost_motion
-from linkmotion.wear.running import Load, running
-
-POSITIONS = 1440
 
 
 @dataclass(frozen=True)
@@ -55,49 +43,14 @@ class InMotion:
         return found | {"travel": self.travel, "lost motion": self.lost}
 
 
-def in_motion(side: SideEvents, notch: int, direction: str, load: Load) -> InMotion:
-    """Figures of a side in motion."""
-    valve, free = valve_in_motion(side, notch, direction, load)
-    if not np.any(free):
-        return _exact(side, notch, direction)
-    return _sampled(side, direction, valve, float(np.max(free)))
-
-
-def valve_in_motion(
-    side: SideEvents, notch: int, direction: str, load: Load
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Valve from central and its lost motion, mm, at :data:`POSITIONS` places in the direction of running."""
-    free = lost_motion(side.gear, side.settings[notch], side.condition, POSITIONS).total
-    series = side.displacement[notch : notch + 1]
-    if direction != FORWARD:
-        series, free = series.reversed(), np.roll(free[::-1], 1)
-    return running(series.on_grid(POSITIONS)[0], free, load), free
-
-
-def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:
+def in_motion(side: SideEvents, notch: int, direction: str) -> InMotion:
+    """Figures of a side in motion, its play taken up by its load."""
     ends = side.events[direction]
     return InMotion(
         {end: float(own.lead[notch]) for end, own in ends.items()},
         {end: float(own.opening[notch]) for end, own in ends.items()},
         {(end, event): float(own.percent[event][notch]) for end, own in ends.items() for event in EVENTS},
         {(end, event): float(own.angle[event][notch]) for end, own in ends.items() for event in EVENTS},
-        float(side.motion.travel[notch]),
-        0.0,
-    )
-
-
-def _sampled(side: SideEvents, direction: str, valve: NDArray[Any], lost: float) -> InMotion:
-    piston = side.gear.crank
-    found = sampled_events(valve[None], side.ports, piston, direction)
-    angle = {
-        (end, event): float(np.degrees(at[0] - dead_centre(piston, end, direction == FORWARD)) % 360.0)
-        for (end, event), at in found.angle.items()
-    }
-    return InMotion(
-        {end: float(lead[0]) for end, lead in found.lead.items()},
-        {end: float(most[0]) for end, most in found.opening.items()},
-        {where: float(percent[0]) for where, percent in found.percent.items()},
-        angle,
-        float(found.travel[0]),
-        lost,
+        float(side.travel[direction][notch]),
+        float(np.max(side.lost[notch])),
     )

@@ -38,6 +38,7 @@ class Column:
 
 COLUMNS: tuple[Column, ...] = (
     Column("state", "state", "words", "the drawing, or a named state"),
+    Column("standing", "standing", "words", "as it stands, set afresh, or in service"),
     Column("side", "side", "words", "side of the engine"),
     Column("notch", "notch", "words", "position of the reverser"),
     Column("direction", "direction", "words", "direction of running"),
@@ -96,10 +97,10 @@ def event_rows(
         for i, notch in enumerate(side.notches):
             own = {
                 "state": side.state,
+                "standing": side.standing,
                 "side": side.side,
                 "notch": notch,
                 "drives": side.drives[i],
-                "valve_travel": side.motion.travel[i],
                 "virtual_throw": alike.throw[i],
                 "virtual_angle": alike.angle[i],
                 "virtual_advance": alike.advance[i],
@@ -108,7 +109,11 @@ def event_rows(
             } | _link(side, i)
             for direction in wanted(side, i):
                 for end in ENDS:
-                    row = own | {"direction": direction, "end": end} | _end(side, i, direction, end)
+                    row = (
+                        own
+                        | {"direction": direction, "end": end, "valve_travel": side.travel[direction][i]}
+                        | _end(side, i, direction, end)
+                    )
                     yield {column.key: _AS[column.kind](row[column.key]) for column in COLUMNS}
 
 

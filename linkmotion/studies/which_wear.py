@@ -1,10 +1,11 @@
 """Which wear matters: every item alone, all together, and what renewing each would gain.
 
-Everything is compared with the drawing, the valve left where the drawing's rule set it (no setting afresh
-hides a fault). Items are ranked by the greatest change they make alone, as a multiple of the target it offends:
-a lead or a lead difference against the lead target, a cutoff or a cutoff difference against the cutoff target, the
-difference from the other side against the targets between the sides. An item alone is looked at with the other side as
-drawn; everything together, and what is left when an item is renewed, with the other side as it was found.
+Everything is compared with the drawing, the valve left where the drawing's rule set it, or where the state says that
+it is on its spindle (no setting afresh hides a fault): the same figures as the side has as it stands. Items are ranked
+by the greatest change they make alone, as a multiple of the target it offends: a lead or a lead difference against the
+lead target, a cutoff or a cutoff difference against the cutoff target, the difference from the other side against the
+targets between the sides, lost motion against its own. An item alone is looked at with the other side as drawn;
+everything together, and what is left when an item is renewed, with the other side as it was found.
 """
 
 from __future__ import annotations
@@ -15,16 +16,18 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES, Engine, SideState, Targets
+from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SIDES, Engine, SideState, Targets
 from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.in_motion import in_motion
 from linkmotion.valve_setting import staying
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.running import Load
 
-DIFFERENCE = {"lead": "lead_difference", "cutoff": "cutoff_difference"}
+_PLACED = 1e-9  # mm: valves nearer than this stand at the same place
+LOST = "lost motion"
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,7 @@ class WhichWear:
     load : Load
         What takes up the play.
     found : SideEvents
-        The side as it was found, its valve where the drawing set it.
+        The side as it stands.
     ways : tuple of tuples of str
         Directions looked at in each notch.
     """
@@ -104,31 +107,28 @@ def which_wear(
     direction : str
         Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
     """
-    load = load or Load()
     drawn, found = engine.side_state(DRAWING, side), engine.side_state(state, side)
-    base = assess_side(replace(drawn, condition=SOUND), notches)
-    weigh = _Weigh(base, state, engine.targets, load, direction)
-    beside = weigh.figures(weigh.kept(engine.side_state(state, SIDES[1 - SIDES.index(side)])))
-    as_found = weigh.kept(found)
-    all_of_it = weigh("everything together", as_found, beside)
-    items = []
-    for name, alone, without in differences(drawn, found):
-        own, rest = weigh(name, weigh.kept(alone), weigh.drawn), weigh(name, weigh.kept(without), beside)
-        items.append(replace(own, gain=all_of_it.weight - rest.weight))
-    items.sort(key=lambda item: -item.weight)
-    together = replace(all_of_it, gain=all_of_it.weight)
-    return WhichWear(side, state, tuple(items), together, load, as_found, weigh.ways)
+    base = assess_side(drawn.altered(condition=SOUND), notches)
+    stands = assess_side(found, notches, load=load)
+    weigh = _Weigh(base, stands, engine.targets, direction)
+    beside = assess_side(engine.side_state(state, SIDES[1 - SIDES.index(side)]), notches, load=load)
+    items = tuple(sorted(weigh.items(drawn, found, beside), key=lambda item: -item.weight))
+    together = weigh("everything together", stands, beside)
+    return WhichWear(side, state, items, replace(together, gain=together.weight), stands.load, stands, weigh.ways)
 
 
 def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:
-    """(name, the drawing with it alone, what was found without it) for everything that differs."""
+    """(name, the drawing with it alone, what was found without it) for everything that differs.
+
+    But for heat, and for the valve's place on its spindle: they are no wear.
+    """
     before, now = numbers(drawn.gear), numbers(found.gear)
     listed = []
     for key in {**before, **now}:
-        if before.get(key) != now.get(key):
+        if before.get(key) != now.get(key) and key != CENTRAL:
             name = f"{key[0]}, {key[1]}".replace("_", " ")
             listed.append((name, _with_key(drawn, found, key), _with_key(found, drawn, key)))
-    for name, item in found.condition.items():
+    for name, item in found.condition.cold.items():
         listed.append((name, replace(drawn, condition=item), replace(found, condition=found.condition.without(item))))
     return listed
 
@@ -139,46 +139,68 @@ def _with_key(setup: SideState, other: SideState, key: Key) -> SideState:
 
 
 class _Weigh:
-    """Figures of a setup against the drawing's, the valve left where it was."""
+    """Figures of a side against the drawing's; every valve stands where the drawing, or the state, has it."""
 
-    def __init__(self, base: SideEvents, state: str, targets: Targets, load: Load, direction: str) -> None:
-        self.base, self.state, self.targets, self.load = base, state, targets, load
+    def __init__(self, base: SideEvents, stands: SideEvents, targets: Targets, direction: str) -> None:
+        self.base, self.stands, self.targets = base, stands, targets
         fixed = {"driven": None, "both": DIRECTIONS}.get(direction, (direction,))
         self.ways = tuple(fixed or base.driven(i) for i in range(len(base.notches)))
         self.wanted = [(i, direction) for i, ways in enumerate(self.ways) for direction in ways]
         self.drawn = self.figures(base)
 
-    def kept(self, setup: SideState) -> SideEvents:
-        """A setup assessed with its valve where the drawing's rule set it."""
-        gear = staying(setup.gear, self.base.central_at)
-        return assess_side(replace(setup, gear=gear, state=self.state), self.base.notches)
+    def items(self, drawn: SideState, found: SideState, beside: SideEvents) -> Iterator[WornItem]:
+        """Everything that differs, each weighed alone, and what its renewal takes off the weight of all."""
+        all_of_it = self("", self.stands, beside).weight
+        here, there = self.base.central_at, self.stands.central_at
+        for name, alone, without in differences(drawn, found):
+            own = self(name, self.kept(alone, here), self.base)
+            yield replace(own, gain=all_of_it - self("", self.kept(without, there), beside).weight)
+        if abs(there - here) > _PLACED:
+            own = self("valve's place on its spindle", self.kept(drawn.altered(condition=SOUND), there), self.base)
+            yield replace(own, gain=all_of_it - self("", self.kept(found, here), beside).weight)
+        heat = found.condition.heat
+        warm = self("", self.kept(found, there, IN_SERVICE), beside).weight if any(heat.values()) else 0.0
+        for name, item in found.condition.items():
+            if item.heat:  # the state is cold as it stands; what its heat does is told of it in service
+                own = self(
+                    f"{name}, in service", self.kept(replace(drawn, condition=item), here, IN_SERVICE), self.base
+                )
+                cool = self.kept(replace(found, condition=found.condition.without(item)), there, IN_SERVICE)
+                yield replace(own, gain=warm - self("", cool, beside).weight)
+
+    def kept(self, setup: SideState, place: float, standing: str = AS_IT_STANDS) -> SideEvents:
+        """A side assessed with its valve so placed on its spindle, mm."""
+        own = replace(setup, gear=staying(setup.gear, place), state=self.stands.state)
+        return assess_side(own, self.base.notches, standing, self.stands.load)
 
     def figures(self, side: SideEvents) -> list[dict[str, float]]:
         """Figures in motion in every notch and direction looked at."""
-        return [in_motion(side, i, direction, self.load).figures() for i, direction in self.wanted]
+        return [in_motion(side, i, direction).figures() for i, direction in self.wanted]
 
-    def __call__(self, name: str, side: SideEvents, beside: list[dict[str, float]]) -> WornItem:
-        """Changes that a side shows, ``beside`` the figures of the engine's other side."""
+    def __call__(self, name: str, side: SideEvents, beside: SideEvents) -> WornItem:
+        """Changes that a side shows, ``beside`` the engine's other side."""
         changes: dict[str, tuple[float, str]] = {}
         lost, weight, worst = 0.0, 0.0, ""
-        found = zip(self.wanted, self.drawn, self.figures(side), beside, strict=True)
+        found = zip(self.wanted, self.drawn, self.figures(side), self.figures(beside), strict=True)
         for (i, _way), was, now, other in found:
             lost = max(lost, now["lost motion"])
-            for figure, change, target in _changes(was, now, other):
+            for figure, change, target in _changes(was, now, other, self.targets, self.base.drives[i]):
                 if np.isfinite(change):
                     if abs(change) >= abs(changes.get(figure, (0.0, ""))[0]):
                         changes[figure] = (float(change), self.base.notches[i])
-                    own = abs(change) / getattr(self.targets, target) if target else 0.0
+                    own = abs(change) / target if target else 0.0
                     weight, worst = (own, figure) if own > weight else (weight, worst)
         return WornItem(name, changes, lost, weight, 0.0, worst)
 
 
 def _changes(
-    was: dict[str, float], now: dict[str, float], other: dict[str, float]
-) -> Iterator[tuple[str, float, str | None]]:
+    was: dict[str, float], now: dict[str, float], other: dict[str, float], targets: Targets, drives: str
+) -> Iterator[tuple[str, float, float | None]]:
     """Each figure's change, and how far leads and cutoffs stand from the other side's; with the target offended."""
     for figure, value in now.items():
         what = figure.split()[0]
-        yield figure, value - was[figure], DIFFERENCE.get(what)
-        if what in DIFFERENCE and not figure.endswith("difference"):
-            yield f"{what} between sides", value - other[figure], f"side_{DIFFERENCE[what]}"
+        known = figure if figure == LOST else what if what in ("lead", "cutoff") else ""
+        target = targets.lost_motion if known == LOST else targets.apart(what, "ends", drives) if known else None
+        yield figure, value - was[figure], target
+        if known and known != LOST and not figure.endswith("difference"):
+            yield f"{what} between sides", value - other[figure], targets.apart(what, "sides", drives)

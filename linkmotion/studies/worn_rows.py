@@ -9,28 +9,25 @@ import numpy as np
 
 from linkmotion.events import EVENTS
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.in_motion import in_motion
 from linkmotion.studies.row_figures import length, plain
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import LostMotion, lost_motion
-from linkmotion.wear.running import Load
 
 
-def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]], load: Load) -> Iterator[dict[str, Any]]:
-    """One row for a notch, a direction and an end; each figure a (still, moving) pair, mm or percent of stroke."""
+def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]]) -> Iterator[dict[str, Any]]:
+    """One row for a notch, a direction and an end; figures without their play and with it, mm or percent of stroke."""
     for i, (notch, looked_at) in enumerate(zip(side.notches, directions, strict=True)):
         for direction in looked_at:
-            moving = in_motion(side, i, direction, load)
             for end in ENDS:
-                still = side.events[direction][end]
+                still, moving = side.without_play[direction][end], side.events[direction][end]
                 yield {
                     "notch": notch,
                     "direction": direction,
                     "end": end,
-                    "lead": (length(still.lead[i]), length(moving.lead[end])),
-                    **{event: (plain(still.percent[event][i]), plain(moving.percent[end, event])) for event in EVENTS},
-                    "opening": (length(still.opening[i]), length(moving.opening[end])),
-                    "travel": (length(side.motion.travel[i]), length(moving.travel)),
+                    "lead": (length(still.lead[i]), length(moving.lead[i])),
+                    **{event: (plain(still.percent[event][i]), plain(moving.percent[event][i])) for event in EVENTS},
+                    "opening": (length(still.opening[i]), length(moving.opening[i])),
+                    "travel": (length(side.motion.travel[i]), length(side.travel[direction][i])),
                 }
 
 

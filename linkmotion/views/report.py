@@ -107,6 +107,8 @@ def _targets(targets: Targets, shown: Shown) -> list[tuple[str, str, str]]:
         "cutoff_difference": "cutoff, between the ends",
         "side_lead_difference": "lead, between the sides",
         "side_cutoff_difference": "cutoff, between the sides",
+        "mid_cutoff_difference": "cutoff, where a notch drives neither way",
+        "lost_motion": "lost motion at the spindle",
         "lead": "lead wanted",
         "lead_within": "lead, from that wanted",
     }

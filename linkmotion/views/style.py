@@ -85,10 +85,8 @@ def notch_colour(index: int, count: int) -> tuple[float, float, float]:
 
 
 def displacement_of(side: SideEvents, notch: int, direction: str) -> Any:
-    """Valve displacement (mm) over a revolution in the direction of running, first point repeated."""
-    series = side.displacement[notch : notch + 1]
-    values = (series if direction == FORWARD else series.reversed()).on_grid(COUNT)[0]
-    return np.append(values, values[0])
+    """Valve from central (mm) in motion, over a revolution in the direction of running, first point repeated."""
+    return side.valve_at(notch, np.linspace(0.0, 2 * np.pi, COUNT + 1), direction)
 
 
 def piston_of(side: SideEvents, direction: str) -> Any:

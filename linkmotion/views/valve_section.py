@@ -49,6 +49,9 @@ def plot_valve_on_ports(
     return _bare(ax, section, -1.3 * section.port)
 
 
+_SOON = 1e-4  # radians: by where the valve is so much later it is seen which way it goes
+
+
 def plot_valve_section(
     side: SideEvents,
     notch: int = 0,
@@ -68,11 +71,11 @@ def plot_valve_section(
     """
     ax = axes_or_new(ax)
     way, turn = 1 if direction == FORWARD else -1, np.radians(crank_angle)
-    motion = side.displacement[notch]
-    v, pace = float(motion(way * turn)), way * float(motion.rate()(way * turn))
+    v, soon = (float(side.valve_at(notch, turn + by, direction)) for by in (0.0, _SOON))
+    pace = (soon - v) / _SOON
     gone = float(side.gear.crank.fraction(way * turn))
     to_back = float(side.gear.crank.fraction(way * (turn + 1e-6))) >= gone
-    section = ValveSection.of(side.gear.valve, float(side.motion.travel.max()) / 2)
+    section = ValveSection.of(side.gear.valve, float(side.travel[direction].max()) / 2)
     spaces = {end: space_of(side.ports, end, v, toward=(end == "back") == to_back) for end in ENDS}
     bottom = _cylinder(ax, section, spaces, gone, to_back)
     _casting(ax, section, spaces, depth=1.0 * section.port)

@@ -74,6 +74,16 @@ class Condition:
         """True when nothing has been entered."""
         return self == SOUND
 
+    @property
+    def loose(self) -> bool:
+        """True when there may be play anywhere."""
+        return bool(any(self.clearance.values()) or self.slot or self.die_clearance)
+
+    @property
+    def cold(self) -> Condition:
+        """The same without its heat."""
+        return replace(self, heat={}, spindle_length=0.0) if self.heat else self
+
     def slot_shift(self, place: Any) -> Any:
         """How far the die pin's path stands ahead of the drawn slot at a place along it, mm.
 

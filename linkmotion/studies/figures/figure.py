@@ -126,7 +126,7 @@ def as_assessed(side: SideEvents, figure: Figure) -> float:
     """One of the figures of :func:`figures_of` as the side was assessed; NaN for an event that does not happen."""
     notch = side.notches.index(figure.notch)
     if figure.kind == TRAVEL:
-        return float(side.motion.travel[notch])
+        return float(side.travel[side.driven(notch)[0]][notch])
     events = side.events[figure.direction][figure.end]
     found = events.percent[figure.kind] if figure.kind in EVENTS else getattr(events, figure.kind)
     return float(found[notch])

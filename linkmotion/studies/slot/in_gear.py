@@ -132,7 +132,7 @@ def with_path(gear: Gear, path: Arc) -> Gear:
 
 def events_after(setup: SideState, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
     """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
-    return assess_side(replace(setup, gear=with_path(setup.gear, path)), notches)
+    return assess_side(setup.altered(with_path(setup.gear, path)), notches)
 
 
 def clean_up_in_gear(
@@ -148,7 +148,7 @@ def clean_up_in_gear(
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
     Whatever the setup's condition says of slot and die makes way for the readings and for the new die; what else is
-    worn stays. A rule that sets the valve is followed with each proposal.
+    worn stays. The valve stays where it is on its spindle.
 
     Parameters
     ----------
@@ -158,8 +158,8 @@ def clean_up_in_gear(
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
-    found = replace(setup, condition=replace(good, slot=losses_of(readings)))
-    setup = replace(setup, condition=good)
+    found = setup.altered(condition=replace(good, slot=losses_of(readings)))
+    setup = setup.altered(condition=good)
     after, plain, stuck = {}, {}, {}
     for proposal in done.proposals:
         try:

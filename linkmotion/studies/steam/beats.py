@@ -14,7 +14,6 @@ from linkmotion.events import FORWARD
 from linkmotion.piston import dead_centre
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.steam.cylinder_work import CylinderWork, EndWork, cylinder_work
-from linkmotion.wear.running import Load
 
 LEAST = 0.05  # degrees: less is no difference
 _SILENT = float("nan")
@@ -106,11 +105,11 @@ class Beats:
         return max((abs(beat.late) for beat in self.sounding), default=0.0)
 
 
-def beats(a: Assessment, notch: int, direction: str, load: Load | None = None) -> Beats:
+def beats(a: Assessment, notch: int, direction: str) -> Beats:
     """Beats of an engine in one notch (by its number) and direction of running; play as in :func:`cylinder_work`."""
     way = 1 if direction == FORWARD else -1
     found: list[tuple[float, Beat]] = []
-    work = cylinder_work(a, notch, direction, load)
+    work = cylinder_work(a, notch, direction)
     for side in a.sides:
         for own in (end for end in work.ends if end.side == side.side):
             turned = _dead_centre(side, own.end, direction) - a.engine.wheels.ahead(side.side, way)

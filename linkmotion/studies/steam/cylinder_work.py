@@ -18,10 +18,8 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS, FORWARD
 from linkmotion.gears.steam import Steam
 from linkmotion.studies.assess import Assessment, SideEvents
-from linkmotion.studies.in_motion import in_motion
 from linkmotion.studies.steam.indicator import ATMOSPHERE, Conditions, EndDiagram, fault_of
 from linkmotion.valve import ENDS
-from linkmotion.wear.running import Load
 
 POSITIONS = 1440
 JOULES = 1e-4  # of bar · mm² · mm
@@ -195,20 +193,15 @@ class Effort:
         return self.greatest - self.least
 
 
-def cylinder_work(a: Assessment, notch: int, direction: str, load: Load | None = None) -> CylinderWork:
+def cylinder_work(a: Assessment, notch: int, direction: str) -> CylinderWork:
     """Diagrams and turning effort of an engine in one notch (by its number) and direction of running.
 
-    Play that the gauge found is taken up by the valve's own drag or inertia (``load``); steam and cylinders are
+    Play that the gauge found is taken up by the load that it was assessed with; steam and cylinders are
     those of the engine's ``steam`` and ``wheels``.
     """
     steam = Conditions.of(a.engine.steam)
     way = 1 if direction == FORWARD else -1
-    ends = tuple(
-        _end(side, notch, direction, end, a.engine.steam, steam, moving.angle)
-        for side in a.sides
-        for moving in (in_motion(side, notch, direction, load or Load()),)
-        for end in ENDS
-    )
+    ends = tuple(_end(side, notch, direction, end, a.engine.steam, steam) for side in a.sides for end in ENDS)
     ahead = {side.side: a.engine.wheels.ahead(side.side, way) for side in a.sides}
     return CylinderWork(a.state, a.sides[0].notches[notch], direction, ends, steam, a.engine.steam.bore, ahead)
 
@@ -220,11 +213,11 @@ def _end(
     end: str,
     given: Steam,
     steam: Conditions,
-    moving: Mapping[tuple[str, str], float],
 ) -> EndWork:
     front, back = side.gear.crank.limits
     area, stroke = area_of(given, end), float(front - back)
-    angle = {event: moving[end, event] for event in EVENTS}
+    own = side.events[direction][end]
+    angle = {event: float(own.angle[event][notch]) for event in EVENTS}
     radians = {event: float(np.radians(at)) for event, at in angle.items()}
     fault = fault_of(radians)
     if fault:

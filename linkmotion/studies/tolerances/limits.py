@@ -79,16 +79,18 @@ def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
     """The limits that an engine's targets set to the figures of its notches."""
     numbers = {figure: number for number, figure in enumerate(figures)}
     places = dict.fromkeys((figure.notch, figure.direction) for figure in figures if figure.direction)
-    return tuple(hold for place in places for hold in _of_place(targets, numbers, *place))
+    ways = [notch for notch, _direction in places]
+    drives = {notch: "both" if ways.count(notch) > 1 else "" for notch in ways}  # only then both are looked at
+    return tuple(hold for place in places for hold in _of_place(targets, numbers, *place, drives[place[0]]))
 
 
-def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, direction: str) -> Iterator[Hold]:
+def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, direction: str, drives: str) -> Iterator[Hold]:
     for what in ("lead", "cutoff"):
         front, back = (numbers[end_figure(what, notch, direction, end)] for end in ENDS)
-        limit = getattr(targets, f"{what}_difference")
+        limit = targets.apart(what, "ends", drives)
         yield Hold(what, "ends", front, back, 0.0, limit, notch, direction, "")
         for end, at in zip(ENDS, (front, back), strict=True):
-            limit = getattr(targets, f"side_{what}_difference")
+            limit = targets.apart(what, "sides", drives)
             yield Hold(what, "sides", at, at, 0.0, limit, notch, direction, end)
             if what == "lead" and targets.lead is not None:
                 yield Hold(what, "", at, at, targets.lead, targets.lead_within, notch, direction, end)

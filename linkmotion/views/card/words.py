@@ -204,7 +204,7 @@ def to_try(model: CardModel) -> Iterator[str]:
             ends = side.events[direction]
             cutoff = [ends[end].percent["cutoff"][i] for end in ("front", "back")]
             if np.all(np.isfinite(cutoff)):
-                travel = float(side.motion.travel[i]) / model.scale
+                travel = float(side.travel[direction][i]) / model.scale
                 yield f"{notch}, running {direction}|{travel:.1f} mm|{cutoff[0]:.0f} %|{cutoff[1]:.0f} %"
 
 
