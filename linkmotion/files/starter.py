@@ -71,7 +71,7 @@ _WORN_SLOT = """\
 _METRIC = {"lead": "0.4 mm", "lost": "1.5 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm"}
 _INCHES = {
     "lead": "1/64 in",
-    "play": "1/16 in",
+    "lost": "1/16 in",
     "fine": "0.004 in",
     "most": "1/8 in",
     "width": "2 in",
