@@ -39,6 +39,9 @@ def check(
     angles: Annotated[
         bool, typer.Option("--angles", help="events as crank angles instead of percent of stroke")
     ] = False,
+    all_tables: Annotated[
+        bool, typer.Option("--all-tables", help="the events set afresh and in service too, not as it stands alone")
+    ] = False,
     fractions: Annotated[bool, typer.Option("--fractions", help="inches to the nearest 1/64")] = False,
     crank_angle: Annotated[float, typer.Option(help="crank angle at which the gear is drawn, degrees")] = 45.0,
     into: Annotated[
@@ -65,6 +68,7 @@ def check(
         tuple(notch or ()),
         direction.value,
         angles,
+        all_tables,
         64 if fractions else None,
         crank_angle,
         into,

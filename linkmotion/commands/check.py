@@ -11,13 +11,13 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
-from linkmotion.studies.assess import Assessment, assess
-from linkmotion.studies.findings import Finding, findings
+from linkmotion.studies.standing import StateStands, how_it_stands
 from linkmotion.studies.table import event_rows
 from linkmotion.views.request import REPORT, Request
 
 if TYPE_CHECKING:
     from linkmotion.views.printout import Block
+    from linkmotion.views.tables import Shown
 
 
 def run_check(request: Request) -> int:
@@ -34,40 +34,45 @@ def run_check(request: Request) -> int:
     engine = engine_with(request.engine, request.states, request.notches)
     if request.fraction_of and engine.unit not in ("in", "ft"):
         raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
-    results = list(_assessed(engine, request))
-    found = {a.state: findings(a) for a in results}
-    out = any(finding.out for each in found.values() for finding in each)
+    found = list(_looked_at(engine, request))
     if request.output in ("json", "csv"):
         from linkmotion.views.printout import print_data
 
-        print_data(_data(request, results, found))
+        print_data(_data(request, engine, found))
     else:
-        _printed(request, results, found, folder)
-    return int(out)
+        _printed(request, engine, found, folder)
+    return int(any(state.wrong for state in found))
 
 
-def _assessed(engine: Engine, request: Request) -> Iterator[Assessment]:
+def _looked_at(engine: Engine, request: Request) -> Iterator[StateStands]:
     sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
         with telling(engine, request.engine):
-            yield assess(engine, state, sides, request.notches or None)
+            yield how_it_stands(engine, state, sides, request.notches or None)
 
 
-def _data(request: Request, results: list[Assessment], found: dict[str, list[Finding]]) -> str:
+def _data(request: Request, engine: Engine, found: list[StateStands]) -> str:
     from linkmotion.files.results import as_csv, as_json, derived_rows, finding_row
+    from linkmotion.studies.standing import valve_rows
     from linkmotion.studies.table import LENGTHS
 
-    engine = results[0].engine
-    rows = (row for a in results for row in event_rows(a))
+    rows = (row for state in found for stand in state for row in event_rows(stand.assessment))
     if request.output == "csv":
         return as_csv(rows, engine.unit, LENGTHS)
     return as_json("check", engine.unit, {
         "engine": engine.name,
         "gear": engine.gear_type.name,
         "file": str(request.engine),
-        "derived": {a.state: {side.side: derived_rows(side.gear) for side in a.sides} for a in results},
+        "derived": {
+            state.state: {side.side: derived_rows(side.gear) for side in state.stands.assessment.sides}
+            for state in found
+        },
+        "valves": [valve for state in found for valve in valve_rows(state)],
         "events": list(rows),
-        "findings": [finding_row(one, engine.unit) for each in found.values() for one in each],
+        "findings": [
+            {"state": state.state, "standing": stand.name} | finding_row(one, engine.unit)
+            for state in found for stand in state for one in stand.findings
+        ],
     })  # fmt: skip
 
 
@@ -79,9 +84,7 @@ def _folder(request: Request) -> OutputFolder | None:
     return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
 
 
-def _printed(
-    request: Request, results: list[Assessment], found: dict[str, list[Finding]], folder: OutputFolder | None
-) -> None:
+def _printed(request: Request, engine: Engine, found: list[StateStands], folder: OutputFolder | None) -> None:
     from linkmotion.views.printout import show
 
     if folder is not None:
@@ -89,32 +92,44 @@ def _printed(
         from linkmotion.views.report import write_report
 
         with progress() as begin:
-            write_report(request, results, found, folder, begin("plots"))
-    show(_blocks(request, results, found, folder.path / REPORT if folder is not None else None))
+            write_report(request, found, folder, begin("plots"))
+    show(_blocks(request, engine, found, folder.path / REPORT if folder is not None else None))
 
 
-def _blocks(
-    request: Request, results: list[Assessment], found: dict[str, list[Finding]], report: Path | None
-) -> Iterator[Block]:
+def _blocks(request: Request, engine: Engine, found: list[StateStands], report: Path | None) -> Iterator[Block]:
     from linkmotion.files.lengths import UNIT_NAMES
-    from linkmotion.views.finding_words import finding_lines, verdict
     from linkmotion.views.printout import Aside, Heading, Said
-    from linkmotion.views.tables import CAUTION, Shown, derived_lines, events_table, tables_of
+    from linkmotion.views.standing_words import verdict
+    from linkmotion.views.tables import CAUTION, Shown
 
-    engine = results[0].engine
     shown = Shown(engine.unit, request.fraction_of)
-    for a in results:
-        yield verdict(a.state, found[a.state], shown)
+    for state in found:
+        yield verdict(state, shown)
     yield Heading(f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}")
-    for a in results:
-        for title, rows in tables_of(a, request):
-            yield events_table(rows, title, shown, request.angles)
-        derived = "; ".join(f"{words} {text}" for words, text in derived_lines(a, shown))
-        yield Said(f"Derived: {derived}.")
-        yield from finding_lines(found[a.state], shown)
-    others = [name for name in engine.state_names if name not in {a.state for a in results}]
+    for state in found:
+        yield from _of_state(request, state, shown)
+    others = [name for name in engine.state_names if name not in {state.state for state in found}]
     if others:
         yield Said(f"Other states in this file: {', '.join(others)} (--state).")
     if report is not None:
         yield Said(f"Plots and report: {report}", str(report))
     yield Aside(CAUTION)
+
+
+def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:
+    """Events and findings as it stands; what setting would mend; and what heat makes of it."""
+    from linkmotion.views.finding_words import finding_lines
+    from linkmotion.views.printout import Said
+    from linkmotion.views.standing_words import in_service, mended, placed, setting
+    from linkmotion.views.tables import derived_lines, events_table, tables_of
+
+    for stand in state:
+        if stand is state.stands or request.all_tables:
+            for title, rows in tables_of(stand.assessment, request):
+                yield events_table(rows, title, shown, request.angles)
+    derived = "; ".join(f"{words} {text}" for words, text in derived_lines(state.stands.assessment, shown))
+    yield Said(f"Derived: {derived}.")
+    yield placed(state, shown)
+    yield from finding_lines(state.stands.findings, shown, mended(state, shown))
+    yield from setting(state, shown)
+    yield from in_service(state, shown)

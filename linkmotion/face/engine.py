@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.names import known
 from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
 
 if TYPE_CHECKING:
-    from linkmotion.studies.assess import Assessment
     from linkmotion.studies.findings import Finding
 
 
@@ -152,28 +151,37 @@ class State:
         rows = [row for own in sides for row in own]
         return table(f"{self.engine.name}, {self.name}: events", sides[0].headings, rows)
 
-    def findings(self) -> Table:
-        """What is out of its target, and what else is worth telling, in plain words."""
+    def findings(self, standing: str = AS_IT_STANDS) -> Table:
+        """What is out of its target, and what else is worth telling, in plain words.
+
+        Parameters
+        ----------
+        standing : str
+            "as it stands", "set afresh" or "in service".
+
+        Raises
+        ------
+        UnknownName
+            No such way of looking at it; the nearest is told.
+        ValueError
+            Set afresh, where the drawing gives no rule.
+        """
         from linkmotion.face.verdicts import finding_rows
 
         headings = {"out": "", "side": "", "notch": "", "direction": "", "words": ""}
-        rows = finding_rows(self._found(), self.engine.unit)
-        return table(f"{self.engine.name}, {self.name}: findings", headings, rows)
+        rows = finding_rows(self._found(known("standing", standing, STANDINGS)), self.engine.unit)
+        return table(f"{self.engine.name}, {self.name}, {standing}: findings", headings, rows)
 
     @property
     def within_targets(self) -> bool:
-        """Whether nothing is out of its target."""
-        return not any(finding.out for finding in self._found())
+        """Whether nothing is out of its target as it stands."""
+        return not any(finding.out for finding in self._found(AS_IT_STANDS))
 
-    def _found(self) -> list[Finding]:
+    def _found(self, standing: str) -> list[Finding]:
+        from linkmotion.studies.assess import assess
         from linkmotion.studies.findings import findings
 
-        return findings(self._assessed())
-
-    def _assessed(self) -> Assessment:
-        from linkmotion.studies.assess import assess
-
-        return assess(self.engine, self.name)
+        return findings(assess(self.engine, self.name, standing=standing))
 
     def __repr__(self) -> str:
         """In one line."""

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import SIDES, SideState
+from linkmotion.engine import AS_IT_STANDS, IN_SERVICE, SET_AFRESH, SIDES, SideState
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.events import DIRECTIONS
 from linkmotion.face.dimensions import Change, changed, clearances, dimension_rows, figure_of
@@ -15,7 +15,7 @@ from linkmotion.face.names import known
 from linkmotion.face.notched import NotchedSide
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.gears.sensitivity import with_numbers
-from linkmotion.studies.assess import Assessment, SideEvents, assess_side
+from linkmotion.studies.assess import Assessment, SideEvents, afresh_at, assess_side
 
 if TYPE_CHECKING:
     from linkmotion.face.slot import SlotCleanUp
@@ -35,6 +35,9 @@ class Side(NotchedSide):
         The gear, the reverser's positions, and what the gauge found.
     changes : dict
         What was changed of it (:meth:`change`), as written.
+    standing : str
+        "as it stands": cold, its play in motion, the valve where it is on its spindle; "set afresh"
+        (:meth:`set_afresh`) or "in service" (:meth:`in_service`).
 
     Examples
     --------
@@ -49,6 +52,7 @@ class Side(NotchedSide):
     engine: EngineAsRead
     setup: SideState
     changes: Mapping[str, Change]
+    standing: str = AS_IT_STANDS
 
     @property
     def name(self) -> str:
@@ -66,6 +70,11 @@ class Side(NotchedSide):
         return self.engine.unit
 
     @property
+    def moved_by_setting(self) -> float:
+        """By how much the valve moves on its spindle, + ahead, when it is set afresh by its rule."""
+        return (assess_side(self.setup).central_at - afresh_at(self.setup)) / self._scale
+
+    @property
     def notches(self) -> tuple[str, ...]:
         """Names of the reverser's positions, in file order."""
         return tuple(self.setup.notches)
@@ -79,7 +88,7 @@ class Side(NotchedSide):
         NotchError
             A notch in which the gear cannot pass some crank angle.
         """
-        return assess_side(self.setup)
+        return assess_side(self.setup, standing=self.standing)
 
     def events(self, *, both_directions: bool = False) -> Table:
         """Every notch and end as a table: in the directions in which each notch drives, or in both."""
@@ -107,7 +116,7 @@ class Side(NotchedSide):
         return figure_of(self.setup.gear, name, self.unit)
 
     def change(self, changes: Mapping[str, Change]) -> Side:
-        """The side with some dimensions changed; a valve set by the drawing's rule is set by it again.
+        """The side with some dimensions changed; its valve stays where it is on its spindle.
 
         Parameters
         ----------
@@ -127,7 +136,7 @@ class Side(NotchedSide):
         gear = with_numbers(self.setup.gear, changed(self.setup.gear, changes, self.unit))
         for fault in gear.faults():
             raise ValueError(f"{fault.table}.{fault.key}: {fault.problem}; {fault.remedy}")
-        return Side(self.engine, replace(self.setup, gear=gear), {**self.changes, **changes})
+        return replace(self, setup=self.setup.altered(gear), changes={**self.changes, **changes})
 
     def with_clearance(self, clearance: Change | Mapping[str, Change]) -> Side:
         """The side with clearances at its pins; what else is worn stays.
@@ -153,9 +162,9 @@ class Side(NotchedSide):
         """
         found = clearances(self.setup.gear, clearance, self.unit)
         condition = self.setup.condition
-        worn = replace(condition, clearance={**condition.clearance, **found})
+        worn = self.setup.altered(condition=replace(condition, clearance={**condition.clearance, **found}))
         told = {f"clearance at the {pin}": f"{size:g} mm" for pin, size in found.items()}
-        return Side(self.engine, replace(self.setup, condition=worn), {**self.changes, **told})
+        return replace(self, setup=worn, changes={**self.changes, **told})
 
     @property
     def clearances(self) -> dict[str, float]:
@@ -170,11 +179,21 @@ class Side(NotchedSide):
         ValueError
             The drawing gives the valve's place and no rule.
         """
-        rule = self.setup.rack.valve
-        if rule.set_by is None:
+        if self.setup.rule is None:
             raise ValueError("the drawing gives no rule to set the valve by: give set_by and set_in in [valve]")
-        valve = replace(self.setup.gear.valve, central_at=None, set_by=rule.set_by, set_in=rule.set_in)
-        return Side(self.engine, replace(self.setup, gear=replace(self.setup.gear, valve=valve)), self.changes)
+        return replace(self, standing=SET_AFRESH)
+
+    def in_service(self) -> Side:
+        """The side warm, its valve where it stands.
+
+        Raises
+        ------
+        ValueError
+            The state gives no heat.
+        """
+        if not any(self.setup.condition.heat.values()):
+            raise ValueError(f"{self.state}: no heat is given: rods, spindle or frame in [wear] heat, kelvin")
+        return replace(self, standing=IN_SERVICE)
 
     def wear(self) -> Wear:
         """What is not as drawn on this side, ranked by what it does to the valve events.
@@ -226,12 +245,17 @@ class Side(NotchedSide):
 
     @property
     def _title(self) -> str:
-        return f"{self.engine.name}, {self.state}, {self.name} side" + ", changed" * bool(self.changes)
+        place = f"{self.engine.name}, {self.state}, {self.standing}, {self.name} side"
+        return place + ", changed" * bool(self.changes)
 
     def __repr__(self) -> str:
         """In one line."""
         notches = self.notches if len(self.notches) < 3 else (self.notches[0], "…", self.notches[-1])
-        told = [repr(self.engine.name), self.state, f"{len(self.notches)} notches: {' '.join(notches)}"]
+        told = [
+            repr(self.engine.name),
+            f"{self.state}, {self.standing}",
+            f"{len(self.notches)} notches: {' '.join(notches)}",
+        ]
         if self.changes:
             told.append(f"changed: {', '.join(f'{name} {by}' for name, by in self.changes.items())}")
         return one_line("Side", self.name, told)

@@ -85,7 +85,9 @@ class Sweep:
 
 
 def sweep(side: Side, dimension: str, over: str | Sequence[Change], steps: int = 21) -> Sweep:
-    """A side with one dimension swept over a range; a valve set by rule is set by it at every step.
+    """A side with one dimension swept over a range, its valve left where it is on its spindle.
+
+    Sweep ``side.set_afresh()`` and it is set by its rule at every step.
 
     Parameters
     ----------

@@ -258,6 +258,11 @@ def assess_side(
     )
 
 
+def afresh_at(setup: SideState) -> float:
+    """Place of the spindle pin with the valve central once it is set by its rule; as it stands, where there is none."""
+    return _central(setup, AS_IT_STANDS if setup.rule is None else SET_AFRESH)
+
+
 def _central(setup: SideState, standing: str) -> float:
     """Place of the spindle pin with the valve central, mm, cold: where it is, or where the rule puts it."""
     own = setup if standing == SET_AFRESH else setup.placed

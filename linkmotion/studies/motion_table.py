@@ -33,6 +33,7 @@ FIGURES = (
     *(f"{flow}_{end}" for flow in ("steam", "exhaust") for end in ENDS),
     "port_width",
     "inclination",
+    "afresh_at",
 )
 LOST_ANGLES = 72
 
@@ -46,7 +47,8 @@ class Motion:
     series : complex array, shape (U, Q, K)
         Fourier coefficients in the forward crank angle at each reverser node, of each quantity: mm, degrees.
     figures : float array
-        In the order of FIGURES: mm; ``back`` (back dead centre) in radians; ``inclination`` (cylinder) in degrees.
+        In the order of FIGURES: mm; ``back`` (back dead centre) in radians; ``inclination`` (cylinder) in degrees; ``afresh_at`` where
+        the valve is central once it is set by its rule (as it stands, where there is none).
     lost : float array, shape (U, LOST_ANGLES)
         Free movement of the valve, mm.
     """
@@ -121,8 +123,8 @@ def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
     return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
-def motion_at(side: SideEvents, settings: ReverserPosition) -> Motion:
-    """Turn a side at the reverser's nodes."""
+def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) -> Motion:
+    """Turn a side at the reverser's nodes; ``afresh_at`` is where its rule has the valve central, mm."""
     gear, rows = side.gear, np.size(figure(settings))
     now = turned(gear, settings, side.condition)
     shape = (rows, now.solution.wheel.turn.size)
@@ -138,7 +140,14 @@ def motion_at(side: SideEvents, settings: ReverserPosition) -> Motion:
         lost = lost + lost_motion(gear, settings, side.condition, LOST_ANGLES).total
     ports = Ports.of(gear.valve)
     laps = [ports.edge(flow, end).lap for flow in ("steam", "exhaust") for end in ENDS]
-    figures = [side.central_at, gear.crank.back_crank_angle, *laps, ports.port_width, gear.cylinder.inclination]
+    figures = [
+        side.central_at,
+        gear.crank.back_crank_angle,
+        *laps,
+        ports.port_width,
+        gear.cylinder.inclination,
+        afresh_at,
+    ]
     return Motion(np.stack(series, axis=1), np.array(figures, float), lost)
 
 

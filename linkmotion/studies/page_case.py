@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from linkmotion.engine import SideState
 from linkmotion.gears import Gear
 from linkmotion.linkage import Linkage
-from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.assess import SideEvents, afresh_at, assess_side
 from linkmotion.studies.motion_table import Motion, motion_at, position, settings_at
 
 
@@ -54,7 +54,9 @@ class PageCase:
     quantities : tuple of str
         "PIN x" and "PIN y" of every pin (mm), then "spindle" (mm), and with a link "die" (mm) and "link" (degrees).
     motion : Motion
-        What it does.
+        What it does, its play not in it.
+    side : SideEvents
+        Its events in every notch, as it stands.
     items : tuple of Item
         In what it differs from the drawing.
     rest : Motion or None
@@ -69,6 +71,7 @@ class PageCase:
     notches: dict[str, float]
     quantities: tuple[str, ...]
     motion: Motion
+    side: SideEvents
     items: tuple[Item, ...] = ()
     rest: Motion | None = None
 
@@ -114,5 +117,5 @@ def _case(setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[
     linkage = gear.declare(side.settings[0])
     quantities = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
     quantities += ["die", "link"] if gear.slot is not None else []
-    motion = motion_at(side, settings_at(kind, nodes, side.settings))
-    return PageCase(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion)
+    motion = motion_at(side, settings_at(kind, nodes, side.settings), afresh_at(setup))
+    return PageCase(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion, side)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,11 +14,11 @@ from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import NotchError, SideEvents, assess_side
+from linkmotion.studies.assess import NotchError, SideEvents, afresh_at, assess_side
 from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
 from linkmotion.studies.page_case import Item, Memory, PageCase
-from linkmotion.studies.which_wear import differences
-from linkmotion.valve_setting import RuleError
+from linkmotion.studies.which_wear import NEAR, PLACE, differences
+from linkmotion.valve_setting import RuleError, staying
 from linkmotion.wear.condition import SOUND
 
 REST = "what else differs"
@@ -93,7 +93,7 @@ def in_steps(
     nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
     drawing = _racked(engine.side_state(), drawn)
     cases = [memory.case(drawing, drawn, nodes, SIDES)]
-    sound = replace(drawing, condition=SOUND)  # what differs is measured from a sound engine
+    sound = drawing.altered(condition=SOUND)  # what differs is measured from a sound engine
     base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, SIDES)
     for sides, setup, side in found:
         yield
@@ -146,8 +146,7 @@ def _racked(setup: SideState, drawn: SideEvents) -> SideState:
 def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
     """Sides that need looking at apart."""
     left, right = (engine.side_state(state, side) for side in SIDES)
-    alike = (left.gear, left.condition) == (right.gear, right.condition)
-    return [SIDES] if alike else [(side,) for side in SIDES]
+    return [SIDES] if left.alike(right) else [(side,) for side in SIDES]
 
 
 def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCase) -> Generator[None, None, PageCase]:
@@ -156,11 +155,12 @@ def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCa
         return case  # other parts: nothing can be laid over the drawing's motion
     items, whole = [], case.motion - base.motion
     rest, left = whole, False
-    for name, alone, _without in differences(drawn, found):
+    for name, alone in _alone(drawn, found, base, case):
         yield
         try:
             own = assess_side(replace(alone, state=found.state))
-            change = motion_at(own, settings_at(type(own.settings[0]), case.nodes, own.settings)) - base.motion
+            settings = settings_at(type(own.settings[0]), case.nodes, own.settings)
+            change = motion_at(own, settings, afresh_at(alone)) - base.motion
         except (LinkageError, RuleError, TypeError):  # a figure that means nothing without another beside it
             left = True
             continue
@@ -169,6 +169,13 @@ def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCa
     if (left or len(items) < 2) and _size(rest) > GOOD:
         return replace(case, items=(*items, Item(REST, rest)))
     return replace(case, items=tuple(items), rest=rest if items else None)
+
+
+def _alone(drawn: SideState, found: SideState, base: PageCase, case: PageCase) -> Iterator[tuple[str, SideState]]:
+    """Each difference by itself on the drawing."""
+    yield from ((name, alone) for name, alone, _without in differences(drawn, found))
+    if abs(case.central_at - base.central_at) > NEAR:
+        yield PLACE, replace(drawn, gear=staying(drawn.gear, case.central_at), condition=SOUND)
 
 
 def _amount(drawn: Gear, found: Gear) -> tuple[float | None, bool]:

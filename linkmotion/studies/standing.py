@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SIDES, Engine
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
+from linkmotion.studies.row_figures import Length
 
 MOVED = 0.005  # mm: no nut sets a valve nearer
 
@@ -61,6 +63,11 @@ class StateStands:
         return (own for own in (self.stands, self.afresh, self.in_service) if own is not None)
 
     @property
+    def places(self) -> dict[str, float]:
+        """Side → place of the spindle pin with the valve central, mm along its guide, as it stands."""
+        return {side.side: side.central_at for side in self.stands.assessment.sides}
+
+    @property
     def wrong(self) -> bool:
         """Whether a target is out as it stands, or in service."""
         return any(own.out for own in self if own.name != SET_AFRESH)
@@ -96,3 +103,16 @@ def how_it_stands(
         afresh = None
     heat = any(any(engine.condition(state, side).heat.values()) for side in sides)
     return StateStands(stands, afresh, stand(IN_SERVICE) if heat else None, moved)
+
+
+def valve_rows(state: StateStands) -> Iterator[dict[str, Any]]:
+    """A row for each side: where its valve is, in what state it was set there, and how far setting would move it."""
+    engine = state.stands.assessment.engine
+    for side, place in state.places.items():
+        yield {
+            "state": state.state,
+            "side": side,
+            "central_at": Length(place),
+            "set_in_state": engine.side_state(state.state, side).placed.state,
+            "moved_by_setting_afresh": Length(state.moved[side]),
+        }

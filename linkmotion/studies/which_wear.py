@@ -26,8 +26,8 @@ from linkmotion.valve_setting import staying
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.running import Load
 
-_PLACED = 1e-9  # mm: valves nearer than this stand at the same place
-LOST = "lost motion"
+NEAR = 1e-9  # mm: valves nearer than this stand at the same place
+LOST, PLACE = "lost motion", "valve's place on its spindle"
 
 
 @dataclass(frozen=True)
@@ -129,13 +129,13 @@ def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState
             name = f"{key[0]}, {key[1]}".replace("_", " ")
             listed.append((name, _with_key(drawn, found, key), _with_key(found, drawn, key)))
     for name, item in found.condition.cold.items():
-        listed.append((name, replace(drawn, condition=item), replace(found, condition=found.condition.without(item))))
+        listed.append((name, drawn.altered(condition=item), found.altered(condition=found.condition.without(item))))
     return listed
 
 
 def _with_key(setup: SideState, other: SideState, key: Key) -> SideState:
     value: Any = numbers(other.gear).get(key)
-    return replace(setup, gear=with_numbers(setup.gear, {key: value}))
+    return setup.altered(with_numbers(setup.gear, {key: value}))
 
 
 class _Weigh:
@@ -155,8 +155,8 @@ class _Weigh:
         for name, alone, without in differences(drawn, found):
             own = self(name, self.kept(alone, here), self.base)
             yield replace(own, gain=all_of_it - self("", self.kept(without, there), beside).weight)
-        if abs(there - here) > _PLACED:
-            own = self("valve's place on its spindle", self.kept(drawn.altered(condition=SOUND), there), self.base)
+        if abs(there - here) > NEAR:
+            own = self(PLACE, self.kept(drawn.altered(condition=SOUND), there), self.base)
             yield replace(own, gain=all_of_it - self("", self.kept(found, here), beside).weight)
         heat = found.condition.heat
         warm = self("", self.kept(found, there, IN_SERVICE), beside).weight if any(heat.values()) else 0.0

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import sentence
 from linkmotion.studies.findings import Finding
-from linkmotion.views.printout import OUT, Answer, Point
+from linkmotion.views.printout import OUT, Point
 from linkmotion.views.tables import Shown
+
+_ORDER = ("sense", "die", "port", "lost motion", "lead", "cutoff", "sides")  # as a fitter goes at them
 
 
 def where(finding: Finding) -> str:
@@ -22,28 +24,39 @@ def _place(finding: Finding) -> str:
     return ", ".join(part for part in (finding.notch, finding.direction and f"running {finding.direction}") if part)
 
 
-def verdict(state: str, found: Sequence[Finding], shown: Shown) -> Answer:
-    """Whether a state is right, and what is furthest out, in one sentence."""
-    out = [finding for finding in found if finding.out]
-    if not out:
-        remarks = f" ({len(found)} remark{'s' * (len(found) > 1)} below)" if found else ""
-        return Answer(f"{state}: all within the targets{remarks}.")
-    worst = max(out, key=_times)
-    told = f"{where(worst)}: {sentence(worst, shown.unit, shown.fraction_of)}"
-    return Answer(f"{state}: {len(out)} out of target{', worst' if len(out) > 1 else ''}: {told}.")
+def worst(out: Sequence[Finding]) -> Finding:
+    """What is furthest out; what has no target, such as a die past its slot's end, comes before all."""
+    return max(out, key=_times)
 
 
-def finding_lines(found: Sequence[Finding], shown: Shown) -> Iterator[Point]:
-    """Every finding: what is out first, the same thing in several notches in one line, the worst of them in front."""
+def finding_lines(
+    found: Sequence[Finding], shown: Shown, besides: Callable[[Finding], str] | None = None
+) -> Iterator[Point]:
+    """Every finding in a fitter's order: what is out first, the same thing in several notches in one line.
+
+    Parameters
+    ----------
+    found : sequence of Finding
+        What is to be told; the worst notch of a line stands in front.
+    shown : Shown
+        The reader's unit.
+    besides : callable
+        What else is to be said of a finding; "" for nothing.
+    """
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for one in found:
         groups.setdefault((not one.out, one.side, one.words, one.limit), []).append(one)
-    for group in sorted(groups.values(), key=lambda group: not group[0].out):
+    for group in sorted(groups.values(), key=lambda group: (not group[0].out, _ORDER.index(group[0].what))):
         first, *others = sorted(group, key=lambda one: -one.size)
-        told = f"{where(first)}: {sentence(first, shown.unit, shown.fraction_of)}"
+        told = f"{where(first)}: {sentence(first, shown.unit, shown.fraction_of)}{_more(first, besides)}"
         if others:
             told += f". The same in {'; '.join(_besides(one, shown) for one in others)}"
         yield Point(told, OUT if first.out else "·")
+
+
+def _more(finding: Finding, besides: Callable[[Finding], str] | None) -> str:
+    words = besides(finding) if besides is not None else ""
+    return f" ({words})" if words else ""
 
 
 def _besides(finding: Finding, shown: Shown) -> str:
@@ -58,5 +71,4 @@ def _size(finding: Finding, shown: Shown) -> str:
 
 
 def _times(finding: Finding) -> float:
-    """How many times its target; what has none, such as a die past its slot's end, comes before all."""
     return finding.size / finding.limit if finding.limit else math.inf

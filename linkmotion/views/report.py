@@ -13,30 +13,34 @@ from linkmotion.engine import Targets
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.outputs import OutputFolder
-from linkmotion.files.results import sentence
 from linkmotion.studies.assess import Assessment
-from linkmotion.studies.findings import Finding
+from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
-from linkmotion.views.finding_words import where
+from linkmotion.views.finding_words import finding_lines
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
+from linkmotion.views.printout import OUT
 from linkmotion.views.progress import Told, untold
 from linkmotion.views.request import REPORT, Request
+from linkmotion.views.standing_words import mended, placed, told_of
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of
 
 
 def write_report(
     request: Request,
-    results: list[Assessment],
-    found: dict[str, list[Finding]],
+    found: list[StateStands],
     folder: OutputFolder,
     told: Told = untold,
 ) -> None:
     """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
-    engine = results[0].engine
+    engine = found[0].stands.assessment.engine
     shown = Shown(engine.unit, request.fraction_of)
-    planned = [[plan for side in a.distinct_sides for plan in plans(request, side, a, shown.unit)] for a in results]
+    planned = [list(_plans(request, state.stands.assessment, shown)) for state in found]
     pictures = _drawn(planned, told)
-    sections = [_section(request, a, found[a.state], shown, own) for a, own in zip(results, pictures, strict=True)]
+    sections = [
+        _section(request, state, stand, shown, own if stand is state.stands else [])
+        for state, own in zip(found, pictures, strict=True)
+        for stand in state
+    ]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     text = pages.get_template("report.html").render(
         engine=engine,
@@ -64,17 +68,24 @@ def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:
     return pictures
 
 
+def _plans(request: Request, a: Assessment, shown: Shown) -> Iterator[Plan]:
+    for side in a.distinct_sides:
+        yield from plans(request, side, a, shown.unit)
+
+
 def _section(
-    request: Request, a: Assessment, found: list[Finding], shown: Shown, pictures: list[Picture]
+    request: Request, state: StateStands, stand: Stand, shown: Shown, pictures: list[Picture]
 ) -> dict[str, Any]:
-    told = [(f.out, where(f), sentence(f, shown.unit, shown.fraction_of)) for f in found]
+    first, a = stand is state.stands, stand.assessment
+    besides = mended(state, shown) if first else None
     tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
     return {
-        "state": a.state,
-        "note": getattr(a.engine.states.get(a.state), "note", ""),
-        "findings": told,
-        "derived": derived_lines(a, shown),
-        "out": sum(f.out for f in found),
+        "state": f"{a.state}, {a.standing}",
+        "note": getattr(a.engine.states.get(a.state), "note", "") if first else "",
+        "placed": placed(state, shown).words if first else "",
+        "verdict": told_of(stand, shown),
+        "findings": [(line.mark == OUT, line.words) for line in finding_lines(stand.findings, shown, besides)],
+        "derived": derived_lines(a, shown) if first else [],
         "tables": tables,
         "events": EVENTS,
         "pictures": pictures,

@@ -22,6 +22,7 @@ class Request:
     notches: tuple[str, ...] = ()
     direction: str = "driven"
     angles: bool = False
+    all_tables: bool = False  # the events set afresh and in service too, not as it stands alone
     fraction_of: int | None = None
     crank_angle: float = 45.0
     into: Path | None = None

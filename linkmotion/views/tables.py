@@ -108,5 +108,5 @@ def tables_of(assessment: Assessment, request: Request) -> Iterator[tuple[str, I
     sides = assessment.distinct_sides
     for side in sides:
         alike = len(sides) < len(assessment.sides)
-        title = f"{assessment.state}, {'both sides alike' if alike else f'{side.side} side'}"
+        title = f"{assessment.state}, {assessment.standing}, {'both sides alike' if alike else f'{side.side} side'}"
         yield title, [row for row in rows if row["side"] == side.side]

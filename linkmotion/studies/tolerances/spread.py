@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import SideState
+from linkmotion.engine import SET_AFRESH, SideState
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.figure import Figure, figures_of
@@ -108,7 +108,9 @@ def toleranced_side(setup: SideState, notches: Iterable[str] | None = None) -> S
     setup = replace(setup, condition=SOUND)
     names = list(setup.notches if notches is None else notches)
     valve = setup.gear.valve
-    return assess_side(setup, names if valve.central_at is not None else [*names, valve.set_in["notch"]])
+    if valve.central_at is not None:
+        return assess_side(setup, names)
+    return assess_side(setup, [*names, valve.set_in["notch"]], SET_AFRESH)
 
 
 def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> Spread:

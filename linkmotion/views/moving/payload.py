@@ -9,13 +9,17 @@ from typing import Any
 import numpy as np
 
 from linkmotion.engine import DRAWING
+from linkmotion.events import EVENTS as EVENTS_IN_ORDER
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld
 from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
+from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
+from linkmotion.studies.row_figures import plain
+from linkmotion.studies.standing import MOVED
 from linkmotion.views.moving.page_words import EVENTS, does, why
 
 LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
@@ -75,11 +79,30 @@ def _case(case: PageCase) -> dict[str, Any]:
         "state": case.state,
         "sides": list(case.sides),
         "admission": case.gear.valve.admission,
-        "by_rule": case.gear.valve.set_by or "",
+        "moves": abs(float(case.motion.figures[0] - case.motion.figures[-1])) > MOVED,
+        "events": {notch: _events(case.side, i) for i, notch in enumerate(case.side.notches)},
         "notches": case.notches,
         "items": items,
         "rest": rest,
     } | _motion(case.motion)
+
+
+def _events(side: SideEvents, notch: int) -> dict[str, list[dict[str, Any]]]:
+    """Events of a notch, its play in motion, by direction of running: what the page shows where all is as it stands."""
+    return {
+        way: [
+            {
+                "end": end,
+                "lead": float(own.lead[notch]),
+                "angle": {event: at for event in EVENTS_IN_ORDER if (at := plain(own.angle[event][notch])) is not None},
+                "percent": {
+                    event: at for event in EVENTS_IN_ORDER if (at := plain(own.percent[event][notch])) is not None
+                },
+            }
+            for end, own in ends.items()
+        ]
+        for way, ends in side.events.items()
+    }
 
 
 def _motion(motion: Motion) -> dict[str, Any]:

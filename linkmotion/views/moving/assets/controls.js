@@ -209,7 +209,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     for (const item of kase.items) {
       const own = new Blend(kase.layout.quantities, kase.most, data.lost_angles), q = own.index.get("spindle");
       item.table.addTo(own, weights, 1);
-      const central = this.s.afresh || !this.mayLeave ? own.centralAt : 0;
+      const central = this.s.afresh ? own.afreshAt : own.centralAt;
       let most = 0;
       for (let i = 0; i < 48; i++) most = Math.max(most, Math.abs(own.value(q, i * Math.PI / 24) - central));
       const lost = Math.max(...own.lost), told = [];
@@ -224,7 +224,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
   // Which way this position of the reverser drives: the way in which steam is let in over more of the stroke.
   driven() {
     const net = (events) => events.reduce((sum, own) => sum + ((own.percent.cutoff ?? 0) - (own.percent.admission ?? 0)) / 2, 0);
-    const other = eventsOf(this.kase, this.blend, -this.s.running, this.central);
+    const other = this.eventsAt(-this.s.running);
     const gain = this.s.running * (net(this.events) - net(other));
     say("drives", Math.abs(gain) < 10 ? "Here the reverser is near mid gear: it drives neither way with much force."
       : gain * this.s.running > 0 ? "" : `Here the reverser drives the engine ${gain > 0 ? "forward" : "backward"}: change the running to match.`);
@@ -233,7 +233,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
   fillEvents() {
     if (this.data.reverser !== "stop") this.driven();
     this.weighItems();
-    const body = $("events"), other = this.other && eventsOf(this.other, this.otherBlend, this.s.running, this.otherCentral);
+    const body = $("events"), other = this.other && eventsOf(this.other, this.otherBlend, this.s.running, this.otherValve);
     const rows = this.events.map((own, i) => {
       const row = document.createElement("tr");
       const cell = (tag, text) => row.appendChild(Object.assign(document.createElement(tag), { textContent: text }));

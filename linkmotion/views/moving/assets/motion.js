@@ -46,7 +46,7 @@ class Blend {
     this.stride = 2 * most;
     this.c = new Float64Array(quantities.length * this.stride);
     this.counts = new Int32Array(quantities.length);
-    this.figures = new Float64Array(8);
+    this.figures = new Float64Array(9);
     this.lost = new Float64Array(lostAngles);
     this.index = new Map(quantities.map((name, i) => [name, i]));
     this.most = most;
@@ -83,6 +83,7 @@ class Blend {
   lap(flow, end) { return this.figures[(flow === "steam" ? 2 : 4) + (end === "front" ? 0 : 1)]; }
   get port() { return this.figures[6]; }
   get slope() { return this.figures[7] * Math.PI / 180; }
+  get afreshAt() { return this.figures[8]; }
 
   displacement(t) { return this.value(this.index.get("spindle"), t) - this.centralAt; }
 
@@ -116,7 +117,7 @@ function reverserWeights(nodes, u, stops) {
 class Case {
   constructor(raw, data) {
     Object.assign(this, { state: raw.state, sides: raw.sides, admission: raw.admission, notches: raw.notches,
-      byRule: raw.by_rule, layout: data.layouts[raw.layout] });
+      moves: raw.moves, events: raw.events, layout: data.layouts[raw.layout] });
     this.data = data;
     this.table = new Table(raw, data.nodes);
     this.items = raw.items.map((item) => ({ name: item.name, amount: item.amount, angle: item.angle, table: new Table(item, data.nodes) }));
@@ -148,11 +149,29 @@ function edgeSign(admission, flow, end) {
 
 function opening(kase, blend, flow, end, v) { return edgeSign(kase.admission, flow, end) * v - blend.lap(flow, end); }
 
+// Where the valve is, from central, at an angle in the direction of running: play drags it behind the gear, and it
+// stops where it is left until the other face takes it along.
+function valveOf(blend, running, centralAt) {
+  const q = blend.index.get("spindle"), alone = (t) => blend.value(q, running * t) - centralAt;
+  if (!blend.lost.some((free) => free > 1e-9)) return alone;
+  const count = 1440, step = 2 * Math.PI / count, low = [], high = [], place = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
+    const v = alone(i * step), half = blend.lostAt(running * i * step) / 2;
+    low.push(v - half);
+    high.push(v + half);
+  }
+  let last = (low[0] + high[0]) / 2;
+  for (let turn = 0; turn < 2; turn++)
+    for (let i = 0; i < count; i++) place[i] = last = Math.min(Math.max(last, low[i]), high[i]);
+  return (t) => {
+    const at = turnedRad(t) / step, i = Math.floor(at);
+    return place[i % count] + (at - i) * (place[(i + 1) % count] - place[i % count]);
+  };
+}
+
 // Events of both ends running one way (+1 forward, −1 backward); angles in the direction of running, degrees.
-function eventsOf(kase, blend, running, centralAt) {
+function eventsOf(kase, blend, running, valve) {
   const found = [], count = 360, step = 2 * Math.PI / count;
-  const q = blend.index.get("spindle");
-  const valve = (t) => blend.value(q, running * t) - centralAt;
   const samples = Array.from({ length: count + 1 }, (_, i) => valve(i * step));
   for (const end of ENDS) {
     const dead = end === "front" ? 0 : running * blend.back;
@@ -181,6 +200,12 @@ function eventsOf(kase, blend, running, centralAt) {
     found.push(own);
   }
   return found;
+}
+
+// Events of a notch as the program sent them; where each end's dead centre is goes with them.
+function sentEvents(kase, blend, notch, running) {
+  return kase.events[notch][running > 0 ? "forward" : "backward"].map((own) =>
+    ({ ...own, dead: turned(own.end === "front" ? 0 : running * blend.back) }));
 }
 
 function turnedRad(t) { const whole = 2 * Math.PI; return ((t % whole) + whole) % whole; }

@@ -9,7 +9,7 @@ function say(id, words) { if ($(id).textContent !== words) $(id).textContent = w
 class Page {
   constructor(data) {
     this.s = { state: "drawing", side: "left", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false,
-      rpm: matchMedia("(prefers-reduced-motion: reduce)").matches ? 6 : 20, on: null, off: new Set(), afresh: true };
+      rpm: matchMedia("(prefers-reduced-motion: reduce)").matches ? 6 : 20, on: null, off: new Set(), afresh: false };
     this.notes = [];
     this.values = { curve: {}, ghost: {} };
     this.plots = new Plots();
@@ -52,7 +52,7 @@ class Page {
     this.fillItems();
     this.fillNotches();
     this.blendAnew();
-    const most = 1.05 * Math.max(...this.curve("curve", this.blend, this.kase, this.central).valve.map(Math.abs)) / this.data.scale;
+    const most = 1.05 * Math.max(...this.curve("curve", this.blend, this.kase, this.valve).valve.map(Math.abs)) / this.data.scale;
     const reach = Math.max(...this.data.nodes.map((u) => {
       const blend = this.kase.at(u);
       return Math.max(...Array.from({ length: 48 }, (_, i) => Math.abs(blend.displacement(i * Math.PI / 24))));
@@ -75,26 +75,33 @@ class Page {
     }
     this.blend = this.kase.at(s.u, s.on);
     this.otherBlend = this.other && this.other.at(s.u);
-    const drawn = this.caseOf("drawing", s.side).table.figures[0];
-    this.mayLeave = this.kase.byRule && this.kase.state !== "drawing" && this.caseOf("drawing", s.side).byRule;
-    this.central = s.afresh || !this.mayLeave ? this.blend.centralAt : drawn;
-    this.otherCentral = this.other && (s.afresh || !this.other.byRule ? this.otherBlend.centralAt : drawn);
-    this.events = eventsOf(this.kase, this.blend, s.running, this.central);
+    this.central = s.afresh ? this.blend.afreshAt : this.blend.centralAt;
+    this.valve = valveOf(this.blend, s.running, this.central);
+    this.events = this.eventsAt(s.running);
+    if (this.other) this.otherValve = valveOf(this.otherBlend, s.running, s.afresh ? this.otherBlend.afreshAt : this.otherBlend.centralAt);
     this.passing = this.events.flatMap((own) => Object.entries(own.angle).map(([event, angle]) =>
       ({ event, end: own.end, angle, percent: own.percent[event],
         early: event === "admission" && own.lead > 0 && own.percent[event] < 10 }))).sort((a, b) => a.angle - b.angle);
-    this.plots.give("curve", this.curve("curve", this.blend, this.kase, this.central));
-    this.plots.give("ghost", this.other ? this.curve("ghost", this.otherBlend, this.other, this.otherCentral) : null);
+    this.plots.give("curve", this.curve("curve", this.blend, this.kase, this.valve));
+    this.plots.give("ghost", this.other ? this.curve("ghost", this.otherBlend, this.other, this.otherValve) : null);
     this.plots.events(this, this.passing);
     this.plots.edges(this);
     this.fillEvents();
-    $("afresh-row").hidden = !this.mayLeave;
+    $("afresh-row").hidden = !this.kase.moves;
     $("reverser").value = String(s.u);
     this.tell("reverser", "place", this.reverserWords());
   }
 
-  // Everything the plots show at one forward crank angle, in the engine's unit.
-  point(blend, kase, central, t) { return this.shown(blend, kase, t, blend.value(blend.index.get("spindle"), t) - central); }
+  // Events running one way: as the program sent them, where the state is shown as it stands in one of its notches.
+  eventsAt(running) {
+    const { s, kase, blend } = this, notch = this.inNotch();
+    if (notch && !s.afresh && s.on.every(Boolean)) return sentEvents(kase, blend, notch, running);
+    const central = s.afresh ? blend.afreshAt : blend.centralAt;
+    return eventsOf(kase, blend, running, valveOf(blend, running, central));
+  }
+
+  // Everything the plots show at one crank angle in the direction of running, in the engine's unit.
+  point(blend, kase, valve, angle) { return this.shown(blend, kase, this.s.running * angle, valve(angle)); }
 
   shown(blend, kase, t, v) {
     const k = this.data.scale, port = blend.port;
@@ -103,13 +110,13 @@ class Page {
       exhaust_front: open("exhaust", "front"), exhaust_back: open("exhaust", "back") };
   }
 
-  curve(name, blend, kase, central) {
+  curve(name, blend, kase, valve) {
     const columns = { angle: [], piston: [], valve: [], steam_front: [], steam_back: [], exhaust_front: [], exhaust_back: [] };
-    const factor = name === "ghost" ? this.s.factor : 1, q = blend.index.get("spindle");
+    const factor = name === "ghost" ? this.s.factor : 1;
     for (let i = 0; i <= 240; i++) {
-      const angle = 1.5 * i, t = this.s.running * angle * Math.PI / 180;
-      const v = blend.value(q, t) - central, own = factor === 1 ? v : this.blend.value(q, t) - this.central;
-      const p = this.shown(blend, kase, t, own + factor * (v - own));
+      const angle = 1.5 * i, turn = angle * Math.PI / 180;
+      const v = valve(turn), own = factor === 1 ? v : this.valve(turn);
+      const p = this.shown(blend, kase, this.s.running * turn, own + factor * (v - own));
       columns.angle.push(angle);
       for (const [key, value] of Object.entries(p)) columns[key].push(value);
     }
@@ -123,12 +130,12 @@ class Page {
     this.drawing.show(blend, t);
     this.drawing.ghost(this.other, this.otherBlend, t, s.factor);
     const values = this.drawing.values;
-    const v = values[blend.index.get("spindle")] - this.central, piston = blend.piston(t);
+    const turn = s.angle * Math.PI / 180, v = this.valve(turn), piston = blend.piston(t);
     const rate = s.running * (blend.piston(t + 1e-4) - blend.piston(t - 1e-4));
     const working = workingOf(kase, blend, v, rate);
     let ghost = null;
     if (this.other) {
-      const w = this.otherBlend.displacement(t) + this.otherBlend.centralAt - this.otherCentral;
+      const w = this.otherValve(turn);
       ghost = { blend: this.otherBlend, v: v + s.factor * (w - v) };
     }
     this.section.show(blend, v, piston, opening, working, ghost);
@@ -178,10 +185,15 @@ class Page {
 
   length(mm, more = 0) { return `${this.number(mm, more)} ${this.data.unit}`; }
 
+  // The notch in which the reverser stands, if it stands in one.
+  inNotch() {
+    const near = Object.entries(this.kase.notches).find(([, at]) => Math.abs(at - this.s.u) < 1e-6 * Math.max(1, this.range[1] - this.range[0]));
+    return near && near[0];
+  }
+
   reverserWords() {
-    const notches = Object.entries(this.kase.notches), u = this.s.u;
-    const near = notches.find(([, at]) => Math.abs(at - u) < 1e-6 * Math.max(1, this.range[1] - this.range[0]));
-    if (near) return near[0];
+    const notches = Object.entries(this.kase.notches), u = this.s.u, notch = this.inNotch();
+    if (notch) return notch;
     const sorted = [...notches].sort((a, b) => a[1] - b[1]);
     const above = sorted.find(([, at]) => at > u), below = sorted.reverse().find(([, at]) => at < u);
     return above && below ? `between ${below[0]} and ${above[0]}` : (above ?? below ?? ["fixed"])[0];

@@ -31,8 +31,7 @@ class Plots {
     const css = getComputedStyle(document.documentElement), colour = (name) => css.getPropertyValue(name).trim();
     const columns = { angle: [], piston: [], valve: [], marker: [], colour: [], fill: [] };
     for (const each of passing) {
-      const t = page.s.running * each.angle * Math.PI / 180;
-      const p = page.point(page.blend, page.kase, page.central, t);
+      const p = page.point(page.blend, page.kase, page.valve, each.angle * Math.PI / 180);
       const ink = colour(["admission", "cutoff"].includes(each.event) ? "--steam" : "--exhaust");
       columns.angle.push(each.angle); columns.piston.push(p.piston); columns.valve.push(p.valve);
       columns.marker.push(style[each.event]); columns.colour.push(ink);

@@ -40,8 +40,8 @@ class Beats {
     const found = [];
     for (const side of ["left", "right"]) {
       const kase = page.caseOf(s.state, side), blend = kase === page.kase ? page.blend : kase.at(s.u);
-      const central = kase === page.kase ? page.central : blend.centralAt;
-      for (const own of eventsOf(kase, blend, s.running, central))
+      const central = page.s.afresh ? blend.afreshAt : blend.centralAt;
+      for (const own of eventsOf(kase, blend, s.running, valveOf(blend, s.running, central)))
         if (own.angle.release !== undefined)
           found.push({ side, end: own.end, angle: (own.angle.release - ahead(side) + ahead(page.shownSide()) + 720) % 360 });
     }
