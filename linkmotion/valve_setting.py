@@ -18,8 +18,7 @@ from linkmotion.piston import dead_centre
 from linkmotion.revolution import Revolution
 from linkmotion.sampled_events import ends_of
 from linkmotion.valve import ENDS, Ports, displaced
-from linkmotion.wear.in_motion import dragged
-from linkmotion.wear.running import Load
+from linkmotion.wear.running import Load, dragged
 
 _EQUAL = 1e-9  # percent of stroke between the cutoffs
 _NEAR = 1 / 8  # of the travel: no valve is set further than this from equal leads
@@ -39,7 +38,7 @@ class RuleError(ValueError):
         super().__init__(words)
 
 
-def central_place(valve: Valve, motion: Revolution, free: NDArray[Any]) -> float:
+def central_place(valve: Valve, motion: Revolution, free: NDArray[Any] | None = None) -> float:
     """Place of the spindle pin with the valve set by its rule, mm along its guide.
 
     Parameters
@@ -48,8 +47,8 @@ def central_place(valve: Valve, motion: Revolution, free: NDArray[Any]) -> float
         With ``set_by`` and ``set_in``.
     motion : Revolution
         The gear in the notch of ``set_in``.
-    free : array, shape (1, POSITIONS)
-        Its lost motion, mm: a valve is set by what is read of it in motion, its play taken up by drag.
+    free : array, shape (1, POSITIONS), optional
+        Its lost motion, mm, if it has any: a valve is set by what is read of it in motion, its play taken up by drag.
 
     Raises
     ------
@@ -57,7 +56,7 @@ def central_place(valve: Valve, motion: Revolution, free: NDArray[Any]) -> float
         No place of the valve near equal leads meets the rule.
     """
     ports, crank = Ports.of(valve), motion.gear.crank
-    if not np.any(free):
+    if free is None or not np.any(free):
         return float(place_by_rule(valve, motion.spindle, ports, crank)[0])
     way = direction_of(valve)
     read = dragged(motion.spindle, free, Load(), way)

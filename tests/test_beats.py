@@ -120,14 +120,13 @@ def test_one_side_alone_gives_two_beats_a_half_turn_apart() -> None:
 
 
 def test_play_moves_the_beats_as_the_valve_in_motion_moves() -> None:
-    a = assess(read_engine(DOCK), "as found")
-    load = Load(drag=200.0)
-    left = {beat.end: beat for beat in beats(a, 2, "forward", load).beats if beat.side == "left"}
-    moving = in_motion(a.sides[0], 2, "forward", load)
+    a = assess(read_engine(DOCK), "as found", load=Load(drag=200.0))
+    left = {beat.end: beat for beat in beats(a, 2, "forward").beats if beat.side == "left"}
+    moving = in_motion(a.sides[0], 2, "forward")
     back = np.degrees(float(a.sides[0].gear.crank.back_crank_angle))
     for end, dead in (("front", 0.0), ("back", back)):
         assert abs(left[end].angle - (dead + moving.angle[end, "release"])) < 1e-9
-        still = float(a.sides[0].events["forward"][end].angle["release"][2])
+        still = float(a.sides[0].without_play["forward"][end].angle["release"][2])
         assert moving.angle[end, "release"] - still > 0.2, "the play is taken up before the valve follows: late"
 
 

@@ -24,6 +24,7 @@ from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
+from linkmotion.studies.standing import how_it_stands
 from linkmotion.studies.table import COLUMNS, event_rows
 from tests.apart import apart, open_folder
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, replaced
@@ -94,7 +95,8 @@ def test_a_die_off_the_slot_is_a_finding_with_its_overrun(linkmotion: Command, t
 
 
 def api_rows(engine: Path, states: tuple[str, ...] = ("drawing",)) -> list[dict[str, Any]]:
-    return [row for state in states for row in event_rows(assess(read_engine(engine), state))]
+    return [row for state in states for stand in how_it_stands(read_engine(engine), state)
+            for row in event_rows(stand.assessment)]  # fmt: skip
 
 
 @pytest.mark.parametrize("engine", [SHUNTER, GAUGE], ids=lambda file: file.stem)
@@ -109,7 +111,9 @@ def test_json_holds_the_figures_of_the_library(engine: Path, linkmotion: Command
         str(engine),
     )
     rows = api_rows(engine, ("as found", "drawing"))
-    assert len(told["events"]) == len(rows) == 2 * 2 * 2 * 2 * len(read.side_state().notches)
+    assert len(told["events"]) == len(rows) == 3 * 2 * 2 * 2 * len(read.side_state().notches)
+    ways = [("as found", "as it stands"), ("as found", "set afresh"), ("drawing", "as it stands")]
+    assert list(dict.fromkeys((row["state"], row["standing"]) for row in told["events"])) == ways
     scale = {c.key: float(UNITS[read.unit]) if c.kind == "length" else 1.0 for c in COLUMNS}
     for shown, row in zip(told["events"], rows, strict=True):
         for key, value in row.items():
@@ -117,7 +121,7 @@ def test_json_holds_the_figures_of_the_library(engine: Path, linkmotion: Command
                 assert shown[key] == pytest.approx(value / scale[key], abs=0.6e-6, rel=0), key
             else:
                 assert shown[key] == value
-    found = [f for state in ("as found", "drawing") for f in findings(assess(read, state))]
+    found = [f for state, standing in ways for f in findings(assess(read, state, standing=standing))]
     assert [f["out_of_target"] for f in told["findings"]] == [f.out for f in found]
     for shown, finding in zip(told["findings"], found, strict=True):
         unit = float(UNITS[read.unit]) if finding.unit == "mm" else 1.0
@@ -276,9 +280,9 @@ def test_a_state_asked_for_twice_is_shown_once(linkmotion: Command) -> None:
 def test_sides_that_differ_have_a_table_each_and_those_alike_share_one(linkmotion: Command) -> None:
     out = linkmotion("check", GAUGE, "--state", "drawing", "--state", "as found", "--tables").out
     assert re.findall(r"^(.*(?:side|alike))\s*$", out, re.MULTILINE)[:3] == [
-        "drawing, both sides alike",
-        "as found, left side",
-        "as found, right side",
+        "drawing, as it stands, both sides alike",
+        "as found, as it stands, left side",
+        "as found, as it stands, right side",
     ]
 
 

@@ -26,6 +26,8 @@ WIDE: dict[str, Any] = {
     "cutoff_difference": 99.0,
     "side_lead_difference": 99.0,
     "side_cutoff_difference": 99.0,
+    "mid_cutoff_difference": 99.0,
+    "lost_motion": 99.0,
 }
 
 
@@ -38,7 +40,7 @@ def test_nothing_is_out_when_everything_is_allowed(stem: str) -> None:
 @pytest.mark.parametrize("stem", [stem for stem in STEMS if example(stem).states])
 def test_with_nothing_allowed_every_difference_is_told_with_its_size(stem: str) -> None:
     engine, state = example(stem), example(stem).state_names[1]
-    found = told(engine, state, lead_difference=0.0, cutoff_difference=0.0)
+    found = told(engine, state, lead_difference=0.0, cutoff_difference=0.0, mid_cutoff_difference=0.0)
     for side in assess(engine, state).sides:
         for row, notch in enumerate(side.notches):
             for way in side.driven(row):

@@ -34,7 +34,7 @@ def ends_when_set(name: str, rule: str, notch: str, way: str) -> Any:
     own = every_gear()[name]
     gear = with_valve(own.gear, central_at=None, set_by=rule, set_in={"notch": notch, "direction": way})
     turned = revolve(gear, own.settings[notch])
-    valve = turned.displacement(central_place(gear, own.settings.__getitem__))
+    valve = turned.displacement(central_place(gear.valve, turned))
     return both_ends(valve, Ports.of(gear.valve), gear.crank, way)
 
 
@@ -83,13 +83,8 @@ def test_rules_differ_so_that_each_must_be_followed() -> None:
         gear = with_valve(
             own.gear, central_at=None, set_by=rule, set_in={"notch": "full forward", "direction": "forward"}
         )
-        places.append(central_place(gear, own.settings.__getitem__))
+        places.append(central_place(gear.valve, revolve(gear, own.settings["full forward"])))
     assert min(abs(a - b) for i, a in enumerate(places) for b in places[:i]) > 0.05  # mm
-
-
-def test_a_given_central_place_is_kept() -> None:
-    own = every_gear()["outside, lifting link"]
-    assert central_place(own.gear, own.settings.__getitem__) == own.gear.valve.central_at
 
 
 # ---- notches by die height ------------------------------------------------------------------------------------------

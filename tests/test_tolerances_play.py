@@ -35,7 +35,6 @@ from linkmotion.studies.tolerances.tolerance import (
 )
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE, lost_motion
-from linkmotion.wear.running import Load
 from tests.gears_at_hand import EXAMPLES, example
 
 STEMS = ("dock_shunter", "stephenson_goods", "metre_gauge", "donkey_eccentric")
@@ -93,7 +92,7 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
     pins = {joint: float(c) for joint, c in zip(joints, amounts, strict=True) if joint != DIE}
     slack = float(amounts[-1]) if joints[-1] == DIE else 0.0
     worn = replace(side, condition=Condition(clearance=pins, die_clearance=slack))
-    found = in_motion(worn, 0, side.driven(0)[0], Load())
+    found = in_motion(worn, 0, side.driven(0)[0])
     moving = found.figures() | {f"opening {end}": most for end, most in found.opening.items()}
     for value, figure in zip(values[0], figures_of(side, [notch]), strict=True):
         if figure.direction in ("", side.driven(0)[0]):

@@ -103,7 +103,7 @@ def test_lost_motion_of_a_side_is_the_sum_of_its_joints_in_every_notch():
 
 def test_without_play_the_figures_in_motion_are_the_exact_events():
     side = assess(read_engine(DOCK)).sides[0]
-    found = in_motion(side, 2, "forward", Load()).figures()
+    found = in_motion(side, 2, "forward").figures()
     assert found["cutoff front"] == side.events["forward"]["front"].percent["cutoff"][2]
     assert found["lead back"] == side.events["forward"]["back"].lead[2]
     assert found["lost motion"] == 0.0
@@ -114,10 +114,7 @@ def test_sampled_events_are_the_exact_ones_when_the_play_is_next_to_nothing():
     exact = assess_side(setup)
     side = replace(exact, condition=Condition(clearance={"foot": 1e-9}))
     for i in range(len(side.notches)):
-        sampled, wanted = (
-            in_motion(side, i, "forward", Load()).figures(),
-            in_motion(exact, i, "forward", Load()).figures(),
-        )
+        sampled, wanted = (in_motion(own, i, "forward").figures() for own in (side, exact))
         for figure in set(wanted) - {"lost motion"}:
             assert abs(sampled[figure] - wanted[figure]) < 2e-3, figure
 
@@ -126,9 +123,9 @@ def test_drag_takes_half_the_play_off_the_lead_and_inertia_puts_it_on():
     exact = assess_side(read_engine(DOCK).side_state())
     side = replace(exact, condition=Condition(clearance={"valve pin": 0.4}))
     free = lost_motion(side.gear, side.settings[0], side.condition, 720).total
-    still = in_motion(exact, 0, "forward", Load()).figures()
-    dragged = in_motion(side, 0, "forward", Load(drag=500.0)).figures()
-    thrown = in_motion(side, 0, "forward", Load(drag=0.0, mass=60.0, revolutions=300.0)).figures()
+    still = in_motion(exact, 0, "forward").figures()
+    dragged = in_motion(replace(side, load=Load(drag=500.0)), 0, "forward").figures()
+    thrown = in_motion(replace(side, load=Load(drag=0.0, mass=60.0, revolutions=300.0)), 0, "forward").figures()
     assert still["lead front"] - dragged["lead front"] == pytest.approx(free[0] / 2, abs=1e-3)
     assert thrown["lead front"] - still["lead front"] == pytest.approx(free[0] / 2, abs=1e-3)
     assert dragged["travel"] < still["travel"] < thrown["travel"]

@@ -20,9 +20,8 @@ from linkmotion.valve import Ports
 from linkmotion.valve_setting import RuleError, central_place
 from linkmotion.wear.condition import SOUND, Condition
 from linkmotion.wear.effects import central_when_warm, turned, warm, worn
-from linkmotion.wear.in_motion import POSITIONS, dragged, free_round
 from linkmotion.wear.lost_motion import lost_motion
-from linkmotion.wear.running import Load
+from linkmotion.wear.running import POSITIONS, Load, dragged, free_round
 
 _DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
 
@@ -146,10 +145,9 @@ class SideEvents:
     @cached_property
     def lost(self) -> Any:
         """Lost motion at the spindle round the wheel, mm, shape (S, 96): evenly from front dead centre."""
-        settings = stacked(self.settings)
-        if self.condition.sound:
+        if not self.condition.loose:
             return np.zeros((len(self.notches), 96))
-        return lost_motion(self.gear, settings, self.condition).total + np.zeros((len(self.notches), 1))
+        return lost_motion(self.gear, stacked(self.settings), self.condition).total + np.zeros((len(self.notches), 1))
 
     @property
     def has_play(self) -> bool:

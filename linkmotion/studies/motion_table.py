@@ -47,8 +47,8 @@ class Motion:
     series : complex array, shape (U, Q, K)
         Fourier coefficients in the forward crank angle at each reverser node, of each quantity: mm, degrees.
     figures : float array
-        In the order of FIGURES: mm; ``back`` (back dead centre) in radians; ``inclination`` (cylinder) in degrees; ``afresh_at`` where
-        the valve is central once it is set by its rule (as it stands, where there is none).
+        In the order of FIGURES: mm; ``back`` (back dead centre) in radians; ``inclination`` (cylinder) in degrees;
+        ``afresh_at`` where the valve is central once it is set by its rule (as it stands, where there is none).
     lost : float array, shape (U, LOST_ANGLES)
         Free movement of the valve, mm.
     """

@@ -49,6 +49,8 @@ class WornItem:
         By how much the weight of everything together falls when this alone is renewed.
     worst : str
         The figure that gives the weight.
+    heat : bool
+        Whether it is heat: no wear, and looked at in service.
     """
 
     name: str
@@ -57,6 +59,7 @@ class WornItem:
     weight: float
     gain: float
     worst: str = ""
+    heat: bool = False
 
 
 @dataclass(frozen=True)
@@ -68,7 +71,7 @@ class WhichWear:
     side, state : str
         Which.
     items : tuple of WornItem
-        Greatest weight first.
+        Greatest weight first, heat after what is worn.
     together : WornItem
         Everything together.
     load : Load
@@ -112,7 +115,7 @@ def which_wear(
     stands = assess_side(found, notches, load=load)
     weigh = _Weigh(base, stands, engine.targets, direction)
     beside = assess_side(engine.side_state(state, SIDES[1 - SIDES.index(side)]), notches, load=load)
-    items = tuple(sorted(weigh.items(drawn, found, beside), key=lambda item: -item.weight))
+    items = tuple(sorted(weigh.items(drawn, found, beside), key=lambda item: (item.heat, -item.weight)))
     together = weigh("everything together", stands, beside)
     return WhichWear(side, state, items, replace(together, gain=together.weight), stands.load, stands, weigh.ways)
 
@@ -166,7 +169,7 @@ class _Weigh:
                     f"{name}, in service", self.kept(replace(drawn, condition=item), here, IN_SERVICE), self.base
                 )
                 cool = self.kept(replace(found, condition=found.condition.without(item)), there, IN_SERVICE)
-                yield replace(own, gain=warm - self("", cool, beside).weight)
+                yield replace(own, gain=warm - self("", cool, beside).weight, heat=True)
 
     def kept(self, setup: SideState, place: float, standing: str = AS_IT_STANDS) -> SideEvents:
         """A side assessed with its valve so placed on its spindle, mm."""

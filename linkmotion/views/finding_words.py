@@ -11,6 +11,7 @@ from linkmotion.studies.findings import Finding
 from linkmotion.views.printout import OUT, Point
 from linkmotion.views.tables import Shown
 
+_FEW = 2  # places of a finding that are named beside the worst
 _ORDER = ("sense", "die", "port", "lost motion", "lead", "cutoff", "sides")  # as a fitter goes at them
 
 
@@ -49,14 +50,21 @@ def finding_lines(
     for group in sorted(groups.values(), key=lambda group: (not group[0].out, _ORDER.index(group[0].what))):
         first, *others = sorted(group, key=lambda one: -one.size)
         told = f"{where(first)}: {sentence(first, shown.unit, shown.fraction_of)}{_more(first, besides)}"
-        if others:
-            told += f". The same in {'; '.join(_besides(one, shown) for one in others)}"
-        yield Point(told, OUT if first.out else "·")
+        yield Point(told + _elsewhere(others, shown), OUT if first.out else "·")
 
 
 def _more(finding: Finding, besides: Callable[[Finding], str] | None) -> str:
     words = besides(finding) if besides is not None else ""
     return f" ({words})" if words else ""
+
+
+def _elsewhere(others: Sequence[Finding], shown: Shown) -> str:
+    """Where else the same is found: place by place, or of many only how many and between which sizes."""
+    if not others:
+        return ""
+    if len(others) <= _FEW or "{size}" not in others[0].words:
+        return f". The same in {'; '.join(_besides(one, shown) for one in others)}"
+    return f". The same in {len(others)} more places, {_size(others[-1], shown)} to {_size(others[0], shown)}"
 
 
 def _besides(finding: Finding, shown: Shown) -> str:

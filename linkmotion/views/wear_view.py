@@ -131,7 +131,7 @@ def _verdict(item: WornItem, result: WhichWear) -> str:
         if item.weight > 0.5
         else "by itself it can stay"
     )
-    if item.name.endswith(" warm"):
+    if item.heat:
         return f"{alone}: no repair, allow for it when setting cold"
     if item.gain < -0.1:
         return f"{alone}, but it makes up for something else: put right alone, matters get worse"
