@@ -125,7 +125,7 @@ def test_a_worn_slot_is_read_as_worn() -> None:
     assert side.condition.slot
     readings = [Reading(side="left", kind="lead", notch=n, end="front", value=0, sigma=0.1) for n in side.notches]
     model = GearModel.of(side, readings)
-    np.testing.assert_allclose(model.at_figures, side.events["forward"]["front"].lead, rtol=0, atol=1e-7)
+    np.testing.assert_allclose(model.at_figures, side.without_play["forward"]["front"].lead, rtol=0, atol=1e-7)
     sound = GearModel.of(replace(side, condition=replace(side.condition, slot=())), readings)
     assert np.max(np.abs(sound.at_figures - model.at_figures)) > 0.01
 
