@@ -102,6 +102,11 @@ class SideState:
             return None
         return replace(self.gear.valve, central_at=None, set_by=ruled.set_by, set_in=ruled.set_in)
 
+    @property
+    def on_reassembly(self) -> str:
+        """How it will be looked at once it is put together again: set afresh, where there is a rule for that."""
+        return AS_IT_STANDS if self.rule is None else SET_AFRESH
+
     def alike(self, other: SideState) -> bool:
         """Whether another side has the same gear in the same condition, its valve at the same place."""
         mine, its = ((own.gear, own.condition, own.placed.gear, own.placed.condition) for own in (self, other))

@@ -21,8 +21,8 @@ from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.valve import ENDS
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import DIE
-from tests.gears_at_hand import example
-from tests.test_lost_motion import ENGINES, at_hand, by_pins, joints_by_pins, number_of
+from tests.gears_at_hand import example, number_of
+from tests.test_lost_motion import ENGINES, at_hand, by_pins, joints_by_pins
 
 Floats = NDArray[np.float64]
 CASES = [(engine, notch, c) for engine in ENGINES for notch in ("full forward", "forward 25") for c in (0.1, 0.3)]
@@ -38,7 +38,7 @@ def reached(name: str, notch: str, clearance: float) -> tuple[Floats, Floats]:
 
     from tests.independent.pin_clearances import valve_reach
 
-    angles = np.arange(TAKEN) * (360.0 / TAKEN)
+    angles: Floats = np.arange(TAKEN) * np.float64(360.0 / TAKEN)
     turn = number_of(at_hand(name).settings[notch])
     ways = valve_reach(pins, turn, [dict.fromkeys(joints, clearance)], angles)
     every = np.arange(ROUND) * (360.0 / ROUND)

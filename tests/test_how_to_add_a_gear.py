@@ -89,7 +89,7 @@ def ran(*words):
 
 def test_the_printed_gear_wears_and_grows_warm(toy_gear, worn_file):
     """A bow shortens its rod by 8 b²/3L; a pin's clearance is felt at the spindle by the ratio of the arms."""
-    left: Any = assess(read_engine(worn_file), "worn", ["left"]).sides[0]
+    left: Any = assess(read_engine(worn_file), "worn", ["left"], standing="in service").sides[0]
     shortened = 8 * 3**2 / (3 * 300), 8 * 2**2 / (3 * 300)
     assert left.gear.lever.drop_link == pytest.approx((300 - shortened[0]) * (1 + 11.7e-6 * 100), abs=1e-9)
     assert left.gear.lever.valve_rod == pytest.approx((300 - shortened[1]) * (1 + 11.7e-6 * 100), abs=1e-9)

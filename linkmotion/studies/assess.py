@@ -258,7 +258,7 @@ def assess_side(
 
 def afresh_at(setup: SideState) -> float:
     """Place of the spindle pin with the valve central once it is set by its rule; as it stands, where there is none."""
-    return _central(setup, AS_IT_STANDS if setup.rule is None else SET_AFRESH)
+    return _central(setup, setup.on_reassembly)
 
 
 def _central(setup: SideState, standing: str) -> float:

@@ -103,13 +103,14 @@ def _event_cells(work: SlotInGear, names: list[str], targets: Targets, shown: Sh
 
 def events_table(work: SlotInGear, unit: str) -> Grid:
     """Lead and cutoff with every slot, notch by notch."""
-    names, shown = list(slots_of(work)), Shown(unit)
+    slots, shown = slots_of(work), Shown(unit)
+    names = list(slots)
     heads = [
         Column(head, short, over=_stacked(name))
         for name in names
         for head, short in ((f"lead\n{unit}", ""), ("cutoff\n%", "cut.\n%"))
     ]
-    table = Grid("Events with each slot", [*PLACE, *heads])
+    table = Grid(f"Events with each slot, the valve {next(iter(slots.values())).standing}", [*PLACE, *heads])
     for row in event_rows(work):
         cells = [(shown.length(row["lead"][name]), shown.percent(row["cutoff_percent"][name])) for name in names]
         table.row(row["notch"], row["direction"], row["end"], *(cell for pair in cells for cell in pair))

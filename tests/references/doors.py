@@ -55,7 +55,8 @@ def by_command(stem: str) -> Rows:
     file = GEARS / f"{stem}.toml"
     states = [word for name in read_engine(file).state_names for word in ("--state", name)]
     rows = command("check", file, "--side", "left", *states)["events"]
-    return {(row["state"], row["notch"], row["direction"], row["end"]): row for row in rows}
+    stands = [row for row in rows if row["standing"] == "as it stands"]
+    return {(row["state"], row["notch"], row["direction"], row["end"]): row for row in stands}
 
 
 @cache
@@ -71,7 +72,7 @@ def by_library(stem: str) -> Rows:
                     row = {f"{event}_percent": float(own.percent[event][i]) for event in EVENTS}
                     row |= {f"{event}_angle": float(own.angle[event][i]) for event in EVENTS}
                     row |= {"lead": float(own.lead[i]) / unit, "opening": float(own.opening[i]) / unit}
-                    row["valve_travel"] = float(side.motion.travel[i]) / unit
+                    row["valve_travel"] = float(side.travel[running][i]) / unit
                     rows[state, notch, running, end] = row
     return rows
 

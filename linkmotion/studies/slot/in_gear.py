@@ -132,7 +132,7 @@ def with_path(gear: Gear, path: Arc) -> Gear:
 
 def events_after(setup: SideState, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
     """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
-    return assess_side(setup.altered(with_path(setup.gear, path)), notches)
+    return assess_side(setup.altered(with_path(setup.gear, path)), notches, setup.on_reassembly)
 
 
 def clean_up_in_gear(
@@ -148,7 +148,8 @@ def clean_up_in_gear(
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
     Whatever the setup's condition says of slot and die makes way for the readings and for the new die; what else is
-    worn stays. The valve stays where it is on its spindle.
+    worn stays. The valve is set afresh with each slot, where there is a rule
+    for that: the gear is apart.
 
     Parameters
     ----------
@@ -168,10 +169,10 @@ def clean_up_in_gear(
         except LinkageError as error:
             stuck[proposal.name] = str(error)
     try:
-        worn = assess_side(found)
+        worn = assess_side(found, standing=found.on_reassembly)
     except LinkageError:
         worn = None
-    return SlotInGear(done, datum, origin, assess_side(setup), worn, after, plain, stuck)
+    return SlotInGear(done, datum, origin, assess_side(setup, standing=setup.on_reassembly), worn, after, plain, stuck)
 
 
 def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
