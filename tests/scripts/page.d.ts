@@ -69,7 +69,8 @@ interface Case {
   sides: string[];
   admission: string;
   notches: Record<string, number>;
-  byRule: boolean;
+  moves: boolean;
+  events: Record<string, Record<string, EndEvents[]>>;
   layout: Layout;
 }
 
