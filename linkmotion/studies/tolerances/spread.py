@@ -169,9 +169,17 @@ def monte_carlo(
     jobs = [(model, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
-    departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
+    departures = drawn(tolerances, samples, seed)
     causes = sum((why for _own, why in found), Counter[str]())
     return _summed(model.figures, tolerances, nominal, values, departures, causes)
+
+
+def drawn(tolerances: Tolerances, samples: int, seed: int) -> Array:
+    """Departures of the gears that :func:`monte_carlo` turns, shape (samples, D), mm and degrees.
+
+    Those of fewer samples, in whole blocks, are the first of more; at other widths all are so many times as large.
+    """
+    return np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
 
 
 def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> GearModel:
