@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS, FORWARD
 from linkmotion.piston import dead_centre
-from linkmotion.sampled_events import sampled_events
+from linkmotion.sampled_events import Samples, sampled_events
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import lost_motion
@@ -88,7 +88,7 @@ def _exact(side: SideEvents, notch: int, direction: str) -> InMotion:
 
 def _sampled(side: SideEvents, direction: str, valve: NDArray[Any], lost: float) -> InMotion:
     piston = side.gear.crank
-    found = sampled_events(valve[None], side.ports, piston, direction)
+    found = sampled_events(Samples(valve[None]), side.ports, piston, direction)
     angle = {
         (end, event): float(np.degrees(at[0] - dead_centre(piston, end, direction == FORWARD)) % 360.0)
         for (end, event), at in found.angle.items()
