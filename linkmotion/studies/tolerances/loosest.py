@@ -29,7 +29,7 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
 from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
-from linkmotion.studies.tolerances.spread import BLOCK, SAMPLES, SEED, Sampled, drawn, model_of, monte_carlo
+from linkmotion.studies.tolerances.spread import BLOCK, SAMPLES, SEED, Sampled, departures_of, model_of, monte_carlo
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances
 
 Array = NDArray[np.float64]
@@ -171,7 +171,7 @@ class _Search:
         return {key: own.scaled(float(u)) for (key, own), u in zip(self.present.items(), factors, strict=True)}
 
     def _by_the_law(self, factors: Array, count: int) -> float:
-        departures = drawn(self._set(factors), count, self.seed) @ self.law.slope.T
+        departures = departures_of(self._set(factors), count, self.seed) @ self.law.slope.T
         return self._widest(self.law.value, departures, MOST)
 
     def _widest(self, nominal: Array, departures: Array, most: float) -> float:

@@ -166,7 +166,7 @@ def monte_carlo(
     tolerances, (_keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
     model = model or model_of(side, tolerances, names)
     nominal, _angles, _starts = model.at_figures, model.angles, model.starts  # found once, they go to every process
-    departures = drawn(tolerances, samples, seed)
+    departures = departures_of(tolerances, samples, seed)
     jobs = [(model, departures[start : start + BLOCK] @ by) for start in range(0, samples, BLOCK)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
@@ -174,7 +174,7 @@ def monte_carlo(
     return _summed(model.figures, tolerances, nominal, values, departures, causes)
 
 
-def drawn(tolerances: Tolerances, samples: int, seed: int) -> Array:
+def departures_of(tolerances: Tolerances, samples: int, seed: int) -> Array:
     """Departures of the gears that :func:`monte_carlo` turns, shape (samples, D), mm and degrees.
 
     Every block has a stream of random numbers of its own: the gears of fewer whole blocks are the first of more. At
