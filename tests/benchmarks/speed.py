@@ -129,8 +129,8 @@ def peers(own: float) -> None:
 
 
 def commands() -> None:
-    """Whole processes, and those that they start; every core is used where a command uses them."""
-    engine, into = "examples/metre_gauge.toml", "/tmp/linkmotion-speed"
+    """Whole processes."""
+    engine = "examples/metre_gauge.toml"
     for what, bar, args in (
         ("linkmotion --help", 0.4, ("--help",)),
         ("linkmotion check --json", 1.2, ("check", engine, "--json")),
@@ -138,23 +138,30 @@ def commands() -> None:
         (
             "linkmotion check, every plot and the report",
             5.0,
-            ("check", engine, "--state", "as found", "--into", into),
+            ("check", engine, "--state", "as found", "--into", "/tmp/linkmotion-speed"),
         ),
     ):
         seconds, memory = processor_time(*args)
         told(what, seconds, bar, "s")
         told(f"{what}: memory", memory, 250, "MB")
+
+
+def long_jobs() -> None:
+    """Whole processes and those that they start, one for each core, on two engines."""
+    into = "/tmp/linkmotion-speed"
     for name in ("metre_gauge", "dock_shunter"):
         engine = f"examples/{name}.toml"
-        for what, bar, args in (
-            ("hold, 10,000 gears, all notches", 12.0, ("hold", engine, "--json")),
-            ("hold, 10,000 gears, one notch", 2.5, ("hold", engine, "--json", "--notch", "full forward")),
-            ("page", 1.2, ("page", engine, "--into", f"{into}.html", "--replace")),
-            ("card", 2.5, ("card", engine, "--into", f"{into}.pdf", "--replace")),
-        ):
+        rows: dict[str, tuple[float, tuple[str, ...]]] = {
+            "hold, 10,000 gears, all notches": (12.0, ("hold", engine, "--json")),
+            "hold, 10,000 gears, one notch": (2.5, ("hold", engine, "--json", "--notch", "full forward")),
+            "page": (1.2, ("page", engine, "--into", f"{into}.html", "--replace")),
+            "card": (2.5, ("card", engine, "--into", f"{into}.pdf", "--replace")),
+        }
+        for what, (bar, args) in rows.items():
             told(f"linkmotion {what}: {name}", processor_time(*args)[0], bar, "s")
 
 
 if __name__ == "__main__":
     core()
     commands()
+    long_jobs()
