@@ -6,8 +6,10 @@ are good to about a thousandth of a degree.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,28 +45,85 @@ class SampledEvents:
     travel: Array
 
 
-def sampled_events(valve: Array, ports: Ports, piston: Piston, direction: str) -> SampledEvents:
+class Motion(Protocol):
+    """S motions of a valve, mm from central, known at N even steps round the wheel in the direction of running."""
+
+    @property
+    def least(self) -> Array:
+        """Rearmost places, shape (S,)."""
+
+    @property
+    def most(self) -> Array:
+        """Foremost places, shape (S,)."""
+
+    def at(self, angle: Any) -> Array:
+        """Places at a crank angle, one for all or one for each, radians: shape (S,)."""
+
+    def openings(self, edges: Sequence[Edge]) -> tuple[Array, Array]:
+        """Angles at which the longest opening at each of E edges begins and ends, shape (E, S); NaN without one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Any motions: ``valve`` has shape (S, N), from front dead centre in the direction of running."""
+
+    valve: Array
+
+    @cached_property
+    def least(self) -> Array:
+        """Rearmost places, shape (S,)."""
+        return np.asarray(self.valve.min(-1))
+
+    @cached_property
+    def most(self) -> Array:
+        """Foremost places, shape (S,)."""
+        return np.asarray(self.valve.max(-1))
+
+    def at(self, angle: Any) -> Array:
+        """Places at a crank angle, one for all or one for each, radians: shape (S,)."""
+        rows, count = self.valve.shape
+        low, part = before(angle, rows, count)
+        row = np.arange(rows)
+        return np.asarray(self.valve[row, low % count] * (1 - part) + self.valve[row, (low + 1) % count] * part)
+
+    def openings(self, edges: Sequence[Edge]) -> tuple[Array, Array]:
+        """Angles at which the longest opening at each of E edges begins and ends, shape (E, S); NaN without one."""
+        opens, closes = zip(*(_crossings(self.valve, edge) for edge in edges), strict=True)
+        return np.stack(opens), np.stack(closes)
+
+
+def before(angle: Any, rows: int, count: int) -> tuple[NDArray[np.intp], Array]:
+    """Of each row the last of ``count`` samples before a crank angle (radians), and how far past it, in steps."""
+    place = np.broadcast_to(angle / _TURN * count, (rows,))
+    low = np.floor(place).astype(int)
+    return low, place - low
+
+
+def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) -> SampledEvents:
     """Read the events off sampled motions.
 
     Parameters
     ----------
-    valve : float array, shape (S, N)
-        Displacement from central, mm, evenly round the wheel from front dead centre in the direction of running.
+    valve : Motion
+        S of them.
     ports, piston
         Figures of one gear, or one of each for every valve.
     """
     forward = direction == FORWARD
-    least, most = valve.min(-1), valve.max(-1)
-    lead, opening, angles, percent = {}, {}, {}, {}
+    lead, opening = {}, {}
     for end in ENDS:
         steam = ports.edge("steam", end)
-        lead[end] = steam.opening(_at(valve, dead_centre(piston, end, forward)))
-        opening[end] = np.minimum(steam.opening(most if steam.sign > 0 else least), ports.port_width)
-        for flow, events in FLOWS.items():
-            for event, angle in zip(events, _crossings(valve, ports.edge(flow, end)), strict=True):
-                angles[end, event] = angle
-                percent[end, event] = 100 * part_from(piston, end, angle if forward else -angle)
-    return SampledEvents(lead, opening, angles, percent, most - least)
+        lead[end] = steam.opening(valve.at(dead_centre(piston, end, forward)))
+        opening[end] = np.minimum(steam.opening(valve.most if steam.sign > 0 else valve.least), ports.port_width)
+    opens, closes = valve.openings([ports.edge(flow, end) for end in ENDS for flow in FLOWS])
+    events = [event for pair in FLOWS.values() for event in pair]
+    by_end = np.stack([opens, closes], axis=1).reshape(len(ENDS), len(events), -1)
+    angles, percent = {}, {}
+    for end, angle in zip(ENDS, by_end, strict=True):
+        part = 100 * part_from(piston, end, angle if forward else -angle)
+        for number, event in enumerate(events):
+            angles[end, event], percent[end, event] = angle[number], part[number]
+    return SampledEvents(lead, opening, angles, percent, valve.most - valve.least)
 
 
 def ends_of(valve: Array, ports: Ports, piston: Piston, direction: str) -> dict[str, EndEvents]:
@@ -72,7 +131,7 @@ def ends_of(valve: Array, ports: Ports, piston: Piston, direction: str) -> dict[
 
     That a port just touches cannot be seen in samples, and is not told.
     """
-    found = sampled_events(valve, ports, piston, direction)
+    found = sampled_events(Samples(valve), ports, piston, direction)
     ends = {}
     for end in ENDS:
         steam = ports.edge("steam", end)
@@ -94,15 +153,6 @@ def _told(valve: Array, edge: Edge) -> tuple[str, ...]:
     over = edge.sign * valve > np.reshape(edge.lap, (-1, 1))
     times = np.count_nonzero(over & ~np.roll(over, 1, axis=-1), axis=-1)
     return tuple(remark(int(number), bool(row[0])) for number, row in zip(times, over, strict=True))
-
-
-def _at(signal: Array, angle: Any) -> Array:
-    """Values at an angle, one for all or one for each."""
-    rows, count = signal.shape
-    place = np.broadcast_to(angle / _TURN * count, (rows,))
-    low = np.floor(place).astype(int)
-    row, part = np.arange(rows), place - low
-    return np.asarray(signal[row, low % count] * (1 - part) + signal[row, (low + 1) % count] * part)
 
 
 def _crossings(valve: Array, edge: Edge) -> tuple[Array, Array]:
@@ -131,6 +181,10 @@ def _longest(rises: Array, falls: Array, count: int) -> tuple[int, int]:
 def _between(signal: Array, line: Array, at: Array) -> Array:
     """Where a signal passes a line between a sample and the next, radians."""
     row = np.arange(len(signal))
-    one, two = signal[row, at] - line, signal[row, (at + 1) % signal.shape[-1]] - line
+    return passing(signal[row, at] - line, signal[row, (at + 1) % signal.shape[-1]] - line, at, signal.shape[-1])
+
+
+def passing(one: Array, two: Array, at: Array, count: int) -> Array:
+    """Where straight lines from a value ``one`` at a sample to ``two`` at the next pass nothing, radians."""
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray((at + one / (one - two)) * _TURN / signal.shape[-1])
+        return np.asarray((at + one / (one - two)) * _TURN / count)

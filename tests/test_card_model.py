@@ -27,7 +27,7 @@ from linkmotion.studies.card.packing import LAP, MARGIN, Laid, parted, upright
 from linkmotion.studies.card.scale import fitting_scale, too_near
 from linkmotion.studies.card.shapes import CARD, HOLE, SLIT
 from linkmotion.views.card.card_book import Layout, as_pdf, layout
-from linkmotion.views.card.ink import room_of
+from linkmotion.views.card.ink import room_of, width_of
 from linkmotion.views.card.pieces import labels
 from linkmotion.views.card.words import Named
 from tests.gears_at_hand import EXAMPLES, every_gear, example
@@ -406,3 +406,20 @@ def test_the_command_writes_the_model_and_tells_what_is_wrong(tmp_path: Any) -> 
 def test_the_same_engine_gives_the_same_file() -> None:
     stem = "donkey_eccentric"
     assert as_pdf(model_of(stem), example(stem).name, "drawing") == pdf_of(stem)
+
+
+@pytest.mark.parametrize("weight", ["normal", "bold"])
+def test_words_are_as_wide_as_their_words_and_the_spaces(weight: str) -> None:
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    letters = FontProperties(weight=weight, size=100)
+
+    def whole(line: str) -> float:
+        return float(text_to_path.get_text_width_height_descent(line, letters, ismath=False)[0])
+
+    lines = ["Cut out P1 and W12 (A to V), then prick Ty and AV.", "an eccentric rod  and its strap", "Ł 1:8 – ½ in."]
+    for line in lines:
+        assert width_of(line, 3.0, weight) / width_of("n", 3.0, weight) == pytest.approx(
+            whole(line) / whole("n"), rel=1e-12
+        )

@@ -26,9 +26,17 @@ from linkmotion.studies.figures.figure import as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.given import tolerances_from
 from linkmotion.studies.tolerances.limits import holds, kept
-from linkmotion.studies.tolerances.loosest import MOST, Loosest, cheapest, loosest, reachable
+from linkmotion.studies.tolerances.loosest import MOST, Loosest, cheapest, loosest, reachable, widest
 from linkmotion.studies.tolerances.rows import governing
-from linkmotion.studies.tolerances.spread import BLOCK, Sampled, Spread, linear_spread, monte_carlo, toleranced_side
+from linkmotion.studies.tolerances.spread import (
+    BLOCK,
+    Sampled,
+    Spread,
+    departures_of,
+    linear_spread,
+    monte_carlo,
+    toleranced_side,
+)
 from linkmotion.studies.tolerances.tolerance import (
     GENERAL,
     GENERAL_ANGLE,
@@ -397,6 +405,36 @@ def test_who_keeps_the_targets_is_counted_over_pairs() -> None:
     assert by["lead front against back, forward, running forward"] == 0.5
     assert by["back lead, left against right, forward, running forward"] == 0.75
     assert by["cutoff front against back, forward, running forward"] == 0.75
+
+
+@pytest.mark.parametrize("wanted", [0.5, 0.95])
+def test_the_widest_factor_is_the_one_that_halving_comes_to(wanted: float) -> None:
+    """Against counting who keeps the limits with one factor after another."""
+    figures = figures_of(side_of("donkey_eccentric"), ["forward"])
+    limits, rng = holds(Targets(lead=3.0), figures), np.random.default_rng(11)
+    nominal = np.where([figure.kind == "lead" for figure in figures], 3.1, 40.0)
+    departures = rng.normal(0.0, 0.3, (4001, len(figures)))
+    departures[5] = np.nan
+    low, high = 0.0, 50.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        enough = kept(limits, nominal + middle * departures).share >= wanted
+        low, high = (middle, high) if enough else (low, middle)
+    found = widest(limits, nominal, departures, wanted, 50.0)
+    assert 0.1 < found < 5.0
+    assert found == pytest.approx(low, rel=1e-12)
+    assert widest(limits, nominal, departures, wanted, found / 2) == found / 2
+    assert widest(limits, nominal, 0.0 * departures[10:], wanted, 7.0) == 7.0  # what stands still keeps them
+
+
+def test_fewer_gears_are_the_first_of_more_and_wider_ones_depart_in_proportion() -> None:
+    side = side_of("dock_shunter")
+    own = general_tolerances(side.gear, side.settings[0])
+    many, few = departures_of(own, 3 * BLOCK + 10, 4), departures_of(own, 2 * BLOCK, 4)
+    assert many.shape == (3 * BLOCK + 10, len(own))
+    assert np.array_equal(many[: 2 * BLOCK], few)
+    wide = departures_of({key: each.scaled(3.0) for key, each in own.items()}, 2 * BLOCK, 4)
+    assert np.max(np.abs(wide - 3.0 * few)) < 1e-12 * np.max(np.abs(wide))
 
 
 def test_the_cheapest_factors_against_a_general_solver() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 try:
+    import os
     import sys
     from typing import NoReturn
 
@@ -29,6 +30,7 @@ def main() -> NoReturn:
     try:
         closed = ending.streams_closed()
         ending.prepare()
+        os.environ.setdefault("OMP_NUM_THREADS", "1")  # numpy's products are small: its threads would only wait
         code = _run(sys.argv[1:] or ["--help"])
     except BaseException as error:
         status = ending.stopped()

@@ -18,7 +18,8 @@ from linkmotion.linkage.steps import Carrying, Step, answer, pull_at
 CLOSED = 1e-10  # mm: a loop is closed when its last part fits this well
 _ACCEPTED = 5  # times that misfit is still accepted where Newton's steps have died away (short parts magnify rounding)
 _ROUNDING = 1e-13  # of the longest part: what rounding alone may leave
-_SLOPE_KEPT = 0.02  # mm: after a Newton step this small the slope is good to 1 in 10,000
+_SECANT = 0.5  # mm: after a step this small the slope is taken from how the residual has changed in it
+_SEEN = 1e-5  # mm: of a smaller step that would tell rounding
 _STEP_LAST = 1e-11  # mm: nothing is gained by another step
 _STEP_DONE = 1e-6  # mm: after a Newton step this small the error is its square over a length
 
@@ -95,23 +96,27 @@ class Loop:
     def close(self, x: Points, q: Any, most: int = 25) -> tuple[Any, Any, bool]:
         """Newton from q at all positions at once; the coordinate found, the residual, and whether it closes.
 
-        Once the steps are small the slope is kept: it has changed less than they matter.
+        Once the steps are small the slope is the secant's: the error is then that of the last step times the one before
+        over a length, and the way to it is placing alone.
         """
         reach = 0.2 * np.max(self.cut.reach) if self.cut.turns else np.inf
-        widest = np.inf
         with np.errstate(all="ignore"):  # a step that cannot meet may divide by zero; the residual tells
             residual, meets = self.place(x, q)
+            self.last_slope, _moves = self.slope(x)
             for _ in range(most):
-                if not widest < _SLOPE_KEPT:
-                    self.last_slope, _moves = self.slope(x)
                 step = residual / self.last_slope
                 if np.isfinite(reach):
                     step = np.clip(step, -reach, reach)
-                q = q - step
+                q, before = q - step, residual
                 residual, meets = self.place(x, q)
-                widest = float(np.abs(step * self.cut.reach).max())
+                far = np.abs(step * self.cut.reach)
+                widest = float(far.max())
                 if widest < _STEP_DONE and (np.abs(residual).max() < self.closed / 10 or widest < _STEP_LAST):
                     break
+                if widest < _SECANT:
+                    self.last_slope = np.where(far > _SEEN, (before - residual) / step, self.last_slope)
+                else:
+                    self.last_slope, _moves = self.slope(x)
         return q, residual, meets and bool(np.abs(residual).max() < _ACCEPTED * self.closed)
 
     def fits(self, x: Points, residual: Any) -> Any:

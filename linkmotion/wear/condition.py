@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.wear.smooth import through
+
 Amounts = Mapping[str, float]
 
 
@@ -103,9 +105,7 @@ class Condition:
         depth = np.array([getattr(reading, face) for reading in self.slot])
         if at.size == 1:
             return np.full(np.shape(place), depth[0])
-        from scipy.interpolate import PchipInterpolator
-
-        return PchipInterpolator(at, depth)(np.clip(place, at[0], at[-1]))
+        return through(at, depth, place)
 
     def items(self) -> list[tuple[str, Condition]]:
         """Each thing entered, by itself: its name in plain words and the condition with it alone."""

@@ -104,9 +104,13 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
         Times round at most; the follower repeats from the second, and once it is where it was a turn before.
     """
     x: Any = np.asarray(driven, float)
-    low, high = x - half_width, x + half_width
-    y: Any = np.empty(np.broadcast_shapes(x.shape, np.shape(half_width)))
-    last: Any = np.broadcast_to(x, y.shape)[..., 0]
+    return between(x - half_width, x + half_width, turns)
+
+
+def between(low: Any, high: Any, turns: int = 2) -> Any:
+    """The same from the faces between which the follower lies, arrays of one shape (..., N)."""
+    y: Any = np.empty(low.shape)
+    last: Any = (low[..., 0] + high[..., 0]) / 2
     for turn in range(turns):
         for n in range(y.shape[-1]):
             last = np.minimum(np.maximum(last, low[..., n]), high[..., n])

@@ -146,6 +146,22 @@ def commands() -> None:
         told(f"{what}: memory", memory, 250, "MB")
 
 
+def long_jobs() -> None:
+    """Whole processes and those that they start, one for each core, on two engines."""
+    into = "/tmp/linkmotion-speed"
+    for name in ("metre_gauge", "dock_shunter"):
+        engine = f"examples/{name}.toml"
+        rows: dict[str, tuple[float, tuple[str, ...]]] = {
+            "hold, 10,000 gears, all notches": (12.0, ("hold", engine, "--json")),
+            "hold, 10,000 gears, one notch": (2.5, ("hold", engine, "--json", "--notch", "full forward")),
+            "page": (1.2, ("page", engine, "--into", f"{into}.html", "--replace")),
+            "card": (2.5, ("card", engine, "--into", f"{into}.pdf", "--replace")),
+        }
+        for what, (bar, args) in rows.items():
+            told(f"linkmotion {what}: {name}", processor_time(*args)[0], bar, "s")
+
+
 if __name__ == "__main__":
     core()
     commands()
+    long_jobs()

@@ -27,9 +27,9 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import END_FIGURES, MM, PERCENT, TRAVEL, Figure
 from linkmotion.valve import ENDS, Ports
 from linkmotion.wear.condition import Condition
+from linkmotion.wear.dragged import Dragged, Faces
 from linkmotion.wear.effects import pins_of
 from linkmotion.wear.lost_motion import DIE, lost_motion
-from linkmotion.wear.running import play
 
 CLEARANCE = "clearance"
 _UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
@@ -120,18 +120,14 @@ def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterab
     free : array, shape (S, POSITIONS)
         Lost motion round the wheel in the forward crank angle, mm.
     """
+    x, half = np.broadcast_to(valve.on_grid(POSITIONS), free.shape), free / 2
+    still, dragged = Faces(x, x), Faces(x - half, x + half)
     columns: list[Array] = []
     travel = np.zeros(len(free))
     for way in ways:
-        run, half = valve, free / 2
-        if way != FORWARD:
-            run, half = valve.reversed(), np.roll(half[:, ::-1], 1, axis=-1)
-        x = np.asfortranarray(np.broadcast_to(run.on_grid(POSITIONS), free.shape))  # play goes along the columns
-        still, dragged = (
-            sampled_events(np.ascontiguousarray(y), ports, piston, way) for y in (x, play(x, np.asfortranarray(half)))
-        )
-        columns += [two - one for one, two in zip(_figures(still), _figures(dragged), strict=True)]
-        travel = dragged.travel - still.travel
+        one, two = (sampled_events(Dragged(faces, way == FORWARD), ports, piston, way) for faces in (still, dragged))
+        columns += [after - alone for alone, after in zip(_figures(one), _figures(two), strict=True)]
+        travel = two.travel - one.travel
     return [*columns, travel]
 
 

@@ -8,8 +8,9 @@ the present tolerances, and u the factors by which tolerances are scaled, that i
     least sum(1/u)   where   z² sum over dimensions of (g σ u)² <= r²   for everything held,
 
 so that for one target alone ``u`` goes as ``(g σ)^(-2/3)``: what the target hardly feels may be
-loose. All are then scaled alike until the wanted share of engines keeps everything at once, first
-on the linear law, then on gears really turned (Monte Carlo), which has the last word.
+loose. All are then scaled alike until the wanted share of engines keeps everything at once: first
+on the linear law, then on a part of the gears really turned (Monte Carlo); by how much that part keeps
+more or less than all of them do is taken from the linear law of both. All of them have the last word.
 """
 
 from __future__ import annotations
@@ -27,14 +28,17 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
-from linkmotion.studies.tolerances.linear import linear_law
-from linkmotion.studies.tolerances.spread import SAMPLES, SEED, Sampled, model_of, monte_carlo
-from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws
+from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
+from linkmotion.studies.tolerances.spread import BLOCK, SAMPLES, SEED, Sampled, departures_of, model_of, monte_carlo
+from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances
 
 Array = NDArray[np.float64]
 YIELD = 0.95  # share of engines wanted within the targets
 MOST = 10.0  # times the present tolerance: no dimension is let go further
 _ROUNDS = 8
+_PART = 5  # of the gears one in so many is turned while the set is sought
+_NEAR = 0.03  # of the set: what is sought is found when it is scaled by no more
+_SPARE = 0.997  # of the set: so much below what is expected to do, lest all the gears are turned twice for a hair
 _FELT = 1e-6  # of a limit's room, squared: a tolerance that takes less even at its widest is not scaled down
 
 
@@ -112,27 +116,66 @@ def loosest(
         Share of engines that must keep every target, above 0 and below 1.
     """
     names = side.notches if notches is None else tuple(notches)
-    found = linear_law(side, tolerances, names)
-    limits, missed = reachable(holds(targets, found.figures), found.value)
-    loads = _loads(limits, found.value, found.slope, tolerances, wanted)
-    factors = cheapest(loads)
+    law = linear_law(side, tolerances, names)
+    limits, missed = reachable(holds(targets, law.figures), law.value)
+    loads = _loads(limits, law.value, law.slope, tolerances, wanted)
     felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
-    departures = draws(_scaled(tolerances, factors), samples, np.random.SeedSequence(seed)) @ found.slope.T
     model = model or model_of(side, tolerances, names)
-    factors = np.minimum(factors * _widest(limits, found.value, departures, wanted, MOST), MOST)
-    for _ in range(_ROUNDS):
-        own = _scaled(tolerances, np.where(felt, factors, MOST))
-        sampled = monte_carlo(side, own, names, samples, seed, executor, progress, model)
-        met = kept(limits, sampled.values)
-        if met.share >= wanted:
-            break
-        less = _widest(limits, sampled.nominal, sampled.values - sampled.nominal, wanted, 1.0)
-        factors = factors * np.clip(less, 0.5, 0.99)
-    return Loosest(dict(tolerances), own, wanted, sampled, met, missed)
+
+    def turned(own: Tolerances, count: int) -> Sampled:
+        return monte_carlo(side, own, names, count, seed, executor, progress, model)
+
+    search = _Search(tolerances, felt, law, limits, wanted, seed, turned)
+    sampled, met = search.proven(search.sought(cheapest(loads), samples), samples)
+    return Loosest(dict(tolerances), sampled.tolerances, wanted, sampled, met, missed)
 
 
-def _scaled(tolerances: Tolerances, factors: Array) -> dict[Key, Tolerance]:
-    return {key: own.scaled(float(u)) for (key, own), u in zip(tolerances.items(), factors, strict=True)}
+@dataclass(frozen=True, eq=False)
+class _Search:
+    """Scaling factors (D,) on the present tolerances all alike; ``turned`` is Monte Carlo of so many gears of a set."""
+
+    present: Tolerances
+    felt: NDArray[np.bool_]
+    law: LinearLaw
+    limits: tuple[Hold, ...]
+    wanted: float
+    seed: int
+    turned: Callable[[Tolerances, int], Sampled]
+
+    def sought(self, factors: Array, samples: int) -> Array:
+        """What so many gears are expected to keep, from the law and from a part of them turned."""
+        part = min(samples, max(samples // _PART, BLOCK))
+        factors = np.minimum(factors * self._by_the_law(factors, samples), MOST)
+        for _ in range(_ROUNDS):
+            some = self.turned(self._set(factors), part)
+            by = self._widest(some.nominal, some.values - some.nominal, 2.0)
+            factors = np.minimum(factors * max(by, 0.5), MOST)
+            if abs(by - 1) < _NEAR:
+                break
+        all_to_part = self._by_the_law(factors, samples) / self._by_the_law(factors, part)
+        return np.asarray(np.minimum(factors * all_to_part * _SPARE, MOST))
+
+    def proven(self, factors: Array, samples: int) -> tuple[Sampled, Kept]:
+        """So many gears turned; narrowed and turned again while they do not keep the limits."""
+        for _ in range(_ROUNDS):
+            sampled = self.turned(self._set(factors), samples)
+            met = kept(self.limits, sampled.values)
+            if met.share >= self.wanted:
+                break
+            less = self._widest(sampled.nominal, sampled.values - sampled.nominal, 1.0)
+            factors = factors * max(less, 0.5) * _SPARE
+        return sampled, met
+
+    def _set(self, factors: Array) -> dict[Key, Tolerance]:
+        factors = np.where(self.felt, factors, MOST)
+        return {key: own.scaled(float(u)) for (key, own), u in zip(self.present.items(), factors, strict=True)}
+
+    def _by_the_law(self, factors: Array, count: int) -> float:
+        departures = departures_of(self._set(factors), count, self.seed) @ self.law.slope.T
+        return self._widest(self.law.value, departures, MOST)
+
+    def _widest(self, nominal: Array, departures: Array, most: float) -> float:
+        return widest(self.limits, nominal, departures, self.wanted, most)
 
 
 def _loads(limits: tuple[Hold, ...], nominal: Array, slope: Array, tolerances: Tolerances, wanted: float) -> Array:
@@ -172,15 +215,19 @@ def cheapest(loads: Array, most: float = MOST) -> Array:
     return np.sqrt(square / max(float(np.max(loads @ square, initial=0.0)), 1.0))
 
 
-def _widest(limits: tuple[Hold, ...], nominal: Array, departures: Array, wanted: float, most: float) -> float:
-    """Greatest factor on the figures' departures (S, F) with which the wanted share keeps the limits."""
-    low, high = 0.0, most
-    if kept(limits, nominal + most * departures).share >= wanted:
-        return most
-    for _ in range(30):
-        middle = (low + high) / 2
-        if kept(limits, nominal + middle * departures).share >= wanted:
-            low = middle
-        else:
-            high = middle
-    return low
+def widest(limits: Iterable[Hold], nominal: Array, departures: Array, wanted: float, most: float) -> float:
+    """Greatest factor on the figures' departures (S, F), up to ``most``, with which the wanted share keeps the limits.
+
+    Every engine has a greatest factor of its own, with which it comes to the first of its limits.
+    """
+    half = len(departures) // 2
+    left, right = departures[:half], departures[half : 2 * half]
+    own = np.full(half, most)
+    for hold in limits:
+        still = hold.of(nominal, nominal)
+        moves = hold.of(nominal + left, nominal + right) - still
+        with np.errstate(divide="ignore", invalid="ignore"):
+            factor = np.where(moves == 0.0, most, (hold.limit - np.sign(moves) * still) / np.abs(moves))
+        own = np.minimum(own, np.min(np.nan_to_num(factor, nan=0.0), axis=-1))
+    engines = int(np.ceil(wanted * half - 1e-9))
+    return float(np.sort(own)[half - engines])

@@ -147,8 +147,8 @@ def monte_carlo(
 ) -> Sampled:
     """Spread by turning gears with dimensions drawn at random.
 
-    Every block of variants has a stream of random numbers of its own, so that the result is the same to
-    the last digit in one process and in any number of them.
+    Every block of variants is turned by itself, so that the result is the same to the last digit in one process and in
+    any number of them.
 
     Parameters
     ----------
@@ -167,13 +167,24 @@ def monte_carlo(
     names = side.notches if notches is None else tuple(notches)
     tolerances, (_keys, by) = dict(tolerances), moves(tolerances, side.gear, side.central_at)
     model = model or model_of(side, tolerances, names)
-    nominal, _angles = model.at_figures, model.angles  # found once, they go to every process
-    jobs = [(model, tolerances, by, count, part) for count, part in _blocks(samples, seed)]
+    nominal, _angles, _starts = model.at_figures, model.angles, model.starts  # found once, they go to every process
+    departures = departures_of(tolerances, samples, seed)
+    jobs = [(model, departures[start : start + BLOCK] @ by) for start in range(0, samples, BLOCK)]
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
-    departures = np.concatenate([draws(tolerances, count, part) for count, part in _blocks(samples, seed)])
     causes = sum((why for _own, why in found), Counter[str]())
     return _summed(model.figures, tolerances, nominal, values, departures, causes)
+
+
+def departures_of(tolerances: Tolerances, samples: int, seed: int) -> Array:
+    """Departures of the gears that :func:`monte_carlo` turns, shape (samples, D), mm and degrees.
+
+    Every block has a stream of random numbers of its own: the gears of fewer whole blocks are the first of more. At
+    other widths of the tolerances all departures are so many times as large.
+    """
+    counts = [min(BLOCK, samples - start) for start in range(0, samples, BLOCK)]
+    parts = np.random.SeedSequence(seed).spawn(len(counts))
+    return np.concatenate([draws(tolerances, count, part) for count, part in zip(counts, parts, strict=True)])
 
 
 def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> GearModel:
@@ -182,36 +193,27 @@ def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | 
     return GearModel.of(side, figures_of(side, names), moves(tolerances, side.gear, side.central_at)[0], afresh=True)
 
 
-Job = tuple[GearModel, dict[Key, Tolerance], Array, int, np.random.SeedSequence]
-
-
-def _blocks(samples: int, seed: int) -> list[tuple[int, np.random.SeedSequence]]:
-    counts = [min(BLOCK, samples - start) for start in range(0, samples, BLOCK)]
-    return list(zip(counts, np.random.SeedSequence(seed).spawn(len(counts)), strict=True))
-
-
-def _block(
-    model: GearModel, tolerances: dict[Key, Tolerance], by: Array, count: int, seed: np.random.SeedSequence
-) -> Found:
-    return model.tried(draws(tolerances, count, seed) @ by)
-
-
+Job = tuple[GearModel, Array]
 Found = tuple[Array, Counter[str]]
 
 
+def _block(model: GearModel, departures: Array) -> Found:
+    return model.tried(departures)
+
+
 def _run(jobs: list[Job], executor: Executor | None, progress: Callable[[int, int], None]) -> list[Found]:
-    done, total = 0, sum(job[3] for job in jobs)
+    done, total = 0, sum(len(departures) for _model, departures in jobs)
     found: dict[int, Found] = {}
     if executor is None:
         for number, job in enumerate(jobs):
             found[number] = _block(*job)
-            done += job[3]
+            done += len(job[1])
             progress(done, total)
     else:
         waiting = {executor.submit(_block, *job): number for number, job in enumerate(jobs)}
         for future in as_completed(waiting):
             found[waiting[future]] = future.result()
-            done += jobs[waiting[future]][3]
+            done += len(jobs[waiting[future]][1])
             progress(done, total)
     return [found[number] for number in range(len(jobs))]
 

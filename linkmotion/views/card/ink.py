@@ -97,11 +97,19 @@ def points_of(capital: float) -> float:
     return capital / _CAPITAL / POINT
 
 
-@lru_cache(maxsize=4096)
 def width_of(text: str, capital: float, weight: str = "normal") -> float:
-    """Width of words, mm."""
-    width, _height, _descent = text_to_path.get_text_width_height_descent(text, _font(weight), ismath=False)
-    return float(width) * capital / (_SIZE * _CAPITAL)
+    """Width of words, mm: of each word, measured once, and the spaces between, since no letter is set closer to one."""
+    words = text.split(" ")
+    space = _width("n n", weight) - 2 * _width("n", weight)
+    width = sum(_width(word, weight) for word in words) + space * (len(words) - 1)
+    return width * capital / (_SIZE * _CAPITAL)
+
+
+@lru_cache(maxsize=4096)
+def _width(word: str, weight: str) -> float:
+    """At the size at which widths are taken."""
+    width, _height, _descent = text_to_path.get_text_width_height_descent(word, _font(weight), ismath=False)
+    return float(width)
 
 
 @lru_cache(maxsize=4)
