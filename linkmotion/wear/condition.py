@@ -12,8 +12,6 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.wear.smooth import through
-
 Amounts = Mapping[str, float]
 
 
@@ -105,7 +103,9 @@ class Condition:
         depth = np.array([getattr(reading, face) for reading in self.slot])
         if at.size == 1:
             return np.full(np.shape(place), depth[0])
-        return through(at, depth, place)
+        from scipy.interpolate import PchipInterpolator
+
+        return PchipInterpolator(at, depth)(np.clip(place, at[0], at[-1]))
 
     def items(self) -> list[tuple[str, Condition]]:
         """Each thing entered, by itself: its name in plain words and the condition with it alone."""
