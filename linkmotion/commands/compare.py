@@ -85,6 +85,6 @@ def _blocks(engine: Engine, result: Compared, more: bool) -> Iterator[Block]:
     for side in SIDES:
         yield compared_table(result, side, engine.targets, shown)
         if more:
-            yield from compared_more_tables(result, side, shown)
+            yield from compared_more_tables(result, side, engine.targets, shown)
     yield Aside(f"{ENDS_APART}: the ends differ by more than the target; {SIDES_APART}: the sides do.")
     yield Aside(CAUTION)

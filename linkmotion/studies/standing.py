@@ -11,7 +11,7 @@ from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.row_figures import Length
 
-MOVED = 0.005  # mm: no nut sets a valve nearer
+MOVED = 0.02  # mm: no nut sets a valve nearer
 
 
 @dataclass(frozen=True, eq=False)

@@ -23,7 +23,7 @@ class _Group:
     head: str
     key: str
     show: Callable[[Any], str]
-    limits: tuple[float, float] | None = None  # between the ends, between the sides
+    held: str = ""  # "lead" or "cutoff", where a target is held against it
     each_end: bool = True
 
 
@@ -37,10 +37,10 @@ def headings(states: tuple[str, ...]) -> tuple[str, ...]:
 def verdict(result: Compared) -> Answer:
     """Whether each state is within the targets, in one sentence."""
     told = [
-        f"{name}: {f'{out} out of target' if out else 'all within the targets'}"
+        f"{name}: {f'{out} out of target' if out else 'leads, cutoffs and lost motion within the targets'}"
         for name, out in zip(result.states, result.out, strict=True)
     ]
-    return Answer(f"{'; '.join(told)}.")
+    return Answer(f"As they stand, {'; '.join(told)}.")
 
 
 def letters(result: Compared) -> Iterator[Said]:
@@ -52,35 +52,40 @@ def letters(result: Compared) -> Iterator[Said]:
 
 def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Grid:
     """Lead and cutoff of one side in every state, differences from the other end and the other side marked."""
-    lead = (targets.lead_difference, targets.side_lead_difference)
-    cutoff = (targets.cutoff_difference, targets.side_cutoff_difference)
-    return _table(result, side, (
-        _Group(f"lead, {shown.unit}", "lead", shown.length, lead),
-        _Group("cutoff, %", "cutoff_percent", shown.percent, cutoff),
+    return _table(result, side, targets, (
+        _Group(f"lead, {shown.unit}", "lead", shown.length, "lead"),
+        _Group("cutoff, %", "cutoff_percent", shown.percent, "cutoff"),
     ))  # fmt: skip
 
 
-def compared_more_tables(result: Compared, side: str, shown: Shown) -> Iterator[Grid]:
+def compared_more_tables(result: Compared, side: str, targets: Targets, shown: Shown) -> Iterator[Grid]:
     """The other figures of one side in every state."""
-    yield _table(result, side, (
+    yield _table(result, side, targets, (
         _Group("release, %", "release_percent", shown.percent),
         _Group("compression, %", "compression_percent", shown.percent),
     ))  # fmt: skip
-    yield _table(result, side, (
+    yield _table(result, side, targets, (
         _Group(f"opening, {shown.unit}", "opening", shown.opening),
         _Group(f"travel, {shown.unit}", "valve_travel", shown.length, each_end=False),
         _Group(f"lost motion, {shown.unit}", "lost_motion", shown.length, each_end=False),
     ))  # fmt: skip
 
 
-def _table(result: Compared, side: str, groups: tuple[_Group, ...]) -> Grid:
+def _table(result: Compared, side: str, targets: Targets, groups: tuple[_Group, ...]) -> Grid:
     heads = [Column(name, over=group.head) for group in groups for name in headings(result.states)]
     table = Grid(f"{side} side", [*PLACE, *heads])
     rows = [row for row in result.rows if row["side"] == side]
     others = {_place(row): row for row in result.rows if row["side"] != side}
+    ways = {notch: {row["direction"] for row in rows if row["notch"] == notch} for notch in (r["notch"] for r in rows)}
     for i, row in enumerate(rows):
         first, fellow = i % 2 == 0, rows[i + 1 if i % 2 == 0 else i - 1]
-        cells = [cell for group in groups for cell in _cells(group, row, fellow, others.get(_place(row)), first)]
+        drives = "both" if len(ways[row["notch"]]) > 1 else row["direction"]
+
+        def limit(what: str, between: str, drives: str = drives) -> float:
+            return targets.apart(what, between, drives)
+
+        other = others.get(_place(row))
+        cells = [cell for group in groups for cell in _cells(group, row, fellow, other, first, limit)]
         table.row(*_place(row), *cells)
     return table
 
@@ -89,15 +94,17 @@ def _place(row: dict[str, Any]) -> tuple[str, ...]:
     return row["notch"], row["direction"], row["end"]
 
 
-def _cells(group: _Group, row: Any, fellow: Any, other: Any, first: bool) -> Iterator[str]:
+def _cells(
+    group: _Group, row: Any, fellow: Any, other: Any, first: bool, limit: Callable[[str, str], float]
+) -> Iterator[str]:
     for k, value in enumerate(row[group.key]):
         if not (first or group.each_end):
             yield ""
             continue
         marks = ""
-        if group.limits is not None:
-            ends, sides = group.limits
-            marks += ENDS_APART * _apart(value, fellow[group.key][k], ends)
+        if group.held:
+            marks += ENDS_APART * _apart(value, fellow[group.key][k], limit(group.held, "ends"))
+            sides = limit(group.held, "sides")
             marks += SIDES_APART * (other is not None and _apart(value, other[group.key][k], sides))
         yield f"{marks} {group.show(value)}".strip()
 

@@ -79,6 +79,8 @@ def setting(state: StateStands, shown: Shown) -> Iterator[Said | Point]:
     before, after = len(state.stands.out), len(state.afresh.out)
     worth = "" if after < before else ": that alone is no help"
     yield Said(f"Set afresh by the rule ({moved}): {_count(state.afresh)} instead of {before}{worth}.")
+    if worth:
+        return
     known = {finding.place for finding in state.stands.out}
     new = [finding for finding in state.afresh.out if finding.place not in known]
     if new:
