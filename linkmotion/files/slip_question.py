@@ -6,8 +6,9 @@ cannot pass.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNITS
@@ -35,11 +36,15 @@ class SlipQuestion:
 def slip_question(engine: Engine, state: str, side: str, notch: str | None = None) -> SlipQuestion | None:
     """Ask for the figures that alone keep a side from passing in a state; None where there is no such.
 
-    ``notch`` is one in which it is known not to pass.
+    Where figures do not go together, and with none of them altered the gear would pass, those are asked for that
+    make them go together. ``notch`` is one in which the side is known not to pass.
     """
-    from linkmotion.studies.slips import slips  # loads the studies
+    from linkmotion.studies.slips import slips, slips_in_figures  # loads the studies
 
-    likely = slips(engine.side_state(state, side), notch)
+    setup, then = engine.side_state(state, side), "Then the gear would pass"
+    likely = slips(setup, notch)
+    if not likely:
+        likely, then = slips_in_figures(setup), "Then the figures would go together"
     if not likely:
         return None
     unit = float(UNITS[engine.unit])
@@ -48,8 +53,20 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
         for slip in likely
     ]
     alone = likely[0].path if len({slip.path for slip in likely}) == 1 else None
-    place = None if alone is None else (*engine.layer_of(alone[0], state, side), *alone)
-    return SlipQuestion(f"is it {', or '.join(asked)}? Then the gear would pass", place)
+    place = None if alone is None else (*_layer(engine, alone, state, side), *alone)
+    return SlipQuestion(f"is it {', or '.join(asked)}? {then}", place)
+
+
+def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
+    """Path of the latest layer that gives a figure: () for the drawing."""
+    for name in reversed(engine.lineage(state)):
+        for layer in (side, "both"):
+            given: Any = engine.states[name].layers.get(layer, {})
+            for key in path:
+                given = given.get(key) if isinstance(given, Mapping) else None
+            if given is not None:
+                return ("state", name, layer)
+    return ()
 
 
 def slipped(path: Where, given: float, instead: float) -> str:

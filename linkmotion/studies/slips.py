@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import SideState
+from linkmotion.engine import DRAWING, SideState
 from linkmotion.gears import Arm, DieHeight, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import figure
@@ -25,11 +25,12 @@ from linkmotion.linkage.assembling import turned_as_can_be
 from linkmotion.linkage.order import Order, orders_to_try
 from linkmotion.studies.assess import assess_side
 from linkmotion.valve_setting import RuleError
+from linkmotion.wear.condition import SOUND
 
 FACTORS = (10.0, 0.1, -1.0)
 MOST_DEGREES = 360.0
 _POSITIONS = 24  # of the wheel, to see whether a trial closes
-_TRIED = 8  # trials that are turned in earnest
+_TRIED = 6  # trials that are turned in earnest
 _MOST = 3  # that are told
 
 
@@ -79,11 +80,20 @@ def slips(setup: SideState, notch: str | None = None) -> tuple[Slip, ...]:
         Three at most; first what lets the notches drive both ways, as an engine's do, and of these what moves the
         middle between the leads of both ends least from notch to notch. Empty where no single figure would do.
     """
-    block = _Block(setup, [slip for slip in _trials(setup) if not _wrong(_with(setup.gear, slip))])
+    block = _Block(setup, _sensible(setup))
     for each in sorted(setup.notches, key=lambda name: name != notch):
         if block.trials:
             block.turn(each)
     return tuple(islice((slip for slip in block.ranked()[:_TRIED] if passes(_mended(setup, slip))), _MOST))
+
+
+def slips_in_figures(setup: SideState) -> tuple[Slip, ...]:
+    """The figures that alone make a gear's figures wrong before it is turned, whether or not it would pass then.
+
+    Empty where more than three would do, none, or nothing is wrong.
+    """
+    found = _sensible(setup) if _wrong(setup.gear) else []
+    return tuple(found) if len(found) <= _MOST else ()
 
 
 def notches_passed(setup: SideState) -> tuple[str, ...]:
@@ -91,10 +101,15 @@ def notches_passed(setup: SideState) -> tuple[str, ...]:
     return tuple(notch for notch in setup.notches if _closes(setup, notch))
 
 
+def _sensible(setup: SideState) -> list[Slip]:
+    """The trials with which nothing is wrong before the gear is turned."""
+    return [slip for slip in _trials(setup) if not _wrong(_with(setup.gear, slip))]
+
+
 def _trials(setup: SideState) -> Iterator[Slip]:
-    """Every figure of the gear and its notches; of a state only those that it says itself."""
-    own = setup.gear != setup.rack
-    drawn: dict[Any, Any] = numbers(setup.rack) | setup.rack.notches if own else {}
+    """Every figure of the gear and its notches; of a state on a drawing that passes only those that it says itself."""
+    sound = setup.gear != setup.rack and passes(_drawing(setup))
+    drawn: dict[Any, Any] = {**numbers(setup.rack), **setup.rack.notches} if sound else {}
     for key, value in numbers(setup.gear).items():
         kind = declared(setup.gear, key)
         if value and drawn.get(key) != value:
@@ -102,6 +117,10 @@ def _trials(setup: SideState) -> Iterator[Slip]:
     for name, notch in setup.notches.items():
         if isinstance(notch, Arm | DieHeight) and figure(notch) and drawn.get(name) != notch:
             yield from _slipped(("reversing", "notches", name), isinstance(notch, Arm), float(figure(notch)), True)
+
+
+def _drawing(setup: SideState) -> SideState:
+    return replace(setup, gear=setup.rack, state=DRAWING, own_notches=frozenset(), condition=SOUND)
 
 
 def _slipped(path: tuple[str, ...], angle: bool, value: float, signed: bool) -> Iterator[Slip]:
