@@ -118,6 +118,20 @@ def test_the_mark_of_a_paper_stands_before_its_last_table() -> None:
     assert data.endswith(b"\n" + last)
 
 
+@pytest.mark.parametrize(
+    ("ending", "data"),
+    [
+        (".svg", SVG.replace(b"<g/>", b"<g/>" * 5000)),
+        (".wav", as_wav(np.zeros((20_000, 1)), 8000)),
+        (".dxf", EACH[".dxf"] + b"999\nmore\n" * 2000),
+    ],
+)
+def test_the_mark_of_a_long_file_is_found_at_its_own_end_of_it(ending: str, data: bytes, tmp_path: Path) -> None:
+    file = tmp_path / f"file{ending}"
+    file.write_bytes(marked(data, ending))
+    assert mark_of(file) == Mark("", True)
+
+
 def test_the_mark_of_a_page_is_its_last_line_however_the_page_ended() -> None:
     page = EACH[".html"]
     assert marked(page + b" \n\n", ".html") == marked(page, ".html")

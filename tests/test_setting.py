@@ -18,6 +18,7 @@ from linkmotion.studies.setting.adjustments import (
     Given,
     adjustments_of,
     usual_adjustments,
+    work_on,
 )
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
@@ -348,6 +349,19 @@ def test_every_gear_has_its_usual_adjustments(name: str) -> None:
     assert all(each.side == "both" for each in found if each.work.shared)
     alone = adjustments_of(side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left"])
     assert not any(each.work.shared for each in alone)  # it would alter the other side unseen
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(("inches", "unit"), [(False, 1.0), (True, 25.4)])
+def test_usual_adjustments_go_as_many_usual_steps_either_way(name: str, inches: bool, unit: float) -> None:
+    """A degree is a degree in files of inches too."""
+    side = as_drawn(name)
+    for key, own in usual_adjustments(side.gear, side.settings[0], inches).items():
+        work = work_on(side.gear, key)
+        angle = key[1].endswith("angle")
+        step, most = work.degrees if angle else work.inches if inches else work.mm
+        assert own.step == step * (1.0 if angle else unit)
+        assert (own.least, own.most) == (-most * own.step, most * own.step)
 
 
 # ---- published examples, to the thousandth ---------------------------------------------------------------------------
