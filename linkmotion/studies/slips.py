@@ -19,7 +19,7 @@ from linkmotion.engine import DRAWING, SideState
 from linkmotion.gears import Arm, DieHeight, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import figure
-from linkmotion.gears.sensitivity import declared, numbers, with_numbers
+from linkmotion.gears.sensitivity import Key, declared, numbers, with_numbers
 from linkmotion.linkage import Harmonics, Linkage, LinkageError, Wheel
 from linkmotion.linkage.assembling import turned_as_can_be
 from linkmotion.linkage.order import Order, orders_to_try
@@ -59,8 +59,8 @@ class Slip:
         return self.path[2] if self.path[1] == "notches" else None
 
     @property
-    def key(self) -> tuple[str, str]:
-        """Table and key of a figure of a part."""
+    def key(self) -> Key:
+        """Of a figure of a part."""
         return self.path[0], ".".join(self.path[1:])
 
 
@@ -80,11 +80,13 @@ def slips(setup: SideState, notch: str | None = None) -> tuple[Slip, ...]:
         Three at most; first what lets the notches drive both ways, as an engine's do, and of these what moves the
         middle between the leads of both ends least from notch to notch. Empty where no single figure would do.
     """
-    block = _Block(setup, _sensible(setup))
+    block = _Block(setup, [slip for slip in _sensible(setup) if notch is None or slip.notch in (None, notch)])
     for each in sorted(setup.notches, key=lambda name: name != notch):
         if block.trials:
             block.turn(each)
-    return tuple(islice((slip for slip in block.ranked()[:_TRIED] if passes(_mended(setup, slip))), _MOST))
+    sought = isinstance(setup.notches.get(notch or ""), DieHeight)  # by the reverser, which a held die does not try
+    likely = (slip for at, slip in enumerate(block.ranked()) if at < _TRIED or (sought and slip.path[0] == "reversing"))
+    return tuple(islice((slip for slip in likely if passes(_mended(setup, slip))), _MOST))
 
 
 def slips_in_figures(setup: SideState) -> tuple[Slip, ...]:
@@ -108,7 +110,8 @@ def _sensible(setup: SideState) -> list[Slip]:
 
 def _trials(setup: SideState) -> Iterator[Slip]:
     """Every figure of the gear and its notches; of a state on a drawing that passes only those that it says itself."""
-    sound = setup.gear != setup.rack and passes(_drawing(setup))
+    drawing = replace(setup, gear=setup.rack, state=DRAWING, own_notches=frozenset(), condition=SOUND)
+    sound = setup.gear != setup.rack and passes(drawing)
     drawn: dict[Any, Any] = {**numbers(setup.rack), **setup.rack.notches} if sound else {}
     for key, value in numbers(setup.gear).items():
         kind = declared(setup.gear, key)
@@ -117,10 +120,6 @@ def _trials(setup: SideState) -> Iterator[Slip]:
     for name, notch in setup.notches.items():
         if isinstance(notch, Arm | DieHeight) and figure(notch) and drawn.get(name) != notch:
             yield from _slipped(("reversing", "notches", name), isinstance(notch, Arm), float(figure(notch)), True)
-
-
-def _drawing(setup: SideState) -> SideState:
-    return replace(setup, gear=setup.rack, state=DRAWING, own_notches=frozenset(), condition=SOUND)
 
 
 def _slipped(path: tuple[str, ...], angle: bool, value: float, signed: bool) -> Iterator[Slip]:
