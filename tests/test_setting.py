@@ -109,6 +109,20 @@ def test_both_sides_are_set_together() -> None:
     assert found[1] <= best[1] + 1e-6 < nothing[1]
 
 
+def test_between_the_sides_their_difference_is_held() -> None:
+    """Alike sides miss nothing; a spindle moved on one of them sets their leads apart by as much."""
+    sides = [SideEstimate(replace(as_drawn("stephenson_goods"), side=name)) for name in ("left", "right")]
+    moves = adjustments_of(sides[0].side.gear, given((CENTRAL,), 2), ["left", "right"])
+    problem = SettingProblem(sides, moves, engine("stephenson_goods").targets)
+    between = np.array([row.goal is not None and row.goal.side == "" for row in problem.rows])
+    leads_of = np.array([row.goal is not None and row.goal.hold.unit == "mm" for row in problem.rows])
+    alike, one, both = problem.misses(np.array([[0, 0], [1, 0], [1, 1]]))[:, between]
+    assert between.sum() > leads_of[between].sum() > 4
+    assert np.abs(alike).max() < 1e-9
+    assert np.abs(both).max() < 1e-9
+    assert np.abs(np.abs(one[leads_of[between]]) - moves[0].step).max() < 1e-6
+
+
 def test_what_is_right_is_left_alone() -> None:
     for name in ("dock_shunter", "stephenson_goods"):
         advice = advise([SideEstimate(as_drawn(name))], whole(name, as_drawn(name)).adjustments, engine(name).targets)
