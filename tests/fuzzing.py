@@ -87,7 +87,8 @@ def _run(words: list[str]) -> tuple[Run, str]:
         with (
             contextlib.redirect_stdout(out), contextlib.redirect_stderr(err), in_time(),
             warnings.catch_warnings(record=True) as warned, patch.dict(os.environ, COLUMNS="1000"),
-        ):  # fmt: skip  # so wide that a refusal's two lines stand unbroken
+            patch.object(sys, "warnoptions", ["always"]),
+        ):  # fmt: skip  # so wide that a refusal's two lines stand unbroken; and -W is given, so that none is kept back
             warnings.simplefilter("always")
             try:
                 cli.main()

@@ -18,9 +18,8 @@ from linkmotion import cli
 from linkmotion.commands.input import telling
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS
 from linkmotion.files.source import LARGEST
-from linkmotion.linkage import LinkageError, UnreachableError, order
+from linkmotion.linkage import LinkageError, UnreachableError
 from tests.bad_engines import wrong_form, wrong_links, wrong_sense
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, Run, assert_refused
@@ -268,37 +267,6 @@ def test_parts_that_do_not_go_together_are_named_with_amount_and_angle(
     assert list(tmp_path.rglob("*")) == [file]
 
 
-# --- one figure with its point in the wrong place, or the wrong sign --------------------------------------------------
-
-SLIPS = [
-    ("metre_gauge", "expansion_link", "trunnion_y", 10.0), ("metre_gauge", "return_crank", "pin_radius", 10.0),
-    ("metre_gauge", "reversing", "shaft_y", 10.0),
-    ("dock_shunter", "reversing", "shaft_x", 10.0),
-    ("stephenson_goods", "eccentric_rods", "backward", 10.0), ("stephenson_goods", "reversing", "lifting_link", 0.1),
-    ("gooch_tank", "eccentric_rods", "forward", 10.0), ("allan_saddle_tank", "reversing", "shaft_y", 10.0),
-    ("stephenson_goods", "reversing", "shaft_x", 0.1), ("stephenson_goods", "expansion_link", "forward_pin_y", 0.1),
-    ("dock_shunter", "reversing", "arm", 10.0),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("name", "table", "key", "factor"), SLIPS, ids=lambda each: str(each))
-def test_a_figure_that_alone_keeps_the_gear_from_passing_is_asked_about(
-    name: str, table: str, key: str, factor: float, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(order, "_orders", {})  # as in a process of its own: nothing was solved before
-    monkeypatch.setattr(order, "_branches", {})
-    source = (EXAMPLES / f"{name}.toml").read_text(encoding="utf-8")
-    engine = parse_engine(source)
-    right = engine.drawing[table][key] / float(UNITS[engine.unit])
-    given, meant = f"{right * factor:.6g}", f"{right:.6g}"
-    file = tmp_path / "engine.toml"
-    file.write_text(changed(table, key, given, source.split("\n[state.")[0]), encoding="utf-8")
-    run = linkmotion("check", file)
-    assert_refused(run, file)
-    assert f"{table}.{key} = {given}: {meant}" in run.err.splitlines()[1]
-    assert "pass" in run.err.splitlines()[1]
-
-
 @pytest.mark.parametrize(
     ("fault", "part"),
     [
@@ -327,23 +295,18 @@ def test_every_command_tells_one_story_of_a_gear(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     source = (EXAMPLES / "gooch_tank.toml").read_text(encoding="utf-8").split("\n[state.")[0]
+    worn = '\n[state.worn.both.wear]\nclearance = { "die pin" = 0.4 }\n'
     file = tmp_path / "engine.toml"
-    file.write_text(changed("reversing", "shaft_y", shaft_y, source), encoding="utf-8")
-    hold = ("hold", file, "--no-search", "--samples", "200")
-    ended = [linkmotion(*words) for words in (("check", file, "--tables"), ("diagram", file, "--json"), hold)]
-    assert [run.code != 2 for run in ended] == [passes] * 3, ended
+    file.write_text(changed("reversing", "shaft_y", shaft_y, source) + worn, encoding="utf-8")
+    runs = {"check": ["--tables"], "diagram": ["--json"], "hold": ["--no-search", "--samples", "200"]}
+    drawn = [linkmotion(command, file, *options) for command, options in runs.items()]
+    found = [linkmotion(command, file, "--state", "worn", *options) for command, options in runs.items()]
+    wear = linkmotion("wear", file, "--state", "worn")  # turns the drawing too, to compare with it
+    assert [run.code != 2 for run in (*drawn, *found, wear)] == [passes] * 7, (drawn, found, wear)
     if not passes:
-        assert_refused(ended[0], file)
-        assert len({run.err for run in ended}) == 1
-
-
-def test_a_gear_that_no_single_figure_mends_blames_no_figure(linkmotion: Command, tmp_path: Path) -> None:
-    file = tmp_path / "engine.toml"
-    text = changed("union_link", "length", "30", changed("eccentric_rod", "length", "70"))
-    file.write_text(text, encoding="utf-8")
-    run = linkmotion("check", file)
-    assert_refused(run, file)
-    assert "is it" not in run.err
+        assert_refused(wear, file)
+        assert {run.err for run in drawn} == {wear.err}
+        assert {run.err.replace(" (state 'worn', left side)", "") for run in found} == {wear.err}
 
 
 # --- options ----------------------------------------------------------------------------------------------------------

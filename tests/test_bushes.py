@@ -223,6 +223,8 @@ def test_a_loose_bush_and_a_tight_pin_are_refused() -> None:
     with pytest.raises(BushError, match="the pin would not run"):
         planned(RINGS, "H7/r6", "H7/h6")
     assert planned(RINGS, "H7/n6", "H8/f7").may_be_loose
+    touching = Fit("by figures", Span(40, 40.02), Span(40.02, 40.05))
+    assert plan(RINGS, touching, iso_fit(30, "H8/f7"), FRICTION).may_be_loose
 
 
 @pytest.mark.parametrize("wrong", [{"bore": 40}, {"outside": 40}, {"bore": 0}, {"length": 0}, {"seat": math.nan}])
@@ -239,6 +241,8 @@ def test_stress_beyond_elastic_is_told_of_the_part_concerned() -> None:
     assert found.overstressed["housing"] == pressed.housing_shear[1] / 150 > 1
     assert found.overstressed["bush"] == pressed.bush_shear[1] / 130 > 1
     assert planned(RINGS, "H7/p6", "H8/f7").overstressed == {}
+    stronger = replace(thin, housing=replace(IRON, yields=float(pressed.housing_shear[1])))
+    assert list(plan(stronger, tight, iso_fit(30, "H8/f7"), FRICTION).overstressed) == ["bush"], "just elastic"
     assert [text.split(" (")[0].split()[-1] for text in warnings(found)[1:]] == ["housing", "bush"]
 
 

@@ -263,6 +263,12 @@ def test_what_is_no_class_is_refused(name: str) -> None:
         deviations(40, name)
 
 
+def test_the_smallest_size_of_a_running_fit_belongs_to_a_step_that_is_not_held() -> None:
+    assert running_fit(0.7101 * INCH, "RC4").name == "RC4"
+    with pytest.raises(FitError, match="over 0\\.71"):
+        running_fit(0.71 * INCH, "RC4")
+
+
 @pytest.mark.parametrize("size", [0.5, 250.1, -4.0, math.nan, math.inf])
 def test_sizes_outside_the_tables_are_refused(size: float) -> None:
     with pytest.raises(FitError, match="1 to 250 mm"):

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from linkmotion.commands import input
+from linkmotion.engine import Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
@@ -65,3 +67,14 @@ def test_what_hangs_and_what_is_not_refused_well_is_seen(tmp_path: Path) -> None
     good = Mutant("engine", "metre_gauge", "as it is", (EXAMPLES / "metre_gauge.toml").read_bytes())
     assert judged(good, tmp_path, USUAL["engine"])[0] == "within"
     assert judged(good, tmp_path, ("nonsense FILE",))[0] == "bad refusal"
+
+
+def test_a_warning_that_a_user_would_not_be_shown_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def warning(path: Path) -> Engine:
+        warnings.warn("divide by zero", RuntimeWarning, stacklevel=1)
+        return read_engine(path)
+
+    monkeypatch.setattr(input, "read_engine", warning)
+    good = Mutant("engine", "metre_gauge", "as it is", (EXAMPLES / "metre_gauge.toml").read_bytes())
+    how, told = judged(good, tmp_path, USUAL["engine"])
+    assert (how, told.split(": ")[-1]) == ("warning", "divide by zero")

@@ -81,6 +81,63 @@ def test_a_marked_file_is_still_one_of_its_kind(tmp_path: Path) -> None:
         assert sound.readframes(10_000) == before.readframes(10_000)
 
 
+def chunks(wav: bytes) -> dict[bytes, bytes]:
+    """The chunks of a RIFF file by their names; each begins at an even place."""
+    found, at = {}, 12
+    while at < len(wav):
+        size = int.from_bytes(wav[at + 4 : at + 8], "little")
+        found[wav[at : at + 4]] = wav[at + 8 : at + 8 + size]
+        at += 8 + size + size % 2
+    assert at == len(wav)
+    return found
+
+
+@pytest.mark.parametrize("count", [900, 901])
+@pytest.mark.parametrize("group", ["", "beat", "beats"])
+def test_the_mark_of_a_sound_is_a_chunk_beside_the_others(count: int, group: str) -> None:
+    """With samples of one byte the sound may be odd, and is filled up; words in a chunk end with a nought."""
+    out = io.BytesIO()
+    with wave.open(out, "wb") as sound:
+        sound.setparams((1, 1, 8000, 0, "NONE", ""))
+        sound.writeframes(bytes(count))
+    found = chunks(marked(out.getvalue(), ".wav", group))
+    assert list(found) == [b"fmt ", b"data", b"LIST"]
+    assert len(found[b"data"]) == count
+    kind, entry, size, text = (found[b"LIST"][a:b] for a, b in ((0, 4), (4, 8), (8, 12), (12, None)))
+    assert (kind, entry, int.from_bytes(size, "little")) == (b"INFO", b"ISFT", len(text))
+    assert len(text) % 2 == 0
+    assert text.rstrip(b"\0")[-64:].isalnum()
+    assert text.endswith(b"\0")
+
+
+def test_the_mark_of_a_paper_stands_before_its_last_table() -> None:
+    """A PDF that was added to has a table for each time; a reader begins with the last."""
+    before, last = b"%PDF-1.4\nstartxref\n9\n%%EOF\nmore\n", b"startxref\n31\n%%EOF\n"
+    data = marked(before + last, ".pdf")
+    assert data.startswith(before + b"% linkmotion wrote this")
+    assert data.endswith(b"\n" + last)
+
+
+@pytest.mark.parametrize(
+    ("ending", "data"),
+    [
+        (".svg", SVG.replace(b"<g/>", b"<g/>" * 5000)),
+        (".wav", as_wav(np.zeros((20_000, 1)), 8000)),
+        (".dxf", EACH[".dxf"] + b"999\nmore\n" * 2000),
+    ],
+)
+def test_the_mark_of_a_long_file_is_found_at_its_own_end_of_it(ending: str, data: bytes, tmp_path: Path) -> None:
+    file = tmp_path / f"file{ending}"
+    file.write_bytes(marked(data, ending))
+    assert mark_of(file) == Mark("", True)
+
+
+def test_the_mark_of_a_page_is_its_last_line_however_the_page_ended() -> None:
+    page = EACH[".html"]
+    assert marked(page + b" \n\n", ".html") == marked(page, ".html")
+    assert marked(page, ".html").startswith(page + b"\n<!-- linkmotion wrote this")
+
+
 def test_a_kind_without_a_place_for_the_mark_cannot_be_written_unmarked() -> None:
     with pytest.raises(ValueError, match=r"no place for a mark in '\.png'"):
         marked(b"", ".png")

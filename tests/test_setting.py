@@ -18,6 +18,7 @@ from linkmotion.studies.setting.adjustments import (
     Given,
     adjustments_of,
     usual_adjustments,
+    work_on,
 )
 from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
@@ -106,6 +107,20 @@ def test_both_sides_are_set_together() -> None:
     best = costs[np.lexsort((costs[:, 1], costs[:, 0]))[0]]
     assert found[0] == best[0]
     assert found[1] <= best[1] + 1e-6 < nothing[1]
+
+
+def test_between_the_sides_their_difference_is_held() -> None:
+    """Alike sides miss nothing; a spindle moved on one of them sets their leads apart by as much."""
+    sides = [SideEstimate(replace(as_drawn("stephenson_goods"), side=name)) for name in ("left", "right")]
+    moves = adjustments_of(sides[0].side.gear, given((CENTRAL,), 2), ["left", "right"])
+    problem = SettingProblem(sides, moves, engine("stephenson_goods").targets)
+    between = np.array([row.goal is not None and row.goal.side == "" for row in problem.rows])
+    leads_of = np.array([row.goal is not None and row.goal.hold.unit == "mm" for row in problem.rows])
+    alike, one, both = problem.misses(np.array([[0, 0], [1, 0], [1, 1]]))[:, between]
+    assert between.sum() > leads_of[between].sum() > 4
+    assert np.abs(alike).max() < 1e-9
+    assert np.abs(both).max() < 1e-9
+    assert np.abs(np.abs(one[leads_of[between]]) - moves[0].step).max() < 1e-6
 
 
 def test_what_is_right_is_left_alone() -> None:
@@ -348,6 +363,19 @@ def test_every_gear_has_its_usual_adjustments(name: str) -> None:
     assert all(each.side == "both" for each in found if each.work.shared)
     alone = adjustments_of(side.gear, usual_adjustments(side.gear, side.settings[0], True), ["left"])
     assert not any(each.work.shared for each in alone)  # it would alter the other side unseen
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize(("inches", "unit"), [(False, 1.0), (True, 25.4)])
+def test_usual_adjustments_go_as_many_usual_steps_either_way(name: str, inches: bool, unit: float) -> None:
+    """A degree is a degree in files of inches too."""
+    side = as_drawn(name)
+    for key, own in usual_adjustments(side.gear, side.settings[0], inches).items():
+        work = work_on(side.gear, key)
+        angle = key[1].endswith("angle")
+        step, most = work.degrees if angle else work.inches if inches else work.mm
+        assert own.step == step * (1.0 if angle else unit)
+        assert (own.least, own.most) == (-most * own.step, most * own.step)
 
 
 # ---- published examples, to the thousandth ---------------------------------------------------------------------------

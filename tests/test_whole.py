@@ -71,7 +71,8 @@ def way_of_writing(node: ast.AST) -> str:
 
 def test_parts_of_a_run_that_was_killed_are_cleared_and_the_users_hidden_files_are_not(tmp_path: Path) -> None:
     left = tmp_path / ".linkmotion-0123456789abcdef.part"
-    theirs = [tmp_path / name for name in (".linkmotion-notes.part", ".linkmotion-0123456789abcdef", ".part", "x.part")]
+    names = (".linkmotion-notes.part", ".linkmotion-0123456789abcdef", f"{left.name}.txt", ".part", "x.part")
+    theirs = [tmp_path / name for name in names]
     for path in (left, *theirs):
         path.write_bytes(b"x")
     write_together({tmp_path / "new": b"new"}, no_matter)

@@ -10,14 +10,14 @@ from pathlib import Path
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import dotted
-from linkmotion.gears import Gear
-from linkmotion.gears.sensitivity import declared, marked
+from linkmotion.gears.sensitivity import marked
 from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.studies.assess import NotchError
-from linkmotion.studies.slips import Slip, notches_passed, slips
+from linkmotion.studies.slips import notches_passed, passes
 
 _TABLES = {  # of parts that are no rods and have no table of their own name
     "slot": "expansion_link",
@@ -71,12 +71,12 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     setup = engine.side_state(error.state, error.side)
     place = _place(engine, error.cause, error.state, error.side)
     remedy = "check the figures of these parts, and the notch's own"
-    if isinstance(error.cause, LinkageError) and (likely := slips(setup)):
-        (table, key), more = likely[0].key, len(likely) > 1
-        if not more:
-            place = (*engine.layer_of(table, error.state, error.side), table, *key.split("."))
-        asked = ", or ".join(_asked(engine, setup.gear, slip) for slip in likely)
-        remedy = f"is it {asked}? Then the gear would pass" + "; else check the figures of these parts" * more
+    asked = None
+    if isinstance(error.cause, LinkageError):
+        asked = slip_question(engine, error.state, error.side, error.notch)
+    if asked is not None:
+        place = asked.place or place
+        remedy = asked.words + "; else check the figures of these parts" * (asked.place is None)
     elif (passed := notches_passed(setup)) and error.notch not in passed:  # the gear is sound, this notch is not
         own = ("reversing", "notches", error.notch)
         place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
@@ -93,6 +93,11 @@ def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
         words = f"{' and '.join(error.parts)}: {way}, by {format_length(abs(error.short), engine.unit)}"
     place = _place(engine, error, DRAWING, SIDES[0])
     remedy = "the gear barely passes, and cannot be turned for this: check the figures of these parts"
+    asked = None
+    if not passes(engine.side_state(DRAWING, SIDES[0])):  # its notches one by one, but not all alike
+        asked = slip_question(engine, DRAWING, SIDES[0])
+    if asked is not None:
+        place, remedy = asked.place or place, f"{asked.words}; else {remedy}"
     return FileError(str(path), words, remedy, line_of(key_lines(engine.text), place), dotted(place))
 
 
@@ -107,9 +112,3 @@ def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
         places.append((*engine.layer_of(table, state, side), table))
     return max(places, key=len)  # a state's layer has the longer path; the first of equals
-
-
-def _asked(engine: Engine, gear: Gear, slip: Slip) -> str:
-    """A figure and what it may have to be, as they are written in the file."""
-    unit = 1.0 if declared(gear, slip.key)["kind"] == "angle" else float(UNITS[engine.unit])
-    return f"{'.'.join(slip.key)} = {slip.given / unit:.6g}: {slip.instead / unit:.6g}"

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import Any, get_type_hints
 
-from pydantic import BaseModel, ValidationError
-
-from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure, State, Targets
+from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
+from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.files.lengths import UNITS
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
-from linkmotion.files.source import STARTER, Source, Where, dotted, shown
+from linkmotion.files.source import STARTER, Source, Where, shown
+from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
-from linkmotion.gears.keys import Fault
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.wear.condition import FaceLoss
-from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
 
 def read_engine(path: str | Path) -> Engine:
@@ -78,7 +76,7 @@ class _Reader:
         beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
         self.source.known(document, (), [*tables, *beside])
         told = {key: value for key, value in document.items() if key != "engine"}
-        self.source.filled(told, lambda where: f"fill in: {_wanted(gear_type, unit, where)}")
+        self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -95,7 +93,7 @@ class _Reader:
             wheels=self._beside(document, "wheels", Wheels, unit),
             steam=self._beside(document, "steam", Steam, unit),
         )
-        self._complete(engine)
+        see_complete(engine, self.source)
         if engine.tolerances or engine.adjustments:
             from linkmotion.files.workshop_tables import see_workshop_tables  # loads the studies
 
@@ -124,55 +122,21 @@ class _Reader:
         hints = get_type_hints(gear)
         for name in (table.name for table in fields(gear)):
             if name in read:
+                own = (*where, name)
                 model = table_model(hints[name], unit, whole)
-                found[name] = self._validated(model, self.source.table(read[name], (*where, name)), (*where, name))
-            elif whole and (needs := _needs(hints[name])):
+                found[name] = validated(self.source, model, self.source.table(read[name], own), own)
+            elif whole and (needs := needed(hints[name])):
                 remedy = f"give [{name}] with {', '.join(needs)}"
                 raise FileError(self.source.name, f"the table [{name}] is missing", remedy)
         for name in found.get("reversing", {}).get("notches", {}):
             self.source.printable(name, (*where, "reversing", "notches", name))
         return found
 
-    def _validated(self, model: type[BaseModel], value: dict[str, Any], where: Where) -> dict[str, Any]:
-        try:
-            read = model.model_validate(value)
-        except ValidationError as error:
-            raise self._told(error.errors(), model, where) from None
-        found = {key: getattr(read, key) for key in model.model_fields if key in read.model_fields_set}
-        return {
-            k: each.model_dump(exclude_unset=True) if isinstance(each, BaseModel) else each for k, each in found.items()
-        }
-
-    def _told(self, errors: list[Any], model: type[BaseModel], where: Where) -> FileError:
-        """The fault to be told first: the topmost; a missing key last, since a misspelt one is missing too."""
-
-        def place(error: Any) -> tuple[bool, int]:
-            return error["type"] == "missing", self.source.line(_path(where, error)) or 0
-
-        error = min(errors, key=place)
-        path = _path(where, error)
-        match error["type"]:
-            case "extra_forbidden":
-                return self.source.fault(path, "unknown", nearest(path[-1], _known_at(model, error["loc"])))
-            case "missing":
-                return self.source.fault(path, "missing", f"give {path[-1]} in [{dotted(path[:-1])}]")
-            case "literal_error":
-                return self.source.fault(path, f"read {shown(error['input'])}", f"choose {error['ctx']['expected']}")
-            case "list_type":
-                entry = " = …, ".join(_known_at(model, (*error["loc"], 0, "")))
-                return self.source.fault(path, f"read {shown(error['input'])}", f"write [ {{ {entry} = … }}, … ]")
-            case "dict_type" if len(where) > 1:
-                return self.source.fault(path, f"read {shown(error['input'])}, wanted a table", "write { NAME = …, … }")
-        if error["type"] == "value_error":
-            return self.source.fault(path, str(error["ctx"]["error"]), "correct this figure")
-        keys = ", ".join(f"{key} = …" for key in _known_at(model, (*error["loc"], "")))
-        return self.source.fault(path, f"read {shown(error['input'])}, wanted a table", f"write {{ {keys} }}")
-
     def _targets(self, document: dict[str, Any], unit: str) -> Targets:
         if "targets" not in document:
             return Targets()
         where = ("targets",)
-        given = self._validated(targets_model(unit), self.source.table(document["targets"], where), where)
+        given = validated(self.source, targets_model(unit), self.source.table(document["targets"], where), where)
         if "lead_within" in given and "lead" not in given:
             raise self.source.fault((*where, "lead_within"), "there is no lead to be near to", "give lead too")
         return replace(Targets(), **given, chosen=frozenset(given))
@@ -180,21 +144,21 @@ class _Reader:
     def _beside(self, document: dict[str, Any], name: str, table: Any, unit: str) -> Any:
         """A table that goes with the gear without being part of it."""
         read = self.source.table(document.get(name, {}), (name,))
-        made = table(**self._validated(table_model(table, unit, False), read, (name,)))
+        made = table(**validated(self.source, table_model(table, unit, False), read, (name,)))
         for fault in made.faults():
             raise self.source.fault((fault.table, fault.key), fault.problem, fault.remedy)
         return made
 
     def _cleanup(self, document: dict[str, Any], unit: str) -> dict[str, Any]:
         where = ("cleanup",)
-        return self._validated(cleanup_model(unit), self.source.table(document.get("cleanup", {}), where), where)
+        return validated(self.source, cleanup_model(unit), self.source.table(document.get("cleanup", {}), where), where)
 
     def _wear(self, read: Mapping[str, Any], where: Where, unit: str) -> dict[str, Any]:
         """What the gauge found, in one layer."""
         if "wear" not in read:
             return {}
         where = (*where, "wear")
-        found = self._validated(wear_model(unit), self.source.table(read["wear"], where), where)
+        found = validated(self.source, wear_model(unit), self.source.table(read["wear"], where), where)
         if "bent" in found:
             found["bent"] = {pin: (moved.ahead, moved.up) for pin, moved in found["bent"].items()}
         if "slot" in found:
@@ -259,101 +223,3 @@ class _Reader:
             state = states[base]
         if state.based_on == DRAWING:
             states[state.name] = replace(state, based_on=None)
-
-    def _complete(self, engine: Engine) -> None:
-        """See that every side in every state has the figures it needs."""
-        for state in engine.state_names:
-            for side in SIDES:
-                for fault in _faults(engine, state, side):
-                    where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
-                    told = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
-                    raise self.source.fault(where, told, fault.remedy)
-                self._named(engine, state, side)
-
-    def _named(self, engine: Engine, state: str, side: str) -> None:
-        """See that what is worn is a part of this gear."""
-        condition, gear = engine.condition(state, side), engine.gear(state, side)
-        if condition.sound:
-            return
-        known = {
-            "clearance": pins_of(gear),
-            "bow": list(rods_of(gear)),
-            "bent": link_pins_of(gear),
-            "angle_slip": angles_of(gear),
-        }
-        for key, names in known.items():
-            for name in getattr(condition, key):
-                if name not in names:
-                    layers = [
-                        ("state", s, layer) for s in engine.lineage(state) for layer in (side, "both")
-                        if name in engine.states[s].wear.get(layer, {}).get(key, {})
-                    ]  # fmt: skip
-                    where = (*(layers[-1] if layers else ()), "wear", key, name)
-                    raise self.source.fault(where, "unknown", nearest(name, names))
-        if (slot := gear.slot) is not None:
-            for loss in condition.slot:
-                if not -2 * slot.bottom <= loss.at <= 2 * slot.top:
-                    problem = f"a reading at {format_length(loss.at, engine.unit)} is far beyond the slot"
-                    raise self.source.fault(_read_in(engine, state, "slot"), problem, "look at its unit")
-        if condition.twist and not condition.die_length:
-            raise self._lacking(engine, state, "twist", "die_length", "the die's length along the slot")
-        if condition.heat.get("spindle") and not condition.spindle_length:
-            raise self._lacking(engine, state, "heat", "spindle_length", "pin to valve")
-
-    def _lacking(self, engine: Engine, state: str, key: str, lacking: str, meaning: str) -> FileError:
-        """A figure of the gauge that needs another beside it."""
-        where = _read_in(engine, state, key)
-        return self.source.fault(where, f"{lacking} is missing", f"give it beside {key}: {meaning}")
-
-
-def _read_in(engine: Engine, state: str, key: str) -> Where:
-    """Where a figure of the gauge stands: in the last layer that gives it."""
-    layers = [(s, layer) for s in engine.lineage(state) for layer, own in engine.states[s].wear.items() if key in own]
-    return (*(("state", *layers[-1]) if layers else ()), "wear", key)
-
-
-def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
-    try:
-        yield from engine.gear(state, side).faults()
-    except MissingFigure as error:
-        yield Fault("valve", str(error), "missing", f"give {error} too")
-
-
-def _needs(table: Any) -> list[str]:
-    return [name for name, key in table_model(table, "mm", True).model_fields.items() if key.is_required()]
-
-
-def _path(where: Where, error: Any) -> Where:
-    return (*where, *(str(part) for part in error["loc"] if part != "[key]"))  # of a name that is none
-
-
-def _inner(model: type[BaseModel], loc: tuple[Any, ...]) -> type[BaseModel]:
-    """The model in which the last key of a path stands."""
-    kind: Any = model
-    for step in loc[:-1]:
-        # of a model its field, of a list or a table of names what each entry is
-        kind = kind.model_fields[step].annotation if kind is model else get_args(kind)[-1:]
-        inside = [kind, *get_args(kind)] if not isinstance(kind, tuple) else list(kind)
-        kind = next((k for k in inside if _is_model(k) or get_origin(k) in (dict, list)), None)
-        if kind is None:
-            break
-        model = kind if _is_model(kind) else model
-    return model
-
-
-def _is_model(kind: Any) -> bool:
-    return isinstance(kind, type) and issubclass(kind, BaseModel)
-
-
-def _known_at(model: type[BaseModel], loc: tuple[Any, ...]) -> list[str]:
-    return list(_inner(model, loc).model_fields)
-
-
-def _wanted(gear: Any, unit: str, where: Where) -> str:
-    """What a key of a gear's tables, the drawing's or a state's, means in the dimension book."""
-    hints = get_type_hints(gear)
-    table, *keys = where[3:] if where[0] == "state" else where
-    if table not in hints or not keys:
-        return "give its figure"
-    field = _inner(table_model(hints[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
-    return field.description if field is not None and field.description else "give its figure"

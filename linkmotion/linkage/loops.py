@@ -138,11 +138,13 @@ class Loop:
         start = np.broadcast_to(self.cut.start, shape).astype(float)
         q, residual, closed = self.close(x, start)
         shape = np.broadcast_shapes(np.shape(q), np.shape(residual))  # dimensions of the loop itself may hold variants
+        reached = np.zeros(shape, bool)
         for _ in range(0 if closed else shape[-1]):
             good = np.broadcast_to(self.fits(x, residual), shape)
             before, after = np.roll(good, 1, -1), np.roll(good, -1, -1)
-            if good.all() or not (~good & (before | after)).any():
+            if (good == reached).all() or not (~good & (before | after)).any():  # no further: it would go on alike
                 break
+            reached = good
             beside = np.where(before, np.roll(q, 1, -1), np.where(after, np.roll(q, -1, -1), start))
             q, residual, closed = self.close(x, np.where(good, q, beside), most=12)
             if closed:

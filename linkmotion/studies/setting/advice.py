@@ -144,7 +144,7 @@ def _works(problem: SettingProblem, steps: Steps) -> tuple[tuple[Work, ...], Ste
     """The work in order, and the steps of all adjustments before it and after each piece."""
     later = _not_seen(problem, steps)
     order = np.concatenate([np.flatnonzero(steps * ~later), np.flatnonzero(later)])
-    alone = np.diag(steps)[order].reshape(-1, steps.size)
+    alone = np.diag(steps)[order]
     stages = np.concatenate([problem.nothing[None], np.cumsum(alone, axis=0)])
     works: list[Work] = []
     values = {side.side.side: (side.values(alone), side.values(stages)) for side in problem.sides if len(order)}

@@ -1,0 +1,88 @@
+"""Seeing that every side in every state has the figures it needs, and that these can be a gear's."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure
+from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.lengths import format_length
+from linkmotion.files.slip_question import slip_question
+from linkmotion.files.source import Source, Where
+from linkmotion.gears.keys import Fault
+from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
+
+
+def see_complete(engine: Engine, source: Source) -> None:
+    """See that every side in every state has the figures it needs, and that what is worn is a part of its gear.
+
+    Raises
+    ------
+    FileError
+        With line, key and remedy: the figure that is asked for, where one alone makes the figures wrong.
+    """
+    for state in engine.state_names:
+        for side in SIDES:
+            for fault in _faults(engine, state, side):
+                raise _told(engine, source, fault, state, side)
+            _see_worn(engine, source, state, side)
+
+
+def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
+    try:
+        yield from engine.gear(state, side).faults()
+    except MissingFigure as error:
+        yield Fault("valve", str(error), "missing", f"give {error} too")
+
+
+def _told(engine: Engine, source: Source, fault: Fault, state: str, side: str) -> FileError:
+    """A fault at its key; at the figure that is asked for, where it is that one alone."""
+    where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
+    problem = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
+    try:
+        asked = slip_question(engine, state, side)
+    except MissingFigure:  # there is no gear to be tried
+        asked = None
+    if asked is None:
+        return source.fault(where, problem, fault.remedy)
+    return source.fault(asked.place or where, problem, f"{asked.words}; else {fault.remedy}")
+
+
+def _see_worn(engine: Engine, source: Source, state: str, side: str) -> None:
+    """See that what is worn is a part of this gear."""
+    condition, gear = engine.condition(state, side), engine.gear(state, side)
+    if condition.sound:
+        return
+    known = {
+        "clearance": pins_of(gear),
+        "bow": list(rods_of(gear)),
+        "bent": link_pins_of(gear),
+        "angle_slip": angles_of(gear),
+    }
+    for key, names in known.items():
+        for name in getattr(condition, key):
+            if name not in names:
+                layers = [
+                    ("state", s, layer) for s in engine.lineage(state) for layer in (side, "both")
+                    if name in engine.states[s].wear.get(layer, {}).get(key, {})
+                ]  # fmt: skip
+                where = (*(layers[-1] if layers else ()), "wear", key, name)
+                raise source.fault(where, "unknown", nearest(name, names))
+    if (slot := gear.slot) is not None:
+        for loss in condition.slot:
+            if not -2 * slot.bottom <= loss.at <= 2 * slot.top:
+                problem = f"a reading at {format_length(loss.at, engine.unit)} is far beyond the slot"
+                raise source.fault(_read_in(engine, state, "slot"), problem, "look at its unit")
+    for key, lacking, meaning, given in (
+        ("twist", "die_length", "the die's length along the slot", condition.twist),
+        ("heat", "spindle_length", "pin to valve", condition.heat.get("spindle")),
+    ):
+        if given and not getattr(condition, lacking):
+            remedy = f"give it beside {key}: {meaning}"
+            raise source.fault(_read_in(engine, state, key), f"{lacking} is missing", remedy)
+
+
+def _read_in(engine: Engine, state: str, key: str) -> Where:
+    """Where a figure of the gauge stands: in the last layer that gives it."""
+    layers = [(s, layer) for s in engine.lineage(state) for layer, own in engine.states[s].wear.items() if key in own]
+    return (*(("state", *layers[-1]) if layers else ()), "wear", key)

@@ -1,0 +1,94 @@
+"""The question asked of a file whose figures make no gear: which of them may be wrong by a slip of the pen.
+
+It is asked alike wherever a fault is found: in one figure as it is read, in a check of several, or in a gear that
+cannot pass.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.engine import Engine
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.source import Where, dotted
+
+_MOST = 1e12  # in any unit: what is more is no slip of the pen
+
+
+@dataclass(frozen=True)
+class SlipQuestion:
+    """What is asked.
+
+    Attributes
+    ----------
+    words : str
+        The question, with what would come of it.
+    place : tuple of str or None
+        Where the figure stands in the file; None where it may be one of several.
+    """
+
+    words: str
+    place: Where | None
+
+
+def slip_question(engine: Engine, state: str, side: str, notch: str | None = None) -> SlipQuestion | None:
+    """Ask for the figures that alone keep a side from passing in a state; None where there is no such.
+
+    Where figures do not go together, and with none of them altered the gear would pass, those are asked for that
+    make them go together. ``notch`` is one in which the side is known not to pass.
+    """
+    from linkmotion.studies.slips import slips, slips_in_figures  # loads the studies
+
+    setup, then = engine.side_state(state, side), "Then the gear would pass"
+    likely = slips(setup, notch)
+    if not likely:
+        likely, then = slips_in_figures(setup), "Then the figures would go together"
+    if not likely:
+        return None
+    unit = float(UNITS[engine.unit])
+    asked = [
+        slipped(slip.path, *(value if slip.angle else value / unit for value in (slip.given, slip.instead)))
+        for slip in likely
+    ]
+    alone = likely[0].path if len({slip.path for slip in likely}) == 1 else None
+    place = None if alone is None else (*_layer(engine, alone, state, side), *alone)
+    return SlipQuestion(f"is it {', or '.join(asked)}? {then}", place)
+
+
+def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
+    """Path of the latest layer that gives a figure: () for the drawing."""
+    for name in reversed(engine.lineage(state)):
+        for layer in (side, "both"):
+            given: Any = engine.states[name].layers.get(layer, {})
+            for key in path:
+                given = given.get(key) if isinstance(given, Mapping) else None
+            if given is not None:
+                return ("state", name, layer)
+    return ()
+
+
+def slipped(path: Where, given: float, instead: float) -> str:
+    """A figure and what it may have to be, as they are written in the file."""
+    return f"{dotted(path)} = {given:.6g}: {instead:.6g}"
+
+
+def figure_question(path: Where, given: object, taken: Callable[[float], bool]) -> str:
+    """Ask for the figure that a number which no such key can have may have to be: the question, or "".
+
+    Parameters
+    ----------
+    path : tuple of str
+        The key's.
+    given
+        As it was read; nothing is asked of what is no number.
+    taken : callable
+        Whether the key can have a figure.
+    """
+    from linkmotion.studies.slips import FACTORS
+
+    if isinstance(given, bool) or not isinstance(given, int | float) or abs(given) > _MOST:
+        return ""
+    asked = [slipped(path, given, given * factor) for factor in FACTORS if taken(given * factor)]
+    return f"is it {', or '.join(asked)}?" if asked else ""
