@@ -200,7 +200,7 @@ class _Reader:
         value, path = table.get("set_afresh", False), (*where, "set_afresh")
         if not isinstance(value, bool):
             raise self.source.fault(path, f"read {shown(value)}", "write true, or leave it out")
-        if value and "central_at" in document.get("valve", {}):
+        if value and {"central_at", "set_by"} & set(document.get("valve", {})) == {"central_at"}:
             remedy = "give the place that was found instead: valve.central_at"
             raise self.source.fault(path, "the drawing gives no rule (valve.set_by) to set the valve by", remedy)
         given = [side for side in ("both", *SIDES) if "central_at" in table.get(side, {}).get("valve", {})]

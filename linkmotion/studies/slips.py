@@ -137,9 +137,11 @@ def _with(gear: Any, slip: Slip) -> Gear:
 
 def _mended(setup: SideState, slip: Slip) -> SideState:
     """The state with a slip put right, and the rack's gear too where the same figure stands there."""
-    rack: Any = numbers(setup.rack).get(slip.key) if slip.notch is None else setup.rack.notches.get(slip.notch)
-    alike = rack == (slip.given if slip.notch is None else setup.notches[slip.notch])
-    return replace(setup, gear=_with(setup.gear, slip), rack=_with(setup.rack, slip) if alike else setup.rack)
+    drawn: Any = numbers(setup.rack).get(slip.key) if slip.notch is None else setup.rack.notches.get(slip.notch)
+    alike = drawn == (slip.given if slip.notch is None else setup.notches[slip.notch])
+    rack = _with(setup.rack, slip) if alike else setup.rack
+    last_set = setup.last_set and (_mended(setup.last_set, slip) if alike else setup.last_set)
+    return replace(setup, gear=_with(setup.gear, slip), rack=rack, last_set=last_set)
 
 
 def _wrong(gear: Gear) -> bool:
