@@ -39,13 +39,11 @@ def _told(engine: Engine, source: Source, fault: Fault, state: str, side: str) -
     """A fault at its key; at the figure that is asked for, where it is that one alone."""
     where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
     problem = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
-    asked = None
-    if not fault.remedy.endswith("meant?"):  # that is the question already: a word, not a figure
-        try:
-            asked = slip_question(engine, state, side)
-        except MissingFigure:  # there is no gear to be tried
-            asked = None
-    if asked is None:
+    try:
+        asked = slip_question(engine, state, side)
+    except MissingFigure:  # there is no gear to be tried
+        asked = None
+    if asked is None or (not asked.passes and fault.remedy.endswith("meant?")):  # a word that is asked about already
         return source.fault(where, problem, fault.remedy)
     return source.fault(asked.place or where, problem, f"{asked.words}; else {fault.remedy}")
 

@@ -27,10 +27,13 @@ class SlipQuestion:
         The question, with what would come of it.
     place : tuple of str or None
         Where the figure stands in the file; None where it may be one of several.
+    passes : bool
+        Whether the gear would pass with it; else its figures would go together, no more.
     """
 
     words: str
     place: Where | None
+    passes: bool
 
 
 def slip_question(engine: Engine, state: str, side: str, notch: str | None = None) -> SlipQuestion | None:
@@ -43,6 +46,7 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
 
     setup, then = engine.side_state(state, side), "Then the gear would pass"
     likely = slips(setup, notch)
+    sure = bool(likely)
     if not likely:
         likely, then = slips_in_figures(setup), "Then the figures would go together"
     if not likely:
@@ -54,7 +58,7 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
     ]
     alone = likely[0].path if len({slip.path for slip in likely}) == 1 else None
     place = None if alone is None else (*_layer(engine, alone, state, side), *alone)
-    return SlipQuestion(f"is it {', or '.join(asked)}? {then}", place)
+    return SlipQuestion(f"is it {', or '.join(asked)}? {then}", place, sure)
 
 
 def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
