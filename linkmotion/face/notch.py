@@ -178,7 +178,23 @@ class Notch:
         return in_motion_of(self, drag, mass, revolutions)
 
     def figure(self, name: str) -> float | None:
-        """A figure by its name, such as ``"front.lead"`` or ``"travel"``."""
+        """A figure by its name.
+
+        Parameters
+        ----------
+        name : str
+            Such as ``"front.lead"`` or ``"travel"``.
+
+        Returns
+        -------
+        float or None
+            In the unit of the notch, degrees or percent of the stroke; None where it does not occur.
+
+        Raises
+        ------
+        UnknownName
+            No such figure; the nearest is told.
+        """
         from linkmotion.face.names import known
 
         found: Any = self

@@ -37,13 +37,35 @@ class Sweep:
     sides: tuple[Side, ...]
 
     def of(self, notch: str, figure: str) -> list[float | None]:
-        """A figure of a notch at every step, such as ``sweep.of("full forward", "front.lead")``."""
+        """A figure of a notch at every step.
+
+        Parameters
+        ----------
+        notch, figure : str
+            By name, such as ``sweep.of("full forward", "front.lead")``; in the direction in which the notch drives.
+
+        Returns
+        -------
+        list
+            In the engine file's unit, degrees or percent of the stroke; None where an event does not happen.
+
+        Raises
+        ------
+        UnknownName
+            No such notch or figure; the nearest is told.
+        """
         known("figure", figure, FIGURES)
         direction = self.side[notch].direction
         return [side[notch, direction].figure(figure) for side in self.sides]
 
     def table(self, notch: str, *figures: str) -> Table:
-        """Figures of a notch at every step."""
+        """Figures of a notch at every step, a row for each.
+
+        Parameters
+        ----------
+        notch, *figures : str
+            As :meth:`of` takes them.
+        """
         columns = {figure: self.of(notch, figure) for figure in figures}
         columns[self.dimension] = list(self.values)
         rows = [{name: own[i] for name, own in columns.items()} for i in range(len(self.values))]
@@ -51,7 +73,19 @@ class Sweep:
         return table(f"{self.side.engine.name}: {notch}", {self.dimension: self._unit} | units, rows)
 
     def plot(self, notch: str, *figures: str, ax: Any = None) -> Any:
-        """Figures of a notch, of one unit, against the dimension; the dimension's own figure is marked."""
+        """Draw figures of a notch against the dimension, whose own figure is marked.
+
+        Parameters
+        ----------
+        notch, *figures : str
+            As :meth:`of` takes them; figures of one unit.
+        ax : matplotlib axes, optional
+            New ones unless given.
+
+        Returns
+        -------
+        matplotlib axes
+        """
         from linkmotion.views.style import DASHES, FLAG, INK, axes_or_new
 
         ax = axes_or_new(ax)

@@ -38,7 +38,18 @@ def equations(linkage: Linkage, points: Points) -> Iterator[Equation]:
 
 
 def misfit(solution: Solution) -> dict[str, float]:
-    """Greatest amount, mm, by which each part misses its pins over all positions: rounding, in a good solution."""
+    """By how much each part misses its pins, at most, over all positions.
+
+    Parameters
+    ----------
+    solution : Solution
+        Of any shape.
+
+    Returns
+    -------
+    dict
+        By part, mm: rounding, in a good solution.
+    """
     worst: dict[str, float] = {}
     for part, left, _gradient in equations(solution.linkage, solution.points):
         worst[part] = max(worst.get(part, 0.0), float(np.max(np.abs(left))))

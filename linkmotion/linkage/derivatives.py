@@ -43,11 +43,39 @@ class Gradient:
     shifts: Shifts
 
     def joint(self, part: str, pin: str) -> Any:
-        """Derivative of the output to a small shift of a part's hole for a pin, complex (x and y)."""
+        """Derivative of the output to a small shift of a part's hole for a pin.
+
+        Parameters
+        ----------
+        part, pin : str
+            The part by its name, and one of its pins.
+
+        Returns
+        -------
+        complex array, shape (N,) or (S, N)
+            To a shift along x and, as imaginary part, along y; of a joint with a gap g (x + iy) the output moves by
+            ``Re(conj(found) g)``, to first order. Zero where the part does not have the pin.
+        """
         return self.shifts.get((part, self.solution.linkage.names[pin]), 0.0)
 
     def dimension(self, part: str, what: str) -> Any:
-        """Derivative to one number of the linkage, keyed as in ``linkage.dimensions``."""
+        """Derivative of the output to one number of the linkage.
+
+        Parameters
+        ----------
+        part, what : str
+            As :func:`dimensions` has them: ``("coupler", "length")``, say.
+
+        Returns
+        -------
+        array, shape (N,) or (S, N)
+            Per mm, or per radian of an angle.
+
+        Raises
+        ------
+        LinkageError
+            No such number.
+        """
         try:
             return self._found[part, what]()
         except KeyError:
@@ -69,7 +97,18 @@ class Gradient:
 
 
 def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
-    """Every number of the linkage, keyed by (part or pin, what); mm and radians."""
+    """Every number of a linkage.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        As declared.
+
+    Returns
+    -------
+    dict
+        By (part or pin, what): lengths in mm, angles in radians.
+    """
     names = list(linkage.names)
     return {
         (part.owner(names), what): value for part in linkage.parts for what, value in part.dimensions(names).items()
@@ -118,7 +157,20 @@ def gradient(solution: Solution, wish: dict[str, Any], shifts: Shifts | None = N
 
 
 def gradient_along(solution: Solution, guide: str) -> Gradient:
-    """Derivatives of ``solution.along(guide)``, the place of a guided pin along its guide (mm), at every position."""
+    """Derivatives of the place of a guided pin along its guide, at every position.
+
+    Parameters
+    ----------
+    solution : Solution
+        The linkage solved at N positions (of S variants).
+    guide : str
+        By its name; the output is ``solution.along(guide)``, mm.
+
+    Raises
+    ------
+    LinkageError
+        No such guide.
+    """
     part = solution.guide(guide)
     line = np.exp(1j * part.direction)
     pin = next(name for name, index in solution.linkage.names.items() if index == part.pin)

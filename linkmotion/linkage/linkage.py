@@ -132,7 +132,22 @@ class Linkage:
         self.parts.append(kind(name, *(self._old(pin) for pin in pins), **figures))  # type: ignore[call-arg]
 
     def rod(self, name: str, a: str, b: str, length: Real) -> None:
-        """Keep pins a and b at the distance ``length``, mm (float or array, shape (variants, 1))."""
+        """Keep two pins at a distance: ``|b - a| = length``.
+
+        Parameters
+        ----------
+        name : str
+            Of the part.
+        a, b : str
+            Its pins.
+        length : float or array, shape (variants, 1)
+            mm.
+
+        Raises
+        ------
+        LinkageError
+            A pin that is not declared.
+        """
         self.add(Rod, name, a, b, length=length)
 
     def plate(self, name: str, places: dict[str, XY]) -> None:
@@ -151,19 +166,75 @@ class Linkage:
         self.parts.append(Plate(name, tuple(self._old(p) for p in places), tuple(places.values())))
 
     def guide(self, name: str, pin: str, origin: XY, direction: Real) -> None:
-        """Keep a pin on the fixed line through ``origin`` (x, y; mm) with ``direction`` (radians anticlockwise)."""
+        """Keep a pin on a fixed line.
+
+        Parameters
+        ----------
+        name, pin : str
+            Of the guide; the pin that it leads.
+        origin : (float, float)
+            A point of the line, x and y, mm; places along it are measured from there.
+        direction : float or array
+            Which way it runs, radians anticlockwise from x.
+
+        Raises
+        ------
+        LinkageError
+            A pin that is not declared.
+        """
         self.add(Guide, name, pin, origin=origin, direction=direction)
 
     def carried(self, name: str, pin: str, by: str, offset: XY) -> None:
-        """Keep a pin at a constant ``offset`` (x, y; mm, frame axes) from another, which does not turn it."""
+        """Keep a pin at a constant offset from another, which does not turn it.
+
+        Parameters
+        ----------
+        name, pin, by : str
+            Of the part; the pin that is carried; the pin that carries it.
+        offset : (float, float)
+            From ``by`` to ``pin``, x and y of the frame, mm.
+
+        Raises
+        ------
+        LinkageError
+            A pin that is not declared.
+        """
         self.add(Carried, name, pin, by, offset=offset)
 
     def slide(self, name: str, pin: str, a: str, b: str, offset: Real = 0.0) -> None:
-        """Keep a pin on the line from pin a to pin b of a part, ``offset`` mm to the left of it."""
+        """Keep a pin on a line that moves: the one from pin a to pin b of a part.
+
+        Parameters
+        ----------
+        name, pin : str
+            Of the slide; the pin in it.
+        a, b : str
+            Pins of the line.
+        offset : float or array
+            Of the pin's path to the left of the line, looking from a to b, mm.
+
+        Raises
+        ------
+        LinkageError
+            A pin that is not declared.
+        """
         self.add(Slide, name, pin, a, b, offset=offset)
 
     def abreast(self, name: str, pin: str, by: str, direction: Real) -> None:
-        """Keep a pin at the same place along ``direction`` (radians anticlockwise) as another."""
+        """Keep a pin abreast of another: at the same place along a direction.
+
+        Parameters
+        ----------
+        name, pin, by : str
+            Of the part; the pin that is kept; the other.
+        direction : float or array
+            Radians anticlockwise from x.
+
+        Raises
+        ------
+        LinkageError
+            A pin that is not declared.
+        """
         self.add(Abreast, name, pin, by, direction=direction)
 
     def facing(self, part: str, a: str, b: str, toward: XY, along: tuple[str, str, XY] | None = None) -> None:

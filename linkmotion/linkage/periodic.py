@@ -36,7 +36,18 @@ class Harmonics:
 
     @classmethod
     def through(cls, samples: Any) -> Harmonics:
-        """Series through samples (..., M) at t = 0, 2 pi/M, ...; M even. The lone highest cosine is left out."""
+        """Series through samples of a periodic motion; the lone highest cosine is left out.
+
+        Parameters
+        ----------
+        samples : float array, shape (..., M)
+            At t = 0, 2 pi/M, ...; M even.
+
+        Returns
+        -------
+        Harmonics
+            Of shape (..., K), K = M/2; what it leaves out is its ``tail``.
+        """
         samples = np.asarray(samples, float)
         count = samples.shape[-1]
         c = np.fft.rfft(samples)[..., : (count + 1) // 2] * (2.0 / count)
@@ -49,7 +60,18 @@ class Harmonics:
         return float(np.max(np.abs(self.c[..., -3:])))
 
     def on_grid(self, count: int) -> NDArray[np.float64]:
-        """Values (..., count) at t = 0, 2 pi/count, ...; count at least twice the harmonics kept."""
+        """Values at even steps round the circle.
+
+        Parameters
+        ----------
+        count : int
+            How many, at t = 0, 2 pi/count, ...; at least twice the harmonics kept.
+
+        Returns
+        -------
+        float array, shape (..., count)
+            In the unit of the series.
+        """
         full = self.c * (count / 2.0)
         full[..., 0] *= 2.0
         return np.fft.irfft(full, count)

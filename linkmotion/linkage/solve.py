@@ -54,7 +54,13 @@ class Wheel:
 
     @staticmethod
     def at(angle: Any) -> Wheel:
-        """Any angles, radians anticlockwise."""
+        """The wheel at any angles.
+
+        Parameters
+        ----------
+        angle : float or array, shape (N,) or (S, N)
+            Radians anticlockwise.
+        """
         return Wheel(np.exp(1j * np.atleast_1d(np.asarray(angle, float))))
 
 
