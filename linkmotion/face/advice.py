@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.engine import Engine as EngineAsRead
-from linkmotion.face.diagnosis import diagnosed
+from linkmotion.face.belief import Belief, belief
 from linkmotion.face.engine import Engine
 from linkmotion.face.names import known
 from linkmotion.face.readings import ReadingsFile
@@ -16,17 +17,13 @@ from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings
-from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import adjustments_of
 from linkmotion.studies.setting.advice import Advice
-from linkmotion.studies.setting.advice import advise as advise_sides
-from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
-from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
+from linkmotion.studies.setting.choices import CHOICES, Choices
+from linkmotion.studies.setting.choices import advise as advise_sides
+from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen, foresee
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting.side import SideEstimate
 
 BASES = (DIAGNOSIS, AS_READ)
 
@@ -43,20 +40,71 @@ class EngineAdvice:
         State that the gear is taken to be in.
     unit : str
         Of readings and of lengths shown.
-    advice : Advice
-        Works, targets before and after; mm, degrees, percent of stroke.
-    foreseen : list of Foreseen
-        For each side: on what basis, and what will be read.
+    found : Choices
+        Every choice, and what no adjustment puts back.
+    beliefs : tuple of Belief
+        For each side: how it is believed to stand, and on what basis.
+    readings_taken : Readings or None
+        By which.
+    choice : str
+        Which choice is told: "equal leads", "equal cutoffs" or "least work".
     assumed : bool
         Whether the adjustments are the usual ones, since the engine file says nothing.
+    once_mended : bool
+        Whether it is given for the engine once what no adjustment puts back is mended; else that is left as it is.
     """
 
     engine: EngineAsRead
     state: str
     unit: str
-    advice: Advice
-    foreseen: list[Foreseen]
+    found: Choices
+    beliefs: tuple[Belief, ...]
+    readings_taken: Readings | None
+    choice: str
     assumed: bool
+    once_mended: bool = False
+
+    @property
+    def advice(self) -> Advice:
+        """The choice that is told: works, targets before and after; mm, degrees, percent of stroke."""
+        return self.found[self.choice]
+
+    @cached_property
+    def foreseen(self) -> list[Foreseen]:
+        """For each side: on what basis, and what will be read."""
+        return [
+            foresee(
+                self.advice, own.estimate, own.basis,
+                self.readings_taken.of(own.estimate.side.side) if self.readings_taken else (), own.note,
+            )
+            for own in self.beliefs
+        ]  # fmt: skip
+
+    def choose(self, choice: str) -> EngineAdvice:
+        """The same with another choice told.
+
+        Raises
+        ------
+        UnknownName
+            There is no such choice.
+        """
+        return replace(self, choice=known("choice", choice, CHOICES))
+
+    def choices(self) -> Table:
+        """A row for each choice: how many targets are out, the hours, the works; those that come to the same share it."""
+        rows = []
+        for own in self.found.every:
+            what = {"choice": " = ".join(own.names), "out": len(own.out(own.held_after)), "hours": own.hours}
+            works = "; ".join(self.words(own).work(work) for work in own.works)
+            rows.append(what | {"works": works, "default": self.found.default in own.names})
+        names = ("choice", "out", "hours", "works", "default")
+        return table(f"{self.engine.name}, {self.state}: choices", dict.fromkeys(names, ""), rows)
+
+    def words(self, advice: Advice | None = None) -> Any:
+        """How a choice (the one that is told) is written."""
+        from linkmotion.views.setting_words import Words
+
+        return Words(self.found, advice or self.advice, self.unit, self.engine.unit, self.once_mended)
 
     @property
     def met(self) -> bool:
@@ -65,9 +113,10 @@ class EngineAdvice:
 
     @property
     def barrier(self) -> str:
-        """Why targets stay out: "steps" (finer ones would do), "range" (more would do) or "gear"; "" when all are met.
+        """Why targets stay out: "steps" (finer ones would do), "range" (more would do), "sound parts" or "gear".
 
-        "gear": these adjustments cannot do it, however far they are taken.
+        "sound parts": it would do to move parts that stand at their figures; "gear": these adjustments cannot do it,
+        however far they are taken; "" when all are met.
         """
         return self.advice.barrier
 
@@ -76,8 +125,29 @@ class EngineAdvice:
         """How many targets are out once the work is done."""
         return len(self.advice.out(self.advice.held_after))
 
+    @property
+    def hours(self) -> float:
+        """What the work costs."""
+        return self.advice.hours
+
+    def repairs(self) -> Table:
+        """What no adjustment puts back to its drawing, what bears most on a target first."""
+        words, rows = self.words(), []
+        for own in self.found.repairs:
+            angle = own.off.key in words.angles
+            off = {"off": own.off.by / (1.0 if angle else float(UNITS[self.unit])), "unit": self._unit_of(angle)}
+            rows.append({"side": own.side, "dimension": ".".join(own.off.key)} | off)
+        names = ("side", "dimension", "off", "unit")
+        return table(f"{self.engine.name}, {self.state}: to be mended", dict.fromkeys(names, ""), rows)
+
+    def _unit_of(self, angle: bool) -> str:
+        return "degrees" if angle else self.unit
+
     def readings(self) -> Table:
-        """What will be read: as it is believed to stand (``now``), and with all the work done (``then``)."""
+        """What will be read cold: as it is believed to stand (``now``), and with all the work done (``then``).
+
+        ``in_service`` is the same as ``then``, warm; None where it is not known that it gets warm.
+        """
         rows = []
         for own in self.foreseen:
             for number, reading in enumerate(own.readings):
@@ -85,8 +155,9 @@ class EngineAdvice:
                 unit, scale = (self.unit, float(UNITS[self.unit])) if length else (reading.unit, 1.0)
                 what = {"side": own.side, "reading": str(reading), "kind": reading.kind, "read": reading.value / scale}
                 now, then = (float(own.expected[stage, number]) / scale for stage in (0, -1))
-                rows.append(what | {"now": now, "then": then, "unit": unit})
-        names = ("side", "reading", "kind", "read", "now", "then", "unit")
+                warm = None if own.in_service is None else float(own.in_service[-1, number]) / scale
+                rows.append(what | {"now": now, "then": then, "in_service": warm, "unit": unit})
+        names = ("side", "reading", "kind", "read", "now", "then", "in_service", "unit")
         return table(f"{self.engine.name}, {self.state}: readings to come", dict.fromkeys(names, ""), rows)
 
     def sentences(self) -> list[str]:
@@ -95,16 +166,15 @@ class EngineAdvice:
 
     def table(self) -> Table:
         """One row for a piece of work, in the order in which it is done."""
-        from linkmotion.views.setting_words import Words
-
-        words, rows = Words(self.advice, self.unit, self.engine.unit), []
+        words, rows = self.words(), []
         for work in self.advice.works:
             own = work.adjustment
             angle = own.key in words.angles
             amount = work.amount / (1.0 if angle else float(UNITS[self.unit]))
             rows.append({"work": words.work(work), "side": own.side, "dimension": ".".join(own.key), "amount": amount,
-                         "unit": "degrees" if angle else self.unit, "if_need_be": work.if_need_be})  # fmt: skip
-        names = ("work", "side", "dimension", "amount", "unit", "if_need_be")
+                         "unit": self._unit_of(angle), "hours": own.hours, "puts_back": work.undoes is not None,
+                         "if_need_be": work.if_need_be})  # fmt: skip
+        names = ("work", "side", "dimension", "amount", "unit", "hours", "puts_back", "if_need_be")
         return table(f"{self.engine.name}, {self.state}: setting", dict.fromkeys(names, ""), rows)
 
     def rows(self) -> list[dict[str, Any]]:
@@ -118,7 +188,8 @@ class EngineAdvice:
     def __repr__(self) -> str:
         """In one line."""
         many = f"{len(self.advice.works)} pieces of work"
-        return one_line("EngineAdvice", self.engine.name, [self.state, many, "targets met" * self.met or "not all met"])
+        met = "targets met" if self.met else "not all met"
+        return one_line("EngineAdvice", self.engine.name, [self.state, self.choice, many, met])
 
     def _repr_html_(self) -> str:
         return self.table()._repr_html_()
@@ -131,8 +202,11 @@ def advise(
     sides: Iterable[str] = SIDES,
     basis: str = DIAGNOSIS,
     adjustments: Mapping[str, Mapping[str, Any]] | None = None,
+    *,
+    move_sound_parts: bool = False,
+    once_mended: bool = False,
 ) -> EngineAdvice:
-    """Find what to alter to set the valves.
+    """Find what to alter to set the valves: what is off its drawing is put back, then the valves are trimmed.
 
     Parameters
     ----------
@@ -146,7 +220,11 @@ def advise(
         "diagnosis": the gear as estimated from the readings; "drawing": the readings laid over the gear as drawn.
     adjustments : dict, optional
         Instead of the file's [adjustments]: dimension → what stands there, such as
-        ``{"eccentric_rod.length": {"step": "1/64 in", "most": "1/8 in"}}``.
+        ``{"eccentric_rod.length": {"step": "1/64 in", "most": "1/8 in", "cost": 2}}``; ``cost`` in hours.
+    move_sound_parts : bool
+        Whether parts that stand at their figures may be moved to make up for others.
+    once_mended : bool
+        Whether it is given for the engine once what no adjustment puts back is mended.
 
     Raises
     ------
@@ -164,7 +242,7 @@ def advise(
     read = None if readings is None else readings.of(own)
     if read is not None:
         state, names = read.state, [side for side in read.sides if side in names]
-    return advised(own, state, names, read, basis)
+    return advised(own, state, names, read, basis, move_sound_parts=move_sound_parts, once_mended=once_mended)
 
 
 def _in_tables(adjustments: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
@@ -179,45 +257,30 @@ def _in_tables(adjustments: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
 
 
 def advised(
-    engine: EngineAsRead, state: str, sides: list[str], readings: Readings | None, basis: str, file: str = ""
+    engine: EngineAsRead,
+    state: str,
+    sides: list[str],
+    readings: Readings | None,
+    basis: str,
+    file: str = "",
+    *,
+    move_sound_parts: bool = False,
+    once_mended: bool = False,
 ) -> EngineAdvice:
     """As :func:`advise`, of an engine as read; ``file`` is named in messages on its tables."""
-    found = assess(engine, state, sides).sides
-    given, assumed = adjustments_given(engine, file or engine.name, found[0].gear, found[0].settings[0])
-    drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, sides).sides}
-    stand = [_as_believed(engine, side, readings, basis, file) for side in found]
-    stand = [(replace(own, drawn=drawn[own.side.side]), on, note) for own, on, note in stand]
-    adjustments = adjustments_of(found[0].gear, given, sides, assumed)
-    advice = advise_sides([estimate for estimate, _on, _note in stand], adjustments, engine.targets)
-    foreseen = [
-        foresee(advice, estimate, on, readings.of(estimate.side.side) if readings else (), note)
-        for estimate, on, note in stand
-    ]
-    return EngineAdvice(engine, state, readings.unit if readings else engine.unit, advice, foreseen, assumed)
+    beliefs = tuple(belief(engine, state, side, readings, basis, file) for side in sides)
+    first = beliefs[0].estimate.side
+    given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
+    adjustments = adjustments_of(first.gear, given, sides, assumed)
 
+    def choices() -> Choices:
+        estimates = [own.estimate for own in beliefs]
+        return advise_sides(estimates, adjustments, engine.targets, move_sound_parts=move_sound_parts)
 
-def _as_believed(
-    engine: EngineAsRead, side: SideEvents, readings: Readings | None, basis: str, file: str
-) -> tuple[SideEstimate, str, str]:
-    """How a side is believed to stand, on what basis, and what is to be said of it."""
-    if readings is None:
-        return SideEstimate(side), STATE, ""
-    own, note = readings.of(side.side), "as was asked"
-    if basis == DIAGNOSIS:
-        try:
-            found = diagnosed(engine, readings, (side.side,), file=file)[side.side].found
-            departed = believed(side, dict(zip(found.keys, found.departures.tolist(), strict=True)))
-        except (TooFewReadings, LinkageError) as error:
-            note = f"no diagnosis: {str(error).splitlines()[0]}"
-        else:
-            if found.fits:
-                faults = tuple(dict(zip(e.keys, e.departures, strict=True)) for e in found.explanations)
-                sure = {suspect.key: suspect.probability for suspect in found.suspects}
-                spread = spread_of(departed, found.keys, found.covariance)
-                return SideEstimate(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
-            note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
-    return (
-        SideEstimate(side, shift_to(side, own)),
-        AS_READ,
-        f"{note}; only targets whose figures were read are looked at",
-    )
+    found = choices()
+    once_mended = once_mended and bool(found.repairs)
+    if once_mended:
+        beliefs = tuple(own.with_mended(found.repairs) for own in beliefs)
+        found = replace(choices(), repairs=found.repairs)
+    unit = readings.unit if readings else engine.unit
+    return EngineAdvice(engine, state, unit, found, beliefs, readings, found.default, assumed, once_mended)
