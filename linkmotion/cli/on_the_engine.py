@@ -117,7 +117,7 @@ def adjust(
     ] = Basis.DIAGNOSIS,
     choice: Annotated[
         Choice | None,
-        typer.Option(help="which choice to tell; if not given, that with the fewest targets out (of equals by the rule)"),
+        typer.Option(help="which choice to tell; else whichever of the first two leaves fewer targets out"),
     ] = None,
     move_sound_parts: Annotated[
         bool, typer.Option("--move-sound-parts", help="move parts that stand at their figures too, to follow others")

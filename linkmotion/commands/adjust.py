@@ -127,8 +127,10 @@ def _data(found: EngineAdvice) -> dict[str, Any]:
 
     def target(k: int) -> dict[str, Any]:
         goal, unit = advice.goals[k], advice.goals[k].hold.unit
-        figures = {"target_limit": goal.hold.limit, "limit": goal.limit, "before": advice.held_before[k], "after": advice.held_after[k],
-                   "doubt": 2 * advice.problem.doubt[k]}  # fmt: skip
+        figures = {
+            "target_limit": goal.hold.limit, "limit": goal.limit, "before": advice.held_before[k],
+            "after": advice.held_after[k], "doubt": 2 * advice.problem.doubt[k],
+        }  # fmt: skip
         named = {"target": str(goal.hold), "side": goal.side, "unit": unit}
         return named | {name: measured(value, unit) for name, value in figures.items()}
 

@@ -91,7 +91,7 @@ class EngineAdvice:
         return replace(self, choice=known("choice", choice, CHOICES))
 
     def choices(self) -> Table:
-        """A row for each choice: how many targets are out, the hours, the works; those that come to the same share it."""
+        """A row for each choice: targets out, hours, works; choices that come to the same share one."""
         rows = []
         for own in self.found.every:
             what = {"choice": " = ".join(own.names), "out": len(own.out(own.held_after)), "hours": own.hours}

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.figure import MM
-from linkmotion.studies.setting.advice import Work
+from linkmotion.studies.setting.choices import LEAST
 from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.studies.setting.known import Repair
+from linkmotion.studies.setting.side import Off
 from linkmotion.views.diagnosis_view import named
 
 if TYPE_CHECKING:
@@ -23,30 +23,27 @@ _LEAST = 0.005  # mm: heat that carries the valve by less is not worth a word
 
 
 def at_first(words: Words) -> Iterator[str]:
-    """What the work puts back, how surely, and what could be put back and is not."""
+    """What of the work is not sure, and what could be put back and is not."""
     for number, work in enumerate(words.advice.works, 1):
-        if work.undoes is not None:
-            yield _undone(words, number, work)
+        if work.undoes is not None and work.undoes.sure < 1:
+            told = f"{words.where(work)}: {named(work.undoes.key)} is {_sure(work.undoes)} to be off"
+            yield f"{told}: measure {'both' if work.undoes.alike else 'it'} before {number} is done."
     for own in words.advice.not_put_back:
         each = words.advice.problem.adjustments[own.number]
-        done = words.done(each, own.steps)
+        why = "" if LEAST in words.advice.names else ", for put back more targets would be out"
         yield (
-            f"{_where(each.side)}: {_off(words, own.off.key, own.off.by)}; {done} would put it back. This choice leaves it "
-            f"as it stands{'' if 'least work' in words.advice.names else ': put back, more targets would be out'}."
+            f"{_where(each.side)}: {_off(words, own.off)}. This choice leaves it so{why}; to put it back, "
+            f"{words.done(each, own.steps)}."
         )
     if words.choices.moving_sound_parts:
         yield "As you asked, parts that stand at their figures are moved too: they then follow what is wrong elsewhere."
 
 
-def _undone(words: Words, number: int, work: Work) -> str:
-    assert work.undoes is not None
-    off = work.undoes
-    told = f"{words.where(work)}: {number} puts back what is off its drawing: {_off(words, off.key, off.by)}"
-    if off.sure < 1:
-        told += f" ({100 * min(off.sure, 0.99):.0f} % sure by the readings; measure it first)"
-    if off.alike:
-        told += f". These readings cannot tell it from {' or '.join(named(key) for key in off.alike[:3])}: measure both"
-    return f"{told}."
+def _sure(off: Off) -> str:
+    """How surely a dimension is off, by the readings."""
+    sure = f"{100 * min(off.sure, 0.99):.0f} % sure by the readings"
+    others = " or ".join(named(key) for key in off.alike[:3])
+    return f"{sure} (they cannot tell it from {others})" if others else sure
 
 
 def mended(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
@@ -65,25 +62,24 @@ def mended(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
         allowed = words.advice.problem.targets.lost_motion
         if each.lost > allowed:
             yield (
-                f"✗ {each.side} side: lost motion {words.size(MM, each.lost)} at the spindle, {words.size(MM, allowed)} is "
-                "allowed: no adjustment mends it; renew pins and bushes (linkmotion wear ranks them)."
+                f"✗ {each.side} side: lost motion {words.size(MM, each.lost)} at the spindle, "
+                f"{words.size(MM, allowed)} is allowed: no adjustment mends it; renew pins and bushes "
+                "(linkmotion wear ranks them)."
             )
         if each.slot_worn:
             yield f"{each.side} side: the slot is worn, and is taken to stay so (linkmotion cleanup)."
 
 
 def _repair(words: Words, own: Repair) -> str:
-    off = _off(words, own.off.key, own.off.by)
+    off = f"{own.side} side: {_off(words, own.off)}"
     if own.part:
-        off = f"once adjusted as far as it goes, {off} still"
-    told = f"{own.side} side: {off}: no adjustment mends it; renew or alter it"
-    sure = f" ({100 * min(own.off.sure, 0.99):.0f} % sure by the readings; measure it first)" if own.off.sure < 1 else ""
-    alike = f", or {' or '.join(named(key) for key in own.off.alike[:3])}" if own.off.alike else ""
-    return f"{told}{alike}{sure}."
+        off += " once it is adjusted as far as it goes"
+    told = f"{off}: no adjustment mends it; renew or alter it"
+    return f"{told}." if own.off.sure == 1 else f"{told}, when it is measured: it is {_sure(own.off)}."
 
 
-def _off(words: Words, key: Key, by: float) -> str:
-    return f"{named(key)} is {words.off(key, by)} {'more' if by > 0 else 'less'} than drawn"
+def _off(words: Words, off: Off) -> str:
+    return f"{named(off.key)} is {words.more_than_drawn(off)}"
 
 
 def in_service(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
@@ -94,13 +90,13 @@ def in_service(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
         yield f"{own.side} side: it gets warm, so the targets are judged in service; readings are always taken cold."
         if abs(own.grows) > _LEAST:
             ahead, behind = ("ahead", "back") if own.grows > 0 else ("back", "ahead")
+            by = words.size(MM, abs(own.grows))
             yield (
-                f"{own.side} side: warm, spindle, rods and frame grow and carry the valve {words.size(MM, abs(own.grows))} "
-                f"{ahead} of where it stands cold (mean of all notches). It is set cold by so much further {behind}, "
-                "so that it is right in service: expect the leads to differ by that when they are read cold."
+                f"{own.side} side: warm, spindle, rods and frame grow and carry the valve {by} {ahead} (mean of all "
+                "notches). The setting allows for that: what is right in service stands so much further "
+                f"{behind} when it is read cold; the table has both."
             )
 
 
 def _where(side: str) -> str:
     return "both sides" if side == "both" else f"{side} side"
-

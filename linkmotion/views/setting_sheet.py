@@ -55,12 +55,17 @@ def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
         "sentences": list(words.sentences(sides)),
         "works": [
             {
-                "number": number, "where": words.where(work), "kind": words.kind(work), "words": words.work(work),
-                "hours": words.hours(work.adjustment.hours), "effect": words.effect(work),
+                "number": number,
+                "where": words.where(work),
+                "kind": words.kind(work),
+                "off": words.more_than_drawn(work.undoes) if work.undoes else "",
+                "words": words.work(work),
+                "hours": words.hours(work.adjustment.hours),
+                "effect": words.effect(work),
             }
             for number, work in numbered
             if any(work.adjustment.on(own.side) for own in sides)
-        ],  # fmt: skip
+        ],
         "hours": words.hours(words.advice.hours),
         "sides": [_side(words, own) for own in sides],
         "dense": sum(len(own.readings) for own in sides) > _MOST_ROWS,

@@ -60,7 +60,8 @@ def work_lines(words: Words) -> Iterator[Point]:
     for number, work in enumerate(words.advice.works, 1):
         done, by_itself = words.work(work), words.effect(work)
         hours = words.hours(work.adjustment.hours)
-        told = f"{words.where(work)}, {words.kind(work)}, {hours}: {done}. By itself: {by_itself}."
+        kind = words.kind(work) + (f" ({words.more_than_drawn(work.undoes)})" if work.undoes else "")
+        told = f"{words.where(work)}, {kind}, {hours}: {done}. By itself: {by_itself}."
         yield Point(told, f"{number}.")
 
 

@@ -9,13 +9,13 @@ from fractions import Fraction
 import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
-from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS, Advice, Work
 from linkmotion.studies.setting.choices import Choices
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting.goals import Goal
+from linkmotion.studies.setting.side import Off
 from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
 from linkmotion.views.setting_reasons import at_first, in_service, mended
@@ -53,7 +53,7 @@ class Words:
         """An amount of an adjustment, without sign."""
         size = abs(size)
         if adjustment.key in self.angles:
-            return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
+            return self._degrees(size)
         return self._length(size)
 
     def steps(self, work: Work) -> str:
@@ -75,6 +75,11 @@ class Words:
         """What the work is for."""
         return "put back" if work.undoes is not None else "trim"
 
+    def more_than_drawn(self, off: Off) -> str:
+        """By how much a dimension is off its drawing."""
+        size = (self._degrees if off.key in self.angles else self._length)(abs(off.by))
+        return f"{size} {'more' if off.by > 0 else 'less'} than drawn"
+
     def hours(self, hours: float) -> str:
         """So many hours."""
         return f"{hours:g} h"
@@ -89,11 +94,8 @@ class Words:
         told = ", ".join(assumed.values())
         return f"Assumed: hours of work (common practice, from memory, no source; give cost): {told}."
 
-    def off(self, key: Key, by: float) -> str:
-        """By how much a dimension is off, without sign: in parts of an inch only where it is one."""
-        if key in self.angles:
-            return f"{abs(by):.2f}".rstrip("0").rstrip(".") + "°"
-        return self._length(abs(by))
+    def _degrees(self, size: float) -> str:
+        return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
 
     def _length(self, size: float) -> str:
         sixtyfourths = size / float(UNITS["in"]) * 64
@@ -200,7 +202,7 @@ class Words:
             mended = len(set(advice.out(advice.held_before)) - set(advice.out(advice.held_after)))
             yield f"{len(new)} of these {'was' if len(new) == 1 else 'were'} within before; {mended} others are mended."
         if held := sum(goal.by_drawing for goal in advice.goals):
-            yield f"{held} target{'s' * (held > 1)} that the sound drawing itself misses: held to what the drawing gives."
+            yield f"Held to what the drawing gives, since it misses them itself: {held} target{'s' * (held > 1)}."
         if advice.barrier:
             yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
         if advice.at_limit:

@@ -80,7 +80,7 @@ class Adjustment:
 
 @dataclass(frozen=True)
 class Given:
-    """What an engine file says of an adjustment: step and limits, mm or degrees; ``turn`` as in Adjustment; its cost."""
+    """What an engine file says of an adjustment: step and limits, mm or degrees; ``turn`` as in Adjustment; hours."""
 
     step: float
     least: float

@@ -20,7 +20,7 @@ from linkmotion.studies.setting.advice import Advice, worked_out
 from linkmotion.studies.setting.known import PutBack, Repair, put_back, repairs
 from linkmotion.studies.setting.problem import THRIFT, SettingProblem, Wish
 from linkmotion.studies.setting.search import best_of, best_steps, linearised, settled
-from linkmotion.studies.setting.side import SideEstimate, Steps
+from linkmotion.studies.setting.side import Array, SideEstimate, Steps
 
 LEADS, CUTOFFS, LEAST = CHOICES = ("equal leads", "equal cutoffs", "least work")
 _WISHES = {LEADS: Wish("lead"), CUTOFFS: Wish("cutoff")}
@@ -136,7 +136,7 @@ def _bases(problem: SettingProblem, backs: tuple[PutBack, ...]) -> tuple[Steps, 
 
 
 def _base(
-    problem: SettingProblem, bases: Steps, left_out: NDArray[np.int_], of_base: NDArray[np.int_], cost: Steps
+    problem: SettingProblem, bases: Steps, left_out: NDArray[np.int_], of_base: NDArray[np.int_], cost: Array
 ) -> int:
     """The selection that leaves out fewest without more targets out than before; of equals the best."""
     for size in np.unique(left_out):

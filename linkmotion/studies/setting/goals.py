@@ -71,9 +71,7 @@ class Row:
     goal: Goal | None = None
 
 
-def goal_rows(
-    sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, float]], targets: Targets
-) -> Iterator[Row]:
+def goal_rows(sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, float]], targets: Targets) -> Iterator[Row]:
     """The targets of the figures that all sides have (a notch near mid gear may drive one side otherwise)."""
     first, *others = (side.figures for side in sides)
     common = tuple(figure for figure in first if all(figure in own for own in others))

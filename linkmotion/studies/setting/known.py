@@ -15,7 +15,7 @@ from linkmotion.studies.diagnosis.result import Diagnosis
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
 from linkmotion.studies.setting.adjustments import BOTH, Adjustment
 from linkmotion.studies.setting.problem import SettingProblem
-from linkmotion.studies.setting.side import Off, Steps, model_of
+from linkmotion.studies.setting.side import Array, Off, Steps, model_of
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.effects import worn
 
@@ -101,16 +101,16 @@ def accused(found: Diagnosis) -> tuple[Off, ...]:
     first, named = found.explanations[0], []
     for key, by in zip(first.keys, first.departures, strict=True):
         group = next((own.keys for own in found.alike if key in own.keys), (key,))
-        others = tuple(other for other in _others(found) if other != key and other not in first.keys)
         sure = found.suspect(key).probability
         if min(sum(found.suspect(own).probability for own in group), 1.0) >= SURE and key != CENTRAL:
-            named.append(Off(key, by, sure, others))
+            named.append(Off(key, by, sure, _instead(found, key)))
     return tuple(named)
 
 
-def _others(found: Diagnosis) -> tuple[Key, ...]:
-    """What other explanations that are nearly as likely name."""
-    return tuple(dict.fromkeys(key for each in found.explanations[1:] for key in each.keys))
+def _instead(found: Diagnosis, key: Key) -> tuple[Key, ...]:
+    """What explanations that are nearly as likely as the first name in a dimension's stead."""
+    others = [each.keys for each in found.explanations[1:] if key not in each.keys]
+    return tuple(dict.fromkeys(own for keys in others for own in keys if own not in found.explanations[0].keys))
 
 
 def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, ...]:
@@ -168,13 +168,13 @@ def _left(problem: SettingProblem, side: str, off: Off, undone: Steps) -> tuple[
     own = [n for n, each in enumerate(problem.adjustments) if each.key == off.key and each.on(side)]
     number = next((n for n in own if undone[n]), None)
     if number is None:
-        step = min((abs(problem.adjustments[n].per_step) for n in own if problem.adjustments[n].side != BOTH), default=0)
-        return (0.0 if abs(off.by) <= step / 2 else off.by), False
+        steps = [abs(each.per_step) for each in (problem.adjustments[n] for n in own) if each.side != BOTH]
+        return (0.0 if abs(off.by) <= min(steps, default=0.0) / 2 else off.by), False
     left = off.by + undone[number] * problem.adjustments[number].per_step
     return (0.0 if abs(left) <= abs(problem.adjustments[number].per_step) / 2 + _LEAST else left), True
 
 
-def _felt(problem: SettingProblem, which: int, keys: Sequence[Key]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _felt(problem: SettingProblem, which: int, keys: Sequence[Key]) -> Array:
     """By how much of a target each dimension of a side moves that which it moves most, per mm or degree, shape (D,)."""
     slopes = np.nan_to_num(model_of(problem.sides[which].side, keys).slopes)
     start = sum(len(side.figures) for side in problem.sides[:which])

@@ -218,7 +218,13 @@ def _silenced() -> Iterator[None]:
 
 
 def _programme(
-    problem: SettingProblem, free: Mask, g: Array, a: Array, limits: Array, ends: tuple[Array, Array], slack_price: Array
+    problem: SettingProblem,
+    free: Mask,
+    g: Array,
+    a: Array,
+    limits: Array,
+    ends: tuple[Array, Array],
+    slack: Array,
 ) -> tuple[Array, dict[str, Any]]:
     """The programme's prices and what bounds it: steps up, steps down, parts touched, then e and m of each target."""
     from scipy.optimize import Bounds, LinearConstraint
@@ -227,14 +233,14 @@ def _programme(
     goals, count = a.shape
     eye, none, each = np.eye(goals), np.zeros((goals, goals)), np.eye(count)
     rows, upper = [], []
-    for limit, slack in zip(limits, ((-eye, none), (none, -eye)), strict=True):
+    for limit, over in zip(limits, ((-eye, none), (none, -eye)), strict=True):
         for sign in (1, -1):
-            rows.append(np.hstack([sign * a, -sign * a, np.zeros((goals, count)), *slack]))
+            rows.append(np.hstack([sign * a, -sign * a, np.zeros((goals, count)), *over]))
             upper.append(limit - sign * g)
     rows.append(np.hstack([each, each, -np.diag(np.maximum(*ends)), np.zeros((count, 2 * goals))]))
     upper.append(np.zeros(count))
     small, effort = problem.per_step[free], problem.efforts[free]
-    price = np.concatenate([small, small, effort, *slack_price])
+    price = np.concatenate([small, small, effort, *slack])
     return price, {
         "constraints": LinearConstraint(csr_array(np.vstack(rows)), -np.inf, np.concatenate(upper)),
         "bounds": Bounds(0.0, np.concatenate([*ends, np.ones(count), np.full(2 * goals, np.inf)])),
