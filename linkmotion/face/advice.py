@@ -272,6 +272,9 @@ def advised(
     first = beliefs[0].estimate.side
     given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
     adjustments = adjustments_of(first.gear, given, sides, assumed)
+    beliefs = tuple(
+        own.with_accused({each.key for each in adjustments if each.on(own.estimate.side.side)}) for own in beliefs
+    )
 
     def choices() -> Choices:
         estimates = [own.estimate for own in beliefs]

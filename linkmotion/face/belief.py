@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from linkmotion.engine import DRAWING, IN_SERVICE
@@ -23,11 +23,19 @@ from linkmotion.studies.setting.side import SideEstimate
 
 @dataclass(frozen=True, eq=False)
 class Belief:
-    """A side as it is believed to stand, on what basis, and what is to be said of that."""
+    """A side as it is believed to stand, on what basis, what is to be said of that, and the diagnosis it rests on."""
 
     estimate: SideEstimate
     basis: str
     note: str = ""
+    found: Diagnosis | None = None
+
+    def with_accused(self, adjustable: Collection[Key]) -> Belief:
+        """With what its diagnosis names, added to what the file has off."""
+        if self.found is None:
+            return self
+        off = together(self.estimate.off, accused(self.found, adjustable))
+        return replace(self, estimate=replace(self.estimate, off=off))
 
     def with_mended(self, repairs: Iterable[Repair]) -> Belief:
         """As it would stand once what no adjustment puts back is mended, its valve left where it is."""
@@ -71,7 +79,7 @@ def belief(
             note = f"no diagnosis: {str(error).splitlines()[0]}"
         else:
             if found.fits:
-                return Belief(_diagnosed(own, found, *sides), DIAGNOSIS)
+                return Belief(_diagnosed(own, found, *sides), DIAGNOSIS, found=found)
             own = replace(own, off=(), fits=False)
             note = (
                 "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first, and "
@@ -98,6 +106,5 @@ def _diagnosed(own: SideEstimate, found: Diagnosis, cold: SideEvents | None, war
     """The side as estimated from its readings."""
     assert cold is not None
     side = cold if warm is None else warm
-    off = together(own.off, accused(found))
     spread = spread_of(side, found.keys, found.covariance)
-    return replace(own, side=side, read_cold=None if warm is None else cold, spread=spread, off=off)
+    return replace(own, side=side, read_cold=None if warm is None else cold, spread=spread)

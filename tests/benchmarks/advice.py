@@ -84,7 +84,7 @@ def adjustable(name: str) -> dict[Key, Given]:
 
 
 def engine_with(name: str, planted: Faults, places: Mapping[str, float]) -> Engine:
-    """An example, silent on its adjustments, with a state in which dimensions are off, and valves are off their place."""
+    """An example, silent on its adjustments, with a state in which dimensions, and valves' places, are off."""
     own = replace(example(name), adjustments={})
     layers: dict[str, dict[str, dict[str, Any]]] = {side: {} for side in SIDES}
     wear: dict[str, dict[str, Any]] = {side: {} for side in SIDES}
@@ -205,7 +205,8 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
         for w in works
         if w.adjustment.key != CENTRAL and not any(_touched(planted, w.adjustment.side, w.adjustment.key))
     ]
-    return Case(name, planted, found, out, _undone(name, planted, works), moved, seconds)
+    undone = _undone(name, planted, works, 0.0 if readings is None else 0.4)  # mm: so near readings tell
+    return Case(name, planted, found, out, undone, moved, seconds)
 
 
 def _touched(planted: Faults, side: str, key: Key) -> Iterator[bool]:
@@ -214,22 +215,32 @@ def _touched(planted: Faults, side: str, key: Key) -> Iterator[bool]:
         yield key in planted.get(name, {})
 
 
-def _undone(name: str, planted: Faults, works: Sequence[Any]) -> bool | None:
-    """Whether the first work undoes the one planted fault, to the nearest step; None where that is not possible."""
+def _undone(name: str, planted: Faults, works: Sequence[Any], within: float) -> bool | None:
+    """Whether the first work undoes the one planted fault to ``within``; None where that is not possible."""
     single = [(side, key, by) for side, own in planted.items() for key, by in own.items()]
     given = adjustable(name)
     if len(single) != 1 or single[0][1] not in given:
         return None
     side, key, by = single[0]
-    if not given[key].least - given[key].step / 2 <= -by <= given[key].most + given[key].step / 2:
+    if key[0] == "return_crank":
+        by = _about_the_axle(name, by)
+    half = given[key].step / 2
+    if not given[key].least - half <= -by <= given[key].most + half:
         return None
     if not works:
         return False
     first = works[0]
     left = by + first.steps * first.adjustment.per_step
-    return bool(
-        (first.adjustment.side, first.adjustment.key) == (side, key) and abs(left) <= given[key].step * 0.5 + 1e-9
-    )
+    return bool((first.adjustment.side, first.adjustment.key) == (side, key) and abs(left) <= half + within + 1e-9)
+
+
+def _about_the_axle(name: str, slip: float) -> float:
+    """How much further ahead a return-crank pin stands, seen from the axle, once it has slipped about the crank pin."""
+    tables = plain_tables(example(name))
+    crank, pin = tables["cylinder"]["crank_radius"], tables["return_crank"]["pin_radius"]
+    angle = np.radians(-tables["return_crank"]["angle"])
+    moved = crank + (pin * np.exp(1j * angle) - crank) * np.exp(-1j * np.radians(slip))
+    return float(-np.degrees(np.angle(moved) - angle))
 
 
 def planted_states(count: int, seed: int, most: int = 3) -> Iterator[Case]:

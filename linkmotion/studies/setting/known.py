@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,7 +19,8 @@ from linkmotion.studies.setting.side import Array, Off, Steps, model_of
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.effects import worn
 
-SURE = 0.5  # probability from which a diagnosis is held to name a dimension
+SURE = 0.5  # probability from which a diagnosis is held to name a dimension, or one that it cannot tell from it
+NEARLY = 5.0  # times as likely as another: no more is nearly alike
 _LEAST = 1e-6  # mm or degrees: a dimension that is nearer is as drawn
 _TOLD = 0.1  # of a target: a part that bears on none by as much is not worth a repair
 
@@ -96,21 +97,26 @@ def _arms(side: SideEvents, drawing: SideEvents) -> dict[Key, float]:
     return {REVERSER[kind]: float(by.mean())} if np.ptp(by) < _LEAST else {}
 
 
-def accused(found: Diagnosis) -> tuple[Off, ...]:
-    """What a diagnosis holds to be off: what its likeliest explanation names, if that or what is alike is sure."""
-    first, named = found.explanations[0], []
-    for key, by in zip(first.keys, first.departures, strict=True):
-        group = next((own.keys for own in found.alike if key in own.keys), (key,))
+def accused(found: Diagnosis, adjustable: Collection[Key]) -> tuple[Off, ...]:
+    """What a diagnosis holds to be off: of explanations nearly alike in likelihood the first that adjustments undo.
+
+    Rods and brackets are altered in every shop, the pins of a link in none: where the readings cannot tell the two, the
+    part that can be put back is the one to measure first. Nothing is accused where nothing may be wrong.
+    """
+    likely = [each for each in found.explanations if each.probability * NEARLY >= found.explanations[0].probability]
+    if any(not each.keys for each in likely):
+        return ()
+    named = next((each for each in likely if set(each.keys) <= set(adjustable)), likely[0])
+    off = []
+    for key, by in zip(named.keys, named.departures, strict=True):
+        others = tuple(dict.fromkeys(k for each in likely if key not in each.keys for k in each.keys))
+        instead = tuple(other for other in others if other not in named.keys)
+        idle = any(set(each.keys) <= set(named.keys) - {key} for each in likely)
         sure = found.suspect(key).probability
-        if min(sum(found.suspect(own).probability for own in group), 1.0) >= SURE and key != CENTRAL:
-            named.append(Off(key, by, sure, _instead(found, key)))
-    return tuple(named)
-
-
-def _instead(found: Diagnosis, key: Key) -> tuple[Key, ...]:
-    """What explanations that are nearly as likely as the first name in a dimension's stead."""
-    others = [each.keys for each in found.explanations[1:] if key not in each.keys]
-    return tuple(dict.fromkeys(own for keys in others for own in keys if own not in found.explanations[0].keys))
+        of_all = sure + (0.0 if idle else sum(found.suspect(other).probability for other in instead))
+        if key != CENTRAL and of_all >= SURE:
+            off.append(Off(key, by, min(sure, 1.0), instead))
+    return tuple(off)
 
 
 def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, ...]:
