@@ -1,0 +1,388 @@
+"""Setting advice in its order: what is off its drawing is put back, the valve trims, and no sound part is moved."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from typer.testing import CliRunner
+
+import linkmotion as lm
+from linkmotion.cli.app import app
+from linkmotion.engine import DRAWING, State
+from linkmotion.face.advice import advised
+from linkmotion.face.engine_advice import EngineAdvice
+from linkmotion.files.adjustments_table import adjustments_given
+from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.readings_file import Readings
+from linkmotion.studies.diagnosis.result import Explanation, Suspect
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.setting.adjustments import adjustments_of
+from linkmotion.studies.setting.basis import drawn_figures
+from linkmotion.studies.setting.choices import CUTOFFS, LEADS, LEAST, Choices, advise
+from linkmotion.studies.setting.known import accused, put_back
+from linkmotion.studies.setting.problem import THRIFT, SettingProblem, Wish
+from linkmotion.studies.setting.side import Off, SideEstimate
+from tests.benchmarks.advice import PLANTED, Faults, engine_with, planted_readings, planted_states, taken
+from tests.planted import as_drawn
+from tests.test_setting import BACK, FORE, ROD, SIXTYFOURTH, believed, engine, given
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+GOODS, GAUGE, DOCK = (str(EXAMPLES / f"{name}.toml") for name in ("stephenson_goods", "metre_gauge", "dock_shunter"))
+READ = EXAMPLES / "readings" / "stephenson_goods.toml"
+ANGLE = ("eccentrics", "forward_angle")
+
+
+def of_state(name: str, state: str, **more: Any) -> EngineAdvice:
+    return lm.advise(lm.read_engine(EXAMPLES / f"{name}.toml"), state=state, **more)
+
+
+def works(advice: EngineAdvice) -> list[tuple[str, str, bool]]:
+    return [(row["side"], row["dimension"], row["puts_back"]) for row in advice.rows()]
+
+
+def before_and_after(advice: EngineAdvice) -> tuple[int, int]:
+    own = advice.advice
+    return len(own.out(own.held_before)), len(own.out(own.held_after))
+
+
+def by_readings(name: str, planted: Faults, side: str, seed: int, **more: Any) -> EngineAdvice:
+    """Advice by readings of a planted engine, by the independent solution, with their errors."""
+    own = engine_with(name, planted, {})
+    read = tuple(taken(name, own, side, np.random.default_rng(seed)))
+    return advised(own, DRAWING, [side], Readings("read", DRAWING, "mm", "", read), "diagnosis", **more)
+
+
+# ---- what was advised wrongly once ----------------------------------------------------------------------------------
+
+
+def test_a_side_as_drawn_is_not_set_to_follow_the_other() -> None:
+    """The left link is a sister engine's; both sides' eccentrics were once keyed afresh for that."""
+    advice = of_state("stephenson_goods", "as repaired")
+    before, after = before_and_after(advice)
+    assert after <= before == 11
+    assert all(dimension == "valve.central_at" for _side, dimension, _back in works(advice))
+    (repair,) = advice.repairs().rows()
+    assert (repair["side"], repair["dimension"]) == ("left", "expansion_link.saddle_x")
+    assert repair["off"] == pytest.approx(5 / 16, abs=1e-9)
+
+
+def test_the_slipped_eccentric_is_put_back_and_not_the_good_one_turned_after_it() -> None:
+    advice = of_state("stephenson_goods", "as found")
+    first, *_rest = advice.rows()
+    assert (first["side"], first["dimension"], first["puts_back"]) == ("right", "eccentrics.forward_angle", True)
+    assert first["amount"] == pytest.approx(-1.5, abs=1e-9)
+    assert {(side, dimension) for side, dimension, back in works(advice) if back} == {
+        ("right", "eccentrics.forward_angle"), ("left", "reversing.lifting_link"), ("right", "reversing.lifting_link"),
+        ("left", "eccentric_rods.forward"),
+    }  # fmt: skip
+    assert all(back or dimension == "valve.central_at" for _side, dimension, back in works(advice))
+    before, after = before_and_after(advice)
+    assert after < before
+
+
+def test_the_bracket_and_the_rod_that_are_out_are_put_back_and_not_those_across_the_engine() -> None:
+    advice = of_state("metre_gauge", "as found")
+    assert [row for row in works(advice) if row[2]] == [
+        ("left", "expansion_link.trunnion_x", True), ("right", "eccentric_rod.length", True),
+    ]  # fmt: skip
+    assert [row["amount"] for row in advice.rows() if row["puts_back"]] == [1.5, 1.0]
+    assert advice.met
+
+
+@pytest.mark.parametrize(("key", "off"), [(FORE, 2.4), (BACK, -2.1)])
+def test_the_rod_that_the_readings_name_is_altered_and_not_the_other(key: tuple[str, str], off: float) -> None:
+    advice = by_readings("gooch_tank", {"right": {key: off}}, "right", 5)
+    first, *rest = advice.rows()
+    assert first["dimension"] == ".".join(key)
+    assert first["amount"] == pytest.approx(-off, abs=0.5)
+    assert {row["dimension"] for row in rest} <= {"valve.central_at"}
+
+
+@pytest.mark.parametrize("name", ["dock_shunter", "metre_gauge", "stephenson_goods", "allan_saddle_tank"])
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_sound_engine_with_noise_keeps_its_parts(name: str, seed: int) -> None:
+    advice = by_readings(name, {"left": {}}, "left", seed)
+    assert {row["dimension"] for row in advice.rows()} <= {"valve.central_at"}
+
+
+def test_a_slipped_eccentric_is_put_back_though_every_target_is_met() -> None:
+    """Equal leads, half as great again as drawn: no target is out, and still the eccentric is to be put back."""
+    advice = lm.advise(lm.read_engine(GOODS), lm.read_readings(READ))
+    assert before_and_after(advice) == (0, 0)
+    first, *rest = advice.rows()
+    assert (first["dimension"], first["puts_back"], rest) == ("eccentrics.forward_angle", True, [])
+    assert first["amount"] == pytest.approx(-1.5, abs=1e-9)
+    assert advice.choose(LEAST).rows() == []  # the user may leave it, and is told so
+    told = " ".join(advice.choose(LEAST).words().sentences(advice.foreseen))
+    assert "This choice leaves it so" in told
+
+
+# ---- the order of thought -------------------------------------------------------------------------------------------
+
+
+def test_planted_states_are_put_back_and_never_made_worse() -> None:
+    for case in itertools.chain(planted_states(12, 4), planted_states(12, 9, most=1)):
+        assert all(after <= before for before, after in case.out.values()), case.planted
+        assert not case.sound_moved
+        assert case.undone in (None, True), case.planted
+
+
+def test_planted_readings_are_followed_on_the_engine_itself() -> None:
+    cases = list(planted_readings(6, 2))
+    assert all(after <= before for case in cases for before, after in case.out.values())
+    assert not any(case.sound_moved for case in cases)
+    assert sum(case.undone is True for case in cases) >= 4
+
+
+def test_what_is_beyond_its_adjustment_is_taken_as_far_as_it_goes_and_the_rest_is_to_be_mended() -> None:
+    own = engine_with("dock_shunter", {"left": {ROD: 5.0}}, {})
+    advice = advised(own, PLANTED, ["left"], None, "diagnosis")
+    assert advice.rows()[0]["amount"] == pytest.approx(-1 / 8, abs=1e-9)
+    (repair,) = advice.found.repairs
+    assert repair.part
+    assert repair.off.by == pytest.approx(5.0 - 25.4 / 8, abs=1e-9)
+
+
+def test_parts_that_make_up_for_one_another_are_not_put_back_to_put_more_targets_out() -> None:
+    """The foot of the link is set back, and the rod was once made longer to match: the rod alone put back would harm."""
+    foot = ("expansion_link", "foot_backset")
+    own = engine_with("dock_shunter", {"left": {ROD: 2.4, foot: -2.4}, "right": {}}, {})
+    advice = advised(own, PLANTED, ["left", "right"], None, "diagnosis")
+    before, after = before_and_after(advice)
+    assert after <= before
+    assert not any(back for _side, _dimension, back in works(advice))
+    (left,) = advice.advice.not_put_back
+    assert (left.off.key, left.off.by) == (ROD, pytest.approx(2.4, abs=1e-9))
+    assert any("put back more targets would be out" in told for told in advice.words().sentences(advice.foreseen))
+    once = advised(own, PLANTED, ["left", "right"], None, "diagnosis", once_mended=True)
+    assert works(once)[0] == ("left", "eccentric_rod.length", True)
+    assert once.met
+
+
+def test_the_rest_is_set_for_the_engine_once_the_link_is_mended() -> None:
+    mended = of_state("stephenson_goods", "as repaired", once_mended=True)
+    assert (mended.met, mended.rows(), len(mended.repairs())) == (True, [], 1)
+    assert "once that is mended" in " ".join(mended.words().sentences(mended.foreseen))
+
+
+def test_sound_parts_are_moved_only_when_asked_and_told_so() -> None:
+    asked = of_state("stephenson_goods", "as repaired", move_sound_parts=True)
+    before, after = before_and_after(asked)
+    assert after <= before
+    assert any("they then follow what is wrong elsewhere" in told for told in asked.words().sentences(asked.foreseen))
+
+
+def test_readings_that_do_not_fit_move_nothing_but_the_spindle_nut() -> None:
+    """Leads that jump from notch to notch, though every part may be moved."""
+    own = engine_with("metre_gauge", {}, {"left": 1.2})
+    read = list(taken("metre_gauge", own, "left", np.random.default_rng(1)))
+    wild = [replace(r, value=r.value + 2.0 * (-1) ** i) if r.kind == "lead" else r for i, r in enumerate(read[::2])]
+    readings = Readings("wild", DRAWING, "mm", "", tuple(wild))
+    advice = advised(own, DRAWING, ["left"], readings, "diagnosis", move_sound_parts=True)
+    assert "do not fit" in advice.beliefs[0].note
+    assert {each.key for each in advice.advice.problem.adjustments} == {CENTRAL}
+
+
+def test_a_target_that_the_drawing_misses_is_held_to_what_the_drawing_gives() -> None:
+    text = Path(GAUGE).read_text(encoding="utf-8").replace("cutoff_difference = 2.0", "cutoff_difference = 0.3")
+    own = parse_engine(text, "engine.toml")
+    advice = advised(own, DRAWING, ["left", "right"], None, "diagnosis")
+    missed = [goal for goal in advice.advice.goals if goal.by_drawing]
+    assert missed
+    assert before_and_after(advice) == (0, 0)
+    assert advice.rows() == []
+    drawn = drawn_figures(as_drawn("metre_gauge"))
+    for goal in missed:
+        pair = [
+            f for f in drawn if (f.kind, f.notch, f.direction) == (goal.hold.what, goal.hold.notch, goal.hold.direction)
+        ]
+        assert goal.limit == pytest.approx(abs(drawn[pair[0]] - drawn[pair[1]]), abs=1e-9)
+
+
+# ---- what a diagnosis names -----------------------------------------------------------------------------------------
+
+
+class Said:
+    """As much of a diagnosis as names what is off."""
+
+    def __init__(self, *explanations: tuple[float, dict[tuple[str, str], float]]) -> None:
+        self.explanations = [Explanation(tuple(own), share, tuple(own.values())) for share, own in explanations]
+
+    def suspect(self, key: tuple[str, str]) -> Suspect:
+        share = sum(own.probability for own in self.explanations if key in own.keys)
+        return Suspect(key, share, 0.0, 0.0, 0.0, 1.0, 9.0, "")
+
+
+FOOT = ("expansion_link", "foot_backset")
+
+
+@pytest.mark.parametrize(
+    ("explanations", "named"),
+    [
+        ([(0.9, {ROD: 1.2})], [(ROD, 1.2, ())]),
+        (
+            [(0.5, {FOOT: 1.1}), (0.3, {ROD: 1.2})],
+            [(ROD, 1.2, (FOOT,))],
+        ),  # the one that can be put back, measured first
+        ([(0.8, {FOOT: 1.1}), (0.1, {ROD: 1.2})], [(FOOT, 1.1, ())]),  # far less likely: not named in its stead
+        ([(0.4, {}), (0.3, {ROD: 1.2})], []),
+        ([(0.4, {ROD: 1.2}), (0.3, {})], []),  # nothing may be wrong
+        ([(0.5, {ROD: 1.2, FOOT: 0.5}), (0.4, {ROD: 1.2})], [(ROD, 1.2, ())]),  # the second is not needed
+        ([(0.2, {ROD: 1.2})], []),
+        ([(0.9, {CENTRAL: 1.2})], []),  # the valve's place has no figure: it is trimmed
+    ],
+)
+def test_a_diagnosis_names_what_is_surely_off(explanations: Any, named: Any) -> None:
+    found = accused(Said(*explanations), {ROD, CENTRAL})  # type: ignore[arg-type]
+    assert [(off.key, off.by, off.alike) for off in found] == named
+
+
+# ---- choices and what they cost --------------------------------------------------------------------------------------
+
+
+def goods_problem() -> tuple[SettingProblem, Choices]:
+    """A rod that is long by three steps, its eccentric slipped, its link hung wrongly, and the valve off its place."""
+    wrong = {FORE: 3 * SIXTYFOURTH, ANGLE: 0.75, ("expansion_link", "saddle_x"): 4.0, CENTRAL: 0.9}
+    side = believed(as_drawn("stephenson_goods"), wrong)
+    off = tuple(Off(key, by) for key, by in wrong.items() if key != CENTRAL)
+    estimate = SideEstimate(side, drawn=drawn_figures(as_drawn("stephenson_goods")), off=off)
+    keys = {**given((FORE, CENTRAL), 6), **given((ANGLE,), 6)}
+    keys[ANGLE] = replace(keys[ANGLE], step=0.25, least=-1.5, most=1.5)
+    adjustments = adjustments_of(side.gear, keys, ["left"])
+    targets = engine("stephenson_goods").targets
+    return SettingProblem([estimate], adjustments, targets), advise([estimate], adjustments, targets)
+
+
+def test_each_choice_is_the_best_of_every_selection_and_every_place_of_the_valve() -> None:
+    problem, choices = goods_problem()
+    undo = {own.number: own.steps for own in put_back(problem)}
+    assert len(undo) == 2
+    ranges = [
+        range(low, high + 1) if each.trims else (undo[n], 0)
+        for n, (each, low, high) in enumerate(zip(problem.adjustments, problem.least, problem.most, strict=True))
+    ]
+    rows = np.array(list(itertools.product(*ranges)))
+    left_out = np.sum([rows[:, n] == 0 for n in undo], axis=0)
+    fewest = []
+    for name, wish in ((LEADS, Wish("lead")), (CUTOFFS, Wish("cutoff"))):
+        cost = problem.cost(rows, wish)
+        least_left = min(left_out[cost[:, 0] < 2])
+        best = min(map(tuple, cost[left_out == least_left].tolist()))
+        own = problem.cost(choices[name].steps[None], wish)[0]
+        assert tuple(own) == pytest.approx(best, abs=1e-6)
+        fewest.append(int(problem.out(problem.misses(choices[name].steps[None]))[0]))
+    wish = Wish(within=min(fewest), thrift=THRIFT)
+    best = min(map(tuple, problem.cost(rows, wish).tolist()))
+    assert tuple(problem.cost(choices[LEAST].steps[None], wish)[0]) == pytest.approx(best, abs=1e-6)
+    assert choices[LEAST].hours <= min(choices[name].hours for name in (LEADS, CUTOFFS))
+
+
+def test_choices_stand_side_by_side_with_their_hours_and_their_targets() -> None:
+    advice = of_state("stephenson_goods", "as found")
+    rows = advice.choices().rows()
+    assert {name for row in rows for name in row["choice"].split(" = ")} == {LEADS, CUTOFFS, LEAST}
+    (default,) = (row for row in rows if row["default"])
+    assert default["hours"] == 8 + 3 + 3 + 2  # eccentric, two lifting links, rod
+    least = next(row for row in rows if LEAST in row["choice"])
+    assert least["hours"] < default["hours"]
+    assert least["out"] <= default["out"]
+    with pytest.raises(lm.UnknownName, match="did you mean 'least work'"):
+        advice.choose("least")
+
+
+def test_the_cutoffs_come_first_where_the_drawing_sets_by_them() -> None:
+    """With both choices as good, the one by the drawing's own rule is taken."""
+    side = believed(as_drawn("stephenson_goods"), {CENTRAL: 3.0})
+    own = adjustments_of(side.gear, given((CENTRAL,), 8), ["left"])
+    for rule, taken_first in (("equal lead", LEADS), ("equal cutoff", CUTOFFS), ("", LEADS)):
+        found = advise([SideEstimate(side, valve_rule=rule)], own, engine("stephenson_goods").targets)
+        assert found.default == taken_first
+
+
+def test_hours_are_read_from_the_file_or_assumed() -> None:
+    table = '[adjustments]\neccentric_rod.length = { step = "1/64 in", most = "1/8 in", cost = 3.5 }\n'
+    table += 'valve.central_at = { step = "1/64 in", most = "1/8 in" }\n'
+    text = Path(GAUGE).read_text(encoding="utf-8") + table
+    own, side = parse_engine(text, "engine.toml"), as_drawn("metre_gauge")
+    found, assumed = adjustments_given(own, "engine.toml", side.gear, side.settings[0])
+    rod, valve = adjustments_of(side.gear, found, ["left"], assumed)
+    assert (rod.key, rod.hours, rod.hours_assumed) == (ROD, 3.5, False)
+    assert (valve.key, valve.hours, valve.hours_assumed) == (CENTRAL, 0.5, True)
+    for wrong in ('"3 h"', "-1", "true", "2000"):
+        with pytest.raises(FileError, match="a plain number of hours is wanted") as told:
+            parse_engine(text.replace("cost = 3.5", f"cost = {wrong}"), "engine.toml")
+        assert told.value.key == "adjustments.eccentric_rod.length.cost"
+
+
+# ---- cold and hot ---------------------------------------------------------------------------------------------------
+
+HOT = {"heat": {"spindle": 100.0}, "spindle_length": 900.0}
+
+
+def hot(**wear: Any) -> EngineAdvice:
+    own = replace(engine("metre_gauge"), adjustments={})
+    own = replace(own, states={"hot": State("hot", wear={"both": HOT | wear})})
+    return advised(own, "hot", ["left", "right"], None, "diagnosis")
+
+
+def test_a_valve_is_set_cold_so_that_it_is_right_when_its_spindle_has_grown() -> None:
+    """A spindle of 900 mm by 100 K: 900 × 100 × 11.7e-6 = 1.053 mm ahead; inside admission opens the front port so."""
+    advice = hot()
+    assert works(advice) == [("left", "valve.central_at", False), ("right", "valve.central_at", False)]
+    assert [row["amount"] for row in advice.rows()] == [-1.0, -1.0]  # two steps of half a millimetre back
+    assert advice.met
+    left = advice.foreseen[0]
+    assert left.in_service is not None
+    assert left.grows == pytest.approx(1.053, abs=1e-3)
+    for i, reading in enumerate(left.readings):
+        if reading.kind == "lead":
+            sign = 1 if reading.end == "front" else -1
+            assert left.expected[0, i] == pytest.approx(reading.value, abs=1e-9)  # as it stands, read cold
+            assert left.in_service[:, i] - left.expected[:, i] == pytest.approx(sign * 1.053, abs=1e-3)
+    told = " ".join(advice.words().sentences(advice.foreseen))
+    assert "carry the valve 1.05 mm ahead" in told
+
+
+def test_what_does_not_get_warm_has_no_figures_in_service() -> None:
+    advice = of_state("metre_gauge", "as found")
+    assert all(own.in_service is None and own.grows == 0 for own in advice.foreseen)
+
+
+def test_the_sheet_has_what_is_read_cold_beside_what_is_in_service(tmp_path: Path) -> None:
+    text = Path(GAUGE).read_text(encoding="utf-8")
+    wear = "[state.hot]\n[state.hot.both.wear]\nheat = { spindle = 100 }\nspindle_length = 900\n"
+    file, sheet = tmp_path / "engine.toml", tmp_path / "sheet.html"
+    file.write_text(text + wear, encoding="utf-8")
+    ran = CliRunner().invoke(app, ["adjust", str(file), "--state", "hot", "--sheet", str(sheet)])
+    assert ran.exit_code == 1, ran.output
+    page = sheet.read_text(encoding="utf-8")
+    assert "read cold<br>after" in page
+    assert "in<br>service" in page
+    assert "find the true dead centres" in page
+    assert "Hours in all: 1 h" in page
+
+
+# ---- the command ----------------------------------------------------------------------------------------------------
+
+
+def test_the_command_tells_another_choice_and_what_is_to_be_mended() -> None:
+    ran = CliRunner().invoke(app, ["adjust", GOODS, "--state", "as found", "--choice", LEAST, "--json"])
+    told = json.loads(ran.output)
+    assert (ran.exit_code, told["choice"]) == (1, LEAST)
+    assert [row["dimension"] for row in told["repairs"]] == ["expansion_link.saddle_x"]
+    (own,) = (row for row in told["choices"] if LEAST in row["names"])
+    assert own["work"] == [f"{row['side']} side: {row['words']}" for row in told["work"]]
+    assert own["hours"] == sum(row["hours"] for row in told["work"])
+    assert all(row["hours_assumed"] for row in told["work"])
+    ran = CliRunner().invoke(app, ["adjust", GOODS, "--state", "as found"])
+    order = [ran.output.index(words) for words in ("0. First find the true dead centres", "1. right side, put back")]
+    assert order == sorted(order)
+    assert "renew or alter it" in ran.output
+    assert "Choices (--choice takes another)" in ran.output
