@@ -113,12 +113,17 @@ def test_a_sound_engine_with_noise_keeps_its_parts(name: str, seed: int) -> None
 
 
 def test_a_slipped_eccentric_is_put_back_though_every_target_is_met() -> None:
-    """Equal leads, half as great again as drawn: no target is out, and still the eccentric is to be put back."""
+    """Equal leads, half as great again as drawn: no target is out, and still the eccentric is to be put back.
+
+    The lifting link was planted too, 1/8 in. long: the readings cannot tell it from the arm, and it can be put back.
+    """
     advice = lm.advise(lm.read_engine(GOODS), lm.read_readings(READ))
     assert before_and_after(advice) == (0, 0)
     first, *rest = advice.rows()
-    assert (first["dimension"], first["puts_back"], rest) == ("eccentrics.forward_angle", True, [])
+    assert (first["dimension"], first["puts_back"]) == ("eccentrics.forward_angle", True)
     assert first["amount"] == pytest.approx(-1.5, abs=1e-9)
+    assert [(row["dimension"], row["puts_back"]) for row in rest] == [("reversing.lifting_link", True)]
+    assert rest[0]["amount"] == pytest.approx(-1 / 8, abs=1 / 64 + 1e-9)
     assert advice.choose(LEAST).rows() == []  # the user may leave it, and is told so
     told = " ".join(advice.choose(LEAST).words().sentences(advice.foreseen))
     assert "This choice leaves it so" in told
@@ -151,7 +156,7 @@ def test_what_is_beyond_its_adjustment_is_taken_as_far_as_it_goes_and_the_rest_i
 
 
 def test_parts_that_make_up_for_one_another_are_not_put_back_to_put_more_targets_out() -> None:
-    """The foot of the link is set back, and the rod was once made longer to match: the rod alone put back would harm."""
+    """The foot of the link is set back, and the rod was once made longer to match."""
     foot = ("expansion_link", "foot_backset")
     own = engine_with("dock_shunter", {"left": {ROD: 2.4, foot: -2.4}, "right": {}}, {})
     advice = advised(own, PLANTED, ["left", "right"], None, "diagnosis")
@@ -183,8 +188,10 @@ def test_readings_that_do_not_fit_move_nothing_but_the_spindle_nut() -> None:
     """Leads that jump from notch to notch, though every part may be moved."""
     own = engine_with("metre_gauge", {}, {"left": 1.2})
     read = list(taken("metre_gauge", own, "left", np.random.default_rng(1)))
-    wild = [replace(r, value=r.value + 2.0 * (-1) ** i) if r.kind == "lead" else r for i, r in enumerate(read[::2])]
-    readings = Readings("wild", DRAWING, "mm", "", tuple(wild))
+    by = {notch: 1.5 * (-1) ** i for i, notch in enumerate(dict.fromkeys(reading.notch for reading in read))}
+    jumps = [by[own.notch] if (own.kind, own.end) == ("lead", "front") else 0.0 for own in read]
+    wild = tuple(replace(own, value=own.value + jump) for own, jump in zip(read, jumps, strict=True))
+    readings = Readings("wild", DRAWING, "mm", "", wild)
     advice = advised(own, DRAWING, ["left"], readings, "diagnosis", move_sound_parts=True)
     assert "do not fit" in advice.beliefs[0].note
     assert {each.key for each in advice.advice.problem.adjustments} == {CENTRAL}

@@ -30,7 +30,7 @@ def at_first(words: Words) -> Iterator[str]:
             yield f"{told}: measure {'both' if work.undoes.alike else 'it'} before {number} is done."
     for own in words.advice.not_put_back:
         each = words.advice.problem.adjustments[own.number]
-        why = "" if LEAST in words.advice.names else ", for put back more targets would be out"
+        why = "" if words.advice.names == (LEAST,) else ", for put back more targets would be out"
         yield (
             f"{_where(each.side)}: {_off(words, own.off)}. This choice leaves it so{why}; to put it back, "
             f"{words.done(each, own.steps)}."
