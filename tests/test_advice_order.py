@@ -24,14 +24,14 @@ from linkmotion.files.readings_file import Readings
 from linkmotion.studies.diagnosis.result import Explanation, Suspect
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import adjustments_of
-from linkmotion.studies.setting.basis import drawn_figures
+from linkmotion.studies.setting.basis import believed, drawn_figures
 from linkmotion.studies.setting.choices import CUTOFFS, LEADS, LEAST, Choices, advise
 from linkmotion.studies.setting.known import accused, put_back
 from linkmotion.studies.setting.problem import THRIFT, SettingProblem, Wish
 from linkmotion.studies.setting.side import Off, SideEstimate
 from tests.benchmarks.advice import PLANTED, Faults, engine_with, planted_readings, planted_states, taken
-from tests.planted import as_drawn
-from tests.test_setting import BACK, FORE, ROD, SIXTYFOURTH, believed, engine, given
+from tests.planted import as_drawn, engine
+from tests.test_setting import BACK, FORE, ROD, SIXTYFOURTH, given
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 GOODS, GAUGE, DOCK = (str(EXAMPLES / f"{name}.toml") for name in ("stephenson_goods", "metre_gauge", "dock_shunter"))

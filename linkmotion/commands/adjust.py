@@ -83,7 +83,8 @@ def run_adjust(request: AdjustRequest) -> int:
 
         title = f"{found.engine.name}, state {found.state!r}"
         show(advice_blocks(title, found.words(), found.foreseen, found.assumed))
-    return int(bool(found.advice.out(found.advice.held_before)))
+    allowed = found.engine.targets.lost_motion
+    return int(bool(found.advice.out(found.advice.held_before)) or any(own.lost > allowed for own in found.foreseen))
 
 
 def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:

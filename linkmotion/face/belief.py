@@ -18,7 +18,7 @@ from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, 
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
 from linkmotion.studies.setting.known import Repair, accused, off_drawing, sound_drawing, together
-from linkmotion.studies.setting.side import SideEstimate
+from linkmotion.studies.setting.side import SideEstimate, as_it_stands
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,8 +42,8 @@ class Belief:
         own = {each.off.key: each.off.by for each in repairs if each.side == self.estimate.side.side}
         undone: Mapping[Key, float] = {key: -by for key, by in own.items()}
         left = tuple(replace(off, by=off.by - own.get(off.key, 0.0)) for off in self.estimate.off)
-        cold = None if self.estimate.read_cold is None else believed(self.estimate.read_cold, undone)
-        side = believed(self.estimate.side, undone)
+        cold = None if self.estimate.read_cold is None else believed(as_it_stands(self.estimate.read_cold), undone)
+        side = believed(as_it_stands(self.estimate.side), undone)
         return replace(self, estimate=replace(self.estimate, side=side, read_cold=cold, off=left))
 
 

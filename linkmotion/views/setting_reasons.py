@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from linkmotion.studies.figures.figure import MM
+from linkmotion.studies.setting.adjustments import BOTH
 from linkmotion.studies.setting.choices import LEAST
 from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.studies.setting.known import Repair
@@ -84,19 +85,29 @@ def _off(words: Words, off: Off) -> str:
 
 def in_service(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
     """How a cold setting allows for heat."""
-    for own in foreseen:
-        if own.in_service is None:
-            continue
-        yield f"{own.side} side: it gets warm, so the targets are judged in service; readings are always taken cold."
-        if abs(own.grows) > _LEAST:
-            ahead, behind = ("ahead", "back") if own.grows > 0 else ("back", "ahead")
-            by = words.size(MM, abs(own.grows))
-            yield (
-                f"{own.side} side: warm, spindle, rods and frame grow and carry the valve {by} {ahead} (mean of all "
-                "notches). The setting allows for that: what is right in service stands so much further "
-                f"{behind} when it is read cold; the table has both."
-            )
+    warm = [own for own in foreseen if own.in_service is not None]
+    judged = "it gets warm, so the targets are judged in service; readings are always taken cold."
+    yield from of_sides((own.side, judged) for own in warm)
+    yield from of_sides((own.side, _allowed_for(words, own.grows)) for own in warm if abs(own.grows) > _LEAST)
+
+
+def _allowed_for(words: Words, grows: float) -> str:
+    ahead, behind = ("ahead", "back") if grows > 0 else ("back", "ahead")
+    return (
+        f"what grows with the heat carries the valve {words.size(MM, abs(grows))} {ahead} (mean of all notches). The "
+        f"setting allows for that: what is right in service stands so much further {behind} when it is read cold; the "
+        "table has both."
+    )
+
+
+def of_sides(told: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """Sentences with the sides of which they are, what is the same of both in one."""
+    sides: dict[str, list[str]] = {}
+    for side, sentence in told:
+        sides.setdefault(sentence, []).append(side)
+    for sentence, own in sides.items():
+        yield f"{_where(own[0] if len(own) == 1 else BOTH)}: {sentence}"
 
 
 def _where(side: str) -> str:
-    return "both sides" if side == "both" else f"{side} side"
+    return "both sides" if side == BOTH else f"{side} side"

@@ -18,7 +18,7 @@ from linkmotion.studies.setting.goals import Goal
 from linkmotion.studies.setting.side import Off
 from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
-from linkmotion.views.setting_reasons import at_first, in_service, mended
+from linkmotion.views.setting_reasons import at_first, in_service, mended, of_sides
 
 _BASES = {
     DIAGNOSIS: "the gear as estimated from the readings",
@@ -157,18 +157,19 @@ class Words:
         advice = self.advice
         before, after, count = (len(advice.out(advice.held_before)), len(advice.out(advice.held_after)),
                                 len(advice.goals))  # fmt: skip
+        when = "in service" if any(own.in_service is not None for own in foreseen) else "as it stands"
         if not count:
             yield "No target can be looked at: the readings say nothing of any figure that a target is set for."
             return
         if not advice.works:
             yield (
-                f"Leave it alone: all {count} targets looked at are met."
+                f"Leave it alone: all {count} targets of lead and cutoff are met {when}."
                 if not before
-                else f"{before} of {count} targets are out, and none of these adjustments makes it better."
+                else f"{before} of {count} targets are out {when}, and nothing that may be moved makes it better."
             )
         else:
             now, then = (str(number) if number else "none" for number in (before, after))
-            yield f"Of {count} targets looked at {now} are out as it stands; after the work {then}."
+            yield f"Of {count} targets looked at {now} are out {when}; after the work {then}."
         yield from at_first(self)
         yield from mended(self, foreseen)
         if later := [str(number) for number, work in enumerate(advice.works, 1) if work.if_need_be]:
@@ -181,8 +182,8 @@ class Words:
         yield from in_service(self, foreseen)
         if len(advice.figures) == 1:
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
-        for own in foreseen:
-            yield f"{own.side} side: by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}."
+        bases = ((own, f"by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}.") for own in foreseen)
+        yield from of_sides((own.side, basis) for own, basis in bases)
 
     def _short(self) -> Iterator[str]:
         """What cannot be met, by how much, and why."""

@@ -164,7 +164,7 @@ def _held(side: SideEvents, at: Sequence[SideEvents]) -> dict[tuple[str, str, st
 
 def _differences(sides: list[dict[tuple[str, str, str, int, str], float]]) -> dict[tuple[Any, ...], float]:
     """Between the ends of each side, and between the sides."""
-    found = {}
+    found: dict[tuple[Any, ...], float] = {}
     for what, notch, way, ways, end in sides[0]:
         for number, own in enumerate(sides):
             front, back = (own[what, notch, way, ways, each] for each in ENDS)
