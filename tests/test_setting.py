@@ -59,7 +59,7 @@ def freely(estimates: list[SideEstimate], adjustments: tuple[Adjustment, ...], t
 
 
 def found_best(problem: SettingProblem) -> Steps:
-    return best_steps(problem, BOTH_ALIKE, problem.nothing[None])
+    return best_steps(problem, BOTH_ALIKE, problem.nothing, problem.nothing == 0)
 
 
 def every_setting(problem: SettingProblem) -> Steps:
@@ -165,7 +165,7 @@ def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> 
     for j in np.flatnonzero(steps):
         assert problem.cost(np.where(np.arange(steps.size) == j, 0, steps)[None], BOTH_ALIKE)[0, 0] > 0
     linear = linearised(problem, problem.nothing, np.ones_like(steps))
-    assert not np.any(settled(problem, linear, steps, BOTH_ALIKE))
+    assert not np.any(settled(problem, linear, steps, problem.nothing == 0, BOTH_ALIKE))
 
 
 def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:

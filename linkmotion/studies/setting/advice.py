@@ -189,7 +189,7 @@ def _not_seen(problem: SettingProblem, steps: Steps, trims: NDArray[np.bool_]) -
 
 def _barrier(problem: SettingProblem, steps: Steps, free: NDArray[np.bool_]) -> str:
     """What stands in the way of the targets that are still out."""
-    if not problem.goals or problem.out(problem.misses(steps[None]))[0] == 0:
+    if not problem.goals or problem.all_met(steps):
         return ""
     if not problem.adjustments:
         return GEAR

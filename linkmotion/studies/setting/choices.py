@@ -149,7 +149,7 @@ def _base(
 
 def _closely(problem: SettingProblem, base: Steps, steps: Steps, stride: int, wish: Wish) -> Steps:
     """The best trim of a selection: none where nothing is out without, else the best near the best found."""
-    if problem.out(problem.misses(base[None]))[0] == 0:
+    if problem.all_met(base):
         return base
     if stride == 1:
         return steps
@@ -182,15 +182,15 @@ def _trims(problem: SettingProblem, stride: int, reach: int | None = None) -> St
 
 
 def _with_sound_parts(problem: SettingProblem, backs: tuple[PutBack, ...]) -> dict[str, Steps]:
-    known = problem.nothing
-    for own in backs:
-        known[own.number] = own.steps
-    if problem.out(problem.misses(known[None]))[0] == 0:
-        found = dict.fromkeys(_WISHES, known)
-    else:
-        found = {name: best_steps(problem, wish, known[None]) for name, wish in _WISHES.items()}
-    starts = np.array(list(found.values()))
-    wish = Wish(within=int(np.min(problem.out(problem.misses(starts)))), thrift=THRIFT)
+    """From what is put back, which stays so, with the other parts moved as targets that are still out ask for it."""
+    known = _with_known_parts(problem, backs)
+    every = np.ones(len(problem.adjustments), bool)
+    found: dict[str, Steps] = {}
+    for name, wish in _WISHES.items():
+        met = next((own for own in (*found.values(), known[name]) if problem.all_met(own)), None)
+        back = np.isin(range(every.size), [own.number for own in backs if known[name][own.number]])
+        found[name] = best_steps(problem, wish, known[name], ~back) if met is None else met
+    starts = np.array([*found.values(), known[LEAST]])
+    wish = Wish(within=int(np.min(problem.out(problem.misses(starts[:-1])))), thrift=THRIFT)
     start = starts[best_of(problem.cost(starts, wish))]
-    linear = linearised(problem, start, np.ones_like(start))
-    return found | {LEAST: settled(problem, linear, start, wish)}
+    return found | {LEAST: settled(problem, linearised(problem, start, np.ones_like(start)), start, every, wish)}

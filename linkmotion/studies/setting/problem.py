@@ -133,6 +133,10 @@ class SettingProblem:
         """How many targets are out, shape (S,)."""
         return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > OVER, axis=-1))
 
+    def all_met(self, steps: Steps) -> bool:
+        """Whether no target is out with some steps, shape (A,)."""
+        return bool(self.out(self.misses(steps[None]))[0] == 0)
+
     def _over(self, missed: Array, limit: Array) -> Array:
         over = np.maximum(np.abs(missed) - limit, 0.0) / self.scale
         return np.where(np.isfinite(over), over, np.inf)

@@ -51,19 +51,21 @@ class Linear:
         return self.base + steps @ self.slope.T
 
 
-def best_steps(problem: SettingProblem, wish: Wish, starts: Steps) -> Steps:
-    """The best steps found, from some starts; never worse than any of them, or than to leave everything as it is."""
-    best = better(problem, np.concatenate([problem.nothing[None], starts]), wish)
-    if not problem.rows or not problem.adjustments:
+def best_steps(problem: SettingProblem, wish: Wish, start: Steps, free: Mask) -> Steps:
+    """The best steps found of those that are free, the others as they start; never worse than the start."""
+    best = start
+    if not problem.rows or not np.any(free):
         return best
     linear = linearised(problem, best, np.maximum(1, (problem.most - problem.least) // 4))
-    weights = (_HEAVY, WEIGHT) if reachable(problem, linear, best, _all(problem)) else (WEIGHT,)
+    weights = (_HEAVY, WEIGHT) if reachable(problem, linear, best, free) else (WEIGHT,)
     for weight in weights:
         for attempt in range(_ROUNDS):
             proposed = (
-                [best] if attempt and weight == WEIGHT else _proposals(problem, linear, best, wish, weight, not attempt)
+                [best]
+                if attempt and weight == WEIGHT
+                else _proposals(problem, linear, best, free, wish, weight, not attempt)
             )
-            found = [settled(problem, linear, each, wish) for each in proposed]
+            found = [settled(problem, linear, each, free, wish) for each in proposed]
             new = better(problem, np.stack([best, *found]), wish)
             if np.array_equal(new, best):
                 break
@@ -95,41 +97,37 @@ def best_of(cost: Array) -> int:
     return int(np.lexsort((np.round(cost[:, 1], 9), cost[:, 0]))[0])
 
 
-def _all(problem: SettingProblem) -> Mask:
-    return np.ones(len(problem.adjustments), bool)
-
-
 def _proposals(
-    problem: SettingProblem, linear: Linear, start: Steps, wish: Wish, weight: float, apart: bool
+    problem: SettingProblem, linear: Linear, start: Steps, free: Mask, wish: Wish, weight: float, apart: bool
 ) -> Iterator[Steps]:
     """What the programmes propose; with both sides, each ``apart`` to begin with, and then as beside the other.
 
     All at once where something is still over that need not be.
     """
-    everything, every = _all(problem), np.ones(len(problem.rows), bool)
+    every = np.ones(len(problem.rows), bool)
     if np.any(start) and problem.cost(start[None], wish)[0, 0] == 0:
         yield start
     if len(problem.sides) == 1:
-        yield programme(problem, linear, start, everything, every, wish, weight)
+        yield programme(problem, linear, start, free, every, wish, weight)
         return
     steps = start
     if apart:
         for i, name in enumerate(side.side.side for side in problem.sides):
-            own = np.array([each.side == name for each in problem.adjustments])
+            own = free & np.array([each.side == name for each in problem.adjustments])
             steps = programme(problem, linear, steps, own, problem.of_side(i), wish, weight)
         yield steps
     for side in problem.sides:
-        own = np.array([each.on(side.side.side) for each in problem.adjustments])
+        own = free & np.array([each.on(side.side.side) for each in problem.adjustments])
         steps = programme(problem, linear, steps, own, every, wish, weight)
     yield steps
     if weight == _HEAVY and problem.price(linear.misses(steps[None]), steps[None], wish)[0, 0] > 0:
-        yield programme(problem, linear, start, everything, every, wish, weight)
+        yield programme(problem, linear, start, free, every, wish, weight)
 
 
-def settled(problem: SettingProblem, linear: Linear, steps: Steps, wish: Wish) -> Steps:
+def settled(problem: SettingProblem, linear: Linear, steps: Steps, free: Mask, wish: Wish) -> Steps:
     """The best near some steps: one or two parts moved by a step, or up to three left alone, as long as it gains."""
     for _ in range(_SETTLED):
-        near = _neighbours(problem, steps)
+        near = _neighbours(problem, steps, free)
         own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
         cost, now = problem.price(own, near, wish), problem.cost(steps[None], wish)[0, 1]
         promising = [i for i in np.lexsort((cost[:, 1], cost[:, 0])) if cost[i, 1] < now + _PROMISING]
@@ -141,11 +139,11 @@ def settled(problem: SettingProblem, linear: Linear, steps: Steps, wish: Wish) -
     return steps
 
 
-def _neighbours(problem: SettingProblem, steps: Steps) -> Steps:
-    unit = np.eye(steps.size, dtype=int)
+def _neighbours(problem: SettingProblem, steps: Steps, free: Mask) -> Steps:
+    unit = np.eye(steps.size, dtype=int)[free]
     moves = [sign * own for own in unit for sign in (1, -1)]
     moves += [a * one + b * two for one, two in combinations(unit, 2) for a in (1, -1) for b in (1, -1)]
-    moved = np.flatnonzero(steps).tolist()
+    moved = np.flatnonzero((steps != 0) & free).tolist()
     moves += [-steps * np.isin(range(steps.size), some) for n in (1, 2, 3) for some in combinations(moved, n)]
     rows = steps + np.array(moves)
     return np.asarray(rows[np.all((rows >= problem.least) & (rows <= problem.most), axis=-1)])
