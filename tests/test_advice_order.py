@@ -373,7 +373,7 @@ def test_the_sheet_has_what_is_read_cold_beside_what_is_in_service(tmp_path: Pat
     assert "read cold<br>after" in page
     assert "in<br>service" in page
     assert "find the true dead centres" in page
-    assert "Hours in all: 1 h" in page
+    assert "Hours in all, both sides: 1 h" in page
 
 
 # ---- the command ----------------------------------------------------------------------------------------------------

@@ -30,8 +30,9 @@ def setting_sheet(engine: Engine, state: str, words: Words, foreseen: list[Fores
         unit_name=UNIT_NAMES[words.unit],
         caution=CAUTION,
         assumed=assumed,
-        hours_assumed=words.hours_assumed,
-        choice=" = ".join(words.advice.names),
+        hours_assumed=bool(words.hours_assumed),
+        choice=" and ".join(words.advice.names),
+        others=words.other_choices,
         dead_centres=DEAD_CENTRES,
         pages=[_page(words, own) for own in _parted(foreseen)],
         pictures=[
@@ -52,7 +53,7 @@ def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
     numbered = enumerate(words.advice.works, 1)
     return {
         "title": f", {sides[0].side} side" if len(sides) == 1 else "",
-        "sentences": list(words.sentences(sides)),
+        "sentences": list(words.sentences(sides, most=1)),
         "works": [
             {
                 "number": number,

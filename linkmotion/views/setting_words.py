@@ -85,6 +85,16 @@ class Words:
         return f"{hours:g} h"
 
     @property
+    def other_choices(self) -> str:
+        """What else may be chosen, in one line."""
+        told = (
+            f"{' and '.join(own.names)}: {len(own.out(own.held_after))} targets out, {self.hours(own.hours)}"
+            for own in self.choices.every
+            if own is not self.advice
+        )
+        return "; ".join(told)
+
+    @property
     def hours_assumed(self) -> str:
         """Whose hours are assumed."""
         own = self.advice.problem.adjustments
@@ -152,8 +162,8 @@ class Words:
         """What a target holds, without sign unless it is a lead against the one wanted."""
         return self.size(goal.hold.unit, value if goal.hold.between == "" else abs(value))
 
-    def sentences(self, foreseen: list[Foreseen]) -> Iterator[str]:
-        """What the advice comes to, in plain words."""
+    def sentences(self, foreseen: list[Foreseen], most: int = 4) -> Iterator[str]:
+        """What the advice comes to, in plain words; of the targets that stay out the ``most`` that are worst."""
         advice = self.advice
         before, after, count = (len(advice.out(advice.held_before)), len(advice.out(advice.held_after)),
                                 len(advice.goals))  # fmt: skip
@@ -178,17 +188,17 @@ class Words:
                 "than these readings can see (the doubt in the table). Do what comes before, read again, and go on "
                 "only if a target is still out."
             )
-        yield from self._short()
+        yield from self._short(most)
         yield from in_service(self, foreseen)
         if len(advice.figures) == 1:
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
         bases = ((own, f"by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}.") for own in foreseen)
         yield from of_sides((own.side, basis) for own, basis in bases)
 
-    def _short(self) -> Iterator[str]:
+    def _short(self, most: int) -> Iterator[str]:
         """What cannot be met, by how much, and why."""
         advice, new = self.advice, set(self.advice.newly_out)
-        for k in advice.out(advice.held_after)[:4]:
+        for k in advice.out(advice.held_after)[:most]:
             goal, value = advice.goals[k], float(advice.held_after[k])
             over = self.size(goal.hold.unit, abs(value) - goal.limit)
             yield (
@@ -196,9 +206,9 @@ class Words:
                 f"{' (the drawing itself has as much)' if goal.by_drawing else ''}: over by {over}"
                 f"{'; it was within its target before' if k in new else ''}"
             )
-        more = len(advice.out(advice.held_after)) - 4
+        more = len(advice.out(advice.held_after)) - most
         if more > 0:
-            yield f"and {more} more, see the table"
+            yield f"and {more} more"
         if new:
             mended = len(set(advice.out(advice.held_before)) - set(advice.out(advice.held_after)))
             yield f"{len(new)} of these {'was' if len(new) == 1 else 'were'} within before; {mended} others are mended."

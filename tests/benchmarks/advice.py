@@ -56,7 +56,9 @@ class Case:
     undone : bool or None
         Whether the first work puts back the one planted fault; None where there is no such.
     sound_moved : list of str
-        Parts at their figure that were moved.
+        Parts at their figure that are to be moved.
+    measured_first : list of str
+        Parts at their figure that are to be moved if they are found off: the readings cannot tell them from what is.
     seconds : float
         Of one processor.
     """
@@ -67,6 +69,7 @@ class Case:
     out: dict[str, tuple[int, int]]
     undone: bool | None
     sound_moved: list[str]
+    measured_first: list[str]
     seconds: float
 
 
@@ -200,13 +203,13 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
         after = done(found, choice, truth)
         out[choice] = (targets_out(truth, name, engine.targets, truth), targets_out(after, name, engine.targets, truth))
     works = found.advice.works
-    moved = [
-        f"{w.adjustment.side} {'.'.join(w.adjustment.key)}"
-        for w in works
-        if w.adjustment.key != CENTRAL and not any(_touched(planted, w.adjustment.side, w.adjustment.key))
-    ]
+    moved: tuple[list[str], list[str]] = ([], [])
+    for w in works:
+        if w.adjustment.key != CENTRAL and not any(_touched(planted, w.adjustment.side, w.adjustment.key)):
+            to_measure = w.undoes is not None and any(k in w.undoes.alike for own in planted.values() for k in own)
+            moved[to_measure].append(f"{w.adjustment.side} {'.'.join(w.adjustment.key)}")
     undone = _undone(name, planted, works, 0.0 if readings is None else 0.4)  # mm: so near readings tell
-    return Case(name, planted, found, out, undone, moved, seconds)
+    return Case(name, planted, found, out, undone, *moved, seconds)
 
 
 def _touched(planted: Faults, side: str, key: Key) -> Iterator[bool]:
@@ -294,7 +297,7 @@ def _of_ends(
 
 
 def planted_readings(count: int, seed: int) -> Iterator[Case]:
-    """Cases by readings: one adjustable part of one side off, or none (each seventh); gear after gear."""
+    """Cases by readings: one adjustable part of a side off, a fixed one (each fourth), or none (each seventh)."""
     rng = np.random.default_rng(seed)
     while count:
         name = NAMES[count % len(NAMES)]
@@ -303,6 +306,10 @@ def planted_readings(count: int, seed: int) -> Iterator[Case]:
         own = [key for key in given if key != CENTRAL and key in numbers(drawn(name)[0].gear) and key not in slips]
         key = own[int(rng.integers(len(own)))]
         size = float(rng.choice((-1.0, 1.0)) * rng.uniform(0.5, 1.0) * given[key].most)
+        if not count % 4:
+            gear = drawn(name)[0].gear
+            fixed = [k for k in numbers(gear) if k not in given and _felt(k) and kind_of(gear, k) == "length"]
+            key = fixed[int(rng.integers(len(fixed)))]
         planted: Faults = {side: {key: size} if count % 7 else {}}
         engine = engine_with(name, planted, {})
         try:
@@ -323,11 +330,14 @@ def told(title: str, cases: Sequence[Case]) -> Iterator[str]:
     kept = [case for case in cases if not case.sound_moved]
     seconds = [case.seconds for case in cases]
     yield f"{title}: {len(cases)} cases"
+    if not cases:
+        return
     yield f"  more targets out after any choice: {len(worse)}"
     yield f"  fault within the adjustments: {len(undone)}, of which the first work puts it back: " + str(
         sum(bool(case.undone) for case in undone)
     )
-    yield f"  no part at its figure moved: {len(kept)} ({100 * len(kept) / max(len(cases), 1):.1f} %)"
+    yield f"  no part at its figure moved: {len(kept)} ({100 * len(kept) / len(cases):.1f} %)"
+    yield f"  of these to be measured first, and then found at its figure: {sum(bool(c.measured_first) for c in cases)}"
     yield f"  processor seconds: mean {np.mean(seconds):.2f}, most {np.max(seconds):.2f}"
     for case in [*worse, *(c for c in undone if not c.undone), *(c for c in cases if c.sound_moved)]:
         yield f"    {case.name} {dict(case.planted)} {case.out} {case.sound_moved} {case.advice.sentences()}"
