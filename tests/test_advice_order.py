@@ -354,7 +354,7 @@ def test_a_valve_is_set_cold_so_that_it_is_right_when_its_spindle_has_grown() ->
             assert left.expected[0, i] == pytest.approx(reading.value, abs=1e-9)  # as it stands, read cold
             assert left.in_service[:, i] - left.expected[:, i] == pytest.approx(sign * 1.053, abs=1e-3)
     told = " ".join(advice.words().sentences(advice.foreseen))
-    assert "carry the valve 1.05 mm ahead" in told
+    assert "carries the valve 1.05 mm ahead" in told
 
 
 def test_what_does_not_get_warm_has_no_figures_in_service() -> None:
