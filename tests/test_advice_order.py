@@ -184,6 +184,16 @@ def test_sound_parts_are_moved_only_when_asked_and_told_so() -> None:
     assert any("they then follow what is wrong elsewhere" in told for told in asked.words().sentences(asked.foreseen))
 
 
+def test_an_engine_without_a_nut_to_turn_is_told_what_stands_in_the_way() -> None:
+    """Only the rod can be altered, and it is not known to be off: moving it would do, if it is asked for."""
+    own = engine_with("dock_shunter", {"left": {FOOT: -2.0}}, {})
+    own = replace(own, adjustments={"eccentric_rod": {"length": {"step": "1/64 in", "most": "1/8 in"}}})
+    advice = advised(own, PLANTED, ["left"], None, "diagnosis")
+    assert (advice.rows(), advice.barrier) == ([], "sound parts")
+    asked = advised(own, PLANTED, ["left"], None, "diagnosis", move_sound_parts=True)
+    assert (asked.barrier, asked.met) == ("", True)
+
+
 def test_readings_that_do_not_fit_move_nothing_but_the_spindle_nut() -> None:
     """Leads that jump from notch to notch, though every part may be moved."""
     own = engine_with("metre_gauge", {}, {"left": 1.2})

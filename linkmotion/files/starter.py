@@ -40,7 +40,7 @@ _TAIL = """
 # general_clearance = "{fine}"    # greatest clearance at a pin as made
 # {table}.{key} = "{fine}"
 
-# What can be altered on the engine, by what least step, how far either way, at what cost in hours (for linkmotion adjust):
+# What can be altered on the engine, by what least step, how far, at what cost in hours (for linkmotion adjust):
 # [adjustments]
 # valve.central_at = {{ step = "{lead}", most = "{most}", cost = 0.5 }}
 # {table}.{key} = {{ step = "{lead}", most = "{most}", cost = 3 }}

@@ -96,8 +96,8 @@ class Words:
 
     @property
     def hours_assumed(self) -> str:
-        """Whose hours are assumed."""
-        own = self.advice.problem.adjustments
+        """The works whose hours are assumed."""
+        own = [work.adjustment for advice in self.choices.every for work in advice.works]
         assumed = {each.work.name: f"{each.work.name} {self.hours(each.hours)}" for each in own if each.hours_assumed}
         if not assumed:
             return ""

@@ -146,7 +146,7 @@ def worked_out(
         goals=problem.goals,
         held_before=held[0],
         held_after=held[1],
-        barrier=_barrier(problem, steps, free),
+        barrier=_barrier(problem, steps, free, ~np.isin(range(steps.size), list(undone))),
         at_limit=tuple(each for each, there in zip(problem.adjustments, ends, strict=True) if there),
         problem=problem,
     )
@@ -187,14 +187,14 @@ def _not_seen(problem: SettingProblem, steps: Steps, trims: NDArray[np.bool_]) -
     return np.asarray(left_out[np.argmin(np.where(bearable, at_once, np.inf))])
 
 
-def _barrier(problem: SettingProblem, steps: Steps, free: NDArray[np.bool_]) -> str:
-    """What stands in the way of the targets that are still out."""
+def _barrier(problem: SettingProblem, steps: Steps, free: NDArray[np.bool_], others: NDArray[np.bool_]) -> str:
+    """What stands in the way of the targets that are still out; ``others`` are all that are not put back."""
     if not problem.goals or problem.all_met(steps):
         return ""
     if not problem.adjustments:
         return GEAR
     linear = linearised(problem, steps, np.ones_like(steps))
     ways = [(STEPS, free, 1.0), (RANGE, free, _MORE_ROOM)]
-    if not np.all(free):
-        ways.append((SOUND_PARTS, np.ones_like(free), 1.0))
+    if np.any(others & ~free):
+        ways.append((SOUND_PARTS, others, 1.0))
     return next((told for told, own, room in ways if reachable(problem, linear, steps, own, room)), GEAR)

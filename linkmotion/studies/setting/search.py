@@ -180,6 +180,8 @@ def programme(
     """
     from scipy.optimize import milp
 
+    if not np.any(free):
+        return start
     held = np.where(free, 0, start)
     most, least = (np.maximum(room * end[free], 0.0) for end in (problem.most, -problem.least))
     g = (linear.base + linear.slope @ held) / problem.scale
