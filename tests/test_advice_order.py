@@ -402,4 +402,4 @@ def test_the_command_tells_another_choice_and_what_is_to_be_mended() -> None:
     order = [ran.output.index(words) for words in ("0. First find the true dead centres", "1. right side, put back")]
     assert order == sorted(order)
     assert "renew or alter it" in ran.output
-    assert "Choices (--choice takes another)" in ran.output
+    assert "told here: equal leads; --choice takes another" in " ".join(ran.output.split())

@@ -65,19 +65,21 @@ def work_lines(words: Words) -> Iterator[Point]:
         yield Point(told, f"{number}.")
 
 
-def _choices_table(words: Words) -> Iterator[Grid]:
-    """The choices side by side, where they differ."""
+def _choices_table(words: Words) -> Iterator[Block]:
+    """The choices side by side, where they differ; and the work of those that are not told here."""
     every = words.choices.every
     if len(every) == 1:
         return
-    columns = [Column("choice", key=True), Column("targets\nout"), Column("hours"), Column("work", left=True)]
-    table = Grid("Choices (--choice takes another)", columns)
+    columns = [Column("choice", key=True), *map(Column, ("targets\nout", "newly\nout", "pieces\nof work", "hours"))]
+    table = Grid(f"Choices (told here: {words.advice.names[0]}; --choice takes another)", columns)
     for own in every:
-        told = " and ".join(own.names) + (" (told here)" if own is words.advice else "")
-        works = "; ".join(f"{words.where(work)}: {words.done(work.adjustment, work.steps)}" for work in own.works)
-        out = str(len(own.out(own.held_after)))
-        table.row(told, out, words.hours(own.hours), works or "none", bold=own is words.advice)
+        figures = (len(own.out(own.held_after)), len(own.newly_out), len(own.works))
+        table.row(" and ".join(own.names), *map(str, figures), f"{own.hours:g}", bold=own is words.advice)
     yield table
+    for own in every:
+        if own is not words.advice:
+            works = "; ".join(f"{words.where(work)}: {words.done(work.adjustment, work.steps)}" for work in own.works)
+            yield Point(f"{' and '.join(own.names)}: {works or 'nothing is done'}.")
 
 
 def readings_table(words: Words, own: Foreseen) -> Grid:
