@@ -173,7 +173,8 @@ def test_the_engines_own_adjustments_are_used_on_its_readings() -> None:
 def test_it_is_told_which_work_puts_right_what_is_wrong(tmp_path: Path) -> None:
     shunter = EXAMPLES / "readings" / "dock_shunter.toml"
     _code, output = run(ADJUSTED, shunter)
-    assert "eccentric rod: length: 1 puts that itself right; 2 only makes up for what is left." in output
+    assert "put back (0.0976 in more than drawn), 2 h: Shorten the eccentric rod" in " ".join(output.split())
+    assert "measure it before 1 is done" in " ".join(output.split())
     assert "Do 2 only if need be" in output
     fixed = tmp_path / "engine.toml"  # the rod cannot be altered
     lines = ADJUSTED.read_text(encoding="utf-8").splitlines()
@@ -181,7 +182,7 @@ def test_it_is_told_which_work_puts_right_what_is_wrong(tmp_path: Path) -> None:
     assert len(kept) == len(lines) - 1
     fixed.write_text("\n".join(kept), encoding="utf-8")
     _code, output = run(fixed, shunter)
-    assert "eccentric rod: length, which none of these adjustments alters" in output
+    assert "eccentric rod: length is 0.0976 in more than drawn: no adjustment mends it" in " ".join(output.split())
 
 
 def test_what_is_within_its_targets_is_left_alone(shunter: Path) -> None:
@@ -196,9 +197,13 @@ def test_readings_may_be_laid_over_the_drawing(shunter: Path, taken: Path) -> No
     found = json.loads(output)
     assert [side["basis"] for side in found["sides"]] == ["drawing"]
     assert "only targets whose figures were read" in found["sides"][0]["note"]
-    assert found["work"][0]["dimension"] == "eccentric_rod.length"
+    assert [work["dimension"] for work in found["work"]] == ["valve.central_at"]  # no part is known to be off
     reading = found["sides"][0]["readings"][0]
     assert reading["expected"][0] == reading["read"]
+    _code, output = run(shunter, taken, "--basis", "drawing", "--side", "left", "--move-sound-parts", "--json")
+    found = json.loads(output)
+    assert found["moving_sound_parts"]
+    assert found["work"][0]["dimension"] == "eccentric_rod.length"
 
 
 def test_readings_that_fit_no_gear_are_not_diagnosed(shunter: Path, taken: Path, tmp_path: Path) -> None:

@@ -15,16 +15,19 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.study import diagnose
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.adjustments import (
+    Adjustment,
     Given,
     adjustments_of,
     usual_adjustments,
     work_on,
 )
-from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, advise
+from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice
 from linkmotion.studies.setting.basis import believed, readings_with, shift_to, spread_of
-from linkmotion.studies.setting.problem import SettingProblem
+from linkmotion.studies.setting.choices import advise
+from linkmotion.studies.setting.known import put_back
+from linkmotion.studies.setting.problem import SettingProblem, Wish
 from linkmotion.studies.setting.search import best_steps, linearised, settled
-from linkmotion.studies.setting.side import SideEstimate, Steps, as_it_stands, model_of
+from linkmotion.studies.setting.side import Off, SideEstimate, Steps, as_it_stands, model_of
 from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 
@@ -46,6 +49,18 @@ def given(keys: tuple[Key, ...], most: int) -> dict[Key, Given]:
     size = {"return_crank": 0.1, "eccentric": 0.25}
     steps = {key: size.get(key[0], SIXTYFOURTH) for key in keys}
     return {key: Given(step, -most * step, most * step) for key, step in steps.items()}
+
+
+BOTH_ALIKE = Wish()
+
+
+def freely(estimates: list[SideEstimate], adjustments: tuple[Adjustment, ...], targets: Targets) -> Advice:
+    """The advice where parts that stand at their figures may be moved too."""
+    return advise(estimates, adjustments, targets, move_sound_parts=True).taken
+
+
+def found_best(problem: SettingProblem) -> Steps:
+    return best_steps(problem, BOTH_ALIKE, problem.nothing, problem.nothing == 0)
 
 
 def every_setting(problem: SettingProblem) -> Steps:
@@ -73,10 +88,10 @@ def test_advice_is_what_trying_every_setting_gives(name: str) -> None:
         problem = SettingProblem(
             [SideEstimate(side)], adjustments_of(side.gear, given(SMALL[name], 3), ["left"]), engine(name).targets
         )
-        found = best_steps(problem)
-        costs = problem.cost(every_setting(problem))
+        found = found_best(problem)
+        costs = problem.cost(every_setting(problem), BOTH_ALIKE)
         best = costs[np.lexsort((costs[:, 1], costs[:, 0]))[0]]
-        own, nothing = problem.cost(np.stack([found, problem.nothing]))
+        own, nothing = problem.cost(np.stack([found, problem.nothing]), BOTH_ALIKE)
         assert own[0] == best[0] <= nothing[0]
         assert own[1] <= best[1] + 1e-6
         out += nothing[0] > 0
@@ -88,9 +103,9 @@ def test_trying_every_setting_tells_worse_advice(monkeypatch: pytest.MonkeyPatch
     side, _planted = faulty("stephenson_goods", np.random.default_rng(2), 1)
     adjustments = adjustments_of(side.gear, given(SMALL["stephenson_goods"], 3), ["left"])
     problem = SettingProblem([SideEstimate(side)], adjustments, engine("stephenson_goods").targets)
-    found = best_steps(problem)
+    found = found_best(problem)
     worse = found + np.array([1, 0, 0])
-    own, other = problem.cost(np.stack([found, worse])).tolist()
+    own, other = problem.cost(np.stack([found, worse]), BOTH_ALIKE).tolist()
     assert other > own
 
 
@@ -102,8 +117,8 @@ def test_both_sides_are_set_together() -> None:
     targets = replace(engine("stephenson_goods").targets, cutoff_difference=10.0, side_cutoff_difference=10.0)
     problem = SettingProblem([SideEstimate(side) for side in sides], adjustments, targets)
     assert any(goal.side == "" for goal in problem.goals)
-    found, nothing = problem.cost(np.stack([best_steps(problem), problem.nothing]))
-    costs = problem.cost(every_setting(problem))
+    found, nothing = problem.cost(np.stack([found_best(problem), problem.nothing]), BOTH_ALIKE)
+    costs = problem.cost(every_setting(problem), BOTH_ALIKE)
     best = costs[np.lexsort((costs[:, 1], costs[:, 0]))[0]]
     assert found[0] == best[0]
     assert found[1] <= best[1] + 1e-6 < nothing[1]
@@ -125,7 +140,7 @@ def test_between_the_sides_their_difference_is_held() -> None:
 
 def test_what_is_right_is_left_alone() -> None:
     for name in ("dock_shunter", "stephenson_goods"):
-        advice = advise([SideEstimate(as_drawn(name))], whole(name, as_drawn(name)).adjustments, engine(name).targets)
+        advice = freely([SideEstimate(as_drawn(name))], whole(name, as_drawn(name)).adjustments, engine(name).targets)
         assert advice.works == ()
         assert advice.met
         assert advice.barrier == ""
@@ -134,7 +149,7 @@ def test_what_is_right_is_left_alone() -> None:
 def test_a_part_that_is_wrong_is_put_right() -> None:
     """A rod three steps long, a spindle two steps short: that and no more is advised."""
     wrong = believed(as_drawn("dock_shunter"), {ROD: 6 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH})
-    advice = advise([SideEstimate(wrong)], whole("dock_shunter", wrong).adjustments, engine("dock_shunter").targets)
+    advice = freely([SideEstimate(wrong)], whole("dock_shunter", wrong).adjustments, engine("dock_shunter").targets)
     assert advice.met
     altered = {work.adjustment.key: work.steps for work in advice.works}
     assert set(altered) == {ROD, CENTRAL}
@@ -142,14 +157,17 @@ def test_a_part_that_is_wrong_is_put_right() -> None:
     assert list(altered)[-1] == CENTRAL  # the valve on its spindle comes last
 
 
-def test_undoing_what_may_be_wrong_is_tried() -> None:
-    """Every explanation of either side by itself, and nothing; to the nearest step, within the limits."""
-    side = as_drawn("dock_shunter")
-    faults = ({ROD: 5.8 * SIXTYFOURTH, CENTRAL: 2 * SIXTYFOURTH}, {("cylinder", "crank_radius"): 1.0}, {ROD: -9.0})
-    adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
-    problem = SettingProblem([SideEstimate(side, faults=faults)], adjustments, engine("dock_shunter").targets)
-    assert [each.key for each in problem.adjustments] == [ROD, CENTRAL]
-    assert problem.mending().tolist() == [[-6, 2], [0, 0], [8, 0]]  # a longer spindle is less of central_at
+def test_what_is_known_to_be_off_is_put_back_to_the_nearest_step_within_the_limits() -> None:
+    """The valve on its spindle has no figure to be put back to; what is nearer than half a step stands at its own."""
+    side, crank = as_drawn("dock_shunter"), ("return_crank", "angle")
+    adjustments = adjustments_of(side.gear, given((crank, ROD, CENTRAL), 8), ["left"])
+    for off, steps in (
+        ((Off(ROD, 5.8 * SIXTYFOURTH), Off(CENTRAL, 2 * SIXTYFOURTH)), {ROD: -6}),
+        ((Off(("cylinder", "crank_radius"), 1.0), Off(ROD, 0.4 * SIXTYFOURTH)), {}),
+        ((Off(ROD, -9.0), Off(crank, 0.31)), {ROD: 8, crank: -3}),
+    ):
+        problem = SettingProblem([SideEstimate(side, off=off)], adjustments, engine("dock_shunter").targets)
+        assert {problem.adjustments[own.number].key: own.steps for own in put_back(problem)} == steps
 
 
 def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> None:
@@ -160,9 +178,9 @@ def test_pieces_of_work_that_make_up_for_one_another_are_left_out_together() -> 
     for key, count in zip(rods, (3, 3, -3), strict=True):
         steps[[each.key for each in problem.adjustments].index(key)] = count
     for j in np.flatnonzero(steps):
-        assert problem.cost(np.where(np.arange(steps.size) == j, 0, steps)[None])[0, 0] > 0
+        assert problem.cost(np.where(np.arange(steps.size) == j, 0, steps)[None], BOTH_ALIKE)[0, 0] > 0
     linear = linearised(problem, problem.nothing, np.ones_like(steps))
-    assert not np.any(settled(problem, linear, steps))
+    assert not np.any(settled(problem, linear, steps, problem.nothing == 0, BOTH_ALIKE))
 
 
 def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
@@ -171,14 +189,14 @@ def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
     adjustments = adjustments_of(side.gear, given((ROD, CENTRAL), 8), ["left"])
     count = len(whole("dock_shunter", wrong).sides[0].figures)
     doubtful = SideEstimate(wrong, spread=0.15 * np.eye(count))  # mm, percent
-    advice = advise([doubtful], adjustments, engine("dock_shunter").targets)
+    advice = freely([doubtful], adjustments, engine("dock_shunter").targets)
     assert [(work.adjustment.key, work.if_need_be) for work in advice.works] == [(ROD, False), (CENTRAL, True)]
     problem, goals = advice.problem, len(advice.goals)
     bearable = problem.limit + 2 * problem.doubt
     without, neither = np.abs(problem.misses(advice.stages[[1, 0]]))[:, :goals]
     assert np.all(without <= bearable[:goals] + 1e-9)
     assert np.any(neither > bearable[:goals])
-    sure = advise([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
+    sure = freely([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
     assert not any(work.if_need_be for work in sure.works)
 
 
@@ -193,7 +211,7 @@ def test_work_that_mends_less_than_the_readings_see_can_wait() -> None:
 def test_what_stands_in_the_way_is_told(step: float, most: int, barrier: str) -> None:
     wrong = believed(as_drawn("dock_shunter"), {CENTRAL: 4.4 * SIXTYFOURTH})
     adjustments = adjustments_of(wrong.gear, {CENTRAL: Given(step, -most * step, most * step)}, ["left"])
-    advice = advise([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
+    advice = freely([SideEstimate(wrong)], adjustments, engine("dock_shunter").targets)
     assert advice.barrier == barrier
     assert advice.met == (barrier == "")
     assert sum(advice.problem.excess(advice.steps[None])[0]) <= sum(advice.problem.excess(0 * advice.steps[None])[0])
@@ -204,18 +222,19 @@ def test_a_fault_that_no_adjustment_mends_is_told() -> None:
     """A link hung from the wrong place: the cutoffs of the ends differ, and no rod length makes them alike."""
     wrong = believed(as_drawn("stephenson_goods"), {("expansion_link", "saddle_x"): 9.0})
     adjustments = adjustments_of(wrong.gear, given((FORE, BACK, CENTRAL), 8), ["left"])
-    advice = advise([SideEstimate(wrong)], adjustments, engine("stephenson_goods").targets)
+    advice = freely([SideEstimate(wrong)], adjustments, engine("stephenson_goods").targets)
     assert advice.barrier == GEAR
     out = advice.out(advice.held_after)
     assert out
     assert all(abs(advice.held_after[k]) > advice.goals[k].limit for k in out)
-    assert advice.problem.excess(advice.steps[None]).sum() < advice.problem.excess(0 * advice.steps[None]).sum()
+    every = advice.problem.misses(every_setting(advice.problem)[::5])
+    assert np.all(advice.problem.out(every) > 0)  # indeed no setting does it
 
 
 def test_cutoffs_are_not_shifted_to_make_the_ends_alike() -> None:
     """The mean of the ends stays within 3 % of the drawing's, though shifting it would take out more."""
     wrong = believed(as_drawn("stephenson_goods"), {("expansion_link", "saddle_x"): 9.0})
-    advice = advise(
+    advice = freely(
         [SideEstimate(wrong)], whole("stephenson_goods", wrong).adjustments, engine("stephenson_goods").targets
     )
     figures = advice.figures["left"]
@@ -232,8 +251,8 @@ def test_advice_is_never_worse_than_doing_nothing(name: str) -> None:
     for _ in range(2):
         side, _planted = faulty(name, rng, 2)
         problem = whole(name, side)
-        over = problem.excess(np.stack([problem.nothing, best_steps(problem)])).sum(axis=1)
-        assert over[1] <= over[0] + 1e-9
+        nothing, found = problem.out(problem.misses(np.stack([problem.nothing, found_best(problem)])))
+        assert found <= nothing
 
 
 # ---- from readings to the engine -------------------------------------------------------------------------------------
@@ -250,10 +269,10 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     spread = spread_of(estimate, found.keys, found.covariance)
     few = adjustments_of(side.gear, given(SMALL[name], 3), ["left"])
     truth = SettingProblem([SideEstimate(side)], few, engine(name).targets)
-    advice = advise([SideEstimate(estimate, None, spread)], few, engine(name).targets)
+    advice = freely([SideEstimate(estimate, None, spread)], few, engine(name).targets)
     nothing, advised = truth.excess(np.stack([truth.nothing, advice.steps])).sum(axis=1)
     assert advised <= nothing + 1e-9
-    grades = truth.cost(every_setting(truth))[:, 0]
+    grades = truth.cost(every_setting(truth), BOTH_ALIKE)[:, 0]
     if np.any(grades == 0):  # some setting of all there are meets every target
         assert advised == 0
     foreseen = readings_with(estimate, taken, advice.problem.adjustments, advice.stages, as_read=False)[-1]
@@ -270,7 +289,7 @@ def test_readings_laid_over_the_drawing_come_true(name: str) -> None:
     taken = tuple(reading for reading in readings(side) if reading.kind == "lead")
     estimate = SideEstimate(as_drawn(name), shift_to(as_drawn(name), taken))
     problem = whole(name, side)
-    advice = advise([estimate], problem.adjustments, engine(name).targets)
+    advice = freely([estimate], problem.adjustments, engine(name).targets)
     assert {goal.hold.what for goal in advice.goals} == {"lead"}  # nothing is said of what was not read
     assert advice.met
     foreseen = readings_with(estimate.side, taken, problem.adjustments, advice.stages, as_read=True)
@@ -393,6 +412,6 @@ def test_spindle_moved_by_half_the_difference_makes_the_leads_alike() -> None:
     """The rule of halving the difference, for a spindle: the advice gives it in 64ths."""
     side = events_of(made(1 / 16, 3 / 16, 1.0))
     targets = Targets(lead_difference=0.05, cutoff_difference=100.0)
-    advice = advise([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 8), ["left"]), targets)
+    advice = freely([SideEstimate(side)], adjustments_of(side.gear, given((CENTRAL,), 8), ["left"]), targets)
     assert advice.steps.tolist() == [-4]
     assert advice.met

@@ -68,12 +68,12 @@ def test_work_that_is_seen_cannot_wait_on_whichever_side_of_nothing_the_fault_li
 
     def problem(wrong: float) -> Any:
         return SimpleNamespace(
-            doubt=np.array([0.1]), limit=np.array([0.15]), efforts=np.array([1.0]),
+            doubt=np.array([0.1]), limit=np.array([0.15]), hours=np.array([1.0]),
             misses=lambda steps: sign * (wrong - 0.3 * np.asarray(steps, float)),
         )  # fmt: skip
 
-    assert _not_seen(problem(0.9), np.array([3])).tolist() == [False]
-    assert _not_seen(problem(0.3), np.array([1])).tolist() == [True]
+    assert _not_seen(problem(0.9), np.array([3]), np.array([True])).tolist() == [False]
+    assert _not_seen(problem(0.3), np.array([1]), np.array([True])).tolist() == [True]
 
 
 @pytest.mark.parametrize(("likely", "told"), [(0.0099, False), (0.0101, True)])

@@ -90,6 +90,14 @@ class Basis(StrEnum):
     DRAWING = "drawing"
 
 
+class Choice(StrEnum):
+    """What a setting is to be best in."""
+
+    LEADS = "equal leads"
+    CUTOFFS = "equal cutoffs"
+    LEAST = "least work"
+
+
 @app.command()
 def adjust(
     engine: Annotated[
@@ -107,16 +115,30 @@ def adjust(
     basis: Annotated[
         Basis, typer.Option(help="set the gear as estimated from the readings, or lay them over the gear as drawn")
     ] = Basis.DIAGNOSIS,
+    choice: Annotated[
+        Choice | None,
+        typer.Option(help="which choice to tell; else whichever of the first two leaves fewer targets out"),
+    ] = None,
+    move_sound_parts: Annotated[
+        bool, typer.Option("--move-sound-parts", help="move parts that stand at their figures too, to follow others")
+    ] = False,
+    once_mended: Annotated[
+        bool, typer.Option("--once-mended", help="for the engine once what no adjustment mends is mended")
+    ] = False,
     sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)"), PAGE] = None,
     pictures: Annotated[OutputFolder, typer.Option(help="folder for plots")] = None,
     replace: Replace = False,
     json: Json = False,
 ) -> None:
-    """How to set the valves: what to alter, by how much, in order of work, and what will then be read.
+    """How to set the valves: what to put back to its drawing, how to trim the rest, and what will then be read.
 
     Ends with 0 when every target is met as it stands, 1 when one is out.
     """
     from linkmotion.commands.adjust import AdjustRequest, run_adjust
 
-    wish = AdjustRequest(engine, readings, state, side.each, basis.value, sheet, pictures, json, replace)
+    told = "" if choice is None else choice.value
+    wish = AdjustRequest(
+        engine, readings, state, side.each, basis.value, told, move_sound_parts, once_mended, sheet, pictures, json,
+        replace,
+    )  # fmt: skip
     raise typer.Exit(run_adjust(wish))

@@ -14,6 +14,7 @@ from linkmotion.files.outputs import PAGE, OutputFile, OutputFolder, Outputs
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
 from linkmotion.studies.row_figures import measured
+from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
 from linkmotion.views.printout import print_json, show
 
@@ -34,6 +35,10 @@ class AdjustRequest:
         Sides to be set.
     basis : str
         "diagnosis" or "drawing": see Foreseen.
+    choice : str
+        Which choice is told; "" the default.
+    move_sound_parts, once_mended : bool
+        See :func:`linkmotion.face.advice.advise`.
     sheet, pictures : Path or None
         HTML page to take to the engine; folder for the plots.
     json : bool
@@ -47,6 +52,9 @@ class AdjustRequest:
     state: str = DRAWING
     sides: tuple[str, ...] = SIDES
     basis: str = DIAGNOSIS
+    choice: str = ""
+    move_sound_parts: bool = False
+    once_mended: bool = False
     sheet: Path | None = None
     pictures: Path | None = None
     json: bool = False
@@ -72,12 +80,11 @@ def run_adjust(request: AdjustRequest) -> int:
         print_json("adjust", found.unit, _data(found))
     else:
         from linkmotion.views.setting_table import advice_blocks
-        from linkmotion.views.setting_words import Words
 
         title = f"{found.engine.name}, state {found.state!r}"
-        words = Words(found.advice, found.unit, found.engine.unit)
-        show(advice_blocks(title, words, found.foreseen, found.assumed))
-    return int(bool(found.advice.out(found.advice.held_before)))
+        show(advice_blocks(title, found.words(), found.foreseen, found.assumed))
+    allowed = found.engine.targets.lost_motion
+    return int(bool(found.advice.out(found.advice.held_before)) or any(own.lost > allowed for own in found.foreseen))
 
 
 def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:
@@ -90,18 +97,22 @@ def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:
     if not names:
         assert readings is not None
         raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
-    return advised(engine, state, names, readings, request.basis, str(request.engine))
+    found = advised(
+        engine, state, names, readings, request.basis, str(request.engine),
+        move_sound_parts=request.move_sound_parts, once_mended=request.once_mended,
+    )  # fmt: skip
+    return found.choose(request.choice) if request.choice else found
 
 
 def _write(found: EngineAdvice, sheet: OutputFile | None, folder: OutputFolder | None) -> None:
     if sheet is not None:
         from linkmotion.views.setting_sheet import setting_sheet
 
-        sheet.write(setting_sheet(found.engine, found.state, found.advice, found.foreseen, found.unit, found.assumed))
+        sheet.write(setting_sheet(found.engine, found.state, found.words(), found.foreseen, found.assumed))
     if folder is not None:
         from linkmotion.views.setting_plots import setting_pictures
 
-        folder.write(setting_pictures(found.advice, found.foreseen, found.unit, found.engine.unit))
+        folder.write(setting_pictures(found.words(), found.foreseen))
 
 
 def _data(found: EngineAdvice) -> dict[str, Any]:
@@ -111,12 +122,16 @@ def _data(found: EngineAdvice) -> dict[str, Any]:
     def read(own: Foreseen, i: int, reading: Reading) -> dict[str, Any]:
         where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
         expected = [measured(value, reading.unit) for value in own.expected[:, i]]
-        return where | {"unit": reading.unit, "read": measured(reading.value, reading.unit), "expected": expected}
+        warm = None if own.in_service is None else [measured(value, reading.unit) for value in own.in_service[:, i]]
+        read = {"unit": reading.unit, "read": measured(reading.value, reading.unit)}
+        return where | read | {"expected": expected, "in_service": warm}
 
     def target(k: int) -> dict[str, Any]:
         goal, unit = advice.goals[k], advice.goals[k].hold.unit
-        figures = {"limit": goal.limit, "before": advice.held_before[k], "after": advice.held_after[k],
-                   "doubt": 2 * advice.problem.doubt[k]}  # fmt: skip
+        figures = {
+            "target_limit": goal.hold.limit, "limit": goal.limit, "before": advice.held_before[k],
+            "after": advice.held_after[k], "doubt": 2 * advice.problem.doubt[k],
+        }  # fmt: skip
         named = {"target": str(goal.hold), "side": goal.side, "unit": unit}
         return named | {name: measured(value, unit) for name, value in figures.items()}
 
@@ -124,28 +139,50 @@ def _data(found: EngineAdvice) -> dict[str, Any]:
         "engine": found.engine.name,
         "state": found.state,
         "adjustments_assumed": found.assumed,
+        "moving_sound_parts": found.found.moving_sound_parts,
+        "once_mended": found.once_mended,
+        "choice": found.choice,
+        "choices": [_choice(found, own) for own in found.found.every],
+        "repairs": _repairs(found),
         "work": _work(found),
         "targets": [target(k) for k in range(len(advice.goals))],
         "all_met": advice.met,
         "barrier": advice.barrier,
         "sides": [
-            {"side": own.side, "basis": own.basis, "note": own.note,
+            {"side": own.side, "basis": own.basis, "note": own.note, "grows": measured(own.grows, MM),
              "readings": [read(own, i, reading) for i, reading in enumerate(own.readings)]}
             for own in found.foreseen
         ],
     }  # fmt: skip
 
 
+def _choice(found: EngineAdvice, own: Advice) -> dict[str, Any]:
+    words = found.words(own)
+    works = [f"{words.where(work)}: {words.work(work)}" for work in own.works]
+    figures = {"out": len(own.out(own.held_after)), "newly_out": len(own.newly_out), "hours": own.hours}
+    return {"names": list(own.names), "default": found.found.default in own.names, **figures, "work": works}
+
+
+def _repairs(found: EngineAdvice) -> list[dict[str, Any]]:
+    words = found.words()
+    return [
+        {
+            "side": own.side, "dimension": ".".join(own.off.key), "probability": own.off.sure,
+            "off": measured(own.off.by, unit := DEGREES if own.off.key in words.angles else MM), "unit": unit,
+        }
+        for own in found.found.repairs
+    ]  # fmt: skip
+
+
 def _work(found: EngineAdvice) -> list[dict[str, Any]]:
     """The work in order, as plain data."""
-    from linkmotion.views.setting_words import Words
-
-    words = Words(found.advice, found.unit, found.engine.unit)
+    words = found.words()
     rows = []
     for work in found.advice.works:
         own = work.adjustment
         unit = DEGREES if own.key in words.angles else MM
-        head = {"side": own.side, "dimension": ".".join(own.key), "steps": work.steps}
+        head = {"side": own.side, "dimension": ".".join(own.key), "kind": words.kind(work), "steps": work.steps}
+        cost = {"hours": own.hours, "hours_assumed": own.hours_assumed}
         told = {"words": words.work(work), "effect": words.effect(work), "if_need_be": work.if_need_be}
-        rows.append(head | {"amount": measured(work.amount, unit), "unit": unit} | told)
+        rows.append(head | {"amount": measured(work.amount, unit), "unit": unit} | cost | told)
     return rows

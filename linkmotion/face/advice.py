@@ -3,125 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.engine import Engine as EngineAsRead
-from linkmotion.face.diagnosis import diagnosed
+from linkmotion.face.belief import belief
 from linkmotion.face.engine import Engine
+from linkmotion.face.engine_advice import EngineAdvice as EngineAdvice
 from linkmotion.face.names import known
 from linkmotion.face.readings import ReadingsFile
-from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.adjustments_table import adjustments_given
-from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_file import Readings
-from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.diagnosis.study import TooFewReadings
-from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import adjustments_of
-from linkmotion.studies.setting.advice import Advice
-from linkmotion.studies.setting.advice import advise as advise_sides
-from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
-from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen, foresee
+from linkmotion.studies.setting.choices import Choices
+from linkmotion.studies.setting.choices import advise as advise_sides
+from linkmotion.studies.setting.foreseen import DIAGNOSIS
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting.side import SideEstimate
 
 BASES = (DIAGNOSIS, AS_READ)
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class EngineAdvice:
-    """The work that sets an engine's valves, in order, and what will then be read.
-
-    Attributes
-    ----------
-    engine : linkmotion.engine.Engine
-        As read.
-    state : str
-        State that the gear is taken to be in.
-    unit : str
-        Of readings and of lengths shown.
-    advice : Advice
-        Works, targets before and after; mm, degrees, percent of stroke.
-    foreseen : list of Foreseen
-        For each side: on what basis, and what will be read.
-    assumed : bool
-        Whether the adjustments are the usual ones, since the engine file says nothing.
-    """
-
-    engine: EngineAsRead
-    state: str
-    unit: str
-    advice: Advice
-    foreseen: list[Foreseen]
-    assumed: bool
-
-    @property
-    def met(self) -> bool:
-        """Whether every target looked at is met once the work is done."""
-        return self.advice.met
-
-    @property
-    def barrier(self) -> str:
-        """Why targets stay out: "steps" (finer ones would do), "range" (more would do) or "gear"; "" when all are met.
-
-        "gear": these adjustments cannot do it, however far they are taken.
-        """
-        return self.advice.barrier
-
-    @property
-    def out(self) -> int:
-        """How many targets are out once the work is done."""
-        return len(self.advice.out(self.advice.held_after))
-
-    def readings(self) -> Table:
-        """What will be read: as it is believed to stand (``now``), and with all the work done (``then``)."""
-        rows = []
-        for own in self.foreseen:
-            for number, reading in enumerate(own.readings):
-                length = reading.unit == MM
-                unit, scale = (self.unit, float(UNITS[self.unit])) if length else (reading.unit, 1.0)
-                what = {"side": own.side, "reading": str(reading), "kind": reading.kind, "read": reading.value / scale}
-                now, then = (float(own.expected[stage, number]) / scale for stage in (0, -1))
-                rows.append(what | {"now": now, "then": then, "unit": unit})
-        names = ("side", "reading", "kind", "read", "now", "then", "unit")
-        return table(f"{self.engine.name}, {self.state}: readings to come", dict.fromkeys(names, ""), rows)
-
-    def sentences(self) -> list[str]:
-        """The work in a fitter's words, in order."""
-        return [row["work"] for row in self.rows()]
-
-    def table(self) -> Table:
-        """One row for a piece of work, in the order in which it is done."""
-        from linkmotion.views.setting_words import Words
-
-        words, rows = Words(self.advice, self.unit, self.engine.unit), []
-        for work in self.advice.works:
-            own = work.adjustment
-            angle = own.key in words.angles
-            amount = work.amount / (1.0 if angle else float(UNITS[self.unit]))
-            rows.append({"work": words.work(work), "side": own.side, "dimension": ".".join(own.key), "amount": amount,
-                         "unit": "degrees" if angle else self.unit, "if_need_be": work.if_need_be})  # fmt: skip
-        names = ("work", "side", "dimension", "amount", "unit", "if_need_be")
-        return table(f"{self.engine.name}, {self.state}: setting", dict.fromkeys(names, ""), rows)
-
-    def rows(self) -> list[dict[str, Any]]:
-        """The work, a dict each."""
-        return self.table().rows()
-
-    def to_frame(self) -> Any:
-        """The work as a pandas DataFrame."""
-        return self.table().to_frame()
-
-    def __repr__(self) -> str:
-        """In one line."""
-        many = f"{len(self.advice.works)} pieces of work"
-        return one_line("EngineAdvice", self.engine.name, [self.state, many, "targets met" * self.met or "not all met"])
-
-    def _repr_html_(self) -> str:
-        return self.table()._repr_html_()
 
 
 def advise(
@@ -131,8 +31,11 @@ def advise(
     sides: Iterable[str] = SIDES,
     basis: str = DIAGNOSIS,
     adjustments: Mapping[str, Mapping[str, Any]] | None = None,
+    *,
+    move_sound_parts: bool = False,
+    once_mended: bool = False,
 ) -> EngineAdvice:
-    """Find what to alter to set the valves.
+    """Find what to alter to set the valves: what is off its drawing is put back, then the valves are trimmed.
 
     Parameters
     ----------
@@ -146,7 +49,11 @@ def advise(
         "diagnosis": the gear as estimated from the readings; "drawing": the readings laid over the gear as drawn.
     adjustments : dict, optional
         Instead of the file's [adjustments]: dimension → what stands there, such as
-        ``{"eccentric_rod.length": {"step": "1/64 in", "most": "1/8 in"}}``.
+        ``{"eccentric_rod.length": {"step": "1/64 in", "most": "1/8 in", "cost": 2}}``; ``cost`` in hours.
+    move_sound_parts : bool
+        Whether parts that stand at their figures may be moved to make up for others.
+    once_mended : bool
+        Whether it is given for the engine once what no adjustment puts back is mended.
 
     Raises
     ------
@@ -164,7 +71,7 @@ def advise(
     read = None if readings is None else readings.of(own)
     if read is not None:
         state, names = read.state, [side for side in read.sides if side in names]
-    return advised(own, state, names, read, basis)
+    return advised(own, state, names, read, basis, move_sound_parts=move_sound_parts, once_mended=once_mended)
 
 
 def _in_tables(adjustments: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
@@ -179,45 +86,33 @@ def _in_tables(adjustments: Mapping[str, Mapping[str, Any]]) -> dict[str, Any]:
 
 
 def advised(
-    engine: EngineAsRead, state: str, sides: list[str], readings: Readings | None, basis: str, file: str = ""
+    engine: EngineAsRead,
+    state: str,
+    sides: list[str],
+    readings: Readings | None,
+    basis: str,
+    file: str = "",
+    *,
+    move_sound_parts: bool = False,
+    once_mended: bool = False,
 ) -> EngineAdvice:
     """As :func:`advise`, of an engine as read; ``file`` is named in messages on its tables."""
-    found = assess(engine, state, sides).sides
-    given, assumed = adjustments_given(engine, file or engine.name, found[0].gear, found[0].settings[0])
-    drawn = {each.side: drawn_figures(each) for each in assess(engine, DRAWING, sides).sides}
-    stand = [_as_believed(engine, side, readings, basis, file) for side in found]
-    stand = [(replace(own, drawn=drawn[own.side.side]), on, note) for own, on, note in stand]
-    adjustments = adjustments_of(found[0].gear, given, sides, assumed)
-    advice = advise_sides([estimate for estimate, _on, _note in stand], adjustments, engine.targets)
-    foreseen = [
-        foresee(advice, estimate, on, readings.of(estimate.side.side) if readings else (), note)
-        for estimate, on, note in stand
-    ]
-    return EngineAdvice(engine, state, readings.unit if readings else engine.unit, advice, foreseen, assumed)
-
-
-def _as_believed(
-    engine: EngineAsRead, side: SideEvents, readings: Readings | None, basis: str, file: str
-) -> tuple[SideEstimate, str, str]:
-    """How a side is believed to stand, on what basis, and what is to be said of it."""
-    if readings is None:
-        return SideEstimate(side), STATE, ""
-    own, note = readings.of(side.side), "as was asked"
-    if basis == DIAGNOSIS:
-        try:
-            found = diagnosed(engine, readings, (side.side,), file=file)[side.side].found
-            departed = believed(side, dict(zip(found.keys, found.departures.tolist(), strict=True)))
-        except (TooFewReadings, LinkageError) as error:
-            note = f"no diagnosis: {str(error).splitlines()[0]}"
-        else:
-            if found.fits:
-                faults = tuple(dict(zip(e.keys, e.departures, strict=True)) for e in found.explanations)
-                sure = {suspect.key: suspect.probability for suspect in found.suspects}
-                spread = spread_of(departed, found.keys, found.covariance)
-                return SideEstimate(departed, None, spread, faults=faults, sure=sure), DIAGNOSIS, ""
-            note = "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first"
-    return (
-        SideEstimate(side, shift_to(side, own)),
-        AS_READ,
-        f"{note}; only targets whose figures were read are looked at",
+    beliefs = tuple(belief(engine, state, side, readings, basis, file) for side in sides)
+    first = beliefs[0].estimate.side
+    given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
+    adjustments = adjustments_of(first.gear, given, sides, assumed)
+    beliefs = tuple(
+        own.with_accused({each.key for each in adjustments if each.on(own.estimate.side.side)}) for own in beliefs
     )
+
+    def choices() -> Choices:
+        estimates = [own.estimate for own in beliefs]
+        return advise_sides(estimates, adjustments, engine.targets, move_sound_parts=move_sound_parts)
+
+    found = choices()
+    once_mended = once_mended and bool(found.repairs)
+    if once_mended:
+        beliefs = tuple(own.with_mended(found.repairs) for own in beliefs)
+        found = replace(choices(), repairs=found.repairs)
+    unit = readings.unit if readings else engine.unit
+    return EngineAdvice(engine, state, unit, found, beliefs, readings, found.default, assumed, once_mended)

@@ -5,13 +5,14 @@ Laid out like the drawing's tables::
     [adjustments.valve]
     central_at = { pitch = "1/16 in", turn = "1/6", most = "1/8 in" }   # the spindle's length: a flat of the nut
     [adjustments.eccentric_rod]
-    length = { step = "1/64 in", most = "1/8 in" }
+    length = { step = "1/64 in", most = "1/8 in", cost = 3 }            # hours
     [adjustments.expansion_link]
     trunnion_x = { step = "1/64 in", least = 0, most = "1/16 in" }      # packing can only be added
     [adjustments.reversing]
     arm_angle = { step = 0.25, most = 1 }                               # the reach rod, by the arm's angle
 
-``most`` holds either way unless ``least`` is given. Angles are degrees.
+``most`` holds either way unless ``least`` is given. Angles are degrees. ``cost`` is the hours that the work takes,
+whatever the amount; where it is not given, what is usual for such work is assumed.
 """
 
 from __future__ import annotations
@@ -29,8 +30,9 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.setting.adjustments import Given, adjustable_keys, usual_adjustments
 from linkmotion.studies.tolerances.tolerance import kind_of
 
-_KEYS = ["step", "pitch", "turn", "most", "least"]
+_KEYS = ["step", "pitch", "turn", "most", "least", "cost"]
 _MOST_STEPS = 400
+_MOST_HOURS = 1000.0
 
 
 def adjustments_given(
@@ -118,7 +120,17 @@ class _Reader:
             raise self.source.fault(where, "no step fits between these limits", "least is 0 or less, most 0 or more")
         if (most - least) / step > _MOST_STEPS:
             raise self.source.fault(where, f"{(most - least) / step:.0f} steps", "is the unit right?")
-        return Given(step, least, most, turn)
+        return Given(step, least, most, turn, self._hours(own, where))
+
+    def _hours(self, own: dict[str, Any], where: Where) -> float | None:
+        hours = own.get("cost")
+        if hours is not None and (
+            isinstance(hours, bool) or not isinstance(hours, int | float) or not 0 <= hours <= _MOST_HOURS
+        ):
+            raise self.source.fault(
+                (*where, "cost"), f"read {shown(hours)}", "a plain number of hours is wanted: cost = 2.5"
+            )
+        return None if hours is None else float(hours)
 
     def _turn(self, own: dict[str, Any], where: Where) -> float:
         read = own.get("turn", "1/6")

@@ -40,10 +40,10 @@ _TAIL = """
 # general_clearance = "{fine}"    # greatest clearance at a pin as made
 # {table}.{key} = "{fine}"
 
-# What can be altered on the engine, by what least step, how far either way (for linkmotion adjust):
+# What can be altered on the engine, by what least step, how far, at what cost in hours (for linkmotion adjust):
 # [adjustments]
-# valve.central_at = {{ step = "{lead}", most = "{most}" }}
-# {table}.{key} = {{ step = "{lead}", most = "{most}" }}
+# valve.central_at = {{ step = "{lead}", most = "{most}", cost = 0.5 }}
+# {table}.{key} = {{ step = "{lead}", most = "{most}", cost = 3 }}
 {cleanup}
 # A state holds only what differs from the drawing; both sides alike, or one side:
 # [state."as found"]

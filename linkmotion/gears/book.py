@@ -109,7 +109,7 @@ class Valve:
         "place of the spindle pin along its line with the valve central",
         None,
         signed=True,
-        work=lengthened("valve spindle", 6, 1.0, way=-1),
+        work=lengthened("valve spindle", 6, 0.5, way=-1),
     )
     set_by: str | None = one_of(
         "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None

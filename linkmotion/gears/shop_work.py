@@ -1,7 +1,7 @@
 """The work by which a dimension is altered on an engine, in the words of the shop.
 
-Steps, limits and effort are what is usual; what an engine really has is for its file to say. Nothing here has a
-source: it is common practice.
+Steps, limits and hours are what is usual, from memory; what an engine really has is for its file to say. Nothing here
+has a source: it is common practice.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ class ShopWork:
         What is done for a positive and a negative amount, with ``{}`` for the amount.
     order : int
         Place in the order of work: what upsets everything after it comes first, the valve on its spindle last.
-    effort : float
-        Cost of doing it at all, a locknut on the spindle being 1.
+    hours : float
+        Cost of doing it at all, whatever the amount.
     inches, mm, degrees : (float, int)
         Usual step in the unit (inches for files of inches), and most steps either way.
     shared : bool
@@ -37,7 +37,7 @@ class ShopWork:
     more: str
     less: str
     order: int
-    effort: float
+    hours: float
     inches: tuple[float, int] = (1 / 64, 8)
     mm: tuple[float, int] = (0.5, 6)
     degrees: tuple[float, int] = (0.25, 6)
@@ -46,13 +46,13 @@ class ShopWork:
     way: int = 1
 
 
-def lengthened(name: str, order: int, effort: float, *, way: int = 1, offered: bool = True) -> ShopWork:
+def lengthened(name: str, order: int, hours: float, *, way: int = 1, offered: bool = True) -> ShopWork:
     """A rod that is set longer or shorter."""
     more, less = f"lengthen the {name} by {{}}", f"shorten the {name} by {{}}"
-    return ShopWork(name, more, less, order, effort, way=way, offered=offered)
+    return ShopWork(name, more, less, order, hours, way=way, offered=offered)
 
 
 def turned_upon(name: str, upon: str, *, offered: bool = True) -> ShopWork:
     """An eccentric that is turned on its axle and keyed afresh."""
     words = f"turn the {name} on its {upon} so that it stands {{}} further"
-    return ShopWork(name, f"{words} ahead", f"{words} back", 2, 4.0, offered=offered)
+    return ShopWork(name, f"{words} ahead", f"{words} back", 2, 8.0, offered=offered)

@@ -43,7 +43,7 @@ _KEYED_AFRESH = ShopWork(
     "turn the return crank on the crank pin, its pin {} further ahead",
     "turn the return crank on the crank pin, its pin {} further back",
     2,
-    4.0,
+    6.0,
     degrees=(0.1, 10),
 )
 _PACKED_FORWARD = ShopWork(

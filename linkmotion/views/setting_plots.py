@@ -9,7 +9,6 @@ import numpy as np
 
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
-from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.setting_words import Words
@@ -18,9 +17,9 @@ from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new,
 _UNITS = {MM: "", PERCENT: "percent of stroke", DEGREES: "degrees"}
 
 
-def setting_pictures(advice: Advice, foreseen: list[Foreseen], unit: str, shop: str) -> dict[str, bytes]:
+def setting_pictures(words: Words, foreseen: list[Foreseen]) -> dict[str, bytes]:
     """Every side's plots as SVG files, by name."""
-    found, words = {}, Words(advice, unit, shop)
+    found = {}
     for own in foreseen:
         for plan in plans(words, own):
             found[f"{own.side}-{plan.name}.svg"] = drawn(plan).svg

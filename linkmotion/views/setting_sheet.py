@@ -9,10 +9,10 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import STATE, Foreseen
 from linkmotion.views.pictures import drawn
 from linkmotion.views.setting_plots import plans, short
+from linkmotion.views.setting_reasons import DEAD_CENTRES
 from linkmotion.views.setting_table import stages_of
 from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION
@@ -21,18 +21,19 @@ _AGREES = 2.0 * 2**0.5  # standard deviations between two takings of one reading
 _MOST_ROWS = 26  # readings that one page holds with room to write in; of more, each side has a page of its own
 
 
-def setting_sheet(
-    engine: Engine, state: str, advice: Advice, foreseen: list[Foreseen], unit: str, assumed: bool
-) -> str:
+def setting_sheet(engine: Engine, state: str, words: Words, foreseen: list[Foreseen], assumed: bool) -> str:
     """The page, as HTML."""
-    words = Words(advice, unit, engine.unit)
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     return pages.get_template("setting_sheet.html").render(
         engine=engine,
         state=state,
-        unit_name=UNIT_NAMES[unit],
+        unit_name=UNIT_NAMES[words.unit],
         caution=CAUTION,
         assumed=assumed,
+        hours_assumed=bool(words.hours_assumed),
+        choice=" and ".join(words.advice.names),
+        others=words.other_choices,
+        dead_centres=DEAD_CENTRES,
         pages=[_page(words, own) for own in _parted(foreseen)],
         pictures=[
             {"title": plan.title, "words": plan.words, "data": drawn(plan).data}
@@ -52,12 +53,21 @@ def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
     numbered = enumerate(words.advice.works, 1)
     return {
         "title": f", {sides[0].side} side" if len(sides) == 1 else "",
-        "sentences": list(words.sentences(sides)),
+        "sentences": list(words.sentences(sides, most=1)),
         "works": [
-            {"number": number, "where": words.where(work), "words": words.work(work), "effect": words.effect(work)}
+            {
+                "number": number,
+                "where": words.where(work),
+                "kind": words.kind(work),
+                "off": words.more_than_drawn(work.undoes) if work.undoes else "",
+                "words": words.work(work),
+                "hours": words.hours(work.adjustment.hours),
+                "effect": words.effect(work),
+            }
             for number, work in numbered
             if any(work.adjustment.on(own.side) for own in sides)
         ],
+        "hours": words.hours(words.advice.hours),
         "sides": [_side(words, own) for own in sides],
         "dense": sum(len(own.readings) for own in sides) > _MOST_ROWS,
     }
@@ -70,6 +80,7 @@ def _side(words: Words, own: Foreseen) -> dict[str, Any]:
         "read": "by the file" if own.basis == STATE else "read",
         "stages": stages,
         "agrees": own.basis != STATE,
+        "warm": own.in_service is not None,
         "rows": list(_rows(words, own, stages)),
     }
 
@@ -81,5 +92,6 @@ def _rows(words: Words, own: Foreseen, stages: list[int]) -> Iterator[dict[str, 
             "unit": words.unit_of(reading),
             "read": words.reading(reading, reading.value),
             "expected": [words.reading(reading, float(own.expected[stage, i])) for stage in stages],
+            "warm": "" if own.in_service is None else words.reading(reading, float(own.in_service[-1, i])),
             "agrees": words.reading(reading, _AGREES * reading.sigma),
         }

@@ -8,6 +8,7 @@ from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.views.diagnosis_view import READING, reading_cells
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
+from linkmotion.views.setting_reasons import DEAD_CENTRES
 from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION
 
@@ -25,6 +26,7 @@ def advice_blocks(title: str, words: Words, foreseen: list[Foreseen], assumed: b
     yield Answer(_answer(words, answer))
     if words.advice.works:
         yield Heading(f"{title}: work, in order")
+        yield Point(DEAD_CENTRES, "0.")
         yield from work_lines(words)
         yield Aside(_LEGEND)
     else:
@@ -33,6 +35,9 @@ def advice_blocks(title: str, words: Words, foreseen: list[Foreseen], assumed: b
         yield Point(sentence.removeprefix(f"{OUT} "), OUT if sentence.startswith(OUT) else "·")
     if assumed:
         yield Point(_ASSUMED)
+    if words.hours_assumed and any(advice.works for advice in words.choices.every):
+        yield Point(words.hours_assumed)
+    yield from _choices_table(words)
     for own in foreseen:
         yield readings_table(words, own)
     yield from _goals_table(words)
@@ -54,7 +59,27 @@ def work_lines(words: Words) -> Iterator[Point]:
     """The work, in order: what to do, and what it gives by itself."""
     for number, work in enumerate(words.advice.works, 1):
         done, by_itself = words.work(work), words.effect(work)
-        yield Point(f"{words.where(work)}: {done}. By itself: {by_itself}.", f"{number}.")
+        hours = words.hours(work.adjustment.hours)
+        kind = words.kind(work) + (f" ({words.more_than_drawn(work.undoes)})" if work.undoes else "")
+        told = f"{words.where(work)}, {kind}, {hours}: {done}. By itself: {by_itself}."
+        yield Point(told, f"{number}.")
+
+
+def _choices_table(words: Words) -> Iterator[Block]:
+    """The choices side by side, where they differ; and the work of those that are not told here."""
+    every = words.choices.every
+    if len(every) == 1:
+        return
+    columns = [Column("choice", key=True), *map(Column, ("targets\nout", "newly\nout", "pieces\nof work", "hours"))]
+    table = Grid(f"Choices (told here: {words.advice.names[0]}; --choice takes another)", columns)
+    for own in every:
+        figures = (len(own.out(own.held_after)), len(own.newly_out), len(own.works))
+        table.row(" and ".join(own.names), *map(str, figures), f"{own.hours:g}", bold=own is words.advice)
+    yield table
+    for own in every:
+        if own is not words.advice:
+            works = "; ".join(f"{words.where(work)}: {words.done(work.adjustment, work.steps)}" for work in own.works)
+            yield Point(f"{' and '.join(own.names)}: {works or 'nothing is done'}.")
 
 
 def readings_table(words: Words, own: Foreseen) -> Grid:
@@ -62,12 +87,15 @@ def readings_table(words: Words, own: Foreseen) -> Grid:
     stages, estimated = stages_of(words, own), own.basis == "diagnosis"
     columns = [Column("", left=True), Column("read" if own.basis != "state" else "by the\nfile")]
     columns += [Column("gear as\nestimated", "esti-\nmated")] if estimated else []
-    columns += [Column(f"after\n{stage}") for stage in stages]
+    cold = "cold, " * (own.in_service is not None)
+    columns += [Column(f"{cold}after\n{stage}") for stage in stages]
+    columns += [Column("in\nservice")] if own.in_service is not None else []
     table = Grid(f"{own.side} side: what should be read", [*READING, *columns])
     for i, reading in enumerate(own.readings):
         cells = [words.reading(reading, reading.value)]
         cells += [words.reading(reading, float(own.expected[0, i]))] if estimated else []
         cells += [words.reading(reading, float(own.expected[stage, i])) for stage in stages]
+        cells += [] if own.in_service is None else [words.reading(reading, float(own.in_service[-1, i]))]
         table.row(*reading_cells(reading), words.unit_of(reading), *cells)
     return table
 
@@ -94,7 +122,7 @@ def _goals_table(words: Words) -> Iterator[Grid]:
     for k in listed[: max(_GOALS, len(still))]:
         goal = advice.goals[k]
         doubt = 2 * float(advice.problem.doubt[k])
-        cells = [words.size(goal.hold.unit, goal.limit)]
+        cells = [words.size(goal.hold.unit, goal.limit) + "*" * goal.by_drawing]
         cells += [words.held(goal, float(held[k])) for held in (advice.held_before, advice.held_after)]
         cells.append(f"± {words.size(goal.hold.unit, doubt)}" if doubt else "–")
         table.row(words.goal(goal), *cells, bold=k in out)

@@ -11,12 +11,14 @@ import numpy as np
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
-from linkmotion.studies.setting.advice import GEAR, RANGE, STEPS, Advice, Work
+from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS, Advice, Work
+from linkmotion.studies.setting.choices import Choices
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting.goals import Goal
+from linkmotion.studies.setting.side import Off
 from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
-from linkmotion.views.diagnosis_view import named as suspect_named
+from linkmotion.views.setting_reasons import at_first, in_service, mended, of_sides
 
 _BASES = {
     DIAGNOSIS: "the gear as estimated from the readings",
@@ -24,11 +26,12 @@ _BASES = {
     "state": "the gear as its file has it; nothing was read",
 }
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
-_SURE = 0.8  # that a dimension is wrong, before it is said which work puts it right
 _FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
 _WHY = {
     STEPS: "Finer steps would do it: the least steps given are too coarse.",
     RANGE: "More of these adjustments would do it than their limits allow.",
+    SOUND_PARTS: "Moving parts that stand at their figures would do it, if you ask for that (--move-sound-parts); the "
+    "part that is wrong is better mended.",
     GEAR: "These adjustments cannot do it, however far they are taken, while the leads and cutoffs of every notch stay "
     "near the drawing's: something else is not as it should be.",
 }
@@ -37,20 +40,21 @@ _WHY = {
 class Words:
     """How figures of an advice are written: readings in one unit, what is altered in that of the steps (``shop``)."""
 
-    def __init__(self, advice: Advice, unit: str, shop: str = "") -> None:
-        self.advice, self.unit, self.shop = advice, unit, shop or unit
-        gear = advice.problem.sides[0].side.gear
-        self.angles = {each.key for each in advice.problem.adjustments if kind_of(gear, each.key) == "angle"}
+    def __init__(self, choices: Choices, advice: Advice, unit: str, shop: str = "", once_mended: bool = False) -> None:
+        self.choices, self.advice, self.once_mended = choices, advice, once_mended
+        self.unit, self.shop = unit, shop or unit
+        self.gear = advice.problem.sides[0].side.gear
+        own = {each.key for each in advice.problem.adjustments}
+        own |= {off.key for estimate in advice.problem.estimates for off in estimate.off}
+        own |= {repair.off.key for repair in choices.repairs}
+        self.angles = {key for key in own if kind_of(self.gear, key) == "angle"}
 
     def amount(self, adjustment: Adjustment, size: float) -> str:
         """An amount of an adjustment, without sign."""
         size = abs(size)
         if adjustment.key in self.angles:
-            return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
-        sixtyfourths = size / float(UNITS["in"]) * 64
-        if self.shop != "mm" and abs(sixtyfourths - round(sixtyfourths)) < 1e-6:
-            return format_length(size, "in", fraction_of=64)
-        return format_length(size, self.shop)
+            return self._degrees(size)
+        return self._length(size)
 
     def steps(self, work: Work) -> str:
         """How many steps, of how much."""
@@ -66,6 +70,48 @@ class Words:
         """What is to be done, in one sentence."""
         done = f"{self.done(work.adjustment, work.steps)} ({self.steps(work)})"
         return f"If need be: {done}" if work.if_need_be else f"{done[0].upper()}{done[1:]}"
+
+    def kind(self, work: Work) -> str:
+        """What the work is for."""
+        return "put back" if work.undoes is not None else "trim"
+
+    def more_than_drawn(self, off: Off) -> str:
+        """By how much a dimension is off its drawing."""
+        size = (self._degrees if off.key in self.angles else self._length)(abs(off.by))
+        return f"{size} {'more' if off.by > 0 else 'less'} than drawn"
+
+    def hours(self, hours: float) -> str:
+        """So many hours."""
+        return f"{hours:g} h"
+
+    @property
+    def other_choices(self) -> str:
+        """What else may be chosen, in one line."""
+        told = (
+            f"{' and '.join(own.names)}: {len(own.out(own.held_after))} targets out, {self.hours(own.hours)}"
+            for own in self.choices.every
+            if own is not self.advice
+        )
+        return "; ".join(told)
+
+    @property
+    def hours_assumed(self) -> str:
+        """The works whose hours are assumed."""
+        own = [work.adjustment for advice in self.choices.every for work in advice.works]
+        assumed = {each.work.name: f"{each.work.name} {self.hours(each.hours)}" for each in own if each.hours_assumed}
+        if not assumed:
+            return ""
+        told = ", ".join(assumed.values())
+        return f"Assumed: hours of work (common practice, from memory, no source; give cost): {told}."
+
+    def _degrees(self, size: float) -> str:
+        return f"{size:.2f}".rstrip("0").rstrip(".") + "°"
+
+    def _length(self, size: float) -> str:
+        sixtyfourths = size / float(UNITS["in"]) * 64
+        if self.shop != "mm" and abs(sixtyfourths - round(sixtyfourths)) < 1e-6:
+            return format_length(size, "in", fraction_of=64)
+        return format_length(size, self.shop)
 
     def done(self, own: Adjustment, steps: int) -> str:
         """So many steps of an adjustment, in the words of the shop."""
@@ -116,82 +162,63 @@ class Words:
         """What a target holds, without sign unless it is a lead against the one wanted."""
         return self.size(goal.hold.unit, value if goal.hold.between == "" else abs(value))
 
-    def sentences(self, foreseen: list[Foreseen]) -> Iterator[str]:
-        """What the advice comes to, in plain words."""
+    def sentences(self, foreseen: list[Foreseen], most: int = 4) -> Iterator[str]:
+        """What the advice comes to, in plain words; of the targets that stay out the ``most`` that are worst."""
         advice = self.advice
         before, after, count = (len(advice.out(advice.held_before)), len(advice.out(advice.held_after)),
                                 len(advice.goals))  # fmt: skip
+        when = "in service" if any(own.in_service is not None for own in foreseen) else "as it stands"
         if not count:
             yield "No target can be looked at: the readings say nothing of any figure that a target is set for."
             return
         if not advice.works:
             yield (
-                f"Leave it alone: all {count} targets looked at are met."
+                f"Leave it alone: all {count} targets of lead and cutoff are met {when}."
                 if not before
-                else f"{before} of {count} targets are out, and none of these adjustments makes it better."
+                else f"{before} of {count} targets are out {when}, and nothing that may be moved makes it better."
             )
         else:
             now, then = (str(number) if number else "none" for number in (before, after))
-            yield f"Of {count} targets looked at {now} are out as it stands; after the work {then}."
+            yield f"Of {count} targets looked at {now} are out {when}; after the work {then}."
+        yield from at_first(self)
+        yield from mended(self, foreseen)
         if later := [str(number) for number, work in enumerate(advice.works, 1) if work.if_need_be]:
             yield (
                 f"Do {' and '.join(later)} only if need be: what {'they mend' if later[1:] else 'it mends'} is less "
                 "than these readings can see (the doubt in the table). Do what comes before, read again, and go on "
                 "only if a target is still out."
             )
-        for own in foreseen:
-            yield from mending(self, own.side)
-        yield from self._short()
+        yield from self._short(most)
+        yield from in_service(self, foreseen)
         if len(advice.figures) == 1:
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
-        for own in foreseen:
-            yield f"{own.side} side: by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}."
+        bases = ((own, f"by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}.") for own in foreseen)
+        yield from of_sides((own.side, basis) for own, basis in bases)
 
-    def _short(self) -> Iterator[str]:
+    def _short(self, most: int) -> Iterator[str]:
         """What cannot be met, by how much, and why."""
-        advice = self.advice
-        for k in advice.out(advice.held_after)[:4]:
+        advice, new = self.advice, set(self.advice.newly_out)
+        for k in advice.out(advice.held_after)[:most]:
             goal, value = advice.goals[k], float(advice.held_after[k])
             over = self.size(goal.hold.unit, abs(value) - goal.limit)
             yield (
-                f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed: "
-                f"over by {over}"
+                f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed"
+                f"{' (the drawing itself has as much)' if goal.by_drawing else ''}: over by {over}"
+                f"{'; it was within its target before' if k in new else ''}"
             )
-        more = len(advice.out(advice.held_after)) - 4
+        more = len(advice.out(advice.held_after)) - most
         if more > 0:
-            yield f"and {more} more, see the table"
+            yield f"and {more} more"
+        if new:
+            mended = len(set(advice.out(advice.held_before)) - set(advice.out(advice.held_after)))
+            yield f"{len(new)} of these {'was' if len(new) == 1 else 'were'} within before; {mended} others are mended."
+        if held := sum(goal.by_drawing for goal in advice.goals):
+            yield f"Held to what the drawing gives, since it misses them itself: {held} target{'s' * (held > 1)}."
         if advice.barrier:
             yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
         if advice.at_limit:
             names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
-
-
-def mending(words: Words, side: str) -> Iterator[str]:
-    """Which work puts right what is nearly surely wrong with a side, and which only makes up for it."""
-    problem, works = (
-        words.advice.problem,
-        [(n, w) for n, w in enumerate(words.advice.works, 1) if w.adjustment.on(side)],
-    )
-    estimate = next(own for own in problem.estimates if own.side.side == side)
-    for key, by in estimate.faults[0].items() if estimate.faults else ():
-        sure = estimate.sure[key]
-        if sure < _SURE:
-            continue
-        found = f"{side} side: what is wrong is, {100 * min(sure, 0.99):.0f} % sure, {suspect_named(key)}"
-        others = " and ".join(str(n) for n, work in works if work.adjustment.key != key)
-        makes_up = f"; {others} only make{'' if ' and ' in others else 's'} up for it" if others else ""
-        mends = [
-            n for n, work in works if work.adjustment.key == key and work.steps * work.adjustment.per_step * by < 0
-        ]
-        own = next((each for each in problem.adjustments if each.key == key and each.on(side)), None)
-        if mends:
-            rest = makes_up.replace("for it", "for what is left")
-            yield f"{found}: {mends[0]} puts that itself right{rest}."
-        elif own is None:
-            yield f"{found}, which none of these adjustments alters: mend the part itself, and read again{makes_up}."
-        elif steps := round(-by / own.per_step):
-            yield f"{found}. To put that itself right: {words.done(own, steps)}{makes_up}."
 
 
 def _more(what: str, size: float) -> str:

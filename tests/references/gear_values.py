@@ -135,7 +135,7 @@ def set_by_command(readings: str, wanted: Callable[[Any], float]) -> Callable[[N
 
     def found(_: Numbers) -> Routes:
         engine, read = GEARS / "ahrons.toml", GEARS / "readings" / f"{readings}.toml"
-        told = command("adjust", engine, read, "--side", "left", "--basis", "drawing")
+        told = command("adjust", engine, read, "--side", "left", "--basis", "drawing", "--move-sound-parts")
         assert [work["dimension"] for work in told["work"]] == ["eccentric_rod.length"]
         return {"command": wanted(told)}
 

@@ -17,7 +17,7 @@ from linkmotion.gears.plain import Eccentric, EccentricRod, PlainEccentric
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.setting.adjustments import Given, adjustments_of
-from linkmotion.studies.setting.advice import advise
+from linkmotion.studies.setting.choices import advise
 from linkmotion.studies.setting.side import SideEstimate
 from linkmotion.studies.setting.tram import find_dead_centres
 from linkmotion.studies.setting.tram_marks import Accuracy, MarkPair, halving_error
@@ -82,7 +82,8 @@ def rod_to_equal_leads(n: Numbers) -> Routes:
     for name, gear in gears(n):
         given = {ROD: Given(INCH / 64, -INCH / 4, INCH / 4)}
         targets = Targets(lead_difference=0.05, cutoff_difference=100.0)
-        advice = advise([SideEstimate(events_of(gear))], adjustments_of(gear, given, ["left"]), targets)
+        own = adjustments_of(gear, given, ["left"])
+        advice = advise([SideEstimate(events_of(gear))], own, targets, move_sound_parts=True).taken
         found[f"advice, {name}"] = -advice.works[0].amount / INCH
 
         def apart(shorter: float, gear: PlainEccentric = gear) -> float:

@@ -1,6 +1,6 @@
 """What can be altered on an engine to set its valves: each with its least step, its limits and the shop's words.
 
-The words, the usual steps and the effort stand with the key that is altered (:mod:`linkmotion.gears.shop_work`); what
+The words, the usual steps and the hours stand with the key that is altered (:mod:`linkmotion.gears.shop_work`); what
 an engine really has is for its file to say.
 """
 
@@ -15,7 +15,7 @@ from linkmotion.engine import SIDES
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.gears.shop_work import ShopWork
-from linkmotion.studies.figures.dimensions import dimensions_of
+from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 BOTH = "both"
@@ -37,11 +37,15 @@ class Adjustment:
     least, most : int
         Steps allowed, the one way and the other.
     work : ShopWork
-        Its words, order and effort.
+        Its words and order.
+    hours : float
+        What it costs to do it at all.
     turn : float
         Where the step is part of a turn of a thread: how much of a turn; else 0.
     assumed : bool
         True where the engine file does not say it.
+    hours_assumed : bool
+        True where the engine file does not give its cost.
     """
 
     key: Key
@@ -50,8 +54,15 @@ class Adjustment:
     least: int
     most: int
     work: ShopWork
+    hours: float
     turn: float = 0.0
     assumed: bool = False
+    hours_assumed: bool = True
+
+    @property
+    def trims(self) -> bool:
+        """Whether it may always be moved: the valve on its spindle, which has no figure of its own."""
+        return self.key == CENTRAL
 
     @property
     def per_step(self) -> float:
@@ -69,12 +80,13 @@ class Adjustment:
 
 @dataclass(frozen=True)
 class Given:
-    """What an engine file says of an adjustment: step and limits, mm or degrees; ``turn`` as in Adjustment."""
+    """What an engine file says of an adjustment: step and limits, mm or degrees; ``turn`` as in Adjustment; hours."""
 
     step: float
     least: float
     most: float
     turn: float = 0.0
+    hours: float | None = None
 
 
 def usual_adjustments(gear: Gear, setting: ReverserPosition, inches: bool) -> dict[Key, Given]:
@@ -111,7 +123,9 @@ def adjustments_of(
     found = []
     for key, own in given.items():
         least, most = (int(np.sign(limit) * np.floor(abs(limit) / own.step + 1e-9)) for limit in (own.least, own.most))
-        plain = Adjustment(key, BOTH, own.step, least, most, work_on(gear, key), own.turn, assumed)
+        work = work_on(gear, key)
+        hours = work.hours if own.hours is None else own.hours
+        plain = Adjustment(key, BOTH, own.step, least, most, work, hours, own.turn, assumed, own.hours is None)
         if not plain.work.shared:
             found += [replace(plain, side=side) for side in wanted]
         elif len(wanted) == len(SIDES):  # with one side alone it would alter the other unseen

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 
-from linkmotion.events import EVENTS
+from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
 from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import departed
-from linkmotion.studies.figures.figure import DEGREES, MM, Figure, Reading, as_assessed, figures_of
+from linkmotion.studies.figures.figure import DEGREES, MM, Figure, Reading, as_assessed, end_figure, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.side import Array, Steps, as_it_stands, model_of
@@ -44,13 +45,13 @@ def spread_of(side: SideEvents, keys: Sequence[Key], covariance: Array) -> Array
     return np.asarray(np.nan_to_num((values[:half] - values[half:]) / 2).T)
 
 
-def shift_to(side: SideEvents, readings: Sequence[Reading]) -> Array:
-    """What the figures of a side as drawn must have added to be those that were read, shape (F,).
+def shift_to(side: SideEvents, readings: Sequence[Reading], figures: Sequence[Figure] | None = None) -> Array:
+    """What figures (all of its own unless given) of a side must have added to be those that were read, shape (F,).
 
     NaN for figures that were not read: nothing is known of them. A lead is the same in both directions of running;
     of several readings of one figure the mean is taken, weighted by their uncertainties.
     """
-    figures = figures_of(side)
+    figures = figures_of(side) if figures is None else figures
     weight, total = np.zeros(len(figures)), np.zeros(len(figures))
     for reading in readings:
         what, size, sigma = _as_figure(side, reading)
@@ -64,8 +65,9 @@ def shift_to(side: SideEvents, readings: Sequence[Reading]) -> Array:
 
 
 def drawn_figures(side: SideEvents) -> dict[Figure, float]:
-    """Leads and cutoffs of a side as drawn, by which the levels are kept."""
-    return {figure: as_assessed(side, figure) for figure in figures_of(side) if figure.kind in ("lead", "cutoff")}
+    """Leads and cutoffs of a side as drawn: what levels are kept by, and targets that the drawing itself misses."""
+    places = product(("lead", "cutoff"), side.notches, DIRECTIONS, ENDS)
+    return {figure: as_assessed(side, figure) for figure in (end_figure(*place) for place in places)}
 
 
 def _as_figure(side: SideEvents, reading: Reading) -> tuple[str, float, float]:

@@ -1,8 +1,9 @@
 """What a setting must hold: the engine's targets, and the levels from which it must not stray.
 
-A difference between the ends can be taken out by shifting every cutoff of a notch; that is no setting. So the mean of
-the ends, of lead and of cutoff, is kept within :data:`KEPT` of the drawing's in every notch, or no further from it
-than it stands already. What is kept is common practice, no source.
+A target that the sound drawing itself misses is held to what the drawing gives. A difference between the ends can be
+taken out by shifting every cutoff of a notch; that is no setting. So the mean of the ends, of lead and of cutoff, is
+kept within :data:`KEPT` of the drawing's in every notch, or no further from it than it stands already. What is kept is
+common practice, no source.
 """
 
 from __future__ import annotations
@@ -24,15 +25,26 @@ _FINEST = {"mm": 0.02, "percent": 0.1}  # a target of nothing is measured agains
 
 @dataclass(frozen=True)
 class Goal:
-    """A target on one side, or between the sides (``side`` "")."""
+    """A target on one side, or between the sides (``side`` "").
+
+    Attributes
+    ----------
+    hold : Hold
+        The target.
+    side : str
+        Which side.
+    limit : float
+        What is allowed, mm or percent of stroke: the target, or more where the drawing itself has more.
+    """
 
     hold: Hold
     side: str
+    limit: float
 
     @property
-    def limit(self) -> float:
-        """What is allowed, mm or percent of stroke."""
-        return self.hold.limit
+    def by_drawing(self) -> bool:
+        """Whether the sound drawing itself misses the target."""
+        return self.limit > self.hold.limit
 
 
 @dataclass(frozen=True)
@@ -41,6 +53,8 @@ class Row:
 
     Attributes
     ----------
+    what : str
+        "lead" or "cutoff".
     terms : tuple of (int, float)
         Number of a figure, the sides' one after another, and its factor.
     wanted, limit, scale : float
@@ -49,6 +63,7 @@ class Row:
         The target that it is; None for a level.
     """
 
+    what: str
     terms: tuple[tuple[int, float], ...]
     wanted: float
     limit: float
@@ -56,22 +71,27 @@ class Row:
     goal: Goal | None = None
 
 
-def goal_rows(sides: Sequence[SettingSide], targets: Targets) -> Iterator[Row]:
+def goal_rows(sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, float]], targets: Targets) -> Iterator[Row]:
     """The targets of the figures that all sides have (a notch near mid gear may drive one side otherwise)."""
     first, *others = (side.figures for side in sides)
     common = tuple(figure for figure in first if all(figure in own for own in others))
+    figures = [(figure, own) for side, own in zip(sides, drawn, strict=True) for figure in side.figures]
     starts = _starts(sides)
     at = [[start + side.figures.index(figure) for figure in common] for start, side in zip(starts, sides, strict=True)]
+
+    def row(hold: Hold, terms: tuple[tuple[int, float], ...], wanted: float, side: str) -> Row:
+        known = [figures[number][1].get(figures[number][0], np.nan) for number, _ in terms]
+        has = abs(sum(factor * own for (_, factor), own in zip(terms, known, strict=True)) - wanted)
+        limit = float(np.fmax(hold.limit, has))
+        return Row(hold.what, terms, wanted, limit, max(limit, _FINEST[hold.unit]), Goal(hold, side, limit))
+
     for hold in holds(targets, common):
-        scale = max(hold.limit, _FINEST[hold.unit])
         if hold.between != "sides":
             for own, side in zip(at, sides, strict=True):
                 other = ((own[hold.other], -1.0),) if hold.between == "ends" else ()
-                goal = Goal(hold, side.side.side)
-                yield Row(((own[hold.figure], 1.0), *other), hold.wanted, hold.limit, scale, goal)
+                yield row(hold, ((own[hold.figure], 1.0), *other), hold.wanted, side.side.side)
         elif len(sides) == 2:
-            terms = ((at[0][hold.figure], 1.0), (at[1][hold.figure], -1.0))
-            yield Row(terms, 0.0, hold.limit, scale, Goal(hold, ""))
+            yield row(hold, ((at[0][hold.figure], 1.0), (at[1][hold.figure], -1.0)), 0.0, "")
 
 
 def level_rows(
@@ -90,7 +110,7 @@ def level_rows(
                 )
                 if np.isfinite(level + reference):
                     limit = max(KEPT[what], abs(level - reference))
-                    yield Row(terms, float(reference), float(limit), KEPT[what])
+                    yield Row(what, terms, float(reference), float(limit), KEPT[what])
 
 
 def _starts(sides: Sequence[SettingSide]) -> list[int]:

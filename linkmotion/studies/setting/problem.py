@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +17,29 @@ from linkmotion.studies.setting.side import Array, SettingSide, SideEstimate, St
 ROOM = (0.25, 0.5)  # of a target: kept between it and what is aimed at, by the doubt of what was read
 CARE = 10.0  # what passing an aim costs where the doubt is known, in targets; 1 where it is not
 WEIGHT = 20.0  # what passing a target costs, where not all of them can be met
-EFFORT, SMALL = 0.5, 0.1  # what touching a locknut must gain, in targets; a step beside touching the part at all
-_NOTHING = 1e-7  # of a target
-_MENDED = 4  # explanations of a side that are tried to be undone
+LESSER = 0.1  # what a row counts, beside those that a choice puts first
+AN_HOUR, SMALL = 0.5, 0.1  # what an hour's work must gain, in targets; a step beside touching the part at all
+THRIFT = 1e4  # times that where the least work is wanted: fewer hours before all else
+OVER = 1e-6  # of a target: what is over by less is met
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What a choice is to be best in.
+
+    Attributes
+    ----------
+    first : str
+        "lead" or "cutoff": whose targets are put first; "" for both alike.
+    within : int
+        So many targets out will do: fewer are not sought.
+    thrift : float
+        Times which an hour's work counts.
+    """
+
+    first: str = ""
+    within: int = 0
+    thrift: float = 1.0
 
 
 class SettingProblem:
@@ -29,6 +49,8 @@ class SettingProblem:
     ----------
     sides : tuple of SettingSide
         One or both, and how each is believed to stand (``estimates``).
+    targets : Targets
+        As given.
     adjustments : tuple of Adjustment
         A of them.
     goals : tuple of Goal
@@ -43,15 +65,16 @@ class SettingProblem:
     def __init__(self, estimates: Sequence[SideEstimate], adjustments: Sequence[Adjustment], targets: Targets) -> None:
         names = {estimate.side.side for estimate in estimates}
         self.adjustments = tuple(each for each in adjustments if each.side in names or each.side == BOTH)
+        self.estimates, self.targets = tuple(estimates), targets
         self.sides = tuple(SettingSide(estimate, self.adjustments) for estimate in estimates)
         self.least = np.array([each.least for each in self.adjustments], int)
         self.most = np.array([each.most for each in self.adjustments], int)
         now = self._figures(self.nothing[None])[0]
+        drawn = [estimate.drawn for estimate in estimates]
         targeted = [
-            row for row in goal_rows(self.sides, targets) if np.all(np.isfinite([now[n] for n, _ in row.terms]))
+            row for row in goal_rows(self.sides, drawn, targets) if np.all(np.isfinite([now[n] for n, _ in row.terms]))
         ]
-        levels = level_rows(self.sides, [estimate.drawn for estimate in estimates], now, targets)
-        self.rows = (*targeted, *levels)
+        self.rows = (*targeted, *level_rows(self.sides, drawn, now, targets))
         self.goals: tuple[Goal, ...] = tuple(row.goal for row in targeted if row.goal is not None)
         self._number, self._factor = (
             np.array([[term[part] for term in (*row.terms, (row.terms[0][0], 0.0))[:2]] for row in self.rows])
@@ -64,28 +87,12 @@ class SettingProblem:
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
-        self.estimates = tuple(estimates)
-        self.at_start = float(self._over_all(self.misses(self.nothing[None]))[0])
+        self.out_at_start = int(self.out(self.misses(self.nothing[None]))[0])
 
     @property
     def nothing(self) -> Steps:
         """Leave everything as it is."""
         return np.zeros(len(self.adjustments), int)
-
-    def mending(self) -> Steps:
-        """Steps that undo what may be wrong with each side, with nothing done to it or to the other among them."""
-        rows = []
-        for faults in product(*([{}, *estimate.faults[:_MENDED]] for estimate in self.estimates)):
-            steps = self.nothing
-            for j, each in enumerate(self.adjustments):
-                own = [
-                    fault.get(each.key, 0.0)
-                    for side, fault in zip(self.sides, faults, strict=True)
-                    if each.on(side.side.side)
-                ]
-                steps[j] = round(-float(np.mean(own)) / each.per_step)
-            rows.append(np.clip(steps, self.least, self.most))
-        return np.unique(rows, axis=0)
 
     def _figures(self, steps: Steps) -> Array:
         return np.concatenate([side.values(steps) for side in self.sides], axis=-1)
@@ -108,6 +115,10 @@ class SettingProblem:
             start = end
         return np.sqrt(found)
 
+    def along(self, slopes: Array) -> Array:
+        """What each row changes (R, D) where the figures, the sides' one after another, change by (F, D)."""
+        return np.asarray(np.einsum("rt,rtd->rd", self._factor, slopes[self._number]))
+
     def misses(self, steps: Steps) -> Array:
         """What each row holds (a difference, or a figure less what is wanted), signed, shape (S, R)."""
         if not self.rows:
@@ -118,36 +129,50 @@ class SettingProblem:
         """How far each target is over its limit, as a multiple of it, shape (S, K); infinite where an event is lost."""
         return self._over(self.misses(steps), self.limit)[:, : len(self.goals)]
 
+    def out(self, missed: Array) -> NDArray[np.int_]:
+        """How many targets are out, shape (S,)."""
+        return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > OVER, axis=-1))
+
+    def all_met(self, steps: Steps) -> bool:
+        """Whether no target is out with some steps, shape (A,)."""
+        return bool(self.out(self.misses(steps[None]))[0] == 0)
+
     def _over(self, missed: Array, limit: Array) -> Array:
         over = np.maximum(np.abs(missed) - limit, 0.0) / self.scale
         return np.where(np.isfinite(over), over, np.inf)
 
-    def _over_all(self, missed: Array) -> Array:
-        """Sum of what is over its limit, shape (S,)."""
-        return np.asarray(self._over(missed, self.limit).sum(axis=-1))
-
-    def cost(self, steps: Steps) -> Array:
+    def cost(self, steps: Steps, wish: Wish) -> Array:
         """How good steps are on the exact gear, shape (S, 2); see :meth:`price`."""
-        return self.price(self.misses(steps), steps)
+        return self.price(self.misses(steps), steps, wish)
 
-    def price(self, missed: Array, steps: Steps) -> Array:
+    def price(self, missed: Array, steps: Steps, wish: Wish) -> Array:
         """Grade first, then what it costs, shape (S, 2).
 
-        Grade 0: nothing is over; 1: no more than as it stands; 2: worse than to do nothing. The cost counts what is
-        over, what is left beyond the aims, every part touched, and a little every step.
+        Grade 0: as few targets are out as will do; 1: no more than as it stands; 2: more. The cost counts what is
+        over, what is left beyond the aims, the hours, and a little every step.
         """
-        over = self._over_all(missed)
-        grade = np.where(over <= _NOTHING, 0.0, np.where(over <= self.at_start + _NOTHING, 1.0, 2.0))
-        left = self.care * self._over(missed, self.aim).sum(axis=-1)
+        out, weight = self.out(missed), self.weight(wish)
+        grade = np.where(out <= wish.within, 0.0, np.where(out <= self.out_at_start, 1.0, 2.0))
+        over = self._over(missed, self.limit) @ weight
+        left = self.care * (self._over(missed, self.aim) @ weight)
         work = (steps != 0) @ self.efforts + np.abs(steps) @ self.per_step
-        return np.stack([grade, WEIGHT * over + left + work], axis=-1)
+        return np.stack([grade, WEIGHT * over + left + wish.thrift * work], axis=-1)
+
+    def weight(self, wish: Wish) -> Array:
+        """What each row counts, shape (R,); a level always in full."""
+        return np.array([1.0 if row.goal is None or wish.first in ("", row.what) else LESSER for row in self.rows])
+
+    @cached_property
+    def hours(self) -> Array:
+        """Cost of touching each part, hours."""
+        return np.array([each.hours for each in self.adjustments], float)
 
     @cached_property
     def efforts(self) -> Array:
-        """Cost of touching each part."""
-        return EFFORT * np.array([each.work.effort for each in self.adjustments])
+        """Cost of touching each part, in targets."""
+        return AN_HOUR * self.hours
 
     @cached_property
     def per_step(self) -> Array:
-        """Cost of a step of each."""
+        """Cost of a step of each, in targets: of works of equal hours the least amounts."""
         return SMALL * self.efforts

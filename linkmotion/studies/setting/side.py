@@ -20,6 +20,28 @@ Array = NDArray[np.float64]
 Steps = NDArray[np.int_]
 
 
+@dataclass(frozen=True)
+class Off:
+    """A dimension that is known to be off its drawing.
+
+    Attributes
+    ----------
+    key : (table, key)
+        Which.
+    by : float
+        How much more it is than drawn, mm or degrees.
+    sure : float
+        Probability that it is: 1 where the file or the gauge says so, less where a diagnosis does.
+    alike : tuple of (table, key)
+        What may be off in its stead: the readings cannot tell.
+    """
+
+    key: Key
+    by: float
+    sure: float = 1.0
+    alike: tuple[Key, ...] = ()
+
+
 @dataclass(frozen=True, eq=False)
 class SideEstimate:
     """How one side is believed to stand.
@@ -27,28 +49,39 @@ class SideEstimate:
     Attributes
     ----------
     side : SideEvents
-        Its gear; the valve stands where it is, however it was once set.
+        Its gear as its targets are judged: in service where it gets warm. The valve stands where it is, however it was
+        once set.
     shift : float array, shape (F,), or None
         What is added to the figures of that gear, so that they are those that were read; a figure with NaN is not
         looked at.
     spread : float array, shape (F, D), or None
         Doubt of the figures: their covariance is ``spread @ spread.T``.
     drawn : dict
-        Figures of the drawing, by :class:`Figure`: what the levels of lead and cutoff are kept by. Those that are
-        not given are kept by as they stand.
-    faults : tuple of dict
-        What may be wrong, likeliest first: how far each dimension is off its figure, mm and degrees; the steps that
-        undo it are tried among others.
-    sure : dict
-        Probability of each dimension that it is wrong.
+        Figures of the sound drawing, by :class:`Figure`: what the levels of lead and cutoff are kept by, and what a
+        target that the drawing misses is held to. Levels that are not given are kept as they stand.
+    off : tuple of Off
+        What is known to be off its drawing.
+    fits : bool
+        Whether what was read fits the gear; nothing but the trim rests on readings that do not.
+    read_cold : SideEvents or None
+        The side as it is read, where ``side`` is warm.
+    valve_rule : str
+        The drawing's rule for setting the valve, "equal lead" and the like; "" if there is none.
     """
 
     side: SideEvents
     shift: Array | None = None
     spread: Array | None = None
     drawn: Mapping[Figure, float] = field(default_factory=dict)
-    faults: tuple[Mapping[Key, float], ...] = ()
-    sure: Mapping[Key, float] = field(default_factory=dict)
+    off: tuple[Off, ...] = ()
+    fits: bool = True
+    read_cold: SideEvents | None = None
+    valve_rule: str = ""
+
+    @property
+    def as_read(self) -> SideEvents:
+        """The side as it is read: cold."""
+        return self.side if self.read_cold is None else self.read_cold
 
 
 class SettingSide:

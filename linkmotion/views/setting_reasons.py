@@ -1,0 +1,113 @@
+"""Why a setting is advised as it is: what it puts back, what must be mended otherwise, what heat has to do with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
+
+from linkmotion.studies.figures.figure import MM
+from linkmotion.studies.setting.adjustments import BOTH
+from linkmotion.studies.setting.choices import LEAST
+from linkmotion.studies.setting.foreseen import Foreseen
+from linkmotion.studies.setting.known import Repair
+from linkmotion.studies.setting.side import Off
+from linkmotion.views.diagnosis_view import named
+
+if TYPE_CHECKING:
+    from linkmotion.views.setting_words import Words
+
+DEAD_CENTRES = (
+    "First find the true dead centres (trammel from both sides; linkmotion tram): half a degree out there moves the "
+    "leads as much as a return crank or eccentric half a degree out."
+)
+_LEAST = 0.005  # mm: heat that carries the valve by less is not worth a word
+
+
+def at_first(words: Words) -> Iterator[str]:
+    """What of the work is not sure, and what could be put back and is not."""
+    for number, work in enumerate(words.advice.works, 1):
+        if work.undoes is not None and work.undoes.sure < 1:
+            told = f"{words.where(work)}: {named(work.undoes.key)} is {_sure(work.undoes)} to be off"
+            yield f"{told}: measure {'both' if work.undoes.alike else 'it'} before {number} is done."
+    for own in words.advice.not_put_back:
+        each = words.advice.problem.adjustments[own.number]
+        why = "" if words.advice.names == (LEAST,) else ", for put back more targets would be out"
+        yield (
+            f"{_where(each.side)}: {_off(words, own.off)}. This choice leaves it so{why}; to put it back, "
+            f"{words.done(each, own.steps)}."
+        )
+    if words.choices.moving_sound_parts:
+        yield "As you asked, parts that stand at their figures are moved too: they then follow what is wrong elsewhere."
+
+
+def _sure(off: Off) -> str:
+    """How surely a dimension is off, by the readings."""
+    sure = f"{100 * min(off.sure, 0.99):.0f} % sure by the readings"
+    others = " or ".join(named(key) for key in off.alike[:3])
+    return f"{sure} (they cannot tell it from {others})" if others else sure
+
+
+def mended(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
+    """What no adjustment mends, and whether the advice is for the engine with it or without."""
+    repairs = words.choices.repairs
+    for own in repairs:
+        yield _repair(words, own)
+    if repairs:
+        it = "that" if len(repairs) == 1 else "all that"
+        yield (
+            f"This advice is for the engine once {it} is mended; do not set it so before."
+            if words.once_mended
+            else f"This advice is for the engine with {it} left as it is; for the engine with it mended: --once-mended."
+        )
+    for each in foreseen:
+        allowed = words.advice.problem.targets.lost_motion
+        if each.lost > allowed:
+            yield (
+                f"✗ {each.side} side: lost motion {words.size(MM, each.lost)} at the spindle, "
+                f"{words.size(MM, allowed)} is allowed: no adjustment mends it; renew pins and bushes "
+                "(linkmotion wear ranks them)."
+            )
+        if each.slot_worn:
+            yield f"{each.side} side: the slot is worn, and is taken to stay so (linkmotion cleanup)."
+
+
+def _repair(words: Words, own: Repair) -> str:
+    off = f"{own.side} side: {_off(words, own.off)}"
+    if own.part:
+        off += " once it is adjusted as far as it goes"
+    told = f"{off}: no adjustment mends it; renew or alter it"
+    return f"{told}." if own.off.sure == 1 else f"{told}, when it is measured: it is {_sure(own.off)}."
+
+
+def _off(words: Words, off: Off) -> str:
+    return f"{named(off.key)} is {words.more_than_drawn(off)}"
+
+
+def in_service(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
+    """How a cold setting allows for heat."""
+    warm = [own for own in foreseen if own.in_service is not None]
+    judged = "it gets warm, so the targets are judged in service; readings are always taken cold."
+    yield from of_sides((own.side, judged) for own in warm)
+    yield from of_sides((own.side, _allowed_for(words, own.grows)) for own in warm if abs(own.grows) > _LEAST)
+
+
+def _allowed_for(words: Words, grows: float) -> str:
+    ahead, behind = ("ahead", "back") if grows > 0 else ("back", "ahead")
+    return (
+        f"what grows with the heat carries the valve {words.size(MM, abs(grows))} {ahead} (mean of all notches). The "
+        f"setting allows for that: what is right in service stands so much further {behind} when it is read cold; the "
+        "table has both."
+    )
+
+
+def of_sides(told: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """Sentences with the sides of which they are, what is the same of both in one."""
+    sides: dict[str, list[str]] = {}
+    for side, sentence in told:
+        sides.setdefault(sentence, []).append(side)
+    for sentence, own in sides.items():
+        yield f"{_where(own[0] if len(own) == 1 else BOTH)}: {sentence}"
+
+
+def _where(side: str) -> str:
+    return "both sides" if side == BOTH else f"{side} side"
