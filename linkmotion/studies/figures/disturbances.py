@@ -1,0 +1,255 @@
+r"""What the fitter's method adds to readings: unknowns of every estimate, and no faults of the gear.
+
+*Dead centre.* Each end's mark stands a small angle δ beyond the true dead centre, in forward running; it serves every
+notch and both directions. A lead read there is out by δ dx/dθ (x the valve's place), an event in degrees by -δ.
+
+*Play.* The valve hangs behind the gear by a part of the lost motion, by the way the wheel was turned to the reading.
+With c_j the clearance of joint j and g_j = dx/d(gap_j), the half width of the play is w(θ) = ½ Σ c_j \|g_j\|; the valve
+follows through backlash (:func:`linkmotion.wear.running.play`), so that it stands f w behind, f from −1 to 1 by the
+way it last moved. Of that a part λ is really so: joints that the weight of a part or a stiff gland holds to one side do
+not follow the valve. What is not known is a_j = λ c_j, which is never negative and so has a mean: a part common to the
+side, a part of each joint's own, and some scatter from reading to reading. Any figure F moves with the valve's place
+as it does against the place that is central, so a valve f w behind adds f w dF/d(central).
+
+*Valve's place on its spindle* and *axle height* are large enough to be predicted exactly with the gear's dimensions:
+here stand only how far they may be out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.events import BACKWARD, EVENTS, FORWARD
+from linkmotion.gears.sensitivity import Key, marked
+from linkmotion.linkage import Harmonics
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, Reading
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import POSITIONS, clearable, freedom
+from linkmotion.studies.figures.predict import DIE, LOST, die_height
+from linkmotion.valve import ENDS
+from linkmotion.wear.lost_motion import DIE as DIE_JOINT
+from linkmotion.wear.running import play
+
+Array = NDArray[np.float64]
+EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
+LOOSE = 0.25  # mm: clearance of every joint, at most, where nothing is said of the play
+PLACE = 6.0  # mm either way: the valve on its spindle, set by who knows whom
+SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
+# All of these are common practice, no source.
+_LAG = (0.5, np.sqrt(1 / 12))  # mean and spread of the part of the play that is taken up: anywhere from none to all
+_OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
+_SCATTER = 0.1  # of the play: from one reading to the next
+_UNEQUAL = "valve's lag"
+
+
+@dataclass(frozen=True)
+class Method:
+    """How the readings of a side were taken.
+
+    Attributes
+    ----------
+    dead_centres : dict
+        How near each end's dead centre was found, degrees either way (19 in 20); by eye where nothing is said.
+    place : float
+        How far the valve may stand from where the file has it on its spindle, mm either way.
+    """
+
+    dead_centres: Mapping[str, float] = field(default_factory=dict)
+    place: float = PLACE
+
+    def doubt(self, end: str) -> float:
+        """How near an end's dead centre was found, degrees either way."""
+        return self.dead_centres.get(end, EYE)
+
+
+@dataclass(frozen=True)
+class Loose:
+    """What is known of the play of a side before it is estimated.
+
+    Attributes
+    ----------
+    clearances : dict
+        By joint, mm: as the state or a reading of lost motion has them; else the most that is usual.
+    known : bool
+        Whether they are known, or only a bound.
+    most : float
+        Lost motion at the spindle that they come to, mm, the mean over the notches read and the wheel.
+    """
+
+    clearances: Mapping[str, float]
+    known: bool
+    most: float
+
+    @property
+    def mean(self) -> float:
+        """Mean of what the valve hangs behind, of half the lost motion."""
+        return _LAG[0] * (1.0 if self.known else 0.5)
+
+    @property
+    def spread(self) -> float:
+        """Its standard deviation: that of a part from none to all, of play that is known or anywhere from none."""
+        return float(np.sqrt(self.square - self.mean**2))
+
+    @property
+    def square(self) -> float:
+        """Mean square of the same."""
+        return (1 / 3) * (1.0 if self.known else 1 / 3)
+
+
+def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
+    """Play by the state's clearances, or by the lost motion that was read, or as is usual.
+
+    Clearances that a state gives say how the joints compare; a reading of lost motion says how much it is in all.
+    """
+    notches = dict.fromkeys(reading.notch for reading in readings)
+    joints = clearable(side.gear)
+    free = freedom(side, notches, joints)
+    condition = side.condition
+    named = {joint: condition.clearance.get(joint, 0.0) for joint in joints}
+    if DIE_JOINT in named:
+        losses = [face.front + face.back for face in condition.slot]
+        named[DIE_JOINT] = condition.die_clearance + float(np.mean(losses) if losses else 0.0)
+    known = any(named.values())
+    own = named if known else dict.fromkeys(joints, LOOSE)
+    amounts = np.array([own[joint] for joint in joints])
+    read = [reading for reading in readings if reading.kind == LOST]
+    if read:
+        there = [float(amounts @ [_at(row, reading.forward * (reading.at or 0.0)) for row in free[reading.notch]])
+                 for reading in read]  # fmt: skip
+        amounts = amounts * float(np.mean([max(reading.value, 0.0) for reading in read]) / np.mean(there))
+    most = float(np.mean([amounts @ rows for rows in free.values()]))
+    return Loose(dict(zip(joints, amounts.tolist(), strict=True)), known or bool(read), most)
+
+
+def axle_moves(side: SideEvents) -> dict[Key, float]:
+    """What a rise of the axle in its horns by 1 mm moves of the gear's dimensions: seen from it the frame goes down."""
+    slope = float(np.cos(np.radians(side.gear.cylinder.inclination)))
+    heights = {key: along for key, along in marked(side.gear, "frame").items() if along != "x"}
+    return {key: -slope if along == "line" else -1.0 for key, along in heights.items()}
+
+
+class Disturbances:
+    """Dead centres and play, as they move the readings of a side.
+
+    Attributes
+    ----------
+    names : tuple of str
+        K unknowns, of spread one each.
+    scatter : float array, shape (R,)
+        What the play adds from one reading to the next, in each reading's unit.
+    """
+
+    def __init__(self, model: GearModel, side: SideEvents, readings: Sequence[Reading], method: Method, loose: Loose):
+        self.readings, self.method, self.loose = tuple(readings), method, loose
+        self.lags = self._lags(model, side)  # (R, joints): mm behind, with the whole of the play taken up
+        self.groups = self._groups(side)
+        joints = list(loose.clearances)
+        self.names = (
+            *(f"{end} dead centre" for end in ENDS),
+            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != "none"),
+            *(f"{_UNEQUAL} at {joint}" for joint in joints),
+        )
+        whole = np.sum(np.abs(self.lags), axis=1)
+        self.scatter = _SCATTER * np.sqrt(3 * loose.square) * whole * np.abs(self._central(model))
+
+    def columns(self, model: GearModel) -> tuple[Array, Array]:
+        """What a spread of each does to the readings about a gear, (R, K), and what the play's means do, (R,)."""
+        central = self._central(model)[:, None]
+        lags = central * self.lags
+        whole = np.sum(lags, axis=1)
+        turned = np.array([group == "" for group in self.groups])
+        common = []
+        for group in dict.fromkeys(self.groups):
+            if group != "none":
+                own = np.array([each == group for each in self.groups])
+                spread = self.loose.spread if group == "" else np.sqrt(self.loose.square)
+                common.append(np.where(own, spread * whole, 0.0))
+        taken = np.array([group != "none" for group in self.groups])
+        each = _OWN * np.sqrt(self.loose.square) * lags * taken[:, None]
+        found = np.column_stack([self._dead_centres(model), *common, each])
+        return found, np.where(turned, self.loose.mean * whole, 0.0)
+
+    def _groups(self, side: SideEvents) -> list[str]:
+        """By what the valve's lag goes in each reading: "" where the way of turning is known, "none" where it has none.
+
+        Where it is not known, notches that drive one way were turned alike, for all that is known.
+        """
+        found = []
+        for reading in self.readings:
+            if reading.kind in (DIE, LOST) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
+                found.append("none")
+            elif reading.came or reading.kind == "opening":
+                found.append("")
+            else:
+                found.append(f"notches driving {side.drives[side.notches.index(reading.notch)]}")
+        return found
+
+    def _lags(self, model: GearModel, side: SideEvents) -> Array:
+        """How far behind the place central the valve is with all the play taken up, by joint, mm, shape (R, joints)."""
+        joints, amounts = list(self.loose.clearances), np.array(list(self.loose.clearances.values()))
+        free = freedom(side, dict.fromkeys(reading.notch for reading in self.readings), joints)
+        angles = np.degrees(model.angles)
+        ports, found = model.at.ports, np.zeros((len(self.readings), len(joints)))
+        for notch, rows in free.items():
+            spindle = model.at.spindle[model.moved.notches.index(notch)]
+            halves = amounts[:, None] * rows / 2
+            parts = {way: _part(spindle, self.loose.mean * np.sum(halves, axis=0), way) for way in (FORWARD, BACKWARD)}
+            for i, reading in enumerate(self.readings):
+                if reading.notch != notch or reading.kind in (DIE, LOST):
+                    continue
+                if reading.kind == "opening":
+                    part = float(ports.edge("steam", reading.end).sign)
+                else:
+                    part = _at(parts[BACKWARD if reading.came == BACKWARD else FORWARD], angles[i])
+                found[i] = part * np.array([_at(half, angles[i]) for half in halves])
+        return found
+
+    def _central(self, model: GearModel) -> Array:
+        """Derivative of each reading to the place at which the valve is central."""
+        return np.nan_to_num(model.slopes[:, model.keys.index(CENTRAL)])
+
+    def _dead_centres(self, model: GearModel) -> Array:
+        """What a spread of each dead centre's error does to the readings, shape (R, 2)."""
+        found = np.zeros((len(self.readings), len(ENDS)))
+        rows = model.at.rows_of(self.readings)
+        rate, angles, ports = model.at.spindle.rate(), model.angles, model.at.ports
+        die = _die_rate(model) if any(reading.kind == DIE for reading in self.readings) else None
+        for i, reading in enumerate(self.readings):
+            end = ENDS.index(reading.end or "front")
+            spread = self.method.doubt(ENDS[end]) / 2
+            if reading.kind == DIE and die is not None:
+                found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
+            elif reading.kind in ("lead", "valve"):
+                sign = ports.edge("steam", reading.end).sign if reading.kind == "lead" else 1
+                found[i, end] = sign * np.radians(spread) * float(rate[rows[i]](angles[i]))
+            elif reading.kind in EVENTS and reading.unit == DEGREES:
+                found[i, end] = -reading.forward * spread
+        return found
+
+
+def _part(spindle: Harmonics, half: Array, way: str) -> Array:
+    """What part of the play, −1 to 1, a valve turned one way hangs behind, round the wheel in the forward angle."""
+    x = np.ravel(spindle.on_grid(POSITIONS))
+    half = np.maximum(half, 1e-9)
+    if way == FORWARD:
+        return np.asarray((x - play(x, half)) / half)
+    back = np.roll(x[::-1], 1)
+    return np.asarray(np.roll(((back - play(back, np.roll(half[::-1], 1)))[::-1]), 1) / half)
+
+
+def _at(round_wheel: Array, degrees: float) -> float:
+    """A figure given evenly round the wheel, at a forward crank angle."""
+    count = round_wheel.size
+    return float(np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0])))
+
+
+def _die_rate(model: GearModel) -> Harmonics:
+    solution = model.at.solution
+    rows = (len(model.moved.notches), solution.wheel.turn.size)
+    return Harmonics.through(np.broadcast_to(die_height(model.gear, solution), rows)).rate()
