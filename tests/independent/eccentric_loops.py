@@ -18,6 +18,9 @@ import cmath
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
+
+import numpy as np
 
 from .drawing import Dims, crank_radius
 from .plane_vectors import Unknowns, Vector
@@ -146,9 +149,9 @@ class EccentricGear:
             return self.arm_end("rod_arm"), float(self.dims["reversing"]["rod_lifting_link"])
         return self.arm_end(), float(self.dims["reversing"]["lifting_link"])
 
-    def loops(self, at: Unknowns, crank: float) -> tuple[list[Vector], dict[str, Vector]]:
+    def loops(self, at: Any, crank: Any) -> tuple[list[Vector], dict[str, Vector]]:
         """All closures, and the pins by name, with the crank in direction ``crank`` (radians)."""
-        heading = cmath.rect(1.0, crank)
+        heading = np.exp(1j * np.asarray(crank))  # one direction, or many at once
         r, length, height = self.reach
         crosshead = (at.length("piston") + 1j * height) * self.line_turn
         closures = [r * heading + length * at.turn("connecting rod") - crosshead]

@@ -45,6 +45,7 @@ SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
 _LAG = (0.5, np.sqrt(1 / 12))  # mean and spread of the part of the play that is taken up: anywhere from none to all
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
 _SCATTER = 0.1  # of the play: from one reading to the next
+_AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
 _UNEQUAL = "valve's lag"
 
 
@@ -147,7 +148,7 @@ class Disturbances:
 
     def __init__(self, model: GearModel, side: SideEvents, readings: Sequence[Reading], method: Method, loose: Loose):
         self.readings, self.method, self.loose = tuple(readings), method, loose
-        self.lags = self._lags(model, side)  # (R, joints): mm behind, with the whole of the play taken up
+        self.lags, turning = self._lags(model, side)
         self.groups = self._groups(side)
         joints = list(loose.clearances)
         self.names = (
@@ -155,8 +156,8 @@ class Disturbances:
             *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != "none"),
             *(f"{_UNEQUAL} at {joint}" for joint in joints),
         )
-        whole = np.sum(np.abs(self.lags), axis=1)
-        self.scatter = _SCATTER * np.sqrt(3 * loose.square) * whole * np.abs(self._central(model))
+        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square) * np.sum(np.abs(self.lags), axis=1), turning)
+        self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
 
     def columns(self, model: GearModel) -> tuple[Array, Array]:
         """What a spread of each does to the readings about a gear, (R, K), and what the play's means do, (R,)."""
@@ -190,24 +191,44 @@ class Disturbances:
                 found.append(f"notches driving {side.drives[side.notches.index(reading.notch)]}")
         return found
 
-    def _lags(self, model: GearModel, side: SideEvents) -> Array:
-        """How far behind the place central the valve is with all the play taken up, by joint, mm, shape (R, joints)."""
+    def _lags(self, model: GearModel, side: SideEvents) -> tuple[Array, Array]:
+        """How far behind the place central the valve is, mm: by joint with all the play taken up, shape (R, joints).
+
+        And how uncertain that is where the valve turns about, so that it has not yet come back by the play, shape (R,).
+        """
         joints, amounts = list(self.loose.clearances), np.array(list(self.loose.clearances.values()))
         free = freedom(side, dict.fromkeys(reading.notch for reading in self.readings), joints)
         angles = np.degrees(model.angles)
-        ports, found = model.at.ports, np.zeros((len(self.readings), len(joints)))
+        found, turning = np.zeros((len(self.readings), len(joints))), np.zeros(len(self.readings))
         for notch, rows in free.items():
             spindle = model.at.spindle[model.moved.notches.index(notch)]
             halves = amounts[:, None] * rows / 2
-            parts = {way: _part(spindle, self.loose.mean * np.sum(halves, axis=0), way) for way in (FORWARD, BACKWARD)}
+            lag = self.loose.mean * np.sum(halves, axis=0)
+            parts = {way: [_part(spindle, more * lag, way) for more in _AMOUNTS] for way in (FORWARD, BACKWARD)}
             for i, reading in enumerate(self.readings):
                 if reading.notch != notch or reading.kind in (DIE, LOST):
                     continue
                 if reading.kind == "opening":
-                    part = float(ports.edge("steam", reading.end).sign)
+                    part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
                 else:
-                    part = _at(parts[BACKWARD if reading.came == BACKWARD else FORWARD], angles[i])
-                found[i] = part * np.array([_at(half, angles[i]) for half in halves])
+                    way = BACKWARD if reading.came == BACKWARD else FORWARD
+                    part = np.array([_at(own, angles[i]) for own in parts[way]])
+                mean = float(_AMOUNTS @ part / np.sum(_AMOUNTS))
+                found[i] = mean * np.array([_at(half, angles[i]) for half in halves])
+                off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
+                turning[i] = off * self.loose.mean * sum(_at(half, angles[i]) for half in halves)
+        return found, turning
+
+    def _near_the_ports_width(self, model: GearModel) -> Array:
+        """Where the port's width cuts a greatest opening off by less than the play: what of it may show, mm, (R,)."""
+        found = np.zeros(len(self.readings))
+        rows, width = model.at.rows_of(self.readings), float(model.gear.valve.port_width)
+        for i, reading in enumerate(self.readings):
+            if reading.kind == "opening":
+                edge = model.at.ports.edge("steam", reading.end)
+                beyond = float(edge.opening(model.at.moments.reached(edge.sign)[rows[i]] - model.at.central)) - width
+                most = float(np.sqrt(3 * self.loose.square) * np.sum(np.abs(self.lags[i])))
+                found[i] = max(most - beyond, 0.0) / 3 if beyond > 0 else 0.0
         return found
 
     def _central(self, model: GearModel) -> Array:
