@@ -22,7 +22,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.play import clearable, freedom
-from tests.gears_at_hand import example, number_of, plain_tables
+from tests.gears_at_hand import example, number_of
 from tests.independent.at_once import Round, drawn_round, turned_round
 from tests.independent.drawing import crank_radius
 from tests.independent.port_events import KINDS, lap
@@ -85,7 +85,7 @@ class Shop:
         engine = example(name)
         self.side: SideEvents = assess(engine, sides=(side,)).sides[0]
         self.kind = self.side.gear.name.removeprefix("plain ")
-        tables = plain_tables(engine)
+        tables = engine.tables("drawing", side)
         if "reversing" in tables:
             tables["reversing"] = {"suspension": "lifting link"} | tables["reversing"]
         if "rocker" in tables["valve"]:

@@ -26,7 +26,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.fit import Fit
 from linkmotion.studies.diagnosis.part import Part
-from linkmotion.studies.diagnosis.priors import Priors, priors_of
+from linkmotion.studies.diagnosis.priors import SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
 from linkmotion.studies.figures.dimensions import CENTRAL
@@ -92,7 +92,8 @@ class Bench:
         """So many faults that are felt."""
         while True:
             found = {}
-            can = [i for i, key in enumerate(self.priors.keys) if key != CENTRAL and self.felt[i] > 0]
+            seen = SIZES[-1] * self.priors.wrong * self.felt >= FELT  # what never reaches that is told as not seen
+            can = [i for i, key in enumerate(self.priors.keys) if key != CENTRAL and seen[i]]
             for i in rng.choice(can, count, replace=False).tolist():
                 key = self.priors.keys[i]
                 usual = float(self.priors.wrong[i])
@@ -101,7 +102,7 @@ class Bench:
                     low, high = (0.3, 6.0) if kind_of(self.shop.side.gear, key) == "length" else (0.15, 3.0)
                     size = float(rng.choice([-1.0, 1.0]) * np.exp(rng.uniform(np.log(low), np.log(high))))
                     size *= usual if key == ("cylinder", "inclination") else 1.0
-                if FELT <= abs(size) * self.felt[i] and abs(size) < 6 * usual:
+                if abs(size) * self.felt[i] >= FELT and abs(size) < 6 * usual:
                     found[key] = size
             if len(found) == count:
                 return found

@@ -184,10 +184,11 @@ class EccentricGear:
 
     def slot(self, at: Unknowns) -> Vector:
         """Die pin in link axes at the unknown place along the slot."""
+        ahead = float(self.dims["expansion_link"].get("slot_offset", 0.0))
         if self.kind == "allan":
-            return 1j * at.length("die")
+            return 1j * at.length("die") + ahead
         side, radius = self.slot_side, float(self.dims["expansion_link"]["slot_radius"])
-        return side * radius - side * radius * at.turn("die", -side / radius)
+        return ahead + side * radius - side * radius * at.turn("die", -side / radius)
 
     def held(self, at: Unknowns, idle: str) -> Vector:
         """Suspension "ideal": the die kept at its place, the unknown of the missing part kept at nought."""

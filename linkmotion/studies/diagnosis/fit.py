@@ -155,7 +155,9 @@ class _Search:
         self.x[none], self.over[none] = start, self.fit.over(start[None])[0]
         self._look(none)
         alone = np.count_nonzero(self.sets != NONE, axis=1) == 1
-        self._step(np.flatnonzero(alone & np.any(np.isin(self.sets, self.fit.exact), axis=1)))  # no misreading moves a gear
+        self._step(
+            np.flatnonzero(alone & np.any(np.isin(self.sets, self.fit.exact), axis=1))
+        )  # no misreading moves a gear
         for _ in range(_ROUNDS):
             self._look(self.first)
             before = self.first

@@ -152,7 +152,13 @@ def _chances(weights: Array, means: Array, stds: Array) -> Array:
 
 
 def _told(
-    reading: Reading, expected: Array, chance: float, narrows: float, weights: Array, views: Sequence[Explained], part: Part
+    reading: Reading,
+    expected: Array,
+    chance: float,
+    narrows: float,
+    weights: Array,
+    views: Sequence[Explained],
+    part: Part,
 ) -> NextReading:
     apart = weights * np.minimum(np.abs(expected - expected[0]) / reading.sigma, 3.0)
     other = int(np.argmax(apart))

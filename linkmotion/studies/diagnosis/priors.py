@@ -20,7 +20,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL, LAPS, by_end, dimensions_of, lap_keys
 from linkmotion.studies.figures.disturbances import PLACE
-from linkmotion.studies.tolerances.tolerance import GENERAL, GUIDE, Tolerance, kind_of, moves
+from linkmotion.studies.tolerances.tolerance import GUIDE, Tolerance, kind_of, moves
 
 Array = NDArray[np.float64]
 FAULT = 0.01  # of the crank radius: standard deviation of a length that is wrong

@@ -154,6 +154,8 @@ class Diagnosis:
         Probability of a misfit as large, if the likeliest explanation is right.
     grown : float
         By how much the readings' uncertainties had to grow until they fitted; 1 where they are as stated.
+    sure : float
+        Probability that something that is accused is wrong; 0 where nothing is.
     sound : float
         Probability that no dimension is wrong, of those that these readings see.
     misread : tuple of Misread
@@ -188,6 +190,7 @@ class Diagnosis:
     misfit: float
     fit: float
     grown: float
+    sure: float
     sound: float
     misread: tuple[Misread, ...]
     hidden: Array

@@ -143,7 +143,7 @@ class _OfSide:
             expected=part.at_figures, fitted=part.read - self._but_misread(left, z)[self.rows] * sigma,
             stands_out=self._standing_out(left, best)[self.rows],
             misfit=found.misfit(best), fit=found.chance, grown=found.fit.grown,
-            sound=self.weight(()) if () in self.groups else 0.0,
+            sure=self._sure(), sound=self.weight(()) if () in self.groups else 0.0,
             misread=misread, hidden=hidden_in(found, part, self.place, best),
             disturbances=disturbances_of(found, part, self.place), method=part.method, loose=part.loose,
             alike=alike(linear.inner[np.ix_(self.dims, self.dims)], self.seen, part.priors),
@@ -177,6 +177,12 @@ class _OfSide:
             sizes = (float(mean[i]), float(low[i]), float(high[i]))
             found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
         return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
+
+    def _sure(self) -> float:
+        """Probability that something wrong is among what is accused: first, or not told apart from it."""
+        keys = self.part.keys
+        accused = {keys.index(key) for own in self._explanations() for key in own.keys} if self.first else set()
+        return sum(self.weight(group) for group in self.groups if accused & set(group))
 
     def _standing(self, dimension: int, odds: float) -> str:
         if dimension in self.first:

@@ -57,12 +57,9 @@ class Method:
     ----------
     dead_centres : dict
         How near each end's dead centre was found, degrees either way (19 in 20); by eye where nothing is said.
-    place : float
-        How far the valve may stand from where the file has it on its spindle, mm either way.
     """
 
     dead_centres: Mapping[str, float] = field(default_factory=dict)
-    place: float = PLACE
 
     def doubt(self, end: str) -> float:
         """How near an end's dead centre was found, degrees either way."""
@@ -267,7 +264,9 @@ def _part(spindle: Harmonics, half: Array, way: str) -> Array:
 def _at(round_wheel: Array, degrees: float) -> float:
     """A figure given evenly round the wheel, at a forward crank angle."""
     count = round_wheel.size
-    return float(np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0])))
+    return float(
+        np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0]))
+    )
 
 
 def _die_rate(model: GearModel) -> Harmonics:
