@@ -19,6 +19,7 @@ from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import EYE, LOOSE
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
 from linkmotion.studies.row_figures import Length, PerLength, measured
@@ -128,9 +129,8 @@ def _blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> I
 
 def _legend(own: SideDiagnosis, unit: str) -> str:
     """What was taken for granted."""
-    sizes = [
-        size for key, size in zip(own.priors.keys, own.priors.wrong, strict=True) if key not in own.angles and size
-    ]
+    given = zip(own.priors.keys, own.priors.wrong, strict=True)
+    sizes = [size for key, size in given if key not in own.angles and key != CENTRAL]
     none, one, two = (f"{100 * chance:.0f}" for chance in own.priors.number)
     return (
         "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "

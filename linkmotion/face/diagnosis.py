@@ -242,10 +242,11 @@ def diagnosed(
         side = assess(engine, readings.state, (name,)).sides[0]
         priors = priors_of(side, read_tolerances(engine, side, file), wide, place=_place(engine, side))
         cases.append(Case(side, readings.of(name), priors, readings.method(name)))
-    found = zip(cases, diagnose_together(cases), strict=True)
-    return EngineDiagnosis(
-        engine, tuple(SideDiagnosis(own.side, own.priors, told, readings.unit) for own, told in found)
-    )
+    found = [
+        SideDiagnosis(case.side, case.priors, told, readings.unit)
+        for case, told in zip(cases, diagnose_together(cases), strict=True)
+    ]
+    return EngineDiagnosis(engine, tuple(found))
 
 
 def _place(engine: EngineAsRead, side: SideEvents) -> float:

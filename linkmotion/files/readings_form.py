@@ -23,7 +23,7 @@ _HEAD = """\
 # dead_centres: "by trammel" (from both sides, 0.1° either way), "by eye" (0.5°), or how near: "0.07°", as
 #   linkmotion tram prints it; each end's own as {{ front = "0.05°", back = "0.08°" }}.
 # turned: how the wheel was turned to each reading, so that the play was taken up: "forward", "backward", "both ways"
-#   (the mean of both is what was read), or "not noted". A row may have its own. A row of lost motion says how much play.
+#   (the mean of both is what was read), or "not noted". A row may have its own. A row of lost motion tells the play.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
 """
 _DIE = {"walschaerts": "die pin above the trunnion"}

@@ -69,13 +69,12 @@ class Words:
             return
         told = " and ".join(self._amount(found.suspect(key)) for key in found.first)
         others = [own for own in found.accused if own.key not in found.first]
+        alike = (
+            f", or one of {len(others)} that look like {'it' if len(found.first) == 1 else 'them'}" if others else ""
+        )
+        yield f"Likeliest wrong ({_percent(found.sure)} sure): {told}{alike}."
         if not others:
-            yield f"Likeliest wrong: {told} ({_percent(found.sure)} sure)."
             return
-        if len(found.first) == 1:
-            yield f"Likeliest wrong: one of {len(others) + 1} alike ({_percent(found.sure)} sure), first {told}."
-        else:
-            yield f"Likeliest wrong: {told}, or what looks like them ({_percent(found.sure)} sure)."
         yield (
             f"These readings cannot tell {'it' if len(found.first) == 1 else 'them'} from: {self._listed(others)}. "
             "Measure these parts before any is altered."
@@ -100,9 +99,9 @@ class Words:
         grown = f"{found.grown:.1f} times as far as stated of them (within)"
         if not found.fits:
             yield (
-                f"THESE READINGS DO NOT FIT THIS GEAR: they scatter {grown} or more, whichever two of its dimensions are "
-                "wrong: more than one reading, the engine file, or more than two parts must be wrong. Conclude nothing "
-                "from what follows until the readings have been taken again."
+                f"THESE READINGS DO NOT FIT THIS GEAR: they scatter {grown} or more, whichever two of its dimensions "
+                "are wrong: more than one reading, the engine file, or more than two parts must be wrong. Conclude "
+                "nothing from what follows until the readings have been taken again."
             )
         elif found.grown > 1.0:
             yield (
@@ -147,8 +146,8 @@ class Words:
             else:
                 way = "past" if own.estimate > 0 else "short of"
                 yield (
-                    f"The {own.name} was taken {by:.2f}° {way} the true one, running forward (within {near:.2f}°): find it "
-                    "by trammel."
+                    f"The {own.name} was taken {by:.2f}° {way} the true one, running forward (within {near:.2f}°): "
+                    "find it by trammel."
                 )
 
     def _size(self, mm: float) -> str:

@@ -151,7 +151,7 @@ class EccentricGear:
 
     def loops(self, at: Any, crank: Any) -> tuple[list[Vector], dict[str, Vector]]:
         """All closures, and the pins by name, with the crank in direction ``crank`` (radians)."""
-        heading = np.exp(1j * np.asarray(crank))  # one direction, or many at once
+        heading: Any = np.exp(1j * np.asarray(crank))  # one direction, or many at once
         r, length, height = self.reach
         crosshead = (at.length("piston") + 1j * height) * self.line_turn
         closures = [r * heading + length * at.turn("connecting rod") - crosshead]
@@ -163,7 +163,7 @@ class EccentricGear:
             closures += self.link(at, heading, pins)
         return closures + self.to_spindle(at, pins), pins
 
-    def link(self, at: Unknowns, heading: complex, pins: dict[str, Vector]) -> list[Vector]:
+    def link(self, at: Any, heading: Any, pins: dict[str, Vector]) -> list[Vector]:
         """Close the eccentric rods, the link's hanging and, where there is one, the radius rod."""
         rods, turn = self.dims["eccentric_rods"], at.turn("link")
         forward = self.eccentric("forward") * heading + float(rods["forward"]) * at.turn("forward rod")

@@ -46,7 +46,7 @@ def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
     priors : Priors
         Of the dimensions.
     """
-    order = [int(i) for i in np.argsort(-seen, kind="stable") if seen[i] >= SEEN]
+    order = [int(i) for i in np.argsort(-seen, kind="stable") if seen[i] >= SEEN and inner[i, i] > 0]
     groups: list[Alike] = []
     while order:
         first, *rest = order

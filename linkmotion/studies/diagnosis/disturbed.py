@@ -1,4 +1,4 @@
-"""What the fitter's method did to the readings, as far as they tell it; which may be misread, and what would not show."""
+"""What the fitter's method did to the readings, as far as they tell; what looks misread, and what would not show."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _TOLD = 0.5  # probability from which a reading is called misread
 def misread_in(found: Estimate, part: Part, place: NDArray[np.intp]) -> tuple[Misread, ...]:
     """Readings likelier misread than not, the likeliest first; by how much, in their own units."""
     told = []
-    for reading, unknown, sigma in zip(part.readings, place[part.misread], part.sigma, strict=True):
+    for reading, unknown in zip(part.readings, place[part.misread], strict=True):
         own = np.any(found.sets == unknown, axis=1)
         chance = float(np.sum(found.weights[own]))
         if chance > _TOLD:
@@ -42,7 +42,7 @@ def hidden_in(found: Estimate, part: Part, place: NDArray[np.intp], best: int) -
 
 
 def disturbances_of(found: Estimate, part: Part, place: NDArray[np.intp]) -> tuple[Disturbance, ...]:
-    """The valve's place, the axle's height, and the dead centres, with how well they are known over all explanations."""
+    """The valve's place, the axle's height and the dead centres: over all explanations, and how well they are known."""
     central, axle = part.keys.index(CENTRAL), part.exact - 1
     spreads = {"valve on its spindle": (central, float(part.priors.sound[central]), MM)}
     spreads["axle height"] = (axle, SPRINGS / 2, MM)

@@ -53,9 +53,9 @@ class Estimate:
         """The likeliest of those that count: of the likeliest set, with its likeliest sizes."""
         return int(np.flatnonzero(self.rows == self.fitted.best[0])[0])
 
-    def covariance(self, which: int) -> Array:
-        """Covariance of all unknowns in one of those that count."""
-        return self.fitted.linear.covariance(self.sets[which], self.wide[which])
+    def covariance(self, which: int, of: NDArray[np.intp]) -> Array:
+        """Covariance of some unknowns in one of those that count."""
+        return self.fitted.linear.covariance(self.sets[which], self.wide[which], of)
 
     def misfit(self, which: int) -> float:
         """Sum of squares of what one of them leaves over, and of its unknowns in their spreads."""
@@ -86,9 +86,16 @@ def _estimated(parts: Sequence[Part], grown: float) -> Estimate:
 
 
 def _of_side(part: Part, grown: float) -> Estimate:
-    """Every set of one side; what a large fault does not show in its readings is in none."""
+    """Every set of one side, from its figures, and from a narrow port where the openings look cut off by one."""
     fit = Fit([part], grown)
-    start, linear = fit.nothing()
+    found = [_from(fit, part, *fit.nothing())]
+    if part.bend is not None:
+        found.append(_from(fit, part, part.bend, fit.about(part.bend)[0]))
+    return max(found, key=lambda own: float(logsumexp(own.fitted.log)))
+
+
+def _from(fit: Fit, part: Part, start: Array, linear: Linear) -> Estimate:
+    """Every set from a place; what a large fault does not show in the readings there is in none."""
     seen = _seen(fit, linear)
     suspects = [i for i in part.suspects if seen[i] >= SEEN]
     sets = sets_of(suspects, part.misread)

@@ -102,11 +102,13 @@ class Linear:
         own = self.variances(sets, wide)
         return np.asarray(own - own**2 * (np.diag(self.inner) - gain))
 
-    def covariance(self, members: NDArray[np.intp], wide: Array) -> Array:
-        """Covariance of z in one set, shape (N, N)."""
+    def covariance(self, members: NDArray[np.intp], wide: Array, which: NDArray[np.intp] | None = None) -> Array:
+        """Covariance of z (of some of them, if they are named) in one set, shape (N, N)."""
         sets, more = members[None], wide[None]
-        across, own = self.inner[members], self.variances(sets, more)[0]
-        left = self.inner - across.T @ self.gains(sets, more)[0][0] @ across
+        across, own, inner = self.inner[members], self.variances(sets, more)[0], self.inner
+        if which is not None:
+            across, own, inner = across[:, which], own[which], inner[np.ix_(which, which)]
+        left = inner - across.T @ self.gains(sets, more)[0][0] @ across
         return np.asarray(np.diag(own) - own[:, None] * left * own)
 
     def misfit(self, residuals: Array) -> Array:

@@ -109,7 +109,7 @@ class Fit:
 
     def nothing(self) -> tuple[Array, Linear]:
         """Where all stands if there are no faults, and the linear problem there."""
-        x = np.zeros(self.exact.size)
+        x: Array = np.zeros(self.exact.size)
         none = np.full((1, 1), NONE)
         linear, mean = self.about(x)
         for _ in range(2):

@@ -11,8 +11,8 @@ from linkmotion.studies.diagnosis.evidence import NONE, Sets
 
 Array = NDArray[np.float64]
 WITHIN = 0.95
-_HALVINGS = 40
-_LEAST = 1e-9  # of the whole: explanations less likely are left out
+_HALVINGS = 26
+_LEAST = 1e-5  # of the whole: explanations less likely are left out
 
 
 @dataclass(frozen=True, eq=False)

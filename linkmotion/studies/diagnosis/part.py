@@ -26,6 +26,8 @@ Unknown = tuple[str, ...]
 AXLE: Unknown = ("axle height",)
 SHARED = (("reversing", "shaft_x"), ("reversing", "shaft_y"), *REVERSER.values())
 """Dimensions that both sides of an engine share: where the weighshaft stands, and how the reach rod turns it."""
+PORT: Key = ("valve", "port_width")
+_FLAT, _NARROW = 4.0, 4.0  # uncertainties within which openings are alike; sound spreads by which a port is narrow
 _MISREAD = {MM: 1.5, PERCENT: 2.5, DEGREES: 3.0}  # by how much a misread figure is usually out; no source
 
 
@@ -102,6 +104,25 @@ class Part:
     def misread(self) -> list[int]:
         """Which unknowns are misreadings."""
         return list(range(len(self.unknowns) - len(self.readings), len(self.unknowns)))
+
+    @property
+    def bend(self) -> Array | None:
+        """Where the port is as narrow as the greatest openings that were read, if they look cut off by it.
+
+        The greatest opening bends there: from the figures the port's width may not be seen at all.
+        """
+        width = float(self.model.gear.valve.port_width)
+        tops = [i for i, reading in enumerate(self.readings) if reading.kind == "opening"]
+        if not tops or PORT not in self.keys:
+            return None
+        most = float(np.max(self.read[tops]))
+        cut = [i for i in tops if abs(self.read[i] - most) < _FLAT * self.sigma[i] and self.at_figures[i] > most]
+        off = (most - width) / float(self.priors.sound[self.keys.index(PORT)])
+        if len(cut) < 2 or off > -_NARROW:
+            return None
+        x = np.zeros(self.exact)
+        x[self.keys.index(PORT)] = off
+        return x
 
     def departures(self, x: Array) -> Array:
         """Departures of the model's dimensions, mm and degrees, from the exact unknowns (H, exact)."""

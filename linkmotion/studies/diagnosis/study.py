@@ -1,8 +1,8 @@
 """What is wrong with it? Which dimension errors explain the readings, how surely, and what to read next.
 
 Every dimension is taken to be as near its figure as its tolerance says, and none, one or two of a side to be wrong by
-far more (:mod:`.priors`). What the fitter's method adds (:mod:`linkmotion.studies.figures.disturbances`) is unknown too,
-and one reading may be misread. Each such explanation is fitted to the readings with exact predictions of the gear
+far more (:mod:`.priors`). What the fitter's method adds is unknown too (``studies/figures/disturbances.py``), and one
+reading may be misread. Each such explanation is fitted to the readings with exact predictions of the gear
 (:mod:`.fit`), and weighed by how well it explains them (Laplace's approximation, which in the linear case is the exact
 law of normal distributions). What is stated of a dimension is what all explanations together say. Where both sides
 were read they are explained together: what they share is one unknown.
@@ -33,7 +33,7 @@ from linkmotion.studies.figures.figure import Reading
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings
-_SQUARES = 1e-4  # of the whole: explanations less likely add nothing to the mean squares
+_SQUARES = 3e-4  # of the whole: explanations less likely add nothing to the mean squares
 
 
 @dataclass(frozen=True)
@@ -161,7 +161,7 @@ class _OfSide:
         total, mixture = np.zeros((self.count, self.count)), self.mixture
         for h in np.flatnonzero(mixture.weights > _SQUARES):
             off = mixture.means[h] - mixture.means[best]
-            own = self.found.covariance(int(h))[np.ix_(self.dims, self.dims)] * np.outer(self.sound, self.sound)
+            own = self.found.covariance(int(h), self.dims) * np.outer(self.sound, self.sound)
             total += mixture.weights[h] * (own + np.outer(off, off))
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
@@ -210,7 +210,7 @@ class _OfSide:
             if self.weight(group) * ODDS < most:
                 break
             h = max(rows, key=lambda own: float(self.found.weights[own]))
-            covariance = self.found.covariance(h)[np.ix_(self.place, self.place)]
+            covariance = self.found.covariance(h, self.place)
             found.append(Explained(group, self.weight(group), self.found.z[h][self.place], covariance))
         return found
 

@@ -41,8 +41,8 @@ def by_end(gear: Gear, keys: Iterable[Key]) -> Gear:
     for lap in LAPS:
         both = getattr(gear.valve, lap)
         if both is not None and asked & set(lap_keys(lap)):
-            ends: dict[str, Any] = {f"{lap}_{end}": both for end in ENDS}
-            gear = replace(gear, valve=replace(gear.valve, **{lap: None}, **ends))
+            ends: dict[str, Any] = {lap: None} | {f"{lap}_{end}": both for end in ENDS}
+            gear = replace(gear, valve=replace(gear.valve, **ends))
     return gear
 
 

@@ -46,6 +46,7 @@ _LAG = (0.5, np.sqrt(1 / 12))  # mean and spread of the part of the play that is
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
 _SCATTER = 0.1  # of the play: from one reading to the next
 _AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
+_LEAST = 1e-9  # mm: where there is no play
 _UNEQUAL = "valve's lag"
 
 
@@ -197,11 +198,10 @@ class Disturbances:
         free = freedom(side, dict.fromkeys(reading.notch for reading in self.readings), joints)
         angles = np.degrees(model.angles)
         found, turning = np.zeros((len(self.readings), len(joints))), np.zeros(len(self.readings))
-        for notch, rows in free.items():
-            spindle = model.at.spindle[model.moved.notches.index(notch)]
-            halves = amounts[:, None] * rows / 2
-            lag = self.loose.mean * np.sum(halves, axis=0)
-            parts = {way: [_part(spindle, more * lag, way) for more in _AMOUNTS] for way in (FORWARD, BACKWARD)}
+        halved = {notch: amounts[:, None] * rows / 2 for notch, rows in free.items()}
+        round_wheel = self._round(model, halved)
+        for notch, halves in halved.items():
+            parts = round_wheel[notch]
             for i, reading in enumerate(self.readings):
                 if reading.notch != notch or reading.kind in (DIE, LOST):
                     continue
@@ -215,6 +215,19 @@ class Disturbances:
                 off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
                 turning[i] = off * self.loose.mean * sum(_at(half, angles[i]) for half in halves)
         return found, turning
+
+    def _round(self, model: GearModel, halved: Mapping[str, Array]) -> dict[str, dict[str, Array]]:
+        """What part of the play the valve hangs behind round the wheel, by notch and way of turning.
+
+        One row for each of the amounts of play.
+        """
+        notches = list(halved)
+        rows = np.repeat([model.moved.notches.index(notch) for notch in notches], _AMOUNTS.size)
+        lags = np.stack([self.loose.mean * np.sum(own, axis=0) for own in halved.values()])
+        width = np.maximum((_AMOUNTS[:, None] * lags[:, None]).reshape(-1, POSITIONS), _LEAST)
+        parts = {way: _part(model.at.spindle[rows], width, way) for way in (FORWARD, BACKWARD)}
+        cuts = {notch: slice(i * _AMOUNTS.size, (i + 1) * _AMOUNTS.size) for i, notch in enumerate(notches)}
+        return {notch: {way: own[cut] for way, own in parts.items()} for notch, cut in cuts.items()}
 
     def _near_the_ports_width(self, model: GearModel) -> Array:
         """Where the port's width cuts a greatest opening off by less than the play: what of it may show, mm, (R,)."""
@@ -253,12 +266,11 @@ class Disturbances:
 
 def _part(spindle: Harmonics, half: Array, way: str) -> Array:
     """What part of the play, −1 to 1, a valve turned one way hangs behind, round the wheel in the forward angle."""
-    x = np.ravel(spindle.on_grid(POSITIONS))
-    half = np.maximum(half, 1e-9)
+    x = spindle.on_grid(POSITIONS)
     if way == FORWARD:
         return np.asarray((x - play(x, half)) / half)
-    back = np.roll(x[::-1], 1)
-    return np.asarray(np.roll(((back - play(back, np.roll(half[::-1], 1)))[::-1]), 1) / half)
+    back, width = (np.roll(own[:, ::-1], 1, axis=1) for own in (x, half))
+    return np.asarray(np.roll((back - play(back, width))[:, ::-1], 1, axis=1) / half)
 
 
 def _at(round_wheel: Array, degrees: float) -> float:
