@@ -24,9 +24,9 @@ from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis.fit import Fit
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, candidates
-from linkmotion.studies.diagnosis.part import Part
 from linkmotion.studies.diagnosis.priors import CHANCES, SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diagnosis, TooFewReadings
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
@@ -426,8 +426,9 @@ def test_a_lead_tells_more_of_the_return_crank_where_dead_centres_are_known() ->
     narrows = []
     for doubt in (0.5, 0.05):
         part = Part(own.shop.side, few, own.priors, Method(dict.fromkeys(("front", "back"), doubt)))
-        covariance = np.diag(part.base + np.eye(1, part.base.size, crank)[0] * 100)
-        view = Explained((crank,), 1.0, np.zeros(part.base.size), covariance)
+        unknown = np.zeros(part.base.size)  # the return crank by five spreads, the dead centres; all else is known
+        unknown[crank], unknown[part.exact : part.exact + 2] = 25.0, 1.0
+        view = Explained((crank,), 1.0, np.zeros(part.base.size), np.diag(unknown))
         told = next_reading.next_readings(part, [view], most=100)
         narrows.append(next(each.narrows for each in told if str(each.reading) == "front lead, full backward"))
     by_eye, by_trammel = narrows
@@ -495,7 +496,7 @@ def test_wrong_requests_are_told(tmp_path: Path) -> None:
         run_diagnose(replace(request, fault="wide"))
     text = Path("examples/readings/dock_shunter.toml").read_text(encoding="utf-8").splitlines()
     few = tmp_path / "few.toml"
-    few.write_text("\n".join([*text[:19], "]"]), encoding="utf-8")
+    few.write_text("\n".join([*text[:21], "]"]), encoding="utf-8")
     with pytest.raises(FileError, match="2 usable readings"):
         run_diagnose(replace(request, readings=few))
 

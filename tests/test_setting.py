@@ -24,7 +24,7 @@ from linkmotion.studies.setting.basis import believed, readings_with, shift_to, 
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.search import best_steps, linearised, settled
 from linkmotion.studies.setting.side import SideEstimate, Steps, as_it_stands, model_of
-from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
+from tests.planted import EXACT, NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 
 SIXTYFOURTH = 25.4 / 64
@@ -230,7 +230,7 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     rng = np.random.default_rng(200 + NAMES.index(name))
     side, _planted = faulty(name, rng, 1)
     taken = tuple(readings(side))
-    found = diagnose(as_drawn(name), taken, priors(name))
+    found = diagnose(as_drawn(name), taken, priors(name), EXACT)
     estimate = believed(as_drawn(name), dict(zip(found.keys, found.departures.tolist(), strict=True)))
     spread = spread_of(estimate, found.keys, found.covariance)
     few = adjustments_of(side.gear, given(SMALL[name], 3), ["left"])

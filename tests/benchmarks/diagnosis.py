@@ -25,9 +25,9 @@ import numpy as np
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.fit import Fit
-from linkmotion.studies.diagnosis.part import Part
 from linkmotion.studies.diagnosis.priors import SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
@@ -189,9 +189,10 @@ def _named_or_hidden(case: Case) -> bool:
 
 
 def _planted(found: list[Case], percent: Any) -> dict[str, Any]:
-    first, named, wrong, held, many = [], [], [], [], []
+    first, named, wrong, single, held, many = [], [], [], [], [], []
     for case in found:
-        accused = [own.key for own in case.found.suspects if own.standing in (FIRST, NOT_APART)]
+        accused = [own.key for own in case.found.accused]
+        single.append(0 < len(accused) <= len(case.planted) and not set(accused) <= set(case.planted))
         many.append(len(accused))
         for key in case.planted:
             own = case.found.suspect(key)
@@ -204,7 +205,8 @@ def _planted(found: list[Case], percent: Any) -> dict[str, Any]:
         "the planted one first": percent(first),
         "first or in the set told as alike": percent(named),
         "told in all, mean": round(float(np.mean(many)), 1),
-        "another accused by itself (over 0.5)": percent(wrong),
+        "a wrong one accused, no twin told": percent(single),
+        "a wrong one over 0.5": percent(wrong),
         "interval of the planted one holds it": percent(held),
     }
 

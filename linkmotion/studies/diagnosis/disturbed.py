@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from linkmotion.studies.diagnosis.estimate import Estimate
 from linkmotion.studies.diagnosis.evidence import Array
-from linkmotion.studies.diagnosis.part import Part
 from linkmotion.studies.diagnosis.result import STANDS_OUT, Disturbance, Misread
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import SPRINGS
 from linkmotion.studies.figures.figure import DEGREES, MM

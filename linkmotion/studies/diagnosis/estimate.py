@@ -12,7 +12,7 @@ from scipy.special import logsumexp
 from linkmotion.studies.diagnosis.alike import SEEN
 from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets, sets_of
 from linkmotion.studies.diagnosis.fit import Fit, Fitted
-from linkmotion.studies.diagnosis.part import SHARED, Part
+from linkmotion.studies.diagnosis.side_readings import SHARED, Part
 
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
 GROWTH = (1.4, 2.0, 2.8, 4.0, 6.0, 9.0)  # by which the stated uncertainties may have to grow

@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets
-from linkmotion.studies.diagnosis.part import Part
 from linkmotion.studies.diagnosis.priors import CHANCES, SIZES
+from linkmotion.studies.diagnosis.side_readings import Part
 
 _REFINED, _ROUNDS, _STEPS, _HALVINGS = 40, 3, 2, 6
 _FARTHEST = 8.0  # spreads of its own prior: readings that want an unknown further off do not fit this gear at all

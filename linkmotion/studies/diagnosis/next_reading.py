@@ -11,7 +11,7 @@ from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Array
-from linkmotion.studies.diagnosis.part import Part
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.figures.disturbances import Disturbances
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.figures.model import GearModel

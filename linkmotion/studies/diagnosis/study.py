@@ -23,11 +23,11 @@ from linkmotion.studies.diagnosis.estimate import Estimate, estimated
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, next_readings
-from linkmotion.studies.diagnosis.part import Part
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 

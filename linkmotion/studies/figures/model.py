@@ -189,6 +189,10 @@ class GearModel:
         """
         return slopes_of(self.at, self.figures)
 
+    def __getstate__(self) -> dict[str, Any]:
+        """For another process: without the gear as turned, which it turns again."""
+        return {name: own for name, own in vars(self).items() if name != "at"}
+
     def about(self, departures: Any) -> GearModel:
         """The same figures of a gear whose dimensions have moved by departures, shape (D,)."""
         return replace(self, moved=replace(self.moved, varied=self.moved.varied.about(departures)))
