@@ -29,7 +29,7 @@ from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diag
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import Method
+from linkmotion.studies.figures.disturbances import Method, looseness
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.tolerances.tolerance import general_tolerances
 from tests.benchmarks.diagnosis import NAMES, Bench, cases, score
@@ -543,3 +543,16 @@ def test_a_reading_narrows_an_interval_as_its_information_says() -> None:
     part = 1 - narrowed / np.sqrt(np.diag(covariance))  # of each dimension, by each reading
     found = next_reading._narrowing(covariance, [1, 3], slopes, sigma)
     assert np.max(np.abs(found - part[:, [1, 3]].max(axis=1))) < 1e-10
+
+
+def test_clearances_that_the_state_gives_say_how_much_play_there_is() -> None:
+    """As found the left side has three to six tenths of a millimetre at four pins; the joints not named have none."""
+    worn = assess(read_engine(DOCK), "as found", ("left",)).sides[0]
+    side = replace(worn, condition=replace(worn.condition, slot=()))  # of a slot's losses their mean is taken
+    lead = Reading(side="left", kind="lead", notch="mid", end="front", value=3.0, sigma=0.05)
+    loose = looseness(side, [lead])
+    assert loose.known
+    assert loose.clearances["foot"] == pytest.approx(0.012 * 25.4)
+    assert loose.clearances["trunnion"] == 0.0
+    mean = float(np.mean(side.lost[side.notches.index("mid")]))
+    assert loose.most == pytest.approx(mean, rel=0.01)

@@ -118,6 +118,11 @@ class _OfSide:
         """Probability of a group."""
         return float(np.sum(self.found.weights[self.groups[group]]))
 
+    def means(self, group: tuple[int, ...]) -> Array:
+        """Best estimate of every dimension in a group, mm and degrees."""
+        rows = self.groups[group]
+        return np.asarray(self.mixture.weights[rows] @ self.mixture.means[rows] / self.weight(group))
+
     @property
     def first(self) -> tuple[int, ...]:
         """The dimensions that are wrong in the likeliest explanation."""
@@ -138,7 +143,7 @@ class _OfSide:
         misread = misread_in(found, part, self.place)
         return Diagnosis(
             side=part.side.side, readings=part.readings, apart=part.apart, keys=part.keys,
-            departures=np.asarray((z[self.dims] * self.sound) @ part.priors.moves), covariance=self._about(best),
+            departures=np.asarray(self.means(self.first) @ part.priors.moves), covariance=self._about(),
             low=low, high=high, suspects=self._suspects(), explanations=self._explanations(),
             expected=part.at_figures, fitted=part.read - self._but_misread(left, z)[self.rows] * sigma,
             stands_out=self._standing_out(left, best)[self.rows],
@@ -156,11 +161,11 @@ class _OfSide:
         misread = self.place[self.part.misread]
         return np.asarray(left + own[:, misread] @ z[misread])
 
-    def _about(self, best: int) -> Array:
+    def _about(self) -> Array:
         """Mean square of the departures about the likeliest explanation's, over all explanations."""
-        total, mixture = np.zeros((self.count, self.count)), self.mixture
+        total, mixture, middle = np.zeros((self.count, self.count)), self.mixture, self.means(self.first)
         for h in np.flatnonzero(mixture.weights > _SQUARES):
-            off = mixture.means[h] - mixture.means[best]
+            off = mixture.means[h] - middle
             own = self.found.covariance(int(h), self.dims) * np.outer(self.sound, self.sound)
             total += mixture.weights[h] * (own + np.outer(off, off))
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
@@ -193,11 +198,10 @@ class _OfSide:
 
     def _explanations(self) -> tuple[Explanation, ...]:
         most, found = self.weight(self.first), []
-        for group, rows in self.groups.items():
+        for group in self.groups:
             if self.weight(group) * ODDS < most:
                 break
-            own = self.mixture.weights[rows] / self.weight(group)
-            means = {i: float(own @ self.mixture.means[rows, i]) for i in group}
+            means = {i: float(self.means(group)[i]) for i in group}
             members = sorted(group, key=lambda i: -abs(means[i]) / self.part.priors.wrong[i])
             departures = tuple(means[i] for i in members)
             found.append(Explanation(tuple(self.part.keys[i] for i in members), self.weight(group), departures))
