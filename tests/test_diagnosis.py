@@ -29,8 +29,9 @@ from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diag
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import Method, looseness
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.tolerances.tolerance import general_tolerances
 from tests.benchmarks.diagnosis import NAMES, Bench, cases, score
 from tests.taken_readings import Taking, drawn_taking, form, shop
@@ -486,6 +487,19 @@ def test_the_examples_name_their_planted_faults(capsys: pytest.CaptureFixture[st
     (side,) = json.loads(capsys.readouterr().out)["sides"]
     named = {*side["first"], *side["not_told_apart"]}
     assert {"eccentrics.forward_angle", "reversing.lifting_link"} <= named
+
+
+def test_a_misread_figure_is_told_with_its_line_and_what_it_should_be(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    text = Path("examples/readings/dock_shunter.toml").read_text(encoding="utf-8")
+    wrong = tmp_path / "readings.toml"
+    wrong.write_text(text.replace("front = 0.108, back = 0.131", "front = 0.170, back = 0.131"), encoding="utf-8")
+    assert run_diagnose(DiagnoseRequest(Path(DOCK), wrong)) == 1
+    words = " ".join(capsys.readouterr().out.split())
+    line = next(i for i, row in enumerate(wrong.read_text("utf-8").splitlines(), 1) if "0.170" in row)
+    assert f"Take again first: front lead, forward 50 (line {line}): read 0.170 in, where with the others" in words
+    assert "dead centres within front 0.056° and back 0.078°" in words
 
 
 def test_wrong_requests_are_told(tmp_path: Path) -> None:

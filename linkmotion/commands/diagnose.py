@@ -20,8 +20,9 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import EYE, LOOSE
+from linkmotion.studies.figures.disturbances import EYE
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
+from linkmotion.studies.figures.looseness import LOOSE
 from linkmotion.studies.row_figures import Length, PerLength, measured
 from linkmotion.valve import ENDS
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show

@@ -11,8 +11,9 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import Alike
 from linkmotion.studies.diagnosis.estimate import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis.next_reading import NextReading
-from linkmotion.studies.figures.disturbances import Loose, Method
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.looseness import Loose
 
 Array = NDArray[np.float64]
 MISFIT = 1e-3  # probability of so bad a fit: below it the readings do not fit

@@ -18,8 +18,9 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.priors import SIZES, Priors
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
-from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Loose, Method, axle_moves, looseness
+from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Method, axle_moves
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.looseness import Loose, looseness
 from linkmotion.studies.figures.model import GearModel
 
 Unknown = tuple[str, ...]

@@ -17,7 +17,7 @@ here stand only how far they may be out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -29,20 +29,18 @@ from linkmotion.linkage import Harmonics
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, Reading
+from linkmotion.studies.figures.looseness import Loose
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.figures.play import POSITIONS, clearable, freedom
+from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
 from linkmotion.studies.figures.predict import DIE, LOST, die_height
 from linkmotion.valve import ENDS
-from linkmotion.wear.lost_motion import DIE as DIE_JOINT
 from linkmotion.wear.running import play
 
 Array = NDArray[np.float64]
 EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
-LOOSE = 0.25  # mm: clearance of every joint, at most, where nothing is said of the play
 PLACE = 6.0  # mm either way: the valve on its spindle, set by who knows whom
 SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
 # All of these are common practice, no source.
-_LAG = (0.5, np.sqrt(1 / 12))  # mean and spread of the part of the play that is taken up: anywhere from none to all
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
 _SCATTER = 0.1  # of the play: from one reading to the next
 _AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
@@ -65,65 +63,6 @@ class Method:
     def doubt(self, end: str) -> float:
         """How near an end's dead centre was found, degrees either way."""
         return self.dead_centres.get(end, EYE)
-
-
-@dataclass(frozen=True)
-class Loose:
-    """What is known of the play of a side before it is estimated.
-
-    Attributes
-    ----------
-    clearances : dict
-        By joint, mm: as the state or a reading of lost motion has them; else the most that is usual.
-    known : bool
-        Whether they are known, or only a bound.
-    most : float
-        Lost motion at the spindle that they come to, mm, the mean over the notches read and the wheel.
-    """
-
-    clearances: Mapping[str, float]
-    known: bool
-    most: float
-
-    @property
-    def mean(self) -> float:
-        """Mean of what the valve hangs behind, of half the lost motion."""
-        return _LAG[0] * (1.0 if self.known else 0.5)
-
-    @property
-    def spread(self) -> float:
-        """Its standard deviation: that of a part from none to all, of play that is known or anywhere from none."""
-        return float(np.sqrt(self.square - self.mean**2))
-
-    @property
-    def square(self) -> float:
-        """Mean square of the same."""
-        return (1 / 3) * (1.0 if self.known else 1 / 3)
-
-
-def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
-    """Play by the state's clearances, or by the lost motion that was read, or as is usual.
-
-    Clearances that a state gives say how the joints compare; a reading of lost motion says how much it is in all.
-    """
-    notches = dict.fromkeys(reading.notch for reading in readings)
-    joints = clearable(side.gear)
-    free = freedom(side, notches, joints)
-    condition = side.condition
-    named = {joint: condition.clearance.get(joint, 0.0) for joint in joints}
-    if DIE_JOINT in named:
-        losses = [face.front + face.back for face in condition.slot]
-        named[DIE_JOINT] = condition.die_clearance + float(np.mean(losses) if losses else 0.0)
-    known = any(named.values())
-    own = named if known else dict.fromkeys(joints, LOOSE)
-    amounts = np.array([own[joint] for joint in joints])
-    read = [reading for reading in readings if reading.kind == LOST]
-    if read:
-        there = [float(amounts @ [_at(row, reading.forward * (reading.at or 0.0)) for row in free[reading.notch]])
-                 for reading in read]  # fmt: skip
-        amounts = amounts * float(np.mean([max(reading.value, 0.0) for reading in read]) / np.mean(there))
-    most = float(np.mean([amounts @ rows for rows in free.values()]))
-    return Loose(dict(zip(joints, amounts.tolist(), strict=True)), known or bool(read), most)
 
 
 def axle_moves(side: SideEvents) -> dict[Key, float]:
@@ -209,11 +148,11 @@ class Disturbances:
                     part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
                 else:
                     way = BACKWARD if reading.came == BACKWARD else FORWARD
-                    part = np.array([_at(own, angles[i]) for own in parts[way]])
+                    part = np.array([at_angle(own, angles[i]) for own in parts[way]])
                 mean = float(_AMOUNTS @ part / np.sum(_AMOUNTS))
-                found[i] = mean * np.array([_at(half, angles[i]) for half in halves])
+                found[i] = mean * np.array([at_angle(half, angles[i]) for half in halves])
                 off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
-                turning[i] = off * self.loose.mean * sum(_at(half, angles[i]) for half in halves)
+                turning[i] = off * self.loose.mean * sum(at_angle(half, angles[i]) for half in halves)
         return found, turning
 
     def _round(self, model: GearModel, halved: Mapping[str, Array]) -> dict[str, dict[str, Array]]:
@@ -271,14 +210,6 @@ def _part(spindle: Harmonics, half: Array, way: str) -> Array:
         return np.asarray((x - play(x, half)) / half)
     back, width = (np.roll(own[:, ::-1], 1, axis=1) for own in (x, half))
     return np.asarray(np.roll((back - play(back, width))[:, ::-1], 1, axis=1) / half)
-
-
-def _at(round_wheel: Array, degrees: float) -> float:
-    """A figure given evenly round the wheel, at a forward crank angle."""
-    count = round_wheel.size
-    return float(
-        np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0]))
-    )
 
 
 def _die_rate(model: GearModel) -> Harmonics:
