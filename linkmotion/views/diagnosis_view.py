@@ -69,15 +69,14 @@ class Words:
             return
         told = " and ".join(self._amount(found.suspect(key)) for key in found.first)
         others = [own for own in found.accused if own.key not in found.first]
-        alike = (
-            f", or one of {len(others)} that look like {'it' if len(found.first) == 1 else 'them'}" if others else ""
-        )
+        it = "it" if len(found.first) == 1 else "them"
+        many = f"one of {len(others)} that look like" if len(others) > 1 else "one that looks like"
+        alike = f", or {many} {it}" if others else ""
         yield f"Likeliest wrong ({_percent(found.sure)} sure): {told}{alike}."
         if not others:
             return
         yield (
-            f"These readings cannot tell {'it' if len(found.first) == 1 else 'them'} from: {self._listed(others)}. "
-            "Measure these parts before any is altered."
+            f"These readings cannot tell {it} from: {self._listed(others)}. Measure these parts before any is altered."
         )
 
     def _ruled_out(self) -> Iterator[str]:
