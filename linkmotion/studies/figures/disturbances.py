@@ -188,16 +188,15 @@ class Disturbances:
         """What a spread of each dead centre's error does to the readings, shape (R, 2)."""
         found = np.zeros((len(self.readings), len(ENDS)))
         rows = model.at.rows_of(self.readings)
-        rate, angles, ports = model.at.spindle.rate(), model.angles, model.at.ports
+        rate, angles, central = model.at.spindle.rate(), model.angles, self._central(model)
         die = _die_rate(model) if any(reading.kind == DIE for reading in self.readings) else None
         for i, reading in enumerate(self.readings):
             end = ENDS.index(reading.end or "front")
             spread = self.method.doubt(ENDS[end]) / 2
             if reading.kind == DIE and die is not None:
                 found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
-            elif reading.kind in ("lead", "valve"):
-                sign = ports.edge("steam", reading.end).sign if reading.kind == "lead" else 1
-                found[i, end] = sign * np.radians(spread) * float(rate[rows[i]](angles[i]))
+            elif reading.kind not in (*EVENTS, "opening", DIE, LOST):  # where the valve stands then
+                found[i, end] = -central[i] * np.radians(spread) * float(rate[rows[i]](angles[i]))
             elif reading.kind in EVENTS and reading.unit == DEGREES:
                 found[i, end] = -reading.forward * spread
         return found
