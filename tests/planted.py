@@ -14,12 +14,17 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
-from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.disturbances import Method
+from linkmotion.studies.figures.figure import BOTH_WAYS, Reading
 from linkmotion.studies.setting.basis import believed
 from linkmotion.studies.tolerances.given import tolerances_from
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "gooch_tank", "allan_saddle_tank")
+
+
+EXACT = Method(dict.fromkeys(("front", "back"), 0.01))
+"""Dead centres found as near as can be, for readings that are exact."""
 
 
 @cache
@@ -61,11 +66,13 @@ def readings(side: SideEvents, noise: float = 0.0, rng: np.random.Generator | No
     for i, notch in enumerate(side.notches):
         for end in ("front", "back"):
             lead = float(side.events["forward"][end].lead[i]) + noise * rng.normal()
-            yield Reading(side=side.side, kind="lead", notch=notch, end=end, value=lead, sigma=max(noise, 0.01))
+            yield Reading(
+                side=side.side, kind="lead", notch=notch, end=end, value=lead, sigma=max(noise, 0.01), turned=BOTH_WAYS
+            )
             for way in side.driven(i):
                 cutoff = float(side.events[way][end].percent["cutoff"][i]) + 5 * noise * rng.normal()
                 if np.isfinite(cutoff):
                     yield Reading(
                         side=side.side, kind="cutoff", notch=notch, end=end, direction=way, unit="percent",
-                        value=cutoff, sigma=max(5 * noise, 0.05),
+                        value=cutoff, sigma=max(5 * noise, 0.05), turned=BOTH_WAYS,
                     )  # fmt: skip

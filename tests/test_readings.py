@@ -15,6 +15,7 @@ from linkmotion.files.readings_form import csv_form, form
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.figures.disturbances import EYE, TRAMMEL
 from linkmotion.studies.figures.figure import Reading, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.valve import ENDS, Ports
@@ -414,6 +415,58 @@ def test_files_that_are_no_text_are_told(tmp_path: Path) -> None:
         with pytest.raises(FileError, match=problem) as told:
             read_readings(path, engine)
         assert "linkmotion begin" not in str(told.value)
+
+
+# ---- how they were taken ---------------------------------------------------------------------------------------------
+
+
+def test_a_file_says_how_dead_centres_were_found_and_how_the_wheel_was_turned(tmp_path: Path) -> None:
+    head = HEAD + 'dead_centres = { front = "0.05°", back = "by trammel" }\nturned = "forward"\n'
+    text = rows(
+        '{ notch = "mid", kind = "lead", front = "1/8" }',
+        '{ notch = "mid", kind = "lead", back = "1/8", turned = "both ways" }',
+        '{ notch = "full forward", kind = "lead", front = "1/8", turned = "not noted" }',
+        '{ notch = "mid", kind = "opening", front = "1/8" }',
+        head=head,
+    )
+    found = read_readings(written(tmp_path, text), read_engine(DOCK))
+    assert [own.turned for own in found.readings] == ["forward", "both ways", "", ""]
+    method = found.method("left")
+    assert (method.doubt("front"), method.doubt("back")) == (0.05, TRAMMEL)
+    assert found.method("right").doubt("front") == EYE  # nothing is said
+
+
+def test_each_side_may_have_been_taken_otherwise_and_csv_says_it_too(tmp_path: Path) -> None:
+    text = HEAD + 'dead_centres = "by trammel"\n[left]\ndead_centres = "± 0.2 deg"\nturned = "backward"\nreadings = [\n'
+    text += '{ notch = "mid", kind = "lead", front = "1/8" },\n]\n'
+    text += '[right]\nreadings = [{ notch = "mid", kind = "lead", front = "1/8" }]\n'
+    found = read_readings(written(tmp_path, text), read_engine(DOCK))
+    assert [found.method(side).doubt("back") for side in ("left", "right")] == [0.2, TRAMMEL]
+    assert [own.turned for own in found.readings] == ["backward", ""]
+    table = "state,drawing\nunit,in\nwithin,0.004\ndead_centres,0.2\nside,notch,kind,front,turned\n"
+    table += "left,mid,lead,1/8,backward\n"
+    same = read_readings(written(tmp_path, table, "readings.csv"), read_engine(DOCK))
+    assert same.method("left").doubt("back") == 0.2
+    assert same.readings[0].turned == "backward"
+
+
+@pytest.mark.parametrize(
+    ("line", "problem", "remedy"),
+    [
+        ('dead_centres = "by guess"', "readings.dead_centres: read 'by guess'", "by trammel"),
+        ("dead_centres = 45", "no dead centre is found as near", "by trammel"),
+        ('dead_centres = { top = "0.1°" }', "readings.dead_centres.top: unknown", "front"),
+        ('turned = "sideways"', "readings.turned: read 'sideways'", "forward"),
+    ],
+)
+def test_what_is_said_amiss_of_how_they_were_taken_is_told(
+    line: str, problem: str, remedy: str, tmp_path: Path
+) -> None:
+    text = rows('{ notch = "mid", kind = "lead", front = "1/8" }', head=HEAD + line + "\n")
+    with pytest.raises(FileError) as told:
+        read_readings(written(tmp_path, text), read_engine(DOCK))
+    assert problem in str(told.value)
+    assert remedy in str(told.value)
 
 
 def test_readings_of_a_gear_without_a_die_are_refused(tmp_path: Path) -> None:

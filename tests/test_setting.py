@@ -28,7 +28,7 @@ from linkmotion.studies.setting.known import put_back
 from linkmotion.studies.setting.problem import SettingProblem, Wish
 from linkmotion.studies.setting.search import best_steps, linearised, settled
 from linkmotion.studies.setting.side import Off, SideEstimate, Steps, as_it_stands, model_of
-from tests.planted import NAMES, as_drawn, engine, faulty, priors, readings
+from tests.planted import EXACT, NAMES, as_drawn, engine, faulty, priors, readings
 from tests.references.setting_values import events_of, leads, made, rod_to_equal_leads, with_rod
 
 SIXTYFOURTH = 25.4 / 64
@@ -264,7 +264,7 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     rng = np.random.default_rng(200 + NAMES.index(name))
     side, _planted = faulty(name, rng, 1)
     taken = tuple(readings(side))
-    found = diagnose(as_drawn(name), taken, priors(name))
+    found = diagnose(as_drawn(name), taken, priors(name), EXACT)
     estimate = believed(as_drawn(name), dict(zip(found.keys, found.departures.tolist(), strict=True)))
     spread = spread_of(estimate, found.keys, found.covariance)
     few = adjustments_of(side.gear, given(SMALL[name], 3), ["left"])
@@ -275,10 +275,14 @@ def test_advice_from_readings_does_on_the_engine_all_that_can_be_done(name: str)
     grades = truth.cost(every_setting(truth), BOTH_ALIKE)[:, 0]
     if np.any(grades == 0):  # some setting of all there are meets every target
         assert advised == 0
-    foreseen = readings_with(estimate, taken, advice.problem.adjustments, advice.stages, as_read=False)[-1]
-    true = readings_with(side, taken, truth.adjustments, advice.stages, as_read=False)[-1]
-    off = np.abs(foreseen - true) / [0.05 if reading.unit == "mm" else 0.25 for reading in taken]
-    assert off.max() < 1
+    foreseen = readings_with(estimate, taken, advice.problem.adjustments, advice.stages, as_read=False)
+    true = readings_with(side, taken, truth.adjustments, advice.stages, as_read=False)
+    unit = [0.05 if reading.unit == "mm" else 0.25 for reading in taken]  # how near the readings are
+    changed = np.abs((foreseen[-1] - foreseen[0]) - (true[-1] - true[0])) / unit
+    leads = [reading.kind == "lead" for reading in taken]  # what a cutoff near mid gear changes goes by its level too
+    assert changed[leads].max() < 1
+    level = np.abs(foreseen[-1] - true[-1]) / unit
+    assert level.max() < 6  # the axle may have stood some millimetres off its height when they were taken
 
 
 @pytest.mark.parametrize("name", ["dock_shunter", "stephenson_goods"])

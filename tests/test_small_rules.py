@@ -76,14 +76,14 @@ def test_work_that_is_seen_cannot_wait_on_whichever_side_of_nothing_the_fault_li
     assert _not_seen(problem(0.3), np.array([1]), np.array([True])).tolist() == [True]
 
 
-@pytest.mark.parametrize(("likely", "told"), [(0.0099, False), (0.0101, True)])
-def test_a_reading_is_left_out_only_if_the_others_then_fit(likely: float, told: bool) -> None:
-    """Of three readings two are left: chi-square of two degrees of freedom exceeds x with probability exp(−x/2)."""
-    rest = -2 * math.log(likely)
-    found = SimpleNamespace(
-        stands_out=np.array([1.0, -9.0, 2.0]), misfit=rest + 81.0, readings=("a", "b", "c"), fits=False
-    )
-    assert Diagnosis.would_fit_without.fget(found) == ("b" if told else None)  # type: ignore[attr-defined]
+@pytest.mark.parametrize(
+    ("fit", "grown", "fits"), [(0.0011, 1.0, True), (0.0009, 1.0, False), (0.5, 2.8, True), (0.5, 4.0, False)]
+)
+def test_readings_fit_if_they_scatter_no_further_than_three_times_as_stated(
+    fit: float, grown: float, fits: bool
+) -> None:
+    found = SimpleNamespace(fit=fit, grown=grown)
+    assert Diagnosis.fits.fget(found) == fits  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize(("face", "cut", "depth"), [("front", 1.0, 7.5), ("back", 2.0, 9.5)])

@@ -19,8 +19,12 @@ from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.disturbances import EYE
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
+from linkmotion.studies.figures.looseness import LOOSE
 from linkmotion.studies.row_figures import Length, PerLength, measured
+from linkmotion.valve import ENDS
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
 
@@ -120,18 +124,41 @@ def _blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> I
         yield suspects_table(words)
         yield readings_table(words)
     yield Aside(_legend(found[0], readings.unit))
+    yield from (Aside(_taken(own, readings.unit)) for own in found)
     yield Aside(CAUTION)
 
 
 def _legend(own: SideDiagnosis, unit: str) -> str:
     """What was taken for granted."""
-    sizes = [size for key, size in zip(own.priors.keys, own.priors.wrong, strict=True) if key not in own.angles]
+    given = zip(own.priors.keys, own.priors.wrong, strict=True)
+    sizes = [size for key, size in given if key not in own.angles and key != CENTRAL]
     none, one, two = (f"{100 * chance:.0f}" for chance in own.priors.number)
     return (
         "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
         "practice, no source. 'wrong': how probable that is of each dimension after the readings."
+    )
+
+
+def _taken(own: SideDiagnosis, unit: str) -> str:
+    """How the readings were taken, as their file says or as is assumed."""
+    found, method = own.found, own.found.method
+    doubts = [f"{end} {method.doubt(end):g}°" for end in ENDS if end in method.dead_centres]
+    silent_ends = " and ".join(end for end in ENDS if end not in method.dead_centres)
+    doubts += [f"{silent_ends} {EYE:g}° (taken as by eye: nothing is said)"] if silent_ends else []
+    centres = " and ".join(doubts)
+    at_dead_centre = [reading for reading in found.readings if reading.kind in ("lead", "valve")]
+    silent = sum(not reading.came for reading in at_dead_centre)
+    turned = f"for {silent} of {len(at_dead_centre)} readings at dead centre it is not said how the wheel was turned"
+    play = format_length(found.loose.most, unit)
+    known = f"{play} at the spindle, by clearances or lost motion as given"
+    assumed = f"from nothing to {format_length(LOOSE, unit)} at every joint, {play} at the spindle (nothing is said)"
+    place, springs = (format_length(mm, unit) for mm in (found.disturbances[0].before, found.disturbances[1].before))
+    return (
+        f"Reckoned with, {found.side} side, as no fault of the gear: dead centres within {centres}; play "
+        f"{known if found.loose.known else assumed}; the valve within {place} of its place on the spindle; the axle "
+        f"within {springs} of its running height{'; ' + turned if silent else ''}."
     )
 
 
@@ -171,6 +198,19 @@ def _data(own: SideDiagnosis) -> dict[str, Any]:
         "fits": found.fits,
         "misfit": found.misfit,
         "fit": found.fit,
+        "grown": found.grown,
+        "sure": found.sure,
+        "sound": found.sound,
+        "misread": [
+            said(own.reading) | {"probability": own.probability, "by": figure(own.reading, own.by)}
+            for own in found.misread
+        ],
+        "disturbances": [
+            {"name": own.name, "unit": own.unit, "estimate": measured(own.estimate, own.unit),
+             "within": measured(own.within, own.unit), "before": measured(own.before, own.unit)}
+            for own in found.disturbances
+        ],
+        "lost_motion": {"most": Length(found.loose.most), "known": found.loose.known},
         "first": [".".join(key) for key in found.first],
         "not_told_apart": [".".join(s.key) for s in found.suspects if s.standing == NOT_APART],
         "explanations": [
@@ -192,8 +232,9 @@ def _data(own: SideDiagnosis) -> dict[str, Any]:
         ],
         "readings": [
             said(r) | {"read": figure(r, r.value), "within": figure(r, 2 * r.sigma), "as_file": figure(r, e),
-                       "as_estimated": figure(r, f), "stands_out": s}
-            for r, e, f, s in zip(found.readings, found.expected, found.fitted, found.stands_out, strict=True)
+                       "as_estimated": figure(r, f), "stands_out": s, "turned": r.turned, "could_hide": figure(r, h)}
+            for r, e, f, s, h in zip(
+                found.readings, found.expected, found.fitted, found.stands_out, found.hidden, strict=True)
         ],
         "alike": [
             [{"dimension": ".".join(k), "rate": rate_of(k, group.keys[0], rate)}

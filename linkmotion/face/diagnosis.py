@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from linkmotion.engine import SIDES
+from linkmotion.engine import DRAWING, SIDES
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine import Engine
 from linkmotion.face.names import UnknownName, known
@@ -20,10 +20,11 @@ from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
-from linkmotion.studies.diagnosis.study import Diagnosis
-from linkmotion.studies.diagnosis.study import diagnose as diagnose_side
+from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_together
+from linkmotion.studies.figures.disturbances import PLACE
+from linkmotion.studies.figures.figure import DEGREES
 from linkmotion.studies.setting.basis import believed
-from linkmotion.studies.tolerances.tolerance import kind_of
+from linkmotion.studies.tolerances.tolerance import GENERAL, kind_of
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -61,6 +62,31 @@ class SideDiagnosis:
     def fits(self) -> bool:
         """Whether the readings fit this gear at all."""
         return self.found.fits
+
+    @property
+    def accused(self) -> tuple[str, ...]:
+        """What is accused, by key: one of these is wrong, as far as these readings can tell; nothing where none is."""
+        return tuple(".".join(own.key) for own in self.found.accused)
+
+    @property
+    def misread(self) -> tuple[str, ...]:
+        """Readings that look misread, the likeliest first: take them again."""
+        return tuple(str(own.reading) for own in self.found.misread)
+
+    @property
+    def grown(self) -> float:
+        """By how much the readings scatter further than is stated of them; 1 where they do not."""
+        return self.found.grown
+
+    def disturbances(self) -> Table:
+        """What the fitter's method did, as far as the readings tell it: how much, how near, and how near before."""
+        scale, rows = float(UNITS[self.unit]), []
+        for own in self.found.disturbances:
+            by = 1.0 if own.unit == DEGREES else scale
+            sizes = {"estimate": own.estimate / by, "within": own.within / by, "before": own.before / by}
+            rows.append({"name": own.name} | sizes | {"unit": DEGREES if own.unit == DEGREES else self.unit})
+        names = ("name", "estimate", "within", "before", "unit")
+        return table(f"{self.side.state}, {self.side.side} side: disturbances", dict.fromkeys(names, ""), rows)
 
     def table(self) -> Table:
         """Suspects, likeliest first: probability, how far off (with limits that hold it with 95 %), standing."""
@@ -132,7 +158,11 @@ class SideDiagnosis:
 
     def __repr__(self) -> str:
         """In one line."""
-        told = ["nothing accused" if not self.first else f"first: {' and '.join(self.first)}"]
+        told = ["nothing stands out" if not self.first else f"first: {' and '.join(self.first)}"]
+        alike = len(self.accused) - len(self.first)
+        told += [f"{alike} more alike"] if alike > 0 else []
+        told += [f"misread: {'; '.join(self.misread)}"] if self.misread else []
+        told += [f"within must grow ×{self.grown:g}"] if self.grown > 1 else []
         return one_line("SideDiagnosis", self.side.side, [*told, "fits" if self.fits else "does not fit"])
 
     def _repr_html_(self) -> str:
@@ -207,9 +237,19 @@ def diagnosed(
     engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = ""
 ) -> EngineDiagnosis:
     """As :func:`diagnose`, of an engine as read; ``wide`` in mm, ``file`` named in messages on its tolerances."""
-    found = []
+    cases = []
     for name in sides:
         side = assess(engine, readings.state, (name,)).sides[0]
-        priors = priors_of(side, read_tolerances(engine, side, file), wide)
-        found.append(SideDiagnosis(side, priors, diagnose_side(side, readings.of(name), priors), readings.unit))
+        priors = priors_of(side, read_tolerances(engine, side, file), wide, place=_place(engine, side))
+        cases.append(Case(side, readings.of(name), priors, readings.method(name)))
+    found = [
+        SideDiagnosis(case.side, case.priors, told, readings.unit)
+        for case, told in zip(cases, diagnose_together(cases), strict=True)
+    ]
     return EngineDiagnosis(engine, tuple(found))
+
+
+def _place(engine: EngineAsRead, side: SideEvents) -> float:
+    """How far the valve may stand from where the state has it on its spindle, mm: less where it was found."""
+    found, drawn = (engine.side_state(state, side.side).gear.valve.central_at for state in (side.state, DRAWING))
+    return PLACE if found is None or found == drawn else GENERAL

@@ -52,9 +52,11 @@ class ReadingsFile:
         for side in read.sides:
             for own in read.of(side):
                 unit, scale = (read.unit, float(UNITS[read.unit])) if own.unit == MM else (own.unit, 1.0)
-                where = {key: getattr(own, key) for key in ("side", "kind", "notch", "direction", "end", "at")}
+                where = {
+                    key: getattr(own, key) for key in ("side", "kind", "notch", "direction", "end", "at", "turned")
+                }
                 rows.append(where | {"value": own.value / scale, "sigma": own.sigma / scale, "unit": unit})
-        names = ("side", "kind", "notch", "direction", "end", "at", "value", "sigma", "unit")
+        names = ("side", "kind", "notch", "direction", "end", "at", "turned", "value", "sigma", "unit")
         return table(f"{self.path.name}: readings", dict.fromkeys(names, ""), rows)
 
     def __repr__(self) -> str:

@@ -8,22 +8,26 @@ taken stands in the file.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.events import EVENTS
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.files.readings_method import KEYS, method_of, turned_of
 from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
 from linkmotion.files.source import Where, shown
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.impossible_readings import ReadingFault, faults_of
 
-HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", "note")
+HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", *KEYS, "note")
 MOST = 1000  # readings: a whole engine in every notch has two or three hundred
+_TURNED_TO = ("lead", "valve", *EVENTS)  # kinds for which it matters how the wheel was turned
 _WITHINS = {MM: "within", PERCENT: "within_percent", DEGREES: "within_degrees"}
 
 
@@ -43,6 +47,8 @@ class Readings:
         As written.
     readings : tuple of Reading
         In file order; lengths mm.
+    methods : dict
+        By side, how its readings were taken.
     """
 
     name: str
@@ -50,6 +56,11 @@ class Readings:
     unit: str
     note: str
     readings: tuple[Reading, ...]
+    methods: Mapping[str, Method] = field(default_factory=dict)
+
+    def method(self, side: str) -> Method:
+        """How the readings of a side were taken."""
+        return self.methods.get(side, Method())
 
     def of(self, side: str) -> tuple[Reading, ...]:
         """The readings of one side."""
@@ -101,14 +112,17 @@ class _Reader:
         head = self._head(document)
         state, unit = head.get("state", DRAWING), head.get("unit", self.engine.unit)
         found: list[Reading] = []
+        methods: dict[str, Method] = {}
         for side in SIDES:
             if side in document:
+                table = source.table(document[side], (side,))
+                methods[side] = method_of(source, head, table, side)
                 found += self._side(document[side], side, state, unit, head)
         if not found:
             raise FileError(source.name, "there are no readings in it", f"give [left] or [right] some rows; {FORM}")
         if len(found) > MOST:
             raise FileError(source.name, f"{len(found)} readings are more than {MOST}", "is this the right file?")
-        return Readings(source.name, state, unit, head.get("note", ""), tuple(found))
+        return Readings(source.name, state, unit, head.get("note", ""), tuple(found), methods)
 
     def _head(self, document: Mapping[str, Any]) -> dict[str, Any]:
         source, where = self.source, ("readings",)
@@ -133,7 +147,7 @@ class _Reader:
 
     def _side(self, read: Any, side: str, state: str, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
         table = self.source.table(read, (side,))
-        self.source.known(table, (side,), ["readings"])
+        self.source.known(table, (side,), ["readings", *KEYS])
         where: Where = (side, "readings")
         rows = table.get("readings", [])
         if not isinstance(rows, list):
@@ -147,9 +161,18 @@ class _Reader:
             if checked.notch not in notches:
                 told = f"there is no notch {shown(checked.notch)}"
                 raise self.source.fault((*own, "notch"), told, nearest(checked.notch, notches))
-            yield from self._readings(checked, side, own, unit, head)
+            yield from self._readings(checked, side, own, unit, head, self._turned(checked, table, head, own, side))
 
-    def _readings(self, row: Row, side: str, where: Where, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
+    def _turned(self, row: Row, table: Mapping[str, Any], head: Mapping[str, Any], own: Where, side: str) -> str:
+        """How the wheel was turned to a row's readings: as it says, or its side's table, or the head."""
+        for written, where in ((row.turned, own), (table.get("turned"), (side,)), (head.get("turned"), ("readings",))):
+            if written is not None:
+                return turned_of(self.source, written, (*where, "turned"))
+        return ""
+
+    def _readings(
+        self, row: Row, side: str, where: Where, unit: str, head: Mapping[str, Any], turned: str
+    ) -> Iterator[Reading]:
         for end in ("front", "back", ""):
             written = getattr(row, end or "reads")
             cells = written if isinstance(written, list) else [written]
@@ -161,7 +184,7 @@ class _Reader:
                 yield Reading(
                     side=side, kind=row.kind, notch=row.notch, direction=row.direction or "", end=end,
                     value=figure.value, sigma=self._sigma(row, figure, unit, head, where), unit=figure.unit,
-                    at=row.at, line=self.source.line(own) or 0,
+                    at=row.at, line=self.source.line(own) or 0, turned=turned if row.kind in _TURNED_TO else "",
                 )  # fmt: skip
 
     def _figure(self, cell: Any, kind: str, unit: str, where: Where) -> Read:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from linkmotion.engine import Engine
 from linkmotion.files.cells import table
+from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.files.readings_source import COLUMNS
 from linkmotion.studies.assess import SideEvents
 
@@ -19,10 +20,14 @@ _HEAD = """\
 # More rows, where you can read them: kind = "valve" (place of the valve ahead of the middle between its two
 #   line-and-line marks, at a dead centre as front or back, or as reads with at = crank angle from front dead centre in
 #   the direction of running) and kind = "lost motion" (free movement of the spindle, wheel held: reads, at, direction).
-# Take up the play the same way before every reading, or say in within what the play may make of it.
+# dead_centres: "by trammel" (from both sides, 0.1° either way), "by eye" (0.5°), or how near: "0.07°", as
+#   linkmotion tram prints it; each end's own as {{ front = "0.05°", back = "0.08°" }}.
+# turned: how the wheel was turned to each reading, so that the play was taken up: "forward", "backward", "both ways"
+#   (the mean of both is what was read), or "not noted". A row may have its own. A row of lost motion tells the play.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
 """
 _DIE = {"walschaerts": "die pin above the trunnion"}
+_METHOD = (("dead_centres", "by eye"), ("turned", NOT_NOTED))
 _ALONG = "die along the slot from mid link, + up"
 
 
@@ -30,7 +35,7 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
     """Text of a TOML form; ``side`` tells in which direction each notch drives."""
     lines = [_HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)), "[readings]"]
     lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
-    lines += ['within = "?"', 'within_percent = "?"']
+    lines += ['within = "?"', 'within_percent = "?"', *(f"{name} = {_quoted(value)}" for name, value in _METHOD)]
     for name in sides:
         lines += ["", f"[{name}]", "readings = ["]
         for notch, kind, direction, ended in _rows(side, notches):
@@ -44,11 +49,12 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
 
 def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
     """The same as CSV."""
-    rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), COLUMNS]
+    rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), *_METHOD]
+    rows.append(COLUMNS)
     for name in sides:
         for notch, kind, direction, ended in _rows(side, notches):
             own = ("?", "?", "") if ended else ("", "", "?")
-            rows.append((name, notch, direction, kind, "", *own, ""))
+            rows.append((name, notch, direction, kind, "", *own, "", ""))
     return _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)) + table(rows)
 
 

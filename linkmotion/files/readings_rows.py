@@ -27,6 +27,7 @@ class Row(BaseModel):
     back: Any = None
     reads: Any = None
     within: Any = None
+    turned: Any = None
 
 
 def row_of(source: Source, row: Any, where: Where) -> Row:

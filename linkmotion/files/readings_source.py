@@ -21,7 +21,7 @@ from linkmotion.files.source import STARTER, TABLE, Source, Where, shown
 
 FORM = "linkmotion form writes one to fill in"
 _ONCE = {"running": "direction"}  # names of earlier versions
-COLUMNS = ("side", "notch", "direction", "kind", "at", "front", "back", "reads", "within")
+COLUMNS = ("side", "notch", "direction", "kind", "at", "front", "back", "reads", "within", "turned")
 
 
 class ReadingsSource(Source):

@@ -9,15 +9,7 @@ import numpy as np
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.next_reading import NextReading
-from linkmotion.studies.diagnosis.result import (
-    DOUBTFUL,
-    FIRST,
-    NOT_APART,
-    NOT_SEEN,
-    STANDS_OUT,
-    Diagnosis,
-    Suspect,
-)
+from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis, Suspect
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.tolerances.rows import name_of
@@ -55,69 +47,119 @@ class Words:
 
     def sentences(self) -> Iterator[str]:
         """What was found, in plain words, the answer first: what is wrong, or that the readings do not fit."""
-        answers = (self._first, self._fit) if self.found.fits else (self._fit, self._first)
+        fits = self.found.fits
+        answers = (self._first, self._fit, self._retake) if fits else (self._fit, self._retake, self._first)
         for answer in answers:
             yield from answer()
-        yield from self._not_apart()
+        yield from self._stands()
         yield from self._next()
         yield from self._alike()
         yield from self._not_seen()
+        yield from self._hidden()
         yield from self._left_apart()
 
     def _first(self) -> Iterator[str]:
-        first = self.found.explanations[0]
-        if not first.keys:
+        found = self.found
+        if not found.first:
             yield (
-                "Nothing need be wrong: the readings agree with the gear as its file has it, every dimension within "
-                f"its tolerance (likelier than any one or two faults; {_percent(self._sound())} sure)."
+                "Nothing stands out: the readings agree with the gear as its file has it, every dimension within its "
+                f"tolerance ({_percent(found.sound)} sure)."
             )
+            yield from self._ruled_out()
             return
-        told = " and ".join(self._amount(self.found.suspect(key)) for key in first.keys)
-        yield f"Likeliest wrong: {told}."
+        told = " and ".join(self._amount(found.suspect(key)) for key in found.first)
+        others = [own for own in found.accused if own.key not in found.first]
+        it = "it" if len(found.first) == 1 else "them"
+        many = f"one of {len(others)} that look like" if len(others) > 1 else "one that looks like"
+        alike = f", or {many} {it}" if others else ""
+        yield f"Likeliest wrong ({_percent(found.sure)} sure): {told}{alike}."
+        if not others:
+            return
+        yield (
+            f"These readings cannot tell {it} from: {self._listed(others)}. Measure these parts before any is altered."
+        )
 
-    def _sound(self) -> float:
-        return self.found.explanations[0].probability
+    def _ruled_out(self) -> Iterator[str]:
+        others = [own for own in self.found.suspects if own.standing == NOT_APART]
+        if others:
+            yield f"Nor can these readings rule out: {self._listed(others)}."
+
+    def _listed(self, others: list[Suspect]) -> str:
+        listed = "; ".join(f"{named(own.key)} {self.departure(own.key, own.estimate)}" for own in others[:_NAMED])
+        return listed + (f"; and {len(others) - _NAMED} more" if len(others) > _NAMED else "")
 
     def _amount(self, suspect: Suspect) -> str:
         low, high = (self.departure(suspect.key, size) for size in (suspect.low, suspect.high))
         size = self.departure(suspect.key, suspect.estimate)
-        stands = ""
-        if suspect.key == CENTRAL:
-            stands = f", the valve standing {'back' if suspect.estimate > 0 else 'forward'} of where it should"
-        return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high}){stands}"
-
-    def _not_apart(self) -> Iterator[str]:
-        others = [own for own in self.found.suspects if own.standing == NOT_APART]
-        if not others:
-            return
-        listed = "; ".join(f"{named(own.key)} {self.departure(own.key, own.estimate)}" for own in others[:_NAMED])
-        rest = f"; and {len(others) - _NAMED} more" if len(others) > _NAMED else ""
-        if self.found.first:
-            yield f"These readings cannot tell it from: {listed}{rest}. Measure these parts before any is altered."
-        else:
-            yield f"Nor can these readings rule out: {listed}{rest}."
+        return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high})"
 
     def _fit(self) -> Iterator[str]:
-        found, count = self.found, len(self.found.readings)
-        size = f"misfit {found.misfit:.0f} where about {count} is usual"
+        found = self.found
+        grown = f"{found.grown:.1f} times as far as stated of them (within)"
         if not found.fits:
             yield (
-                f"THESE READINGS DO NOT FIT THIS GEAR ({size}), whichever two of its dimensions are wrong: a reading, "
-                "the engine file, or more than two parts must be wrong. Conclude nothing from what follows until the "
-                "readings have been taken again."
+                f"THESE READINGS DO NOT FIT THIS GEAR: they scatter {grown} or more, whichever two of its dimensions "
+                "are wrong: more than one reading, the engine file, or more than two parts must be wrong. Conclude "
+                "nothing from what follows until the readings have been taken again."
             )
-            if (reading := found.would_fit_without) is not None:
-                yield f"Without one of them the rest would fit: {reading}{_line(reading)}. Take that one again first."
-                return
-        elif found.fit < DOUBTFUL:
-            yield f"The readings fit badly ({size}): take those that stand out again before anything is altered."
-        for i in np.argsort(-np.abs(found.stands_out), kind="stable"):
+        elif found.grown > 1.0:
+            yield (
+                f"The readings scatter {grown}: the figures here are reckoned with that. Say so in the file, or take "
+                "those again that stand out."
+            )
+
+    def _retake(self) -> Iterator[str]:
+        """Which readings to take again: those misread, and those that stand out from all others."""
+        found = self.found
+        for own in found.misread:
+            i = found.readings.index(own.reading)
+            sure = f", {_percent(own.probability)} sure"
+            yield f"Take again first: {self._comes_out(i)}; it looks misread{sure}, and is reckoned without."
+        told = {found.readings.index(own.reading) for own in found.misread}
+        for i in np.argsort(-np.abs(found.stands_out), kind="stable").tolist():
             if abs(found.stands_out[i]) < STANDS_OUT:
                 break
-            reading = found.readings[i]
-            read, fitted = (self.reading(reading, value) for value in (reading.value, float(found.fitted[i])))
-            where = f"{reading}{_line(reading)}"
-            yield f"{where}: read {read}, where with the others it comes out as {fitted}: take it again."
+            if i not in told:
+                yield f"Take again: {self._comes_out(i)}."
+
+    def _comes_out(self, i: int) -> str:
+        reading = self.found.readings[i]
+        read, fitted = (self.reading(reading, value) for value in (reading.value, float(self.found.fitted[i])))
+        return f"{reading}{_line(reading)}: read {read}, where with the others it comes out as {fitted}"
+
+    def _stands(self) -> Iterator[str]:
+        """Where the valve stands and what the fitter's method did, as far as the readings tell it."""
+        for own in self.found.disturbances:
+            if abs(own.estimate) <= own.within or own.within > 0.7 * own.before:
+                continue
+            by, near = abs(own.estimate), own.within
+            if own.name == "valve on its spindle":
+                way = "forward" if own.estimate < 0 else "back"
+                yield (
+                    f"The valve stands {self._size(by)} {way} of where its file has it (within {self._size(near)}), "
+                    "which is its setting, no fault of a part."
+                )
+            elif own.unit == MM:
+                way = "above" if own.estimate > 0 else "below"
+                yield f"The axle stood {self._size(by)} {way} its running height (within {self._size(near)})."
+            else:
+                way = "past" if own.estimate > 0 else "short of"
+                yield (
+                    f"The {own.name} was taken {by:.2f}° {way} the true one, running forward (within {near:.2f}°): "
+                    "find it by trammel."
+                )
+
+    def _size(self, mm: float) -> str:
+        return format_length(mm, self.unit)
+
+    def _hidden(self) -> Iterator[str]:
+        """How far a reading could be misread and not be noticed: the most, by kind."""
+        most: dict[str, tuple[float, Reading]] = {}
+        for reading, size in zip(self.found.readings, self.found.hidden.tolist(), strict=True):
+            most[reading.kind] = max(most.get(reading.kind, (0.0, reading)), (size, reading), key=lambda own: own[0])
+        if most:
+            told = ", ".join(f"{kind} {self.reading(reading, size)}" for kind, (size, reading) in most.items())
+            yield f"One figure misread by less than this would not show: {told}."
 
     def _next(self) -> Iterator[str]:
         told = [own for own in self.found.next if own.chance - own.now > _TELLS]

@@ -53,6 +53,8 @@ def tram_blocks(
             yield Point(line.removeprefix(f"{OUT} "), OUT if line.startswith(OUT) else "·")
         if assumed:
             yield Point(f"assumed: {'; '.join(assumed)}")
+        near = ", ".join(f'{centre.end} = "{max(centre.doubt, 0.001):.3f}°"' for centre in tram.centres.values())
+        yield Point(f"for the readings file, if leads are read at these marks: dead_centres = {{ {near} }}")
     yield lead_error_table(errors, show, Shown(unit))
     yield Aside(_WORK)
     yield Aside(CAUTION)

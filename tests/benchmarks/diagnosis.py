@@ -1,9 +1,15 @@
-"""Does the diagnosis keep its word? Planted faults by the hundred: coverage of its intervals, rank of the fault.
+"""Does the diagnosis keep its word? Sound engines, planted faults and misreadings by the hundred, on all the examples.
 
-    OMP_NUM_THREADS=1 python -m tests.benchmarks.diagnosis examples/dock_shunter.toml --cases 500
+    OMP_NUM_THREADS=1 python -m tests.benchmarks.diagnosis sound --cases 300
+    OMP_NUM_THREADS=1 python -m tests.benchmarks.diagnosis single --cases 300 --engine stephenson_goods
 
-Every case is a gear with all its dimensions within their tolerances (normal, half-width two standard deviations)
-but one or two, which are wrong; its readings are predicted exactly, and each is given an error of its own.
+The gear of every case is turned by an independent solver and read as in a shop (:mod:`tests.taken_readings`): all its
+dimensions within their tolerances (normal, half-width two standard deviations) but those that are planted. Studies:
+
+- ``sound``: nothing planted; ``noisy``: the same with readings that scatter twice as far as stated;
+- ``single``, ``double``: faults that the readings feel by three uncertainties or more, disturbances reckoned; their
+  sizes log-uniform from 0.3 to 6 mm (0.15° to 3°) or of Student's law with three degrees of freedom;
+- ``misread``: a sound engine with one lead or opening read wrong by 1/16 in, or a cutoff by 1/2 in of the slide bar.
 """
 
 from __future__ import annotations
@@ -16,142 +22,207 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.events import EVENTS
-from linkmotion.files.engine_file import read_engine
-from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.diagnosis.priors import Priors, priors_of
-from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.diagnosis.evidence import Array
+from linkmotion.studies.diagnosis.fit import Fit
+from linkmotion.studies.diagnosis.priors import SIZES, Priors, priors_of
+from linkmotion.studies.diagnosis.result import FIRST, NOT_APART
+from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
-from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.tolerances.tolerance import general_tolerances
-from linkmotion.valve import ENDS
+from linkmotion.studies.tolerances.tolerance import general_tolerances, kind_of
+from tests.independent.joint_angles import NotClosed
+from tests.taken_readings import Shop, drawn_taking, form, shop
 
-SIZES = ("plain", "any")
+STUDIES = ("sound", "noisy", "single", "double", "misread")
+NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
+FELT = 3.0
+_SLIP = 25.4 / 16  # mm: a sixteenth of an inch
+_HALF_INCH = 12.7  # mm of the slide bar
 
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A planted fault and what was made of it."""
+    """One engine and what was made of it.
 
-    truth: Any
-    planted: tuple[int, ...]
+    Attributes
+    ----------
+    truth : dict
+        Departures of all dimensions, mm and degrees.
+    planted : tuple of (table, key)
+        Those that are faults.
+    slip : Reading or None
+        The reading that was misread, as it was read.
+    found : Diagnosis
+    seconds : float
+        Of one processor.
+    """
+
+    truth: dict[Key, float]
+    planted: tuple[Key, ...]
+    slip: Reading | None
     found: Diagnosis
     seconds: float
 
 
-def form(side: SideEvents, lead: float = 0.05, opening: float = 0.1, percent: float = 0.25) -> list[Reading]:
-    """What a fitter reads: leads and openings in every notch, cutoff and compression as it drives, the die's height."""
-    found = []
-    for i, notch in enumerate(side.notches):
-        for end in ENDS:
-            at = Reading(side=side.side, kind="lead", notch=notch, end=end, value=0.0, sigma=lead)
-            found += [at, replace(at, kind="opening", sigma=opening)]
-            found += [
-                replace(at, kind=kind, direction=direction, unit="percent", sigma=percent)
-                for direction in side.driven(i)
-                for kind in (EVENTS[1], EVENTS[3])
-            ]
-        if side.gear.slot is not None:
-            found.append(Reading(side=side.side, kind="die height", notch=notch, value=0.0, sigma=0.25))
-    happens = np.isfinite(GearModel.of(side, found).at_figures)
-    return [reading for reading, own in zip(found, happens, strict=True) if own]
+@dataclass(frozen=True, eq=False)
+class Bench:
+    """One example, ready: its shop, its priors, the form to be read, and how plainly that sees each dimension."""
+
+    shop: Shop
+    priors: Priors
+    blank: list[Reading]
+    felt: Array
+
+    @classmethod
+    def of(cls, name: str) -> Bench:
+        """The left side as drawn, with the general tolerances."""
+        own = shop(name)
+        priors = priors_of(own.side, general_tolerances(own.side.gear, own.side.settings[0]))
+        blank = form(own.side)
+        part = Part(own.side, blank, priors, Method())
+        fit = Fit([part])
+        linear = fit.about(np.zeros(fit.exact.size))[0]
+        count = len(priors.keys)
+        return cls(own, priors, blank, np.sqrt(np.maximum(np.diag(linear.inner)[:count], 0.0)) / priors.sound)
+
+    def sizes(self, rng: np.random.Generator, count: int) -> dict[Key, float]:
+        """So many faults that are felt."""
+        while True:
+            found = {}
+            seen = SIZES[-1] * self.priors.wrong * self.felt >= FELT  # what never reaches that is told as not seen
+            can = [i for i, key in enumerate(self.priors.keys) if key != CENTRAL and seen[i]]
+            for i in rng.choice(can, count, replace=False).tolist():
+                key = self.priors.keys[i]
+                usual = float(self.priors.wrong[i])
+                size = usual * float(rng.standard_t(3))
+                if rng.random() < 0.5:
+                    low, high = (0.3, 6.0) if kind_of(self.shop.side.gear, key) == "length" else (0.15, 3.0)
+                    size = float(rng.choice([-1.0, 1.0]) * np.exp(rng.uniform(np.log(low), np.log(high))))
+                    size *= usual if key == ("cylinder", "inclination") else 1.0
+                if abs(size) * self.felt[i] >= FELT and abs(size) < 6 * usual:
+                    found[key] = size
+            if len(found) == count:
+                return found
+
+    def case(self, study: str, rng: np.random.Generator) -> Case:
+        """One case of a study."""
+        while True:
+            sound = self.priors.sound * rng.standard_normal(len(self.priors.keys))
+            truth = {key: float(by) for key, by in zip(self.priors.keys, sound, strict=True) if key != CENTRAL}
+            planted = self.sizes(rng, {"single": 1, "double": 2}.get(study, 0))
+            truth |= planted
+            moved = np.array([truth.get(key, 0.0) for key in self.priors.keys]) @ self.priors.moves
+            departures = dict(zip(self.priors.keys, moved.tolist(), strict=True))
+            taking = drawn_taking(rng, 2.0 if study == "noisy" else 1.0)
+            try:
+                readings = self.shop.read(self.blank, departures, taking, rng)
+            except (NotClosed, ValueError, np.linalg.LinAlgError):
+                continue  # no such gear can be turned
+            slip = None
+            if study == "misread":
+                at = int(rng.integers(len(readings)))
+                while readings[at].kind not in ("lead", "opening", "cutoff"):
+                    at = int(rng.integers(len(readings)))
+                readings[at] = slip = self._misread(readings[at], rng)
+            start = time.process_time()
+            found = diagnose(self.shop.side, readings, self.priors)
+            return Case(truth, tuple(planted), slip, found, time.process_time() - start)
+
+    def _misread(self, reading: Reading, rng: np.random.Generator) -> Reading:
+        front, back = self.shop.side.gear.crank.limits
+        by = 100 * _HALF_INCH / float(front - back) if reading.kind == "cutoff" else _SLIP
+        return replace(reading, value=reading.value + float(rng.choice([-1.0, 1.0])) * by)
 
 
-def cases(
-    side: SideEvents, priors: Priors, readings: list[Reading], count: int, seed: int, sizes: str
-) -> Iterator[Case]:
-    """Cases one after another; ``sizes``: "plain" faults of 5 to 20 tolerances, or "any", as the priors have them."""
-    model, rng = GearModel.of(side, readings, priors.keys), np.random.default_rng(seed)
-    sigma, number = np.array([reading.sigma for reading in readings]), len(priors.keys)
-    while count:
-        planted = tuple(int(i) for i in rng.choice(number, rng.integers(1, 3), replace=False))
-        truth = rng.standard_normal(number) * priors.sound
-        for i in planted:
-            wide = priors.wrong[i]
-            plain = rng.choice((-1.0, 1.0)) * rng.uniform(0.5 * wide, 2.0 * wide)
-            truth[i] = plain if sizes == "plain" else rng.standard_normal() * np.hypot(wide, priors.sound[i])
-        read = model.predict(truth @ priors.moves)[0]
-        if not np.all(np.isfinite(read)):
-            continue  # no such gear can be turned, or it has not these events
-        read = read + sigma * rng.standard_normal(len(read))
-        taken = [replace(reading, value=float(value)) for reading, value in zip(readings, read, strict=True)]
-        start = time.process_time()
-        found = diagnose(side, taken, priors)
-        yield Case(truth, planted, found, time.process_time() - start)
-        count -= 1
+def cases(names: tuple[str, ...], study: str, count: int, seed: int) -> Iterator[Case]:
+    """Cases one after another, the engines by turns."""
+    benches = [Bench.of(name) for name in names]
+    for number in range(count):
+        yield benches[number % len(benches)].case(study, np.random.default_rng([seed, number]))
 
 
-@dataclass(frozen=True)
-class Score:
-    """How the diagnosis did, in percent but for ``named`` (dimensions) and times (seconds of one processor)."""
+def score(found: list[Case], study: str) -> dict[str, Any]:
+    """How the diagnosis did, in percent but for counts and seconds of one processor."""
 
-    cases: int
-    inside: float
-    inside_sound: float
-    inside_planted: float
-    seen: int
-    first: float
-    named: float
-    how_many_named: float
-    unseen: int
-    unseen_told: float
-    misfits: float
-    mean_seconds: float
-    most_seconds: float
-
-
-def score(found: list[Case]) -> Score:
-    """Sum the cases up."""
-    inside, sound, planted, first, named, told, many = [], [], [], [], [], [], []
-    for case in found:
-        own, keys = case.found, case.found.keys
-        held = (own.low <= case.truth) & (case.truth <= own.high)
-        inside += held.tolist()
-        sound += np.delete(held, case.planted).tolist()
-        many.append(sum(suspect.standing in (FIRST, NOT_APART) for suspect in own.suspects))
-        for i in case.planted:
-            suspect = own.suspect(keys[i])
-            planted.append(suspect.low <= case.truth[i] <= suspect.high)
-            if suspect.seen < 3.0:
-                told.append(suspect.standing in (FIRST, NOT_SEEN))
-            else:
-                first.append(suspect.standing == FIRST)
-                named.append(suspect.standing in (FIRST, NOT_APART))
-
-    def percent(of: list[bool]) -> float:
-        return round(100.0 * float(np.mean(of)), 1) if of else np.nan
+    def percent(of: list[bool]) -> str:
+        return f"{100.0 * float(np.mean(of)):.1f} % of {len(of)}" if of else "none"
 
     seconds = [case.seconds for case in found]
-    return Score(
-        len(found), percent(inside), percent(sound), percent(planted), len(first), percent(first), percent(named),
-        round(float(np.mean(many)), 1), len(told), percent(told), percent([not case.found.fits for case in found]),
-        round(float(np.mean(seconds)), 3), round(float(np.max(seconds)), 3),
-    )  # fmt: skip
+    told: dict[str, Any] = {
+        "cases": len(found),
+        "do not fit": percent([not case.found.fits for case in found]),
+        "uncertainties grown": percent([case.found.grown > 1.0 for case in found]),
+        "a sound reading called misread": percent(
+            [any(own.reading != case.slip for own in case.found.misread) for case in found]
+        ),
+        "seconds, mean and most": f"{np.mean(seconds):.2f} {np.max(seconds):.2f}",
+    }
+    if study in ("sound", "noisy", "misread"):
+        told["a dimension accused (over 0.5)"] = percent(
+            [any(own.probability > 0.5 for own in case.found.suspects) for case in found]
+        )
+        told["a fault likeliest"] = percent([bool(case.found.first) for case in found])
+    if study == "misread":
+        told["named for retaking"] = percent(
+            [any(own.reading == case.slip for own in case.found.misread) for case in found]
+        )
+        told["or hidden, as is said"] = percent([_named_or_hidden(case) for case in found])
+    if study in ("single", "double"):
+        told |= _planted(found, percent)
+    inside = [case.found.low[i] <= case.truth[key] <= case.found.high[i] for case in found
+              for i, key in enumerate(case.found.keys) if key in case.truth]  # fmt: skip
+    told["all told, intervals that hold the truth"] = percent(inside)
+    return told
 
 
-def ready(path: str) -> tuple[SideEvents, Priors, list[Reading]]:
-    """An example's left side as drawn, with the general tolerances, and the form to be read."""
-    side = assess(read_engine(path), sides=("left",)).sides[0]
-    return side, priors_of(side, general_tolerances(side.gear, side.settings[0])), form(side)
+def _named_or_hidden(case: Case) -> bool:
+    assert case.slip is not None
+    if any(own.reading == case.slip for own in case.found.misread):
+        return True
+    if case.slip not in case.found.readings:
+        return False
+    by = _SLIP if case.slip.unit == "mm" else 2.0
+    return bool(case.found.hidden[case.found.readings.index(case.slip)] > by)
+
+
+def _planted(found: list[Case], percent: Any) -> dict[str, Any]:
+    first, named, wrong, single, held, many = [], [], [], [], [], []
+    for case in found:
+        accused = [own.key for own in case.found.accused]
+        single.append(0 < len(accused) <= len(case.planted) and not set(accused) <= set(case.planted))
+        many.append(len(accused))
+        for key in case.planted:
+            own = case.found.suspect(key)
+            first.append(own.standing == FIRST)
+            named.append(own.standing in (FIRST, NOT_APART))
+            held.append(own.low <= case.truth[key] <= own.high)
+        alone = [own.key for own in case.found.suspects if own.probability > 0.5]
+        wrong.append(any(key not in case.planted for key in alone))
+    return {
+        "the planted one first": percent(first),
+        "first or in the set told as alike": percent(named),
+        "told in all, mean": round(float(np.mean(many)), 1),
+        "a wrong one accused, no twin told": percent(single),
+        "a wrong one over 0.5": percent(wrong),
+        "interval of the planted one holds it": percent(held),
+    }
 
 
 def main() -> None:
-    """Run the study on engines and print the scores."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("engines", nargs="+")
-    parser.add_argument("--cases", type=int, default=500)
+    """Run a study and print its scores."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("study", choices=STUDIES)
+    parser.add_argument("--engine", choices=NAMES, action="append")
+    parser.add_argument("--cases", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--sizes", choices=SIZES, default="plain")
     given = parser.parse_args()
-    for path in given.engines:
-        side, priors, readings = ready(path)
-        found = list(cases(side, priors, readings, given.cases, given.seed, given.sizes))
-        print(
-            f"{path}: {len(readings)} readings, {len(priors.keys)} dimensions, {given.sizes} faults, seed {given.seed}"
-        )
-        for name, value in vars(score(found)).items():
-            print(f"  {name.replace('_', ' '):18} {value}")
+    names = tuple(given.engine or NAMES)
+    print(f"{given.study}, seed {given.seed}: {', '.join(names)}")
+    for name, value in score(list(cases(names, given.study, given.cases, given.seed)), given.study).items():
+        print(f"  {name:42} {value}")
 
 
 if __name__ == "__main__":

@@ -18,6 +18,9 @@ import cmath
 import math
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
+
+import numpy as np
 
 from .drawing import Dims, crank_radius
 from .plane_vectors import Unknowns, Vector
@@ -146,9 +149,9 @@ class EccentricGear:
             return self.arm_end("rod_arm"), float(self.dims["reversing"]["rod_lifting_link"])
         return self.arm_end(), float(self.dims["reversing"]["lifting_link"])
 
-    def loops(self, at: Unknowns, crank: float) -> tuple[list[Vector], dict[str, Vector]]:
+    def loops(self, at: Any, crank: Any) -> tuple[list[Vector], dict[str, Vector]]:
         """All closures, and the pins by name, with the crank in direction ``crank`` (radians)."""
-        heading = cmath.rect(1.0, crank)
+        heading: Any = np.exp(1j * np.asarray(crank))  # one direction, or many at once
         r, length, height = self.reach
         crosshead = (at.length("piston") + 1j * height) * self.line_turn
         closures = [r * heading + length * at.turn("connecting rod") - crosshead]
@@ -160,7 +163,7 @@ class EccentricGear:
             closures += self.link(at, heading, pins)
         return closures + self.to_spindle(at, pins), pins
 
-    def link(self, at: Unknowns, heading: complex, pins: dict[str, Vector]) -> list[Vector]:
+    def link(self, at: Any, heading: Any, pins: dict[str, Vector]) -> list[Vector]:
         """Close the eccentric rods, the link's hanging and, where there is one, the radius rod."""
         rods, turn = self.dims["eccentric_rods"], at.turn("link")
         forward = self.eccentric("forward") * heading + float(rods["forward"]) * at.turn("forward rod")
@@ -181,10 +184,11 @@ class EccentricGear:
 
     def slot(self, at: Unknowns) -> Vector:
         """Die pin in link axes at the unknown place along the slot."""
+        ahead = float(self.dims["expansion_link"].get("slot_offset", 0.0))
         if self.kind == "allan":
-            return 1j * at.length("die")
+            return 1j * at.length("die") + ahead
         side, radius = self.slot_side, float(self.dims["expansion_link"]["slot_radius"])
-        return side * radius - side * radius * at.turn("die", -side / radius)
+        return ahead + side * radius - side * radius * at.turn("die", -side / radius)
 
     def held(self, at: Unknowns, idle: str) -> Vector:
         """Suspension "ideal": the die kept at its place, the unknown of the missing part kept at nought."""

@@ -1,8 +1,9 @@
-r"""How well each set of wrong dimensions explains the readings, in the linear case in closed form.
+r"""How well each set of faults explains the readings, in the linear case in closed form.
 
-With readings whitened by their uncertainties and departures measured in their sound spreads, ``r = J z + e`` has
-``z ~ N(0, P)``, ``e ~ N(0, 1)``, and P is one but for the wrong dimensions S, where it is ``1 + q``. With
-``A = J Jᵀ + 1``, ``G = Jᵀ A⁻¹ J`` and ``g = Jᵀ A⁻¹ r`` (none wrong), a set S adds to A a term of its own rank, so
+With readings whitened by their uncertainties and unknowns measured in their spreads, ``r = J z + e`` has
+``z ~ N(0, P)``, ``e ~ N(0, 1)``. P is the base (one for dimensions as near their figures as their tolerances say and
+for disturbances, nothing for misreadings) but for the faults S, where it is larger by q. With ``A = J P Jᵀ + 1``,
+``G = Jᵀ A⁻¹ J`` and ``g = Jᵀ A⁻¹ r`` (no faults), a set S adds to A a term of its own rank, so
 
     rᵀ A_S⁻¹ r = rᵀ A⁻¹ r - g_Sᵀ K g_S,   log|A_S| = log|A| + log|1 + Q G_SS|,   K = (1 + Q G_SS)⁻¹ Q
 
@@ -13,7 +14,7 @@ With readings whitened by their uncertainties and departures measured in their s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
 from typing import Any
 
 import numpy as np
@@ -24,14 +25,18 @@ Sets = NDArray[np.intp]
 NONE = -1
 
 
-def sets_of(count: int) -> Sets:
-    """Sets of none, one and two of so many dimensions, shape (H, 2); absent members are −1.
+def sets_of(suspects: Any, misread: Any = ()) -> Sets:
+    """Sets of none, one and two suspects, each alone and with one misreading, shape (H, 2); absent members are −1.
 
-    >>> sets_of(2).tolist()
+    Of two suspects and a misreading together there is no set.
+
+    >>> sets_of([0, 1]).tolist()
     [[-1, -1], [0, -1], [1, -1], [0, 1]]
+    >>> sets_of([0], [5, 6]).tolist()
+    [[-1, -1], [0, -1], [5, -1], [6, -1], [0, 5], [0, 6]]
     """
-    pairs = list(combinations(range(count), 2))
-    return np.array([(NONE, NONE), *((i, NONE) for i in range(count)), *pairs], np.intp)
+    alone = [(i, NONE) for i in (*suspects, *misread)]
+    return np.array([(NONE, NONE), *alone, *combinations(suspects, 2), *product(suspects, misread)], np.intp)
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,71 +45,91 @@ class Linear:
 
     Attributes
     ----------
-    slopes : float array, shape (R, D)
-        J: in the readings' uncertainties per sound spread.
-    ratio : float array, shape (D,)
-        q: variance that a fault adds, over the sound one.
-    inner : float array, shape (D, D)
+    slopes : float array, shape (R, N)
+        J: in the readings' uncertainties per spread of each unknown.
+    base : float array, shape (N,)
+        P without faults.
+    inner : float array, shape (N, N)
         G.
-    weight : float array, shape (D, R)
+    weight : float array, shape (N, R)
         Jᵀ A⁻¹, so that g = weight r.
+    inverse : float array, shape (R, R)
+        A⁻¹.
     log_det : float
         log|A|.
     """
 
     slopes: Array
-    ratio: Array
+    base: Array
     inner: Array
     weight: Array
+    inverse: Array
     log_det: float
 
     @classmethod
-    def about(cls, slopes: Array, ratio: Array) -> Linear:
+    def about(cls, slopes: Array, base: Array) -> Linear:
         """From the slopes there."""
-        outer = slopes @ slopes.T + np.eye(len(slopes))
-        weight = np.linalg.solve(outer, slopes).T
-        return cls(slopes, ratio, weight @ slopes, weight, float(np.linalg.slogdet(outer)[1]))
+        outer = (slopes * base) @ slopes.T + np.eye(len(slopes))
+        inverse = np.linalg.inv(outer)
+        weight = slopes.T @ inverse
+        return cls(slopes, base, weight @ slopes, weight, inverse, float(np.linalg.slogdet(outer)[1]))
 
-    def variances(self, sets: Sets) -> Array:
-        """P of each set, shape (H, D)."""
-        found = np.ones((len(sets), self.ratio.size))
-        for member in sets.T:
+    def variances(self, sets: Sets, wide: Array) -> Array:
+        """P of each set, its members wider by ``wide`` (H, M), shape (H, N)."""
+        found = np.tile(self.base, (len(sets), 1))
+        for member, more in zip(sets.T, wide.T, strict=True):
             there = np.flatnonzero(member != NONE)
-            found[there, member[there]] += self.ratio[member[there]]
+            found[there, member[there]] += more[there]
         return found
 
-    def gains(self, sets: Sets) -> tuple[Array, Array]:
-        """K (H, 2, 2) of each set, and what its log|A_S| has more than log|A|, shape (H,)."""
-        own = self._widths(sets)[:, :, None] * self.inner[sets[:, :, None], sets[:, None, :]] + np.eye(2)
-        return np.linalg.solve(own, self._widths(sets)[:, :, None] * np.eye(2)), np.linalg.slogdet(own)[1]
+    def gains(self, sets: Sets, wide: Array) -> tuple[Array, Array]:
+        """K (H, M, M) of each set, and what its log|A_S| has more than log|A|, shape (H,)."""
+        unit = np.eye(sets.shape[1])
+        own = wide[:, :, None] * self.inner[sets[:, :, None], sets[:, None, :]] + unit
+        return np.linalg.solve(own, wide[:, :, None] * unit), np.linalg.slogdet(own)[1]
 
-    def _widths(self, sets: Sets) -> Array:
-        """Q of each set's members, nothing for the absent, shape (H, 2)."""
-        return np.where(sets == NONE, 0.0, self.ratio[sets])
-
-    def estimates(self, sets: Sets, residuals: Array) -> Array:
-        """Best z of each set from its own linear residuals r (H, R), shape (H, D)."""
+    def estimates(self, sets: Sets, wide: Array, residuals: Array) -> Array:
+        """Best z of each set from its own linear residuals r (H, R), shape (H, N)."""
         g = residuals @ self.weight.T
         own = np.take_along_axis(g, sets, axis=1)  # an absent member reads the last, and K gives it no weight
-        moved = np.einsum("hij,hj->hi", self.gains(sets)[0], own)
-        return np.asarray(self.variances(sets) * (g - np.einsum("hi,hid->hd", moved, self.inner[sets])))
+        moved = np.einsum("hij,hj->hi", self.gains(sets, wide)[0], own)
+        return np.asarray(self.variances(sets, wide) * (g - np.einsum("hi,hid->hd", moved, self.inner[sets])))
 
-    def spreads(self, sets: Sets) -> Array:
-        """Variance of each z in each set, shape (H, D)."""
-        across = self.inner[sets]  # (H, 2, D)
-        gain = np.einsum("hid,hij,hjd->hd", across, self.gains(sets)[0], across)
-        wide = self.variances(sets)
-        return np.asarray(wide - wide**2 * (np.diag(self.inner) - gain))
+    def spreads(self, sets: Sets, wide: Array) -> Array:
+        """Variance of each z in each set, shape (H, N)."""
+        across = self.inner[sets]  # (H, M, N)
+        gain = np.einsum("hid,hij,hjd->hd", across, self.gains(sets, wide)[0], across)
+        own = self.variances(sets, wide)
+        return np.asarray(own - own**2 * (np.diag(self.inner) - gain))
 
-    def covariance(self, members: NDArray[np.intp]) -> Array:
-        """Covariance of z in one set, shape (D, D)."""
-        sets = members[None]
-        across, wide = self.inner[members], self.variances(sets)[0]
-        own = self.inner - across.T @ self.gains(sets)[0][0] @ across
-        return np.asarray(np.diag(wide) - wide[:, None] * own * wide)
+    def covariance(self, members: NDArray[np.intp], wide: Array, which: NDArray[np.intp] | None = None) -> Array:
+        """Covariance of z (of some of them, if they are named) in one set, shape (N, N)."""
+        sets, more = members[None], wide[None]
+        across, own, inner = self.inner[members], self.variances(sets, more)[0], self.inner
+        if which is not None:
+            across, own, inner = across[:, which], own[which], inner[np.ix_(which, which)]
+        left = inner - across.T @ self.gains(sets, more)[0][0] @ across
+        return np.asarray(np.diag(own) - own[:, None] * left * own)
 
-    def misfit_taken(self, sets: Sets, residual: Array) -> Array:
+    def misfit(self, residuals: Array) -> Array:
+        """rᵀ A⁻¹ r of residuals (H, R) or (R,)."""
+        return np.asarray(np.sum(residuals @ self.inverse * residuals, axis=-1))
+
+    def misfit_taken(self, sets: Sets, wide: Array, residuals: Array) -> Array:
         """By how much each set lowers rᵀ A⁻¹ r of residuals (H, R) or (R,), shape (H,)."""
-        g = np.broadcast_to(residual @ self.weight.T, (len(sets), self.ratio.size))
+        g = np.broadcast_to(residuals @ self.weight.T, (len(sets), self.base.size))
         own = np.take_along_axis(g, sets, axis=1)
-        return np.asarray(np.einsum("hi,hij,hj->h", own, self.gains(sets)[0], own))
+        return np.asarray(np.einsum("hi,hij,hj->h", own, self.gains(sets, wide)[0], own))
+
+    def evidence(self, sets: Sets, wide: Array, residuals: Array) -> Array:
+        """Logarithm of how likely residuals (H, R) or (R,) are under each set for C choices of ``wide`` (H, C, M).
+
+        Less a constant; shape (H, C).
+        """
+        g = np.broadcast_to(residuals @ self.weight.T, (len(sets), self.base.size))
+        own = np.take_along_axis(g, sets, axis=1)
+        between = self.inner[sets[:, :, None], sets[:, None, :]]
+        member = wide[:, :, :, None] * between[:, None] + np.eye(sets.shape[1])  # (H, C, M, M): 1 + Q G_SS
+        taken = np.sum(own[:, None] * np.linalg.solve(member, (wide * own[:, None])[..., None])[..., 0], axis=-1)
+        more = np.linalg.slogdet(member)[1]
+        return np.asarray(-0.5 * (np.reshape(self.misfit(residuals), (-1, 1)) - taken + self.log_det + more))

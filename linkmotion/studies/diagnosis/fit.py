@@ -1,185 +1,209 @@
-"""Fitting every likely set of wrong dimensions to the readings, with exact predictions of the gear.
+"""Fitting every likely set of faults to the readings of one side or of both, with exact predictions of the gear.
 
 Gauss–Newton's method with one Jacobian for all sets, exact at the best of them: each set steps to the best estimate
 of the linear problem about its own place, where its own readings are predicted exactly. What the common Jacobian
 does to another set is to weigh its residuals, which are of the size of the readings' uncertainties, by slopes that
-are out by the curvature over some millimetres: a few hundredths of its standard deviation.
+are out by the curvature over some millimetres: a few hundredths of its standard deviation. Sets that are not among the
+likeliest are weighed by the linear problem about the best of all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import logsumexp
 
-from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets, sets_of
-from linkmotion.studies.diagnosis.priors import Priors
-from linkmotion.studies.figures.figure import Reading
-from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.diagnosis.evidence import NONE, Array, Linear, Sets
+from linkmotion.studies.diagnosis.priors import CHANCES, SIZES
+from linkmotion.studies.diagnosis.side_readings import Part
 
-PORT: Key = ("valve", "port_width")
-DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
-_ROUNDS, _STEPS, _HALVINGS = 2, 3, 6
-_FARTHEST = 8.0  # spreads of its own prior: readings that want a dimension further off do not fit this gear at all
-_REFINED = 60  # sets that are fitted exactly; what the others add follows from their better half
-_STILL = 0.01  # sound spreads: a place that moves less stands
+_REFINED, _ROUNDS, _STEPS, _HALVINGS = 40, 3, 2, 6
+_FARTHEST = 8.0  # spreads of its own prior: readings that want an unknown further off do not fit this gear at all
 
 
 @dataclass(frozen=True, eq=False)
 class Fitted:
-    """Every set of wrong dimensions, fitted.
+    """Every set of faults, fitted.
 
     Attributes
     ----------
-    sets : int array, shape (H, 2)
-        Which dimensions are wrong, −1 for none.
-    z : float array, shape (H, D)
-        Best estimate under each, in sound spreads.
-    misfit : float array, shape (H,)
-        Sum of squares of what is left over and of the departures, each in its own spread.
-    log_evidence : float array, shape (H,)
-        Logarithm of how well each explains the readings, less a constant.
+    sets : int array, shape (H, M)
+        Which unknowns are faults, −1 for none.
+    log : float array, shape (H, C)
+        Logarithm of how probable each is, a fault of each size apart, less a constant.
+    wide : float array, shape (H, C, M)
+        Variance that its members have more, for each choice of sizes.
+    residual : float array, shape (H, R)
+        Linear residuals r, whitened, from which its best estimate follows.
+    x : float array, shape (H, X)
+        Where the sets fitted exactly stand; NaN for the others.
     linear : Linear
         The readings about the best estimate.
+    grown : float
+        By how much the readings' uncertainties had to grow.
     """
 
     sets: Sets
-    z: Array
-    misfit: Array
-    log_evidence: Array
+    log: Array
+    wide: Array
+    residual: Array
+    x: Array
     linear: Linear
+    grown: float
+
+    @property
+    def best(self) -> tuple[int, int]:
+        """The likeliest set, with the likeliest sizes of its faults."""
+        first = int(np.argmax(logsumexp(self.log, axis=1)))
+        return first, int(np.argmax(self.log[first]))
 
 
 class Fit:
-    """The readings of one side, and the priors on its dimensions, ready to be fitted."""
+    """The readings of some sides, and all that is not known of them."""
 
-    def __init__(self, model: GearModel, readings: tuple[Reading, ...], priors: Priors) -> None:
-        self.model, self.readings, self.priors = model, readings, priors
-        self.read = np.array([reading.value for reading in readings])
-        self.sigma = np.array([reading.sigma for reading in readings])
-        self.plain = (self.read - model.at_figures) / self.sigma  # what is left over at the figures
+    def __init__(self, parts: Sequence[Part], grown: float = 1.0) -> None:
+        self.parts, self.grown = tuple(parts), grown
+        self.unknowns = tuple(dict.fromkeys(own for part in parts for own in part.unknowns))
+        at = {own: i for i, own in enumerate(self.unknowns)}
+        self.places = [np.array([at[own] for own in part.unknowns]) for part in parts]
+        count = len(self.unknowns)
+        self.base, self.sizes = np.zeros(count), np.zeros((count, len(SIZES)))
+        exact = np.zeros(count, bool)
+        for part, own in zip(parts, self.places, strict=True):
+            self.base[own], self.sizes[own] = part.base, part.sizes
+            exact[own[: part.exact]] = True
+        self.exact = np.flatnonzero(exact)
+        self.within = [np.searchsorted(self.exact, own[: part.exact]) for part, own in self._pairs()]
 
-    def fitted(self) -> Fitted:
-        """From the figures; where that fits badly also from where a narrow port cuts the openings off.
+    def _pairs(self) -> list[tuple[Part, NDArray[np.intp]]]:
+        return list(zip(self.parts, self.places, strict=True))
 
-        The greatest opening bends there: from the figures the port's width is not seen at all.
-        """
-        found = self._from(np.zeros(len(self.priors.keys)))
-        for start in self._bends() if self._fits_badly(found) else ():
-            other = self._from(start)
-            found = max(found, other, key=lambda own: float(np.max(own.log_evidence + self.log_prior(own.sets))))
-        return found
+    def over(self, x: Array) -> Array:
+        """What is left of the readings with so much of the exact unknowns (H, X), in their units, shape (H, R)."""
+        return np.column_stack([part.over(x[:, own]) for part, own in zip(self.parts, self.within, strict=True)])
 
-    def _fits_badly(self, found: Fitted) -> bool:
-        from scipy.special import chdtrc
+    def about(self, x: Array) -> tuple[Linear, Array]:
+        """The linear problem about a place, and the means of the play, whitened."""
+        bases = [part.basis(x[own]) for part, own in zip(self.parts, self.within, strict=True)]
+        slopes = np.zeros((sum(len(own.mean) for own in bases), len(self.unknowns)))
+        row = 0
+        for basis, own in zip(bases, self.places, strict=True):
+            slopes[row : row + len(basis.mean), own] = basis.slopes
+            row += len(basis.mean)
+        return Linear.about(slopes / self.grown, self.base), np.concatenate([own.mean for own in bases]) / self.grown
 
-        best = int(np.argmax(found.log_evidence + self.log_prior(found.sets)))
-        return bool(chdtrc(len(self.read), found.misfit[best]) < DOUBTFUL)
+    @property
+    def sigma(self) -> Array:
+        """Uncertainties of all readings, as grown."""
+        return np.concatenate([part.sigma for part in self.parts]) * self.grown
 
-    def _bends(self) -> Iterator[Array]:
-        """The port as narrow as the greatest opening that was read."""
-        openings = [reading.value for reading in self.readings if reading.kind == "opening"]
-        if openings and PORT in self.priors.keys:
-            i, start = self.priors.keys.index(PORT), np.zeros(len(self.priors.keys))
-            start[i] = (max(openings) - float(self.model.gear.valve.port_width)) / self.priors.sound[i]
-            yield start
+    def fitted(self, sets: Sets, log_prior: Array, start: Array) -> Fitted:
+        """All sets, with the logarithm of how likely each is before anything is read, from where none is wrong."""
+        search = _Search(self, sets, log_prior)
+        search.run(start)
+        return search.fitted()
 
-    def _from(self, start: Array) -> Fitted:
-        """Singles exactly, pairs from the better of their two; then the likeliest of all exactly."""
-        sets = sets_of(len(self.priors.keys))
-        singles, pairs = sets[sets[:, 1] == NONE], sets[sets[:, 1] != NONE]
-        linear = self.about(start)
-        z, left = self._exactly(np.tile(start, (len(singles), 1)))
-        z, left = self.stepped(linear, singles, z, left)
-        best = int(np.argmax(self.evidence(linear, singles, z, left)))
-        linear = self.about(z[best])
-        z, left = self.stepped(linear, singles, z, left)
-        all_z, all_left = self._with_pairs(linear, singles, pairs, z, left)
-        rough = np.arange(len(sets)) >= len(singles)  # what they leave over is known by one linear step only
-        for _ in range(_ROUNDS):
-            likely = self._likeliest(linear, sets, all_z, all_left)
-            new = likely[rough[likely]]
-            all_z[new], all_left[new] = self._exactly(all_z[new])
-            rough[new] = False
-            all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
-            first = self._likeliest(linear, sets[likely], all_z[likely], all_left[likely])[0]  # it can be assembled
-            linear = self.about(all_z[likely[first]])
-        all_z[likely], all_left[likely] = self.stepped(linear, sets[likely], all_z[likely], all_left[likely])
-        misfit = np.sum(all_left**2, axis=1) + np.sum(all_z**2 / linear.variances(sets), axis=1)
-        return Fitted(sets, all_z, misfit, self.evidence(linear, sets, all_z, all_left), linear)
+    def nothing(self) -> tuple[Array, Linear]:
+        """Where all stands if there are no faults, and the linear problem there."""
+        x: Array = np.zeros(self.exact.size)
+        none = np.full((1, 1), NONE)
+        linear, mean = self.about(x)
+        for _ in range(2):
+            residual = self.residual(self.over(x[None]), x[None], linear, mean)
+            wanted = linear.estimates(none, np.zeros((1, 1)), residual)[:, self.exact]
+            x = self.reached(x[None], wanted)[0][0]
+            linear, mean = self.about(x)
+        return x, linear
 
-    def _likeliest(self, linear: Linear, sets: Sets, z: Array, left: Array) -> NDArray[np.intp]:
-        """The sets worth fitting exactly, likeliest first."""
-        log = self.evidence(linear, sets, z, left) + self.log_prior(sets)
-        return np.argsort(-log, kind="stable")[:_REFINED]
+    def residual(self, over: Array, x: Array, linear: Linear, mean: Array) -> Array:
+        """Linear residuals r of places x (H, X) that leave ``over`` (H, R) of the readings."""
+        return np.asarray(over / self.sigma - mean + x @ linear.slopes[:, self.exact].T)
 
-    def about(self, z: Array) -> Linear:
-        """The readings about a place."""
-        return Linear.about(self.slopes(self.model, z) / self.sigma[:, None], self.priors.ratio)
-
-    def slopes(self, model: GearModel, z: Array) -> Array:
-        """Slopes of readings about a place, in their own units per sound spread, shape (R, D)."""
-        return np.asarray(model.about(self.departures(z)).slopes @ self.priors.moves.T * self.priors.sound)
-
-    def departures(self, z: Array) -> Array:
-        """Departures of the dimensions in mm and degrees from those in sound spreads, shape (..., D)."""
-        return np.asarray((z * self.priors.sound) @ self.priors.moves)
-
-    def left(self, z: Array) -> Array:
-        """What is left over of each reading, in its uncertainty, shape (H, R)."""
-        return np.asarray((self.read - self.model.predict(self.departures(z))) / self.sigma)
-
-    def _exactly(self, z: Array) -> tuple[Array, Array]:
-        """Places (nearer to the figures where they cannot be assembled), and what they leave over."""
-        return self._assembled(np.zeros(z.shape), np.tile(self.plain, (len(z), 1)), z)
-
-    def stepped(self, linear: Linear, sets: Sets, z: Array, left: Array) -> tuple[Array, Array]:
-        """Estimates of some sets from where they stand and what is left over there, and what they leave over.
-
-        A step to a gear that cannot be assembled, or lacks an event that was read, is halved.
-        """
-        most = _FARTHEST * np.sqrt(linear.variances(sets))
-        for _ in range(_STEPS):
-            wanted = np.clip(linear.estimates(sets, left + z @ linear.slopes.T), -most, most)
-            new, after = self._assembled(z, left, wanted)
-            moved = np.max(np.abs(new - z), initial=0.0)
-            z, left = new, after
-            if moved < _STILL:
-                break
-        return z, left
-
-    def _assembled(self, z: Array, left: Array, wanted: Array) -> tuple[Array, Array]:
-        """The places wanted, or such as lie between them and z where these cannot be; and what they leave over."""
-        new, after = wanted.copy(), self.left(wanted)
+    def reached(self, x: Array, wanted: Array) -> tuple[Array, Array]:
+        """The places wanted, or such as lie between them and x where these cannot be; and what they leave over."""
+        new, after = wanted.copy(), self.over(wanted)
         for _ in range(_HALVINGS):
             lost = np.any(np.isnan(after), axis=1)
             if not np.any(lost):
                 return new, after
-            new[lost] = (new[lost] + z[lost]) / 2
-            after[lost] = self.left(new[lost])
+            new[lost] = (new[lost] + x[lost]) / 2
+            after[lost] = self.over(new[lost])
         lost = np.any(np.isnan(after), axis=1)
-        new[lost], after[lost] = z[lost], left[lost]
+        new[lost], after[lost] = x[lost], self.over(x[lost])
         return new, after
 
-    def evidence(self, linear: Linear, sets: Sets, z: Array, left: Array) -> Array:
-        """Laplace's: −½ (misfit + log|A_S|); what cannot be assembled explains nothing."""
-        misfit = np.sum(left**2, axis=1) + np.sum(z**2 / linear.variances(sets), axis=1)
-        found = -0.5 * (misfit + linear.log_det + linear.gains(sets)[1])
-        return np.where(np.isnan(found), -np.inf, found)
 
-    def log_prior(self, sets: Sets) -> Array:
-        """Logarithm of each set's probability before anything is read: of its size, shared by all of that size."""
-        size, dims = np.sum(sets != NONE, axis=1), len(self.priors.keys)
-        count = np.array([1.0, dims, dims * (dims - 1) / 2])
-        return np.asarray(np.log(np.array(self.priors.number)[size] / count[size]))
+class _Search:
+    """One fit of all sets."""
 
-    def _with_pairs(self, linear: Linear, singles: Sets, pairs: Sets, z: Array, left: Array) -> tuple[Array, Array]:
-        """Estimates of all sets, pairs by one linear step from the better of their two."""
-        alone = self.evidence(linear, singles, z, left)[1:]
-        parent = 1 + np.where(alone[pairs[:, 0]] >= alone[pairs[:, 1]], pairs[:, 0], pairs[:, 1])
-        own = linear.estimates(pairs, left[parent] + z[parent] @ linear.slopes.T)
-        over = left[parent] - (own - z[parent]) @ linear.slopes.T
-        return np.concatenate([z, own]), np.concatenate([left, over])
+    def __init__(self, fit: Fit, sets: Sets, log_prior: Array) -> None:
+        self.fit, self.sets, self.log_prior = fit, sets, log_prior
+        choices = np.array(list(product(range(len(SIZES)), repeat=sets.shape[1])))
+        self.log_size = np.sum(np.log(CHANCES)[choices], axis=1)
+        wide = fit.sizes[sets[:, None, :], choices[None]]  # (H, C, M)
+        self.wide = np.where(sets[:, None, :] == NONE, 0.0, wide)
+        self.x = np.full((len(sets), fit.exact.size), np.nan)
+        self.over = np.full((len(sets), fit.sigma.size), np.nan)
+
+    def run(self, start: Array) -> None:
+        """The sets of one fault first, then the likeliest of all, about the best as it is known by then."""
+        none = int(np.flatnonzero(np.all(self.sets == NONE, axis=1))[0])
+        self.x[none], self.over[none] = start, self.fit.over(start[None])[0]
+        self._look(none)
+        alone = np.count_nonzero(self.sets != NONE, axis=1) == 1
+        self._step(
+            np.flatnonzero(alone & np.any(np.isin(self.sets, self.fit.exact), axis=1))
+        )  # no misreading moves a gear
+        for _ in range(_ROUNDS):
+            self._look(self.first)
+            before = self.first
+            self._step(np.argsort(-logsumexp(self.log, axis=1), kind="stable")[:_REFINED])
+            if self.first == before:
+                break
+        self._look(self.first)
+
+    @property
+    def first(self) -> int:
+        """The likeliest set."""
+        return int(np.argmax(logsumexp(self.log, axis=1)))
+
+    def _look(self, best: int) -> None:
+        """Take the best set's place for that about which all is linear, and weigh every set there."""
+        if np.isnan(self.x[best, 0]):
+            self._step(np.array([best]))
+        self.best = best
+        self.linear, self.mean = self.fit.about(self.x[best])
+        here = self.fit.residual(self.over[best][None], self.x[best][None], self.linear, self.mean)
+        self.residual = np.tile(here, (len(self.sets), 1))
+        known = ~np.isnan(self.x[:, 0])
+        self.log = np.empty(self.wide.shape[:2])
+        self._weigh(np.flatnonzero(known))
+        self.log[~known] = self._of(~known, here[0])
+
+    def _weigh(self, which: NDArray[np.intp]) -> None:
+        """Weigh sets that are fitted exactly, each where it stands."""
+        self.residual[which] = self.fit.residual(self.over[which], self.x[which], self.linear, self.mean)
+        self.log[which] = self._of(which, self.residual[which])
+
+    def _of(self, which: NDArray[np.bool_] | NDArray[np.intp], residual: Array) -> Array:
+        found = self.linear.evidence(self.sets[which], self.wide[which], residual)
+        return np.asarray(found + self.log_size + self.log_prior[which, None])
+
+    def _step(self, which: NDArray[np.intp]) -> None:
+        """Steps of some sets, each from its own residuals."""
+        rows = np.arange(which.size)
+        for _ in range(_STEPS):
+            wide = self.wide[which][rows, np.argmax(self.log[which], axis=1)]
+            most = _FARTHEST * np.sqrt(self.linear.variances(self.sets[which], wide))
+            wanted = self.linear.estimates(self.sets[which], wide, self.residual[which])
+            wanted = np.clip(wanted, -most, most)[:, self.fit.exact]
+            there = np.where(np.isnan(self.x[which]), self.x[self.best], self.x[which])
+            self.x[which], self.over[which] = self.fit.reached(there, wanted)
+            self._weigh(which)
+
+    def fitted(self) -> Fitted:
+        return Fitted(self.sets, self.log, self.wide, self.residual, self.x, self.linear, self.fit.grown)

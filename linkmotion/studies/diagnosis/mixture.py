@@ -11,8 +11,8 @@ from linkmotion.studies.diagnosis.evidence import NONE, Sets
 
 Array = NDArray[np.float64]
 WITHIN = 0.95
-_HALVINGS = 50
-_LEAST = 1e-9  # of the whole: explanations less likely are left out
+_HALVINGS = 26
+_LEAST = 1e-5  # of the whole: explanations less likely are left out
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,7 +21,7 @@ class Mixture:
 
     Attributes
     ----------
-    sets : int array, shape (H, 2)
+    sets : int array, shape (H, M)
         Dimensions that are wrong, −1 for none.
     weights : float array, shape (H,)
         Probabilities; their sum is one.
@@ -40,11 +40,7 @@ class Mixture:
 
     def wrong(self) -> Array:
         """Probability that each dimension is wrong, shape (D,)."""
-        found = np.zeros(self.means.shape[1])
-        for member in self.sets.T:
-            there = member != NONE
-            np.add.at(found, member[there], self.weights[there])
-        return found
+        return np.array([np.sum(self.weights[self.of(i)]) for i in range(self.means.shape[1])])
 
     def intervals(self) -> tuple[Array, Array]:
         """Limits that hold each dimension with 95 %, all told, shape (D,) each."""
@@ -55,7 +51,7 @@ class Mixture:
         """Mean, and the limits that hold each dimension with 95 % if it is wrong, shape (D,) each."""
         weights = np.zeros(self.means.shape)
         for member in self.sets.T:
-            there = np.flatnonzero(member != NONE)
+            there = np.flatnonzero((member != NONE) & (member < self.means.shape[1]))
             weights[there, member[there]] = self.weights[there]
         total = np.sum(weights, axis=0)
         weights = np.divide(weights, total, out=np.full(weights.shape, 1.0 / len(weights)), where=total > 0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,9 +10,9 @@ import numpy as np
 from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS
-from linkmotion.studies.diagnosis.evidence import NONE, Array, Sets
-from linkmotion.studies.diagnosis.fit import Fit, Fitted
+from linkmotion.studies.diagnosis.evidence import Array
+from linkmotion.studies.diagnosis.side_readings import Part
+from linkmotion.studies.figures.disturbances import Disturbances
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.valve import ENDS
@@ -50,6 +50,26 @@ class NextReading:
     other_value: float
 
 
+@dataclass(frozen=True, eq=False)
+class Explained:
+    """One explanation, as one side sees it.
+
+    Attributes
+    ----------
+    members : tuple of int
+        The dimensions that it takes to be wrong, by their number.
+    weight : float
+        Its probability.
+    z, covariance : float arrays, shape (n,) and (n, n)
+        Best estimate of the side's unknowns, in their spreads, and how well they are known.
+    """
+
+    members: tuple[int, ...]
+    weight: float
+    z: Array
+    covariance: Array
+
+
 def candidates(side: SideEvents, taken: tuple[Reading, ...]) -> Iterator[Reading]:
     """Readings that can be taken on this side and were not."""
     known = {(r.kind, r.notch, r.end, r.direction if r.kind in EVENTS else "") for r in taken}
@@ -66,39 +86,56 @@ def candidates(side: SideEvents, taken: tuple[Reading, ...]) -> Iterator[Reading
                     yield replace(own, direction=direction, end=end)
 
 
-def next_readings(side: SideEvents, fit: Fit, fitted: Fitted, weights: Array, most: int = 5) -> tuple[NextReading, ...]:
+def next_readings(part: Part, views: Sequence[Explained], most: int = 5) -> tuple[NextReading, ...]:
     """The readings that would tell most, best first.
 
-    Explanations in question are those not 20 to 1 against the likeliest. Each expects of a reading a normal
-    distribution: what is expected is the share of readings after which the explanation then likeliest is the right
-    one, ``∫ max_h w_h p_h(y) dy``. Where no reading tells them apart, those come first that narrow the estimate most.
+    Each explanation in question expects of a reading a normal distribution, with everything in it that is not known:
+    dead centres, play, the valve's place, the axle's height. What is expected is the share of readings after which the
+    explanation then likeliest is the right one, ``∫ max_h w_h p_h(y) dy``. Where no reading tells them apart, those
+    come first that narrow the estimate most.
+
+    Parameters
+    ----------
+    part : Part
+        What was read on the side.
+    views : sequence of Explained
+        The explanations in question, those not 20 to 1 against the likeliest, which is first.
     """
-    asked = np.argsort(-weights, kind="stable")[:_QUESTIONED]
-    asked = asked[weights[asked] * ODDS >= weights[asked[0]]]
-    listed = tuple(candidates(side, fit.readings))
+    listed = tuple(candidates(part.side, part.readings))
     if not listed:
         return ()
-    model = GearModel.of(side, listed, fit.priors.keys)
-    z = fitted.z[asked]
-    expected = model.predict(fit.departures(z))
-    happens = np.all(np.isfinite(expected), axis=0)
-    listed, expected = tuple(r for r, own in zip(listed, happens, strict=True) if own), expected[:, happens]
-    slopes = np.nan_to_num(fit.slopes(model, z[0])[happens])
-    sigma = np.array([reading.sigma for reading in listed])
-    spread = np.stack(
-        [np.einsum("rd,de,re->r", slopes, fitted.linear.covariance(fitted.sets[h]), slopes) for h in asked]
-    )
-    own = weights[asked] / np.sum(weights[asked])
-    chance = _chances(own, expected, np.sqrt(np.maximum(spread, 0.0) + sigma**2))
-    narrows = _narrowing(fitted.linear.covariance(fitted.sets[asked[0]]), fitted.sets[asked[0]], slopes, sigma)
-    gains = np.max(chance) - own[0] > _TELLS
+    views = views[:_QUESTIONED]
+    model = GearModel.of(part.side, listed, part.model.keys)
+    happens = np.isfinite(model.at_figures)
+    listed = tuple(r for r, own in zip(listed, happens, strict=True) if own)
+    if not listed:
+        return ()
+    model = model.only(np.flatnonzero(happens).tolist())
+    disturbances = Disturbances(model, part.side, listed, part.method, part.loose)
+    sigma = np.hypot([reading.sigma for reading in listed], disturbances.scatter)
+    x = np.stack([own.z[: part.exact] for own in views])
+    basis = part.basis_of(model.about(part.departures(x[0])), disturbances, np.ones(sigma.size))
+    slopes = basis.slopes[:, : len(part.unknowns) - len(part.readings)]  # what was misread says nothing of what follows
+    count = slopes.shape[1]
+    linear = np.stack([own.z[part.exact : count] for own in views])
+    expected = model.predict(part.departures(x)) + linear @ slopes[:, part.exact :].T + basis.mean
+    expected = np.where(np.isnan(expected), expected[0], expected)
+    spread = np.stack([np.einsum("rd,de,re->r", slopes, own.covariance[:count, :count], slopes) for own in views])
+    weights = np.array([own.weight for own in views])
+    weights = weights / np.sum(weights)
+    chance = _chances(weights, expected, np.sqrt(np.maximum(spread, 0.0) + sigma**2))
+    rows = list(views[0].members) or part.suspects
+    narrows = _narrowing(views[0].covariance[:count, :count], rows, slopes, sigma)
+    gains = np.max(chance) - weights[0] > _TELLS
     best = np.argsort(-(chance if gains else narrows), kind="stable")[:most].tolist()
-    return tuple(_told(listed[i], expected[:, i], chance[i], narrows[i], own, fitted.sets[asked], fit) for i in best)
+    return tuple(
+        _told(replace(listed[i], sigma=float(sigma[i])), expected[:, i], chance[i], narrows[i], weights, views, part)
+        for i in best
+    )
 
 
-def _narrowing(covariance: Array, members: Array, slopes: Array, sigma: Array) -> Array:
-    """Part by which each of R readings shrinks the interval of the suspects (of all dimensions, if there are none)."""
-    rows = [int(i) for i in members if i != NONE] or list(range(len(covariance)))
+def _narrowing(covariance: Array, rows: list[int], slopes: Array, sigma: Array) -> Array:
+    """Part by which each of R readings shrinks the interval of one of some unknowns, that which it shrinks most."""
     across = slopes @ covariance  # (R, D)
     taken = across[:, rows] ** 2 / (np.sum(across * slopes, axis=1) + sigma**2)[:, None]
     return np.asarray(1.0 - np.min(np.sqrt(np.maximum(1.0 - taken / np.diag(covariance)[rows], 0.0)), axis=1))
@@ -115,10 +152,16 @@ def _chances(weights: Array, means: Array, stds: Array) -> Array:
 
 
 def _told(
-    reading: Reading, expected: Array, chance: float, narrows: float, weights: Array, sets: Sets, fit: Fit
+    reading: Reading,
+    expected: Array,
+    chance: float,
+    narrows: float,
+    weights: Array,
+    views: Sequence[Explained],
+    part: Part,
 ) -> NextReading:
     apart = weights * np.minimum(np.abs(expected - expected[0]) / reading.sigma, 3.0)
     other = int(np.argmax(apart))
-    keys = tuple(fit.priors.keys[i] for i in sets[other] if i != NONE)
+    keys = tuple(part.keys[i] for i in views[other].members)
     first = replace(reading, value=float(expected[0]))
     return NextReading(first, float(chance), float(weights[0]), float(narrows), keys, float(expected[other]))

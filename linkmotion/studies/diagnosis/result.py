@@ -9,13 +9,16 @@ from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import Alike
-from linkmotion.studies.diagnosis.fit import DOUBTFUL as DOUBTFUL
+from linkmotion.studies.diagnosis.estimate import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis.next_reading import NextReading
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.looseness import Loose
 
 Array = NDArray[np.float64]
 MISFIT = 1e-3  # probability of so bad a fit: below it the readings do not fit
 STANDS_OUT = 3.5  # uncertainties by which a reading is off what all others say of it
+MOST_GROWN = 3.0  # readings that scatter by more than so many times what is stated of them do not fit
 FIRST, NOT_APART, LESS_LIKELY, NOT_SEEN = "first", "not told apart", "less likely", "not seen"
 
 
@@ -73,6 +76,48 @@ class Explanation:
     departures: tuple[float, ...]
 
 
+@dataclass(frozen=True)
+class Misread:
+    """A reading that is likely to have been misread.
+
+    Attributes
+    ----------
+    reading : Reading
+        Which.
+    probability : float
+        Of that.
+    by : float
+        By how much, in its own unit.
+    """
+
+    reading: Reading
+    probability: float
+    by: float
+
+
+@dataclass(frozen=True)
+class Disturbance:
+    """Something of the fitter's method that moves the readings, and is no fault of the gear.
+
+    Attributes
+    ----------
+    name : str
+        What.
+    estimate, within : float
+        How much of it there was, and how near that is known (19 in 20), in ``unit``.
+    before : float
+        How near it was known before anything was read.
+    unit : str
+        "mm" or "degrees".
+    """
+
+    name: str
+    estimate: float
+    within: float
+    before: float
+    unit: str
+
+
 @dataclass(frozen=True, eq=False)
 class Diagnosis:
     """What R readings say of D dimensions of one side.
@@ -89,7 +134,8 @@ class Diagnosis:
     keys : tuple of (table, key)
         The D dimensions; mm and degrees.
     departures : float array, shape (D,)
-        Best estimate: the likeliest explanation's, as :meth:`GearModel.predict` takes it.
+        Best estimate: the likeliest explanation's, as :meth:`GearModel.predict` takes it; where the valve stands on
+        its spindle is among them, what the fitter's method did to the readings is not.
     covariance : float array, shape (D, D)
         Mean square about it, over all explanations.
     low, high : float array, shape (D,)
@@ -99,13 +145,30 @@ class Diagnosis:
     explanations : tuple of Explanation
         Likeliest first, those not 20 to 1 against the first.
     expected, fitted : float array, shape (R,)
-        The readings on a gear as figured, and on one as estimated; each in its own unit.
+        The readings on a gear as figured, and on one as estimated, taken as these were (dead centres, play, springs);
+        each in its own unit.
     stands_out : float array, shape (R,)
         How far each reading is off what all the others say of it, in uncertainties.
     misfit : float
-        Sum of squares of what is left over, in uncertainties and sound spreads; about R where all fits.
+        Sum of squares of what is left over, in uncertainties as grown and spreads; about R where all fits.
     fit : float
         Probability of a misfit as large, if the likeliest explanation is right.
+    grown : float
+        By how much the readings' uncertainties had to grow until they fitted; 1 where they are as stated.
+    sure : float
+        Probability that something that is accused is wrong; 0 where nothing is.
+    sound : float
+        Probability that no dimension is wrong, of those that these readings see.
+    misread : tuple of Misread
+        Readings that are likelier misread than not, the likeliest first.
+    hidden : float array, shape (R,)
+        How far each reading could be misread and not be noticed, in its own unit.
+    disturbances : tuple of Disturbance
+        Dead centres, the valve's place, the axle's height, the play.
+    method : Method
+        How the readings were taken, as stated or assumed.
+    loose : Loose
+        What play was reckoned with.
     alike : tuple of Alike
         Dimensions that these readings cannot tell apart.
     next : tuple of NextReading
@@ -127,6 +190,14 @@ class Diagnosis:
     stands_out: Array
     misfit: float
     fit: float
+    grown: float
+    sure: float
+    sound: float
+    misread: tuple[Misread, ...]
+    hidden: Array
+    disturbances: tuple[Disturbance, ...]
+    method: Method
+    loose: Loose
     alike: tuple[Alike, ...]
     next: tuple[NextReading, ...]
 
@@ -137,19 +208,16 @@ class Diagnosis:
 
     @property
     def fits(self) -> bool:
-        """Whether the readings fit this gear at all, with no more than two of its dimensions wrong."""
-        return self.fit >= MISFIT
+        """Whether the readings fit this gear, with no more than two of its dimensions wrong and one reading misread.
+
+        Their uncertainties may have had to grow somewhat: that is told, and reckoned with.
+        """
+        return self.fit >= MISFIT and self.grown <= MOST_GROWN
 
     @property
-    def would_fit_without(self) -> Reading | None:
-        """The reading that stands out most, if the others fit this gear and all together do not."""
-        from scipy.special import chdtrc
-
-        worst = int(np.argmax(np.abs(self.stands_out)))
-        rest = self.misfit - float(self.stands_out[worst]) ** 2
-        if self.fits or chdtrc(len(self.readings) - 1, rest) < DOUBTFUL:
-            return None
-        return self.readings[worst]
+    def accused(self) -> tuple[Suspect, ...]:
+        """The likeliest suspects and all that these readings cannot tell from them: one of these; none if none is."""
+        return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
 
     def suspect(self, key: Key) -> Suspect:
         """The suspect of a dimension."""

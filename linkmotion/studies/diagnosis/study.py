@@ -1,152 +1,230 @@
-"""What is wrong with it? Which dimension errors explain the readings of one side, how surely, and what to read next.
+"""What is wrong with it? Which dimension errors explain the readings, how surely, and what to read next.
 
-Every dimension is taken to be as near its figure as its tolerance says, and none, one or two of them to be wrong by
-far more (:mod:`.priors`). Each such explanation is fitted to the readings with exact predictions of the
-gear (:mod:`.fit`), and weighed by how well it explains them (Laplace's approximation, which in the linear
-case is the exact law of normal distributions). What is stated of a dimension is what all explanations together say.
+Every dimension is taken to be as near its figure as its tolerance says, and none, one or two of a side to be wrong by
+far more (:mod:`.priors`). What the fitter's method adds is unknown too (``studies/figures/disturbances.py``), and one
+reading may be misread. Each such explanation is fitted to the readings with exact predictions of the gear
+(:mod:`.fit`), and weighed by how well it explains them (Laplace's approximation, which in the linear case is the exact
+law of normal distributions). What is stated of a dimension is what all explanations together say. Where both sides
+were read they are explained together: what they share is one unknown.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, detectability
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike
+from linkmotion.studies.diagnosis.disturbed import disturbances_of, hidden_in, misread_in
+from linkmotion.studies.diagnosis.estimate import Estimate, estimated
 from linkmotion.studies.diagnosis.evidence import NONE
-from linkmotion.studies.diagnosis.fit import Fit, Fitted
 from linkmotion.studies.diagnosis.mixture import Mixture
-from linkmotion.studies.diagnosis.next_reading import next_readings
+from linkmotion.studies.diagnosis.next_reading import Explained, next_readings
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
+from linkmotion.studies.diagnosis.side_readings import Part
+from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
-from linkmotion.studies.figures.model import GearModel
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings
+_SQUARES = 3e-4  # of the whole: explanations less likely add nothing to the mean squares
 
 
-def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors) -> Diagnosis:
-    """Find which dimension errors explain the readings of a side.
+@dataclass(frozen=True)
+class Case:
+    """The readings of one side, and what is taken for granted.
 
-    Parameters
+    Attributes
     ----------
     side : SideEvents
         The gear as it is believed to be, assessed with the notches that are read among its own.
-    readings : iterable of Reading
-        Of this side. Lost motion says nothing of dimensions and is left apart.
+    readings : tuple of Reading
+        Of this side. Lost motion says nothing of dimensions and is left apart, but for the play.
     priors : Priors
         How far the dimensions may be from their figures.
+    method : Method
+        How the readings were taken.
+    """
+
+    side: SideEvents
+    readings: tuple[Reading, ...]
+    priors: Priors
+    method: Method = field(default_factory=Method)
+
+
+def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors, method: Method | None = None) -> Diagnosis:
+    """Find which dimension errors explain the readings of one side; parameters as of :class:`Case`.
 
     Raises
     ------
     TooFewReadings
         Fewer than three readings can be used.
     """
-    model, own, apart = _usable(side, tuple(readings), priors)
-    if len(own) < FEWEST:
-        raise TooFewReadings(f"{len(own)} usable readings of the {side.side} side; {FEWEST} or more are wanted")
-    fit = Fit(model, own, priors)
-    fitted = fit.fitted()
-    mixture, order = _mixture(fit, fitted)
-    best = order[0]
-    left = fit.left(fitted.z[best][None])[0]
-    low, high = mixture.intervals()
-    off = _standing_out(fitted, int(best), left)
-    return Diagnosis(
-        side=side.side, readings=own, apart=apart, keys=priors.keys,
-        departures=fit.departures(fitted.z[best]), covariance=_about(mixture, fit, fitted, int(best)),
-        low=low, high=high,
-        suspects=_suspects(fit, fitted, mixture),
-        explanations=_explanations(priors, mixture, order),
-        expected=model.at_figures, fitted=fit.read - left * fit.sigma, stands_out=off,
-        misfit=float(fitted.misfit[best]), fit=_chance_of(float(fitted.misfit[best]), len(own)),
-        alike=alike(fitted.linear, priors), next=next_readings(side, fit, fitted, mixture.weights),
-    )  # fmt: skip
+    return diagnose_together([Case(side, tuple(readings), priors, method or Method())])[0]
 
 
-def _usable(
-    side: SideEvents, readings: tuple[Reading, ...], priors: Priors
-) -> tuple[GearModel, tuple[Reading, ...], tuple[tuple[Reading, float], ...]]:
-    """The model of the readings that say something of dimensions, these, and those that do not."""
-    model = GearModel.of(side, readings, priors.keys)
-    expected = model.at_figures.tolist()
-    use = [i for i, reading in enumerate(readings) if reading.kind != "lost motion" and np.isfinite(expected[i])]
-    own = tuple(readings[i] for i in use)
-    return model.only(use), own, tuple((readings[i], expected[i]) for i in range(len(readings)) if i not in use)
+def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
+    """Find which dimension errors explain the readings of one side or of both, in the order given.
 
+    Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both.
 
-def _mixture(fit: Fit, fitted: Fitted) -> tuple[Mixture, NDArray[np.intp]]:
-    """All explanations with their probabilities, and their order."""
-    log = fitted.log_evidence + fit.log_prior(fitted.sets)
-    weights = np.exp(log - np.max(log))
-    weights /= np.sum(weights)
-    stds = np.sqrt(fitted.linear.spreads(fitted.sets)) * fit.priors.sound
-    mixture = Mixture(fitted.sets, weights, fitted.z * fit.priors.sound, stds)
-    return mixture, np.argsort(-weights, kind="stable")
-
-
-def _about(mixture: Mixture, fit: Fit, fitted: Fitted, best: int) -> Array:
-    """Mean square of the departures about the likeliest explanation's, over all explanations."""
-    sound, total = fit.priors.sound, np.zeros((len(fit.priors.keys),) * 2)
-    for h in np.flatnonzero(mixture.weights > 1e-4):
-        off = mixture.means[h] - mixture.means[best]
-        own = fitted.linear.covariance(fitted.sets[h]) * np.outer(sound, sound)
-        total += mixture.weights[h] * (own + np.outer(off, off))
-    return np.asarray(fit.priors.moves.T @ total @ fit.priors.moves)
-
-
-def _suspects(fit: Fit, fitted: Fitted, mixture: Mixture) -> tuple[Suspect, ...]:
-    mean, low, high = mixture.if_wrong()
-    wrong, seen = mixture.wrong(), detectability(fitted.linear)
-    first = mixture.sets[np.argmax(mixture.weights)]
-    found = []
-    for i, key in enumerate(fit.priors.keys):
-        likeliest = float(np.max(mixture.weights[mixture.of(i)]))
-        odds = float(np.max(mixture.weights)) / max(likeliest, 1e-300)
-        standing = _standing(bool(i in first), float(seen[i]), odds)
-        found.append(
-            Suspect(key, float(wrong[i]), float(mean[i]), float(low[i]), float(high[i]), odds, float(seen[i]), standing)
-        )
-    return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
-
-
-def _standing(in_first: bool, seen: float, odds: float) -> str:
-    if in_first:
-        return FIRST
-    if seen < SEEN:
-        return NOT_SEEN
-    return NOT_APART if odds < ODDS else LESS_LIKELY
-
-
-def _explanations(priors: Priors, mixture: Mixture, order: NDArray[np.intp]) -> tuple[Explanation, ...]:
-    worth = [h for h in order if mixture.weights[h] * ODDS >= mixture.weights[order[0]]]
-    found = []
-    for h in worth:
-        members = [int(i) for i in mixture.sets[h] if i != NONE]
-        members.sort(key=lambda i: -abs(mixture.means[h, i]) / priors.wrong[i])
-        departures = tuple(float(mixture.means[h, i]) for i in members)
-        found.append(Explanation(tuple(priors.keys[i] for i in members), float(mixture.weights[h]), departures))
-    return tuple(found)
-
-
-def _standing_out(fitted: Fitted, best: int, left: Array) -> Array:
-    """Each reading less what the others say of it, in its uncertainty, in the linear case about the best estimate.
-
-    With B = A_S⁻¹ and ``B r`` the residual of the fit, the reading left out is off by ``(B r)_i / sqrt(B_ii)``.
+    Raises
+    ------
+    TooFewReadings
+        Fewer than three readings of a side can be used.
     """
-    linear = fitted.linear
-    wide = linear.variances(fitted.sets[best][None])[0]
-    inverse = np.linalg.inv((linear.slopes * wide) @ linear.slopes.T + np.eye(len(left)))
-    return np.asarray(left / np.sqrt(np.diag(inverse)))
+    parts = [Part(case.side, case.readings, case.priors, case.method) for case in cases]
+    for part in parts:
+        if len(part.readings) < FEWEST:
+            told = f"{len(part.readings)} usable readings of the {part.side.side} side; {FEWEST} or more are wanted"
+            raise TooFewReadings(told)
+    found = estimated(parts)
+    return tuple(_OfSide(found, number).diagnosis() for number in range(len(parts)))
 
 
-def _chance_of(misfit: float, count: int) -> float:
-    """Probability of a sum of squares as large, of so many readings."""
-    from scipy.special import chdtrc
+class _OfSide:
+    """What the estimate says of one side."""
 
-    return float(chdtrc(count, misfit))
+    def __init__(self, found: Estimate, number: int) -> None:
+        self.found, self.part, self.place = found, found.fit.parts[number], found.fit.places[number]
+        start = sum(len(part.readings) for part in found.fit.parts[:number])
+        self.rows = slice(start, start + len(self.part.readings))
+        self.count = len(self.part.keys)
+        self.dims = self.place[: self.count]
+        where = np.full(len(found.fit.unknowns) + 1, NONE)  # an absent member, or another side's, is none of this one's
+        where[self.place] = np.arange(self.place.size)
+        self.sets = where[found.sets]
+        self.sound = self.part.priors.sound
+        stds = np.sqrt(found.variance[:, self.dims]) * self.sound
+        self.mixture = Mixture(self.sets, found.weights, found.z[:, self.dims] * self.sound, stds)
+        self.seen = found.seen[self.dims]
+        self.groups = self._grouped()
+
+    def _grouped(self) -> dict[tuple[int, ...], list[int]]:
+        """The explanations that take the same dimensions to be wrong, likeliest first."""
+        groups: dict[tuple[int, ...], list[int]] = {}
+        for h, members in enumerate(self.sets):
+            groups.setdefault(tuple(sorted(int(i) for i in members if 0 <= i < self.count)), []).append(h)
+        weight = {own: float(np.sum(self.found.weights[rows])) for own, rows in groups.items()}
+        return {own: groups[own] for own in sorted(groups, key=lambda own: -weight[own])}
+
+    def weight(self, group: tuple[int, ...]) -> float:
+        """Probability of a group."""
+        return float(np.sum(self.found.weights[self.groups[group]]))
+
+    def means(self, group: tuple[int, ...]) -> Array:
+        """Best estimate of every dimension in a group, mm and degrees."""
+        rows = self.groups[group]
+        return np.asarray(self.mixture.weights[rows] @ self.mixture.means[rows] / self.weight(group))
+
+    @property
+    def first(self) -> tuple[int, ...]:
+        """The dimensions that are wrong in the likeliest explanation."""
+        return next(iter(self.groups))
+
+    @property
+    def best(self) -> int:
+        """The likeliest of that group."""
+        return max(self.groups[self.first], key=lambda h: float(self.found.weights[h]))
+
+    def diagnosis(self) -> Diagnosis:
+        found, part, best = self.found, self.part, self.best
+        z = found.z[best]
+        linear = found.fitted.linear
+        left = found.residual[best] - z @ linear.slopes.T
+        sigma = found.fit.sigma[self.rows]
+        low, high = self.mixture.intervals()
+        misread = misread_in(found, part, self.place)
+        return Diagnosis(
+            side=part.side.side, readings=part.readings, apart=part.apart, keys=part.keys,
+            departures=np.asarray(self.means(self.first) @ part.priors.moves), covariance=self._about(),
+            low=low, high=high, suspects=self._suspects(), explanations=self._explanations(),
+            expected=part.at_figures, fitted=part.read - self._but_misread(left, z)[self.rows] * sigma,
+            stands_out=self._standing_out(left, best)[self.rows],
+            misfit=found.misfit(best), fit=found.chance, grown=found.fit.grown,
+            sure=self._sure(), sound=self.weight(()) if () in self.groups else 0.0,
+            misread=misread, hidden=hidden_in(found, part, self.place, best),
+            disturbances=disturbances_of(found, part, self.place), method=part.method, loose=part.loose,
+            alike=alike(linear.inner[np.ix_(self.dims, self.dims)], self.seen, part.priors),
+            next=next_readings(part, self._views()),
+        )  # fmt: skip
+
+    def _but_misread(self, left: Array, z: Array) -> Array:
+        """What is left of each reading where a misread one is held against the gear as it is."""
+        own = self.found.fitted.linear.slopes
+        misread = self.place[self.part.misread]
+        return np.asarray(left + own[:, misread] @ z[misread])
+
+    def _about(self) -> Array:
+        """Mean square of the departures about the likeliest explanation's, over all explanations."""
+        total, mixture, middle = np.zeros((self.count, self.count)), self.mixture, self.means(self.first)
+        for h in np.flatnonzero(mixture.weights > _SQUARES):
+            off = mixture.means[h] - middle
+            own = self.found.covariance(int(h), self.dims) * np.outer(self.sound, self.sound)
+            total += mixture.weights[h] * (own + np.outer(off, off))
+        return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
+
+    def _suspects(self) -> tuple[Suspect, ...]:
+        mean, low, high = self.mixture.if_wrong()
+        wrong = self.mixture.wrong()
+        most = self.weight(self.first)
+        found = []
+        for i in self.part.suspects:
+            likeliest = max((self.weight(own) for own in self.groups if i in own), default=0.0)
+            odds = most / max(likeliest, 1e-300)
+            standing = self._standing(i, odds)
+            sizes = (float(mean[i]), float(low[i]), float(high[i]))
+            found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
+        return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
+
+    def _sure(self) -> float:
+        """Probability that something wrong is among what is accused: first, or not told apart from it."""
+        keys = self.part.keys
+        accused = {keys.index(key) for own in self._explanations() for key in own.keys} if self.first else set()
+        return sum(self.weight(group) for group in self.groups if accused & set(group))
+
+    def _standing(self, dimension: int, odds: float) -> str:
+        if dimension in self.first:
+            return FIRST
+        if self.seen[dimension] < SEEN:
+            return NOT_SEEN
+        return NOT_APART if odds < ODDS else LESS_LIKELY
+
+    def _explanations(self) -> tuple[Explanation, ...]:
+        most, found = self.weight(self.first), []
+        for group in self.groups:
+            if self.weight(group) * ODDS < most:
+                break
+            means = {i: float(self.means(group)[i]) for i in group}
+            members = sorted(group, key=lambda i: -abs(means[i]) / self.part.priors.wrong[i])
+            departures = tuple(means[i] for i in members)
+            found.append(Explanation(tuple(self.part.keys[i] for i in members), self.weight(group), departures))
+        return tuple(found)
+
+    def _views(self) -> list[Explained]:
+        """The explanations in question."""
+        most, found = self.weight(self.first), []
+        for group, rows in self.groups.items():
+            if self.weight(group) * ODDS < most:
+                break
+            h = max(rows, key=lambda own: float(self.found.weights[own]))
+            covariance = self.found.covariance(h, self.place)
+            found.append(Explained(group, self.weight(group), self.found.z[h][self.place], covariance))
+        return found
+
+    def _standing_out(self, left: Array, best: int) -> Array:
+        """Each reading less what the others say of it, in its uncertainty, in the linear case about the best estimate.
+
+        With B = A_S⁻¹ and ``B r`` the residual of the fit, the reading left out is off by ``(B r)_i / sqrt(B_ii)``.
+        """
+        linear = self.found.fitted.linear
+        row = slice(best, best + 1)
+        wide = linear.variances(self.found.sets[row], self.found.wide[row])[0]
+        inverse = np.linalg.inv((linear.slopes * wide) @ linear.slopes.T + np.eye(len(left)))
+        return np.asarray(left / np.sqrt(np.diag(inverse)))

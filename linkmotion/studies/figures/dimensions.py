@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,9 +13,11 @@ from linkmotion.gears import Arm, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, figure
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import Linkage
+from linkmotion.valve import ENDS
 
 Array = NDArray[Any]
 CENTRAL: Key = ("valve", "central_at")
+LAPS = ("steam_lap", "exhaust_lap")
 REVERSER: dict[type[Any], Key] = {Arm: ("reversing", "arm angle"), DieHeld: ("reversing", "die place")}
 
 
@@ -27,6 +29,26 @@ def dimensions_of(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
     """
     reverser = (REVERSER[type(setting)],) if type(setting) in REVERSER else ()
     return tuple(dict.fromkeys((*numbers(gear), *reverser, CENTRAL)))
+
+
+def by_end(gear: Gear, keys: Iterable[Key]) -> Gear:
+    """The gear with a lap that its file gives for both ends written for each of them, if any of the keys asks for it.
+
+    The two steam edges of a valve, and the two of its ports, have each their own place: as made or as worn, a lap is
+    one for each end.
+    """
+    asked = set(keys)
+    for lap in LAPS:
+        both = getattr(gear.valve, lap)
+        if both is not None and asked & set(lap_keys(lap)):
+            ends: dict[str, Any] = {lap: None} | {f"{lap}_{end}": both for end in ENDS}
+            gear = replace(gear, valve=replace(gear.valve, **ends))
+    return gear
+
+
+def lap_keys(lap: str) -> tuple[Key, ...]:
+    """The keys of a lap ("steam_lap", "exhaust_lap") at each end."""
+    return tuple(("valve", f"{lap}_{end}") for end in ENDS)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,4 +105,4 @@ class Varied:
 def departed(gear: Gear, settings: Mapping[str, ReverserPosition], departures: Mapping[Key, float]) -> Varied:
     """A gear and its reverser with some dimensions off their figures, mm and degrees."""
     keys: Sequence[Key] = tuple(departures)
-    return Varied(gear, tuple(keys), dict(settings)).about(np.array([departures[key] for key in keys]))
+    return Varied(by_end(gear, keys), tuple(keys), dict(settings)).about(np.array([departures[key] for key in keys]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from linkmotion.events import BACKWARD, EVENTS
+from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
 
@@ -20,6 +20,9 @@ UNITS_OF: dict[str, tuple[str, ...]] = {  # kinds that can be read on the engine
 }
 KINDS = tuple(UNITS_OF)
 TRAVEL = "travel"
+BOTH_WAYS = "both ways"
+TURNED = (FORWARD, BACKWARD, BOTH_WAYS)
+"""How a wheel is turned to a reading: one way, so that the valve lags by the play; or both ways, and the mean taken."""
 END_FIGURES = ("lead", *EVENTS, "opening")
 
 
@@ -91,12 +94,21 @@ class Reading(Figure):
         The reading and its uncertainty (one standard deviation), in ``unit``.
     line : int
         Line of the readings file; 0 if none.
+    turned : str
+        How the wheel was turned to it, one of :data:`TURNED`; "" where nothing is said: an event and a crank angle
+        then in their own direction, a dead centre either way.
     """
 
     side: str
     value: float
     sigma: float
     line: int = 0
+    turned: str = ""
+
+    @property
+    def came(self) -> str:
+        """How the wheel came to it: as ``turned`` says, else the direction of running that goes with it, or ""."""
+        return self.turned or self.direction
 
 
 def end_figure(kind: str, notch: str, direction: str, end: str) -> Figure:

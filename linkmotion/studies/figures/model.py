@@ -19,7 +19,7 @@ from linkmotion.linkage.many import MOST_POSITIONS, Orders, longer
 from linkmotion.linkage.solve import NODES
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.figures.dimensions import Varied, dimensions_of
+from linkmotion.studies.figures.dimensions import Varied, by_end, dimensions_of
 from linkmotion.studies.figures.figure import Figure, Reading
 from linkmotion.studies.figures.play import CLEARANCE, Play, clearable
 from linkmotion.studies.figures.predict import Moved, Turned, reasons
@@ -76,7 +76,8 @@ class GearModel:
             What is looked at; readings must be of this side.
         keys : iterable of (table, key), optional
             Dimensions that may depart: mm and degrees; unless given all of the gear, the reverser's arm on its shaft
-            and the valve on its spindle. ("clearance", joint) is a clearance, mm from nothing.
+            and the valve on its spindle. ("clearance", joint) is a clearance, mm from nothing; a lap that the file
+            gives for both ends may depart at each, as ("valve", "steam_lap_front").
         afresh : bool
             Whether a valve that is set by a rule is set afresh by it on every gear. Otherwise it stays where the side
             has it, however it was once set.
@@ -95,8 +96,10 @@ class GearModel:
             raise ValueError("a valve is set afresh on a sound gear; assess the side without its wear")
         ruled = afresh and side.gear.valve.central_at is None
         gear = side.gear if ruled else staying(side.gear, side.central_at)
+        keys = None if keys is None else tuple(keys)
+        gear = gear if keys is None else by_end(gear, keys)
         known = dimensions_of(gear, side.settings[0])
-        own = known if keys is None else tuple(keys)
+        own = known if keys is None else keys
         if unknown := set(own) - {*known, *((CLEARANCE, joint) for joint in clearable(gear))}:
             raise ValueError(f"no dimensions of this gear: {sorted(unknown)}")
         set_in = gear.valve.set_in["notch"] if ruled else ""
@@ -158,7 +161,12 @@ class GearModel:
     @cached_property
     def angles(self) -> Array:
         """Forward crank angle from front dead centre at which each figure is taken, radians, shape (F,)."""
-        return AtFigures(self.moved).angles(self.figures)
+        return self.at.angles(self.figures)
+
+    @cached_property
+    def at(self) -> AtFigures:
+        """The gear with every dimension as given, turned."""
+        return AtFigures(self.moved)
 
     @cached_property
     def starts(self) -> Starts | None:
@@ -179,7 +187,11 @@ class GearModel:
         the gears really turned are to be believed. Where the greatest opening is the port's width, that is what it
         depends on.
         """
-        return slopes_of(AtFigures(self.moved), self.figures)
+        return slopes_of(self.at, self.figures)
+
+    def __getstate__(self) -> dict[str, Any]:
+        """For another process: without the gear as turned, which it turns again."""
+        return {name: own for name, own in vars(self).items() if name != "at"}
 
     def about(self, departures: Any) -> GearModel:
         """The same figures of a gear whose dimensions have moved by departures, shape (D,)."""

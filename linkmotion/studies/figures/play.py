@@ -106,6 +106,14 @@ def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> 
     return found
 
 
+def at_angle(round_wheel: Array, degrees: float) -> float:
+    """A figure given evenly round the wheel, at a forward crank angle."""
+    count = round_wheel.size
+    return float(
+        np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0]))
+    )
+
+
 def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
     """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
 

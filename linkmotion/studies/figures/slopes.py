@@ -45,6 +45,7 @@ class AtFigures:
         self.central = self._central()
         still = np.zeros((count, len(self.keys)))
         self.moments = Moments(moved.varied, still, self.spindle, np.full(count, self.central))
+        self._known: dict[Figure, float] = {}
 
     def rows_of(self, figures: Sequence[Figure]) -> Rows:
         """Number of each figure's notch."""
@@ -52,7 +53,10 @@ class AtFigures:
 
     def angles(self, figures: Sequence[Figure]) -> Array:
         """Forward crank angle of each figure, radians, shape (F,); NaN where an event does not happen."""
-        return self.moments.of(figures, self.rows_of(figures)[:, None])[:, 0]
+        new = [own for own in dict.fromkeys(figures) if own not in self._known]
+        if new:
+            self._known |= zip(new, self.moments.of(new, self.rows_of(new)[:, None])[:, 0].tolist(), strict=True)
+        return np.array([self._known[own] for own in figures])
 
     def _central(self) -> float:
         valve = self.gear.valve

@@ -1,0 +1,154 @@
+"""The readings of one side as a function of everything that is not known of them.
+
+The unknowns are, in this order: the dimensions (the valve's place on its spindle among them), the height of the axle,
+the dead centres and the play, and what each reading is misread by. The first two are predicted exactly by the gear,
+the others add linearly.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.diagnosis.evidence import Array
+from linkmotion.studies.diagnosis.priors import SIZES, Priors
+from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
+from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Method, axle_moves
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.looseness import Loose, looseness
+from linkmotion.studies.figures.model import GearModel
+
+Unknown = tuple[str, ...]
+AXLE: Unknown = ("axle height",)
+SHARED = (("reversing", "shaft_x"), ("reversing", "shaft_y"), *REVERSER.values())
+"""Dimensions that both sides of an engine share: where the weighshaft stands, and how the reach rod turns it."""
+PORT: Key = ("valve", "port_width")
+_FLAT, _NARROW = 4.0, 4.0  # uncertainties within which openings are alike; sound spreads by which a port is narrow
+_MISREAD = {MM: 1.5, PERCENT: 2.5, DEGREES: 3.0}  # by how much a misread figure is usually out; no source
+
+
+@dataclass(frozen=True)
+class Basis:
+    """The readings about a place: slopes to every unknown, and what the play's means add; whitened."""
+
+    slopes: Array
+    mean: Array
+
+
+class Part:
+    """One side's readings, ready to be explained.
+
+    Attributes
+    ----------
+    readings : tuple of Reading
+        The R that say something of dimensions.
+    apart : tuple of (Reading, float)
+        Those that do not, with what the gear as figured has there.
+    unknowns : tuple
+        What each of the n unknowns is, by which two sides know what they share.
+    exact : int
+        How many of them the gear predicts exactly; they come first.
+    base, sizes : float arrays, shape (n,) and (n, 3)
+        Variance of each as it is by itself, and what a fault of each size adds to it.
+    """
+
+    def __init__(self, side: SideEvents, readings: Sequence[Reading], priors: Priors, method: Method) -> None:
+        self.side, self.priors, self.method = side, priors, method
+        self.loose: Loose = looseness(side, readings)
+        own_axle = axle_moves(side)
+        keys = tuple(dict.fromkeys((*priors.keys, *own_axle)))
+        whole = GearModel.of(side, readings, keys)
+        expected = whole.at_figures.tolist()
+        use = [i for i, reading in enumerate(readings) if reading.kind != "lost motion" and np.isfinite(expected[i])]
+        self.readings = tuple(readings[i] for i in use)
+        self.apart = tuple((readings[i], expected[i]) for i in range(len(readings)) if i not in use)
+        self.model = whole.only(use)
+        self.disturbances = Disturbances(self.model, side, self.readings, method, self.loose)
+        self.read = np.array([reading.value for reading in self.readings])
+        noise = np.array([reading.sigma for reading in self.readings])
+        self.sigma = np.hypot(noise, self.disturbances.scatter)
+        self.exact = len(priors.keys) + 1
+        spread = np.append(priors.sound, SPRINGS / 2)
+        rows = np.zeros((self.exact, len(keys)))
+        rows[:-1, : len(priors.keys)] = priors.moves
+        rows[-1] = [own_axle.get(key, 0.0) for key in keys]
+        self._moves = rows * spread[:, None]
+        self.unknowns = self._named()
+        self.base = np.append(np.ones(len(self.unknowns) - len(use)), np.zeros(len(use)))
+        self.sizes = self._sizes()
+
+    def _named(self) -> tuple[Unknown, ...]:
+        own = self.side.side
+        dimensions = [key if key in SHARED else (*key, own) for key in self.priors.keys]
+        disturbances = [(name, own) for name in self.disturbances.names]
+        return (*dimensions, AXLE, *disturbances, *(("misread", own, str(i)) for i in range(len(self.readings))))
+
+    def _sizes(self) -> Array:
+        sizes = np.array(SIZES)
+        found = np.zeros((len(self.unknowns), sizes.size))
+        found[: len(self.priors.keys)] = self.priors.ratio[:, None] * sizes**2
+        usual = np.array([_MISREAD[reading.unit] for reading in self.readings])
+        found[len(found) - usual.size :] = (usual[:, None] * sizes) ** 2
+        return found
+
+    @property
+    def suspects(self) -> list[int]:
+        """Which unknowns may be faults of the gear."""
+        return [i for i, key in enumerate(self.priors.keys) if key != CENTRAL]
+
+    @property
+    def misread(self) -> list[int]:
+        """Which unknowns are misreadings."""
+        return list(range(len(self.unknowns) - len(self.readings), len(self.unknowns)))
+
+    @property
+    def bend(self) -> Array | None:
+        """Where the port is as narrow as the greatest openings that were read, if they look cut off by it.
+
+        The greatest opening bends there: from the figures the port's width may not be seen at all.
+        """
+        width = float(self.model.gear.valve.port_width)
+        tops = [i for i, reading in enumerate(self.readings) if reading.kind == "opening"]
+        if not tops or PORT not in self.keys:
+            return None
+        most = float(np.max(self.read[tops]))
+        cut = [i for i in tops if abs(self.read[i] - most) < _FLAT * self.sigma[i] and self.at_figures[i] > most]
+        off = (most - width) / float(self.priors.sound[self.keys.index(PORT)])
+        if len(cut) < 2 or off > -_NARROW:
+            return None
+        x = np.zeros(self.exact)
+        x[self.keys.index(PORT)] = off
+        return x
+
+    def departures(self, x: Array) -> Array:
+        """Departures of the model's dimensions, mm and degrees, from the exact unknowns (H, exact)."""
+        return np.asarray(x @ self._moves)
+
+    def over(self, x: Array) -> Array:
+        """What the gear with so much of the exact unknowns leaves of the readings, in their units, shape (H, R)."""
+        return np.asarray(self.read - self.model.predict(self.departures(x)))
+
+    @cached_property
+    def at_figures(self) -> Array:
+        """The readings on the gear as figured."""
+        return self.model.at_figures
+
+    def basis(self, x: Array) -> Basis:
+        """The readings about a place (exact,)."""
+        return self.basis_of(self.model.about(self.departures(x)), self.disturbances, self.sigma)
+
+    def basis_of(self, about: GearModel, disturbances: Disturbances, sigma: Array) -> Basis:
+        """The same of any readings with their disturbances, by a model that stands at a place."""
+        columns, mean = disturbances.columns(about)
+        slopes = [about.slopes @ self._moves.T, columns, np.eye(sigma.size)[:, : sigma.size]]
+        return Basis(np.nan_to_num(np.column_stack(slopes)) / sigma[:, None], mean / sigma)
+
+    @property
+    def keys(self) -> tuple[Key, ...]:
+        """The dimensions."""
+        return self.priors.keys

@@ -1,0 +1,217 @@
+r"""What the fitter's method adds to readings: unknowns of every estimate, and no faults of the gear.
+
+*Dead centre.* Each end's mark stands a small angle δ beyond the true dead centre, in forward running; it serves every
+notch and both directions. A lead read there is out by δ dx/dθ (x the valve's place), an event in degrees by -δ.
+
+*Play.* The valve hangs behind the gear by a part of the lost motion, by the way the wheel was turned to the reading.
+With c_j the clearance of joint j and g_j = dx/d(gap_j), the half width of the play is w(θ) = ½ Σ c_j \|g_j\|; the valve
+follows through backlash (:func:`linkmotion.wear.running.play`), so that it stands f w behind, f from −1 to 1 by the
+way it last moved. Of that a part λ is really so: joints that the weight of a part or a stiff gland holds to one side do
+not follow the valve. What is not known is a_j = λ c_j, which is never negative and so has a mean: a part common to the
+side, a part of each joint's own, and some scatter from reading to reading. Any figure F moves with the valve's place
+as it does against the place that is central, so a valve f w behind adds f w dF/d(central).
+
+*Valve's place on its spindle* and *axle height* are large enough to be predicted exactly with the gear's dimensions:
+here stand only how far they may be out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.events import BACKWARD, EVENTS, FORWARD
+from linkmotion.gears.sensitivity import Key, marked
+from linkmotion.linkage import Harmonics
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, Reading
+from linkmotion.studies.figures.looseness import Loose
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
+from linkmotion.studies.figures.predict import DIE, LOST, die_height
+from linkmotion.valve import ENDS
+from linkmotion.wear.running import play
+
+Array = NDArray[np.float64]
+EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
+PLACE = 6.0  # mm either way: the valve on its spindle, set by who knows whom
+SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
+# All of these are common practice, no source.
+_OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
+_SCATTER = 0.1  # of the play: from one reading to the next
+_AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
+_LEAST = 1e-9  # mm: where there is no play
+_UNEQUAL = "valve's lag"
+
+
+@dataclass(frozen=True)
+class Method:
+    """How the readings of a side were taken.
+
+    Attributes
+    ----------
+    dead_centres : dict
+        How near each end's dead centre was found, degrees either way (19 in 20); by eye where nothing is said.
+    """
+
+    dead_centres: Mapping[str, float] = field(default_factory=dict)
+
+    def doubt(self, end: str) -> float:
+        """How near an end's dead centre was found, degrees either way."""
+        return self.dead_centres.get(end, EYE)
+
+
+def axle_moves(side: SideEvents) -> dict[Key, float]:
+    """What a rise of the axle in its horns by 1 mm moves of the gear's dimensions: seen from it the frame goes down."""
+    slope = float(np.cos(np.radians(side.gear.cylinder.inclination)))
+    heights = {key: along for key, along in marked(side.gear, "frame").items() if along != "x"}
+    return {key: -slope if along == "line" else -1.0 for key, along in heights.items()}
+
+
+class Disturbances:
+    """Dead centres and play, as they move the readings of a side.
+
+    Attributes
+    ----------
+    names : tuple of str
+        K unknowns, of spread one each.
+    scatter : float array, shape (R,)
+        What the play adds from one reading to the next, in each reading's unit.
+    """
+
+    def __init__(self, model: GearModel, side: SideEvents, readings: Sequence[Reading], method: Method, loose: Loose):
+        self.readings, self.method, self.loose = tuple(readings), method, loose
+        self.lags, turning = self._lags(model, side)
+        self.groups = self._groups(side)
+        joints = list(loose.clearances)
+        self.names = (
+            *(f"{end} dead centre" for end in ENDS),
+            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != "none"),
+            *(f"{_UNEQUAL} at {joint}" for joint in joints),
+        )
+        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square) * np.sum(np.abs(self.lags), axis=1), turning)
+        self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
+
+    def columns(self, model: GearModel) -> tuple[Array, Array]:
+        """What a spread of each does to the readings about a gear, (R, K), and what the play's means do, (R,)."""
+        central = self._central(model)[:, None]
+        lags = central * self.lags
+        whole = np.sum(lags, axis=1)
+        turned = np.array([group == "" for group in self.groups])
+        common = []
+        for group in dict.fromkeys(self.groups):
+            if group != "none":
+                own = np.array([each == group for each in self.groups])
+                spread = self.loose.spread if group == "" else np.sqrt(self.loose.square)
+                common.append(np.where(own, spread * whole, 0.0))
+        taken = np.array([group != "none" for group in self.groups])
+        each = _OWN * np.sqrt(self.loose.square) * lags * taken[:, None]
+        found = np.column_stack([self._dead_centres(model), *common, each])
+        return found, np.where(turned, self.loose.mean * whole, 0.0)
+
+    def _groups(self, side: SideEvents) -> list[str]:
+        """By what the valve's lag goes in each reading: "" where the way of turning is known, "none" where it has none.
+
+        Where it is not known, notches that drive one way were turned alike, for all that is known.
+        """
+        found = []
+        for reading in self.readings:
+            if reading.kind in (DIE, LOST) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
+                found.append("none")
+            elif reading.came or reading.kind == "opening":
+                found.append("")
+            else:
+                found.append(f"notches driving {side.drives[side.notches.index(reading.notch)]}")
+        return found
+
+    def _lags(self, model: GearModel, side: SideEvents) -> tuple[Array, Array]:
+        """How far behind the place central the valve is, mm: by joint with all the play taken up, shape (R, joints).
+
+        And how uncertain that is where the valve turns about, so that it has not yet come back by the play, shape (R,).
+        """
+        joints, amounts = list(self.loose.clearances), np.array(list(self.loose.clearances.values()))
+        free = freedom(side, dict.fromkeys(reading.notch for reading in self.readings), joints)
+        angles = np.degrees(model.angles)
+        found, turning = np.zeros((len(self.readings), len(joints))), np.zeros(len(self.readings))
+        halved = {notch: amounts[:, None] * rows / 2 for notch, rows in free.items()}
+        round_wheel = self._round(model, halved)
+        for notch, halves in halved.items():
+            parts = round_wheel[notch]
+            for i, reading in enumerate(self.readings):
+                if reading.notch != notch or reading.kind in (DIE, LOST):
+                    continue
+                if reading.kind == "opening":
+                    part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
+                else:
+                    way = BACKWARD if reading.came == BACKWARD else FORWARD
+                    part = np.array([at_angle(own, angles[i]) for own in parts[way]])
+                mean = float(_AMOUNTS @ part / np.sum(_AMOUNTS))
+                found[i] = mean * np.array([at_angle(half, angles[i]) for half in halves])
+                off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
+                turning[i] = off * self.loose.mean * sum(at_angle(half, angles[i]) for half in halves)
+        return found, turning
+
+    def _round(self, model: GearModel, halved: Mapping[str, Array]) -> dict[str, dict[str, Array]]:
+        """What part of the play the valve hangs behind round the wheel, by notch and way of turning.
+
+        One row for each of the amounts of play.
+        """
+        notches = list(halved)
+        rows = np.repeat([model.moved.notches.index(notch) for notch in notches], _AMOUNTS.size)
+        lags = np.stack([self.loose.mean * np.sum(own, axis=0) for own in halved.values()])
+        width = np.maximum((_AMOUNTS[:, None] * lags[:, None]).reshape(-1, POSITIONS), _LEAST)
+        parts = {way: _part(model.at.spindle[rows], width, way) for way in (FORWARD, BACKWARD)}
+        cuts = {notch: slice(i * _AMOUNTS.size, (i + 1) * _AMOUNTS.size) for i, notch in enumerate(notches)}
+        return {notch: {way: own[cut] for way, own in parts.items()} for notch, cut in cuts.items()}
+
+    def _near_the_ports_width(self, model: GearModel) -> Array:
+        """Where the port's width cuts a greatest opening off by less than the play: what of it may show, mm, (R,)."""
+        found = np.zeros(len(self.readings))
+        rows, width = model.at.rows_of(self.readings), float(model.gear.valve.port_width)
+        for i, reading in enumerate(self.readings):
+            if reading.kind == "opening":
+                edge = model.at.ports.edge("steam", reading.end)
+                beyond = float(edge.opening(model.at.moments.reached(edge.sign)[rows[i]] - model.at.central)) - width
+                most = float(np.sqrt(3 * self.loose.square) * np.sum(np.abs(self.lags[i])))
+                found[i] = max(most - beyond, 0.0) / 3 if beyond > 0 else 0.0
+        return found
+
+    def _central(self, model: GearModel) -> Array:
+        """Derivative of each reading to the place at which the valve is central."""
+        return np.nan_to_num(model.slopes[:, model.keys.index(CENTRAL)])
+
+    def _dead_centres(self, model: GearModel) -> Array:
+        """What a spread of each dead centre's error does to the readings, shape (R, 2)."""
+        found = np.zeros((len(self.readings), len(ENDS)))
+        rows = model.at.rows_of(self.readings)
+        rate, angles, central = model.at.spindle.rate(), model.angles, self._central(model)
+        die = _die_rate(model) if any(reading.kind == DIE for reading in self.readings) else None
+        for i, reading in enumerate(self.readings):
+            end = ENDS.index(reading.end or "front")
+            spread = self.method.doubt(ENDS[end]) / 2
+            if reading.kind == DIE and die is not None:
+                found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
+            elif reading.kind not in (*EVENTS, "opening", DIE, LOST):  # where the valve stands then
+                found[i, end] = -central[i] * np.radians(spread) * float(rate[rows[i]](angles[i]))
+            elif reading.kind in EVENTS and reading.unit == DEGREES:
+                found[i, end] = -reading.forward * spread
+        return found
+
+
+def _part(spindle: Harmonics, half: Array, way: str) -> Array:
+    """What part of the play, −1 to 1, a valve turned one way hangs behind, round the wheel in the forward angle."""
+    x = spindle.on_grid(POSITIONS)
+    if way == FORWARD:
+        return np.asarray((x - play(x, half)) / half)
+    back, width = (np.roll(own[:, ::-1], 1, axis=1) for own in (x, half))
+    return np.asarray(np.roll((back - play(back, width))[:, ::-1], 1, axis=1) / half)
+
+
+def _die_rate(model: GearModel) -> Harmonics:
+    solution = model.at.solution
+    rows = (len(model.moved.notches), solution.wheel.turn.size)
+    return Harmonics.through(np.broadcast_to(die_height(model.gear, solution), rows)).rate()

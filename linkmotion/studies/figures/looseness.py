@@ -1,0 +1,76 @@
+"""What is known of a side's play before readings are explained: by clearances, by lost motion read, or as is usual."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.play import at_angle, clearable, freedom
+from linkmotion.studies.figures.predict import LOST
+from linkmotion.wear.lost_motion import DIE as DIE_JOINT
+
+LOOSE = 0.25  # mm: clearance of every joint, at most, where nothing is said of the play; common practice, no source
+_LAG = 0.5  # mean of the part of the play that is taken up: anywhere from none to all
+
+
+@dataclass(frozen=True)
+class Loose:
+    """What is known of the play of a side before it is estimated.
+
+    Attributes
+    ----------
+    clearances : dict
+        By joint, mm: as the state or a reading of lost motion has them; else the most that is usual.
+    known : bool
+        Whether they are known, or only a bound.
+    most : float
+        Lost motion at the spindle that they come to, mm, the mean over the notches read and the wheel.
+    """
+
+    clearances: Mapping[str, float]
+    known: bool
+    most: float
+
+    @property
+    def mean(self) -> float:
+        """Mean of what the valve hangs behind, of half the lost motion."""
+        return _LAG * (1.0 if self.known else 0.5)
+
+    @property
+    def spread(self) -> float:
+        """Its standard deviation: that of a part from none to all, of play that is known or anywhere from none."""
+        return float(np.sqrt(self.square - self.mean**2))
+
+    @property
+    def square(self) -> float:
+        """Mean square of the same."""
+        return (1 / 3) * (1.0 if self.known else 1 / 3)
+
+
+def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
+    """Play by the state's clearances, or by the lost motion that was read, or as is usual.
+
+    Clearances that a state gives say how the joints compare; a reading of lost motion says how much it is in all.
+    """
+    notches = dict.fromkeys(reading.notch for reading in readings)
+    joints = clearable(side.gear)
+    free = freedom(side, notches, joints)
+    condition = side.condition
+    named = {joint: condition.clearance.get(joint, 0.0) for joint in joints}
+    if DIE_JOINT in named:
+        losses = [face.front + face.back for face in condition.slot]
+        named[DIE_JOINT] = condition.die_clearance + float(np.mean(losses) if losses else 0.0)
+    known = any(named.values())
+    own = named if known else dict.fromkeys(joints, LOOSE)
+    amounts = np.array([own[joint] for joint in joints])
+    read = [reading for reading in readings if reading.kind == LOST]
+    if read:
+        there = [float(amounts @ [at_angle(row, reading.forward * (reading.at or 0.0)) for row in free[reading.notch]])
+                 for reading in read]  # fmt: skip
+        amounts = amounts * float(np.mean([max(reading.value, 0.0) for reading in read]) / np.mean(there))
+    most = float(np.mean([amounts @ rows for rows in free.values()]))
+    return Loose(dict(zip(joints, amounts.tolist(), strict=True)), known or bool(read), most)
