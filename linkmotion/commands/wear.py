@@ -16,7 +16,7 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.figures.figure import MM, PERCENT
-from linkmotion.studies.findings import binding
+from linkmotion.studies.findings import binding, slot_remarks
 from linkmotion.studies.row_figures import Length, measured
 from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
 from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
@@ -119,6 +119,7 @@ def _data(result: WhichWear, unit: str) -> dict[str, Any]:
         "in_motion": list(moving_rows(found, result.ways)),
         "lost_motion": lost,
         "binding": [finding_sentence(one, unit) for one in binding(found)],
+        "slot": [finding_sentence(one, unit) for one in slot_remarks(found)],
     }
 
 
@@ -144,7 +145,8 @@ def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterat
         if result.items:
             yield wear_table(result, shown)
         yield from item_lines(result, shown)
-        yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in binding(result.found))
+        told = (*binding(result.found), *slot_remarks(result.found))
+        yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in told)
         yield from _in_motion(result, request, shown)
     if request.lost and any(result.found.lost.any() for result in results):
         yield Aside(_SUM_RULE)

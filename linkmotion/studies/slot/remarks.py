@@ -13,6 +13,7 @@ from linkmotion.studies.slot.parts import FaceCut, Proposal
 from linkmotion.wear.slot_faces import FACES, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling
+_BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
 _PATH_OFF = (
     0.1  # mm: a pin path further than this from the drawn line is worth telling (no source: of the size of a fit)
 )
@@ -71,18 +72,30 @@ def _readings(done: CleanUp) -> Iterator[Remark]:
             )
             yield Remark(words, (-float(burrs.min()),), bool(-burrs.min() > 3 * done.readings.uncertainty))
         yield from _unread(face, own.averaged[0], drawing.top, drawing.bottom)
+    yield _between_readings(drawing.die_length)
     if done.allowance == 0:
         words = "cuts are to the readings as they stand; each may be out by {0} (two sigma): allow for it in cutting"
         yield Remark(words, (2 * done.readings.uncertainty,))
+
+
+def _between_readings(die_length: float) -> Remark:
+    """What is assumed of the faces between their readings, and of the die that runs between them."""
+    between = (
+        "between two readings a face is taken as straight for the cuts, and as a smooth curve that overshoots neither "
+        "for the events with the slot as it is"
+    )
+    if die_length:
+        return Remark(f"{between}; there the die is a rigid block {{0}} long, which lies across hollows", (die_length,))
+    return Remark(f"{between}; there the die is taken as a point, which goes down into every hollow: give die_length")
 
 
 def _unread(face: str, places: Floats, top: float, bottom: float) -> Iterator[Remark]:
     """Stretches of a face that were not read."""
     most = _COARSE * (top + bottom)
     for end, gap in (("top", top - places[-1]), ("bottom", places[0] + bottom)):
-        if gap > most / 2:
+        if gap > _BEYOND:
             words = f"the {face} face is not read for {{0}} at the {end}: taken as worn there like its last reading"
-            yield Remark(words, (float(gap),), True)
+            yield Remark(words, (float(gap),), bool(gap > most / 2))
     gaps = np.diff(places)
     if gaps.size and gaps.max() > most:
         words = f"the {face} face has no reading for {{0}} between two places: what lies between is guessed"
