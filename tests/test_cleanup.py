@@ -17,7 +17,7 @@ from scipy import optimize, stats
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess_side
-from linkmotion.studies.slot.arc_fit import fit_arcs
+from linkmotion.studies.slot.arc_fit import fit_arcs, worn_arcs
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
 from linkmotion.studies.slot.in_gear import clean_up_in_gear, datum_of, drawn_slot, events_after, slot_of, with_path
 from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path
@@ -320,6 +320,52 @@ def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, 
         scattered = np.corrcoef(found[:, 0], found[:, 2 + k])[0, 1]
         assert np.max(np.abs(fit.correlation[:, k] - scattered)) < 2e-4
     assert np.all(fit.place < 0.05)  # while its place in the metal is known to a few hundredths
+
+
+@pytest.mark.parametrize(("zero", "tilt"), [(0.02, 0.0), (0.0, 0.03), (0.02, 0.02)])
+@pytest.mark.parametrize("faces", [("front",), ("back",), ("front", "back")])
+def test_a_zero_and_a_tilt_common_to_a_face_are_in_the_doubt(faces: tuple[str, ...], zero: float, tilt: float) -> None:
+    """A gauge whose zero is off and whose straightedge is tilted, anew for every face and every trial."""
+    random = np.random.default_rng(21)
+    centre = (SLOT.centre[0] + 5.0, 2.0)
+    arcs = {face: Arc(centre, SLOT.face_radius(face) - 5.0 + 0.3 * SLOT.sign(face)) for face in FACES}
+    places = tuple(np.linspace(-115, 135, n) for n in (41, 33)[: len(faces)])
+    losses = []
+    for face, at in zip(faces, places, strict=True):
+        off, lean = random.normal(0, zero, (TRIALS, 1)), random.normal(0, tilt, (TRIALS, 1))
+        noise = random.normal(0, 0.02, (TRIALS, at.size))
+        losses.append(finished_depth(SLOT, face, at, arcs[face]) + off + lean * (at - 10.0) / 130.0 + noise)
+    fit = fit_arcs(SLOT, faces, places, tuple(losses), 0.02, zero, tilt)
+    blind = fit_arcs(SLOT, faces, places, tuple(losses), 0.02)
+    assert fit is not None
+    assert blind is not None
+    found = np.concatenate([fit.centre, fit.radii], axis=-1)
+    true = np.array([*centre, *(arcs[face].radius for face in faces)])
+    for count in np.sum(np.abs(found - true) <= fit.expanded, axis=0):
+        assert within_scatter(int(count), 0.9545), count
+    for k, face in enumerate(faces):
+        assert within_scatter(int(np.sum(fit.covers(arcs[face], k))), 0.95)
+        assert np.sum(blind.covers(arcs[face], k)) < 0.75 * TRIALS
+        at = np.linspace(places[k][0], places[k][-1], 11)
+        lines = [finished_depth(SLOT, face, at, Arc(c, r)) for c, r in zip(fit.centre, fit.radii[:, k], strict=True)]
+        worst = np.std(np.array(lines) - finished_depth(SLOT, face, at, arcs[face]), axis=0).max()
+        assert np.max(np.abs(2 * worst / fit.place[..., k] - 1)) < 0.12
+    assert np.mean(fit.no_arc) < 0.025  # one face's tilt against the other's: chi-square with one degree of freedom
+    assert abs(np.mean(fit.misfit**2) / np.mean(fit.explained**2) - 1) < 0.1
+    assert abs(np.std(fit.misfit**2) / np.mean(fit.scatter) - 1) < 0.15
+
+
+def test_the_gauge_s_zero_and_tilt_are_as_sure_as_a_reading_unless_given() -> None:
+    face = FaceReadings(np.linspace(-110, 130, 9), np.full(9, 0.2))
+    own = SlotReadings(face, face, 0.02)
+    assert (own.zero, own.tilt) == (0.02, 0.02)
+    sure, fit = (worn_arcs(SLOT, each)["front"] for each in (SlotReadings(face, face, 0.02, 0.0, 0.0), own))
+    assert sure is not None
+    assert fit is not None
+    assert sure.place[0] > 0.02
+    assert fit.place[0] > sure.place[0] + 0.02
+    with pytest.raises(SlotError, match="zero is uncertain"):
+        SlotReadings(face, face, 0.02, -0.01)
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:

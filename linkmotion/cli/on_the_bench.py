@@ -197,9 +197,10 @@ def cleanup(
     """How to clean up a worn slot: the least cut about each centre, the die block to make, sheets and DXF.
 
     Figures of the [cleanup] table, or of --given: slot_width and gauge (uncertainty of a reading), which are needed;
-    die_length, clearance (of the new die), allowance, datum ("mid slot", or a pin of the link); limits: cut_front,
-    cut_back, wall_front, wall_back, least_wall. A file of readings begins with a line such as: place (in), front
-    (thou), back (thou). Ends with 1 when no proposal cleans both faces up within the limits.
+    gauge_zero and gauge_tilt (of what all readings of a face share), die_length, clearance (of the new die), allowance,
+    datum ("mid slot", or a pin of the link); limits: cut_front, cut_back, wall_front, wall_back, least_wall. A file of
+    readings begins with a line such as: place (in), front (thou), back (thou). Ends with 1 when no proposal cleans both
+    faces up within the limits.
     """
     if json and tables:
         raise typer.BadParameter("--json and --tables exclude one another; give one")

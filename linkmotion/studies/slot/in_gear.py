@@ -176,6 +176,12 @@ def clean_up_in_gear(
     return SlotInGear(done, datum, origin, assess_side(setup, standing=setup.on_reassembly), worn, after, plain, stuck)
 
 
+def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:
+    """How sure the gauge is, by the figures of a [cleanup] table: a reading by itself, its zero, its tilt; mm."""
+    own: float = figures["gauge"]
+    return own, figures.get("gauge_zero", own), figures.get("gauge_tilt", own)
+
+
 def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
     """Both faces' losses at every place where one of them was read."""
     places = np.unique(np.concatenate([readings.on(face).averaged[0] for face in FACES]))

@@ -113,7 +113,7 @@ def _fits(done: CleanUp) -> Iterator[Remark]:
                 f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), "
                 "the gauge by {1}; its centre and radius are then less sure than stated"
             )
-            yield Remark(words, (float(fit.misfit), fit.uncertainty))
+            yield Remark(words, (float(fit.misfit), float(fit.explained)))
 
 
 def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
