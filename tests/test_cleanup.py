@@ -20,11 +20,12 @@ from linkmotion.studies.assess import assess_side
 from linkmotion.studies.slot.arc_fit import fit_arcs, worn_arcs
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
 from linkmotion.studies.slot.in_gear import clean_up_in_gear, datum_of, drawn_slot, events_after, slot_of, with_path
-from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path
+from linkmotion.studies.slot.least_metal import least_metal
+from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path, proposal_from
 from linkmotion.studies.slot.remarks import low_stretches, remarks
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
 from linkmotion.views.machining_sheet import sheet, sheets
-from linkmotion.wear.slot_faces import FACES, Arc, FaceReadings, SlotDrawing, SlotError, SlotReadings
+from linkmotion.wear.slot_faces import FACES, Arc, FaceReadings, SlotDrawing, SlotError, SlotReadings, WornFace
 from tests.gears_at_hand import EXAMPLES, example
 
 SLOT = SlotDrawing(radius=950.0, width=48.0, concave_forward=True, top=140.0, bottom=120.0, die_length=70.0)
@@ -118,7 +119,7 @@ def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any
     slot, readings = read
     wall = 2.0  # behind each face; a wall that wear has already taken below the least is not cut at all
     done = clean_up(slot, readings, Limits(cuts[0], cuts[1], wall, wall, least_wall=left))
-    for proposal in done.proposals[2:]:
+    for proposal in (each for each in done.proposals if each.name.endswith("limited")):
         for cut, most in zip(proposal.faces, cuts, strict=True):
             places = fine(slot, readings, cut.face)
             loss, depth = loss_at(readings, cut.face, places), finished_depth(slot, cut.face, places, cut.arc)
@@ -141,7 +142,10 @@ def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any
 def test_limits_that_do_not_bear_change_nothing(read: Any) -> None:
     slot, readings = read
     done = clean_up(slot, readings, Limits(50.0, 50.0, 100.0, 100.0, 10.0))
-    for free, held in zip(done.proposals[:2], done.proposals[2:], strict=True):
+    by_name = {proposal.name: proposal for proposal in done.proposals}
+    apart = [name for name in by_name if not name.endswith("limited")]
+    assert len(by_name) == 2 * len(apart)
+    for free, held in ((by_name[name], by_name[f"{name}, limited"]) for name in apart):
         assert free.front.arc == held.front.arc
         assert free.back.arc == held.back.arc
 
@@ -200,7 +204,9 @@ def test_least_cut_is_that_of_a_linear_programme_where_wear_is_small(seed: int) 
     off = []
     for size in (0.1, 0.01):
         readings = worn_readings(seed, size)
-        own: Any = clean_up(SLOT, readings).proposal("worn centre")
+        front, back = (Limits().on(WornFace(SLOT, face, readings.on(face))) for face in FACES)
+        made = least_metal((front, back))  # of wear so small no proposal of its own is made of it
+        own = proposal_from("worn centre", (front, back), made, Limits(), 0.1)
         linear = by_linear_programme(SLOT, readings)
         assert own.mean_cut > 0.01 * size
         off.append(abs(own.mean_cut - linear))
@@ -366,6 +372,26 @@ def test_the_gauge_s_zero_and_tilt_are_as_sure_as_a_reading_unless_given() -> No
     assert fit.place[0] > sure.place[0] + 0.02
     with pytest.raises(SlotError, match="zero is uncertain"):
         SlotReadings(face, face, 0.02, -0.01)
+
+
+def test_a_centre_that_gains_nothing_is_not_shown_beside_the_drawn_one() -> None:
+    """Even wear, with limits too; and faces that lean the same way, where another centre does gain."""
+    places = np.linspace(-115, 135, 9)
+    even = FaceReadings(places, np.full(9, 0.3))
+    done = clean_up(SLOT, SlotReadings(even, even, 0.02))
+    assert [proposal.name for proposal in done.proposals] == ["drawn centre"]
+    (said,) = [one for one in remarks(done) if "nothing is gained" in one.words]
+    assert not said.warns
+    assert done.proposals[0].mean_cut < 1e-6
+    held = clean_up(SLOT, SlotReadings(even, even, 0.02), Limits(cut_front=1.0))
+    assert [proposal.name for proposal in held.proposals] == ["drawn centre", "drawn centre, limited"]
+    assert sum("nothing is gained" in one.words for one in remarks(held)) == 2
+    tilted = FaceReadings(places, 0.3 + 0.001 * places)
+    leaning = FaceReadings(places, 0.3 - 0.001 * places)  # both the same way: one centre higher suits both
+    other = clean_up(SLOT, SlotReadings(tilted, leaning, 0.02))
+    assert [proposal.name for proposal in other.proposals] == ["drawn centre", "worn centre"]
+    assert other.proposal("drawn centre").mean_cut > other.proposal("worn centre").mean_cut + 0.001
+    assert not any("nothing is gained" in one.words for one in remarks(other))
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.slot.cleanup import CleanUp
+from linkmotion.studies.slot.cleanup import DRAWN, LIMITED, WORN, CleanUp
 from linkmotion.studies.slot.least_metal import REACH
 from linkmotion.studies.slot.parts import FaceCut, Proposal
 from linkmotion.wear.slot_faces import FACES, Floats
@@ -40,7 +40,7 @@ class Remark:
 
 def remarks(done: CleanUp) -> list[Remark]:
     """Everything worth telling, warnings first."""
-    found = [*_readings(done), *_fits(done)]
+    found = [*_readings(done), *_fits(done), *_alike(done)]
     for proposal in done.proposals:
         found += _proposal(done, proposal)
     return sorted(found, key=lambda remark: not remark.warns)
@@ -114,6 +114,15 @@ def _fits(done: CleanUp) -> Iterator[Remark]:
                 "the gauge by {1}; its centre and radius are then less sure than stated"
             )
             yield Remark(words, (float(fit.misfit), float(fit.explained)))
+
+
+def _alike(done: CleanUp) -> Iterator[Remark]:
+    """Where the worn centre is left out: nothing is gained by it."""
+    names = [proposal.name for proposal in done.proposals]
+    for how in ("", f", {LIMITED}"):
+        if f"{DRAWN}{how}" in names and f"{WORN}{how}" not in names:
+            words = f"{DRAWN}{how}: nothing is gained by another centre, so that this one alone is given"
+            yield Remark(words)
 
 
 def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
