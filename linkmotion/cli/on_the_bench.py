@@ -227,6 +227,10 @@ def bush(
     material: Annotated[str, typer.Option(help="bush's material, such as 'cast iron, young=110'")] = "phosphor bronze",
     freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, degrees C")] = None,
     warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, degrees C")] = None,
+    roughness: Annotated[
+        tuple[float, float] | None,
+        typer.Option(help="Rz of the bush's outside and of the housing's bore, micrometres, flattened in pressing"),
+    ] = None,
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
     json: Json = False,
 ) -> None:
@@ -235,7 +239,8 @@ def bush(
 
     request = BushRequest(
         seat=seat, housing_outside=housing_outside, bore=bore, length=length, press=press, running=running,
-        housing=housing, bush=material, freezer=freezer, warm=warm, unit=unit, output="json" if json else "tables",
+        housing=housing, bush=material, freezer=freezer, warm=warm, roughness=roughness, unit=unit,
+        output="json" if json else "tables",
     )  # fmt: skip
     raise typer.Exit(run_bush(request))
 
