@@ -394,6 +394,17 @@ def test_a_centre_that_gains_nothing_is_not_shown_beside_the_drawn_one() -> None
     assert not any("nothing is gained" in one.words for one in remarks(other))
 
 
+def test_faces_that_may_be_case_hardened_are_told_how_deep_they_end() -> None:
+    """Even wear of 0.3 mm and 0.2 mm, 0.04 mm allowed: the finished faces lie so deep all along."""
+    places = np.linspace(-115, 135, 9)
+    front, back = FaceReadings(places, np.full(9, 0.3)), FaceReadings(places, np.full(9, 0.2))
+    done = clean_up(SLOT, SlotReadings(front, back, 0.02), allowance=0.04)
+    (said,) = [one for one in remarks(done) if "case-hardened" in one.words]
+    assert said.sizes[:2] == pytest.approx((0.34, 0.34), abs=1e-6)
+    assert "no source" in said.words
+    assert said.sizes[2] < said.sizes[3]
+
+
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:
     from linkmotion.studies.slot import arc_fit as cleanup_fit
 

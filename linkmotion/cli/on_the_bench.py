@@ -84,7 +84,7 @@ def wear(
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    drag: Drag = 1.0,
+    drag: Drag | None = None,
     mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
     direction: Annotated[
@@ -105,9 +105,10 @@ def wear(
     from linkmotion.commands.wear import WearRequest, run_wear
     from linkmotion.wear.running import Load
 
-    load = Load(drag, mass, revolutions)
+    load = Load(1.0 if drag is None else drag, mass, revolutions)
     request = WearRequest(
-        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace
+        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace,
+        drag is not None,
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 

@@ -19,6 +19,8 @@ _HEAD = """\
 # More rows, where you can read them: kind = "valve" (place of the valve ahead of the middle between its two
 #   line-and-line marks, at a dead centre as front or back, or as reads with at = crank angle from front dead centre in
 #   the direction of running) and kind = "lost motion" (free movement of the spindle, wheel held: reads, at, direction).
+# Rods that hang on their pins lie on one side of the play there by their own weight, wheel held: push and pull the
+#   spindle hard enough to lift them when reading lost motion, and before every lead turn as the wheel will run.
 # Take up the play the same way before every reading, or say in within what the play may make of it.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
 """

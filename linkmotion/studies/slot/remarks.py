@@ -14,6 +14,8 @@ from linkmotion.wear.slot_faces import FACES, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling
 _BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
+CASE = (0.5, 1.5)
+"""Depth of the case of hardened motion parts, mm: common practice, no source."""
 _PATH_OFF = (
     0.1  # mm: a pin path further than this from the drawn line is worth telling (no source: of the size of a fit)
 )
@@ -40,7 +42,7 @@ class Remark:
 
 def remarks(done: CleanUp) -> list[Remark]:
     """Everything worth telling, warnings first."""
-    found = [*_readings(done), *_fits(done), *_alike(done)]
+    found = [*_readings(done), *_fits(done), *_alike(done), *_case(done)]
     for proposal in done.proposals:
         found += _proposal(done, proposal)
     return sorted(found, key=lambda remark: not remark.warns)
@@ -123,6 +125,20 @@ def _alike(done: CleanUp) -> Iterator[Remark]:
         if f"{DRAWN}{how}" in names and f"{WORN}{how}" not in names:
             words = f"{DRAWN}{how}: nothing is gained by another centre, so that this one alone is given"
             yield Remark(words)
+
+
+def _case(done: CleanUp) -> Iterator[Remark]:
+    """What a cut may do to faces that were case-hardened."""
+    deepest = [
+        max(float(done.drawing.depth(cut.face, cut.places, cut.arc).max()) for cut in proposal.faces)
+        for proposal in done.proposals
+    ]
+    words = (
+        "if the faces are case-hardened: the finished faces go {0} to {1} below the drawn ones at the deepest, by the "
+        "proposal; a case is {2} to {3} deep (common practice, no source), and a face cut through it wears fast: try "
+        "its hardness, and harden anew what is soft"
+    )
+    yield Remark(words, (max(min(deepest), 0.0), max(*deepest, 0.0), *CASE))
 
 
 def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
