@@ -9,7 +9,7 @@ import typer
 
 from linkmotion.cli.app import (
     Direction,
-    Drag,
+    DragIfKnown,
     EngineFile,
     InputFile,
     Json,
@@ -84,7 +84,7 @@ def wear(
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    drag: Drag | None = None,
+    drag: DragIfKnown = None,
     mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
     direction: Annotated[
