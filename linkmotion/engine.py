@@ -216,12 +216,17 @@ class Engine:
         return self.gear_type(**parts)  # type: ignore[no-any-return]
 
     def condition(self, state: str = DRAWING, side: str = "left") -> Condition:
-        """What the gauge found on one side in one state, laid over what it is based on."""
+        """What the gauge found on one side in one state, laid over what it is based on.
+
+        The die's length, where it matters and no state gives it, is that of the [cleanup] table.
+        """
         found = dict(self.wear)
         for name in self.lineage(state):
             for layer in ("both", side):
                 for key, value in self.states[name].wear.get(layer, {}).items():
                     found[key] = {**found[key], **value} if isinstance(value, dict) and key in found else value
+        if (found.get("slot") or found.get("twist")) and "die_length" in self.cleanup:
+            found.setdefault("die_length", self.cleanup["die_length"])
         return Condition(**found)
 
     def side_state(self, state: str = DRAWING, side: str = "left") -> SideState:

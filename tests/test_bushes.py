@@ -246,6 +246,49 @@ def test_stress_beyond_elastic_is_told_of_the_part_concerned() -> None:
     assert [text.split(" (")[0].split()[-1] for text in warnings(found)[1:]] == ["housing", "bush"]
 
 
+# ---- roughness, and a bush that turns -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("rough", [(0.0063, 0.0063), (0.004, 0.0)])
+def test_roughness_is_as_so_much_less_interference(rough: tuple[float, float]) -> None:
+    """0.8 of the sum of both: a bush turned so much less, perfectly smooth."""
+    outer, inner = iso_fit(40, "H7/s6"), iso_fit(30, "H8/f7")
+    lost = 0.8 * (rough[0] + rough[1])
+    smooth = plan(RINGS, Fit("smooth", outer.hole, outer.shaft.plus(-lost)), inner, FRICTION)
+    found = plan(RINGS, outer, inner, FRICTION, roughness=rough)
+    assert found.flattened == pytest.approx(lost)
+    assert found.felt == pytest.approx(smooth.outer.interference)
+    for field in FIELDS:
+        assert np.allclose(getattr(found.pressed, field), getattr(smooth.pressed, field), rtol=1e-12)
+    assert found.force == pytest.approx(smooth.force)
+    assert found.bore_before == pytest.approx(smooth.bore_before)
+    assert found.bore_for(0.05) == pytest.approx(smooth.bore_for(0.05 - lost))
+    assert not found.may_be_loose
+    assert plan(RINGS, outer, inner, FRICTION, roughness=(0.025, 0.025)).may_be_loose
+    with pytest.raises(BushError, match="beyond its roughness"):
+        plan(RINGS, outer, inner, FRICTION, roughness=(0.05, 0.05))
+
+
+def test_a_bush_is_held_by_the_friction_of_its_seat_and_dragged_by_that_of_its_bore() -> None:
+    """Both torques summed over small pieces of the two surfaces, against a load at which they are equal."""
+    own = plan(RINGS, Fit("by figures", Span(40, 40), Span(40.004, 40.05)), iso_fit(30, "H8/f7"), FRICTION)
+    piece = 2 * math.pi / 3600
+    seat = sum(0.08 * float(own.pressed.pressure[0]) * (20 * piece) * 45 * 20 for _ in range(3600))
+    assert own.holds.least == pytest.approx(seat)
+    drag = 0.2 * own.turning_load * 15  # the load bears on the pin's surface wherever it lies
+    assert drag == pytest.approx(seat)
+    assert own.pin_load == pytest.approx(7.0 * 30 * 45)
+    assert own.may_turn
+    assert not planned(RINGS, "H7/s6", "H8/f7").may_turn
+    (said,) = warnings(own)
+    assert "a dry pin (friction 0.2)" in said
+    assert f"{own.holds.least / 1e3:.0f} N m" in said
+    (inches,) = warnings(own, "in")
+    assert "psi" in inches
+    assert "lbf ft" in inches
+    assert "MPa" not in inches
+
+
 # ---- cold bush, warm housing ----------------------------------------------------------------------------------------
 
 
@@ -300,6 +343,8 @@ def test_sheet_in_inches_shows_sizes_force_heat_sources_and_cautions(capsys: pyt
         "pin, turn 1.2464 1.2480 RC6",
         "bush, bore after pressing 1.2500 1.2525 RC6",
         "pin's running clearance 0.0020 0.0061 in",
+        "long tons (2240 lb)",
+        "lbf ft",
         "it drops in",
         "seven tenths of the coefficient",
         "Machinery's Handbook",
@@ -330,6 +375,40 @@ def test_clearance_by_figures_in_any_shop_unit_is_put_on_the_bush(text: str) -> 
 def test_interference_by_figures_is_put_on_the_bush() -> None:
     found = read_bush(replace(ASKED, press="0.03")).outer
     assert (found.hole, found.shaft) == (Span(40.0, 40.0), Span(40.03, 40.03))
+
+
+def test_stresses_and_forces_are_in_the_units_of_the_shop(capsys: pytest.CaptureFixture[str]) -> None:
+    """The inch sheet's psi, pounds and long tons against the millimetre sheet's MPa and kN, both as printed in JSON."""
+    inch = BushRequest(
+        seat="1 3/4", housing_outside="3 1/4", bore="1 1/4", length="1.5", unit="in", press="2 to 4 thou"
+    )
+    run_bush(replace(inch, output="json"))
+    data = json.loads(capsys.readouterr().out)
+    run_bush(inch)
+    lines = {" ".join(line.split()) for line in capsys.readouterr().out.splitlines()}
+    low, high = (round(each * 145.0377, -1) for each in data["pressure_MPa"])
+    assert f"pressure {low:,.0f} {high:,.0f} psi" in lines
+    low, high = (each / 9.964016 for each in data["press_force_kN"])  # kN to a ton of 2240 lb
+    assert f"press force, friction 0.08 to 0.2 {low:.1f} {high:.1f} long tons (2240 lb)" in lines
+    low, high = (each * 0.7375621 for each in data["turning_torque_Nm"])
+    assert f"torque that turns it in its housing {low:,.0f} {high:,.0f} lbf ft" in lines
+    assert not any("MPa" in line or "kN" in line for line in lines)
+    run_bush(ASKED)
+    said = capsys.readouterr().out
+    assert "metric tons (1000 kg)" in said
+    assert "psi" not in said
+
+
+def test_roughness_is_asked_for_in_micrometres(capsys: pytest.CaptureFixture[str]) -> None:
+    assert read_bush(replace(ASKED, roughness=(6.3, 3.2))).flattened == pytest.approx(0.8 * 0.0095)
+    with pytest.raises(FileError, match="--roughness"):
+        read_bush(replace(ASKED, roughness=(6.3, -1.0)))
+    run_bush(replace(ASKED, press="H7/s6", roughness=(6.3, 3.2)))
+    said = " ".join(capsys.readouterr().out.split())
+    assert "0.008 mm is roughness that is flattened in pressing" in said
+    assert "DIN 7190" in said
+    run_bush(replace(ASKED, press="H7/s6"))
+    assert "No roughness is counted" in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_plan_that_may_fail_ends_with_1(capsys: pytest.CaptureFixture[str]) -> None:

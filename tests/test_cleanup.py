@@ -17,14 +17,15 @@ from scipy import optimize, stats
 from linkmotion.gears.slots import CurvedSlot
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import assess_side
-from linkmotion.studies.slot.arc_fit import fit_arcs
+from linkmotion.studies.slot.arc_fit import fit_arcs, worn_arcs
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
 from linkmotion.studies.slot.in_gear import clean_up_in_gear, datum_of, drawn_slot, events_after, slot_of, with_path
-from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path
+from linkmotion.studies.slot.least_metal import least_metal
+from linkmotion.studies.slot.parts import Limits, Proposal, nearest_path, proposal_from
 from linkmotion.studies.slot.remarks import low_stretches, remarks
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
 from linkmotion.views.machining_sheet import sheet, sheets
-from linkmotion.wear.slot_faces import FACES, Arc, FaceReadings, SlotDrawing, SlotError, SlotReadings
+from linkmotion.wear.slot_faces import FACES, Arc, FaceReadings, SlotDrawing, SlotError, SlotReadings, WornFace
 from tests.gears_at_hand import EXAMPLES, example
 
 SLOT = SlotDrawing(radius=950.0, width=48.0, concave_forward=True, top=140.0, bottom=120.0, die_length=70.0)
@@ -118,7 +119,7 @@ def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any
     slot, readings = read
     wall = 2.0  # behind each face; a wall that wear has already taken below the least is not cut at all
     done = clean_up(slot, readings, Limits(cuts[0], cuts[1], wall, wall, least_wall=left))
-    for proposal in done.proposals[2:]:
+    for proposal in (each for each in done.proposals if each.name.endswith("limited")):
         for cut, most in zip(proposal.faces, cuts, strict=True):
             places = fine(slot, readings, cut.face)
             loss, depth = loss_at(readings, cut.face, places), finished_depth(slot, cut.face, places, cut.arc)
@@ -141,7 +142,10 @@ def test_no_limited_cut_goes_past_its_limit_and_what_stays_low_is_told(read: Any
 def test_limits_that_do_not_bear_change_nothing(read: Any) -> None:
     slot, readings = read
     done = clean_up(slot, readings, Limits(50.0, 50.0, 100.0, 100.0, 10.0))
-    for free, held in zip(done.proposals[:2], done.proposals[2:], strict=True):
+    by_name = {proposal.name: proposal for proposal in done.proposals}
+    apart = [name for name in by_name if not name.endswith("limited")]
+    assert len(by_name) == 2 * len(apart)
+    for free, held in ((by_name[name], by_name[f"{name}, limited"]) for name in apart):
         assert free.front.arc == held.front.arc
         assert free.back.arc == held.back.arc
 
@@ -200,7 +204,9 @@ def test_least_cut_is_that_of_a_linear_programme_where_wear_is_small(seed: int) 
     off = []
     for size in (0.1, 0.01):
         readings = worn_readings(seed, size)
-        own: Any = clean_up(SLOT, readings).proposal("worn centre")
+        front, back = (Limits().on(WornFace(SLOT, face, readings.on(face))) for face in FACES)
+        made = least_metal((front, back))  # of wear so small no proposal of its own is made of it
+        own = proposal_from("worn centre", (front, back), made, Limits(), 0.1)
         linear = by_linear_programme(SLOT, readings)
         assert own.mean_cut > 0.01 * size
         off.append(abs(own.mean_cut - linear))
@@ -320,6 +326,83 @@ def test_planted_arcs_are_found_within_the_stated_uncertainty(faces: tuple[str, 
         scattered = np.corrcoef(found[:, 0], found[:, 2 + k])[0, 1]
         assert np.max(np.abs(fit.correlation[:, k] - scattered)) < 2e-4
     assert np.all(fit.place < 0.05)  # while its place in the metal is known to a few hundredths
+
+
+@pytest.mark.parametrize(("zero", "tilt"), [(0.02, 0.0), (0.0, 0.03), (0.02, 0.02)])
+@pytest.mark.parametrize("faces", [("front",), ("back",), ("front", "back")])
+def test_a_zero_and_a_tilt_common_to_a_face_are_in_the_doubt(faces: tuple[str, ...], zero: float, tilt: float) -> None:
+    """A gauge whose zero is off and whose straightedge is tilted, anew for every face and every trial."""
+    random = np.random.default_rng(21)
+    centre = (SLOT.centre[0] + 5.0, 2.0)
+    arcs = {face: Arc(centre, SLOT.face_radius(face) - 5.0 + 0.3 * SLOT.sign(face)) for face in FACES}
+    places = tuple(np.linspace(-115, 135, n) for n in (41, 33)[: len(faces)])
+    losses = []
+    for face, at in zip(faces, places, strict=True):
+        off, lean = random.normal(0, zero, (TRIALS, 1)), random.normal(0, tilt, (TRIALS, 1))
+        noise = random.normal(0, 0.02, (TRIALS, at.size))
+        losses.append(finished_depth(SLOT, face, at, arcs[face]) + off + lean * (at - 10.0) / 130.0 + noise)
+    fit = fit_arcs(SLOT, faces, places, tuple(losses), 0.02, zero, tilt)
+    blind = fit_arcs(SLOT, faces, places, tuple(losses), 0.02)
+    assert fit is not None
+    assert blind is not None
+    found = np.concatenate([fit.centre, fit.radii], axis=-1)
+    true = np.array([*centre, *(arcs[face].radius for face in faces)])
+    for count in np.sum(np.abs(found - true) <= fit.expanded, axis=0):
+        assert within_scatter(int(count), 0.9545), count
+    for k, face in enumerate(faces):
+        assert within_scatter(int(np.sum(fit.covers(arcs[face], k))), 0.95)
+        assert np.sum(blind.covers(arcs[face], k)) < 0.75 * TRIALS
+        at = np.linspace(places[k][0], places[k][-1], 11)
+        lines = [finished_depth(SLOT, face, at, Arc(c, r)) for c, r in zip(fit.centre, fit.radii[:, k], strict=True)]
+        worst = np.std(np.array(lines) - finished_depth(SLOT, face, at, arcs[face]), axis=0).max()
+        assert np.max(np.abs(2 * worst / fit.place[..., k] - 1)) < 0.12
+    assert np.mean(fit.no_arc) < 0.025  # one face's tilt against the other's: chi-square with one degree of freedom
+    assert abs(np.mean(fit.misfit**2) / np.mean(fit.explained**2) - 1) < 0.1
+    assert abs(np.std(fit.misfit**2) / np.mean(fit.scatter) - 1) < 0.15
+
+
+def test_the_gauge_s_zero_and_tilt_are_as_sure_as_a_reading_unless_given() -> None:
+    face = FaceReadings(np.linspace(-110, 130, 9), np.full(9, 0.2))
+    own = SlotReadings(face, face, 0.02)
+    assert (own.zero, own.tilt) == (0.02, 0.02)
+    sure, fit = (worn_arcs(SLOT, each)["front"] for each in (SlotReadings(face, face, 0.02, 0.0, 0.0), own))
+    assert sure is not None
+    assert fit is not None
+    assert sure.place[0] > 0.02
+    assert fit.place[0] > sure.place[0] + 0.02
+    with pytest.raises(SlotError, match="zero is uncertain"):
+        SlotReadings(face, face, 0.02, -0.01)
+
+
+def test_a_centre_that_gains_nothing_is_not_shown_beside_the_drawn_one() -> None:
+    """Even wear, with limits too; and faces that lean the same way, where another centre does gain."""
+    places = np.linspace(-115, 135, 9)
+    even = FaceReadings(places, np.full(9, 0.3))
+    done = clean_up(SLOT, SlotReadings(even, even, 0.02))
+    assert [proposal.name for proposal in done.proposals] == ["drawn centre"]
+    (said,) = [one for one in remarks(done) if "nothing is gained" in one.words]
+    assert not said.warns
+    assert done.proposals[0].mean_cut < 1e-6
+    held = clean_up(SLOT, SlotReadings(even, even, 0.02), Limits(cut_front=1.0))
+    assert [proposal.name for proposal in held.proposals] == ["drawn centre", "drawn centre, limited"]
+    assert sum("nothing is gained" in one.words for one in remarks(held)) == 2
+    tilted = FaceReadings(places, 0.3 + 0.001 * places)
+    leaning = FaceReadings(places, 0.3 - 0.001 * places)  # both the same way: one centre higher suits both
+    other = clean_up(SLOT, SlotReadings(tilted, leaning, 0.02))
+    assert [proposal.name for proposal in other.proposals] == ["drawn centre", "worn centre"]
+    assert other.proposal("drawn centre").mean_cut > other.proposal("worn centre").mean_cut + 0.001
+    assert not any("nothing is gained" in one.words for one in remarks(other))
+
+
+def test_faces_that_may_be_case_hardened_are_told_how_deep_they_end() -> None:
+    """Even wear of 0.3 mm and 0.2 mm, 0.04 mm allowed: the finished faces lie so deep all along."""
+    places = np.linspace(-115, 135, 9)
+    front, back = FaceReadings(places, np.full(9, 0.3)), FaceReadings(places, np.full(9, 0.2))
+    done = clean_up(SLOT, SlotReadings(front, back, 0.02), allowance=0.04)
+    (said,) = [one for one in remarks(done) if "case-hardened" in one.words]
+    assert said.sizes[:2] == pytest.approx((0.34, 0.34), abs=1e-6)
+    assert "no source" in said.words
+    assert said.sizes[2] < said.sizes[3]
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:

@@ -17,9 +17,10 @@ import pytest
 from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
+from linkmotion.revolution import revolve
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.valve import ENDS
-from linkmotion.wear.condition import Condition
+from linkmotion.wear.condition import Condition, FaceLoss
 from linkmotion.wear.lost_motion import DIE
 from tests.gears_at_hand import example, number_of
 from tests.test_lost_motion import ENGINES, at_hand, by_pins, joints_by_pins
@@ -80,7 +81,11 @@ def crossings(value: Floats) -> tuple[float, float]:
 @pytest.mark.parametrize(("name", "notch", "clearance"), CASES)
 def test_events_in_motion_are_those_of_rigid_parts_in_contact(name: str, notch: str, clearance: float) -> None:
     side = loose(name, notch, clearance)
-    place = in_contact(side, *reached(name, notch, clearance))
+    held_to(side, in_contact(side, *reached(name, notch, clearance)))
+
+
+def held_to(side: SideEvents, place: Floats) -> None:
+    """The product's leads and events against those of a valve that stands at ``place`` round the wheel."""
     crank, valve = side.gear.crank, side.gear.valve
     inside = 1 if valve.admission == "inside" else -1
     still = replace(side, condition=Condition()).events["forward"]
@@ -97,3 +102,40 @@ def test_events_in_motion_are_those_of_rigid_parts_in_contact(name: str, notch: 
             percent: Any = 100 * (gone if end == "front" else 1 - gone)
             assert float(told.percent[event][0]) == pytest.approx(percent, abs=EVENT), (end, event)
     assert moved > 10 * LEAD  # what is held to so little is itself much
+
+
+@pytest.mark.parametrize(("name", "notch"), [("metre_gauge", "full forward"), ("stephenson_goods", "forward 25")])
+def test_events_with_a_die_block_in_a_worn_slot_are_those_of_rigid_parts_in_contact(name: str, notch: str) -> None:
+    """The block against the front or the back face, its pin where a linear programme of its own has it (every 0.5 mm),
+    all loop equations met at once: the valve's two bounds. No sum rule, no derivative of the valve.
+    """
+    from scipy.interpolate import CubicSpline, PchipInterpolator
+
+    from tests.independent.worn_slot import valve_with_slot
+    from tests.test_die_block import rigid_block
+
+    own, pins = at_hand(name), by_pins(name)
+    setting = own.settings[notch]
+    die = revolve(own.gear, setting).die
+    middle, reach = float(die.c[0, 0].real), float(np.ptp(die.on_grid(256)))
+    at = middle + np.array([-85.0, -50.0, -20.0, 10.0, 40.0, 80.0])
+    losses = [0.0, 0.3, 0.1, 0.4, 0.0, 0.2], [0.2, 0.0, 0.3, 0.0, 0.2, 0.0]
+    slot = tuple(FaceLoss(*map(float, row)) for row in zip(at, *losses, strict=True))
+    every = middle + np.arange(-reach / 2 - 6.0, reach / 2 + 6.0, 0.5)
+    bounds = np.array([rigid_block(slot, 70.0, 0.05, float(place)) for place in every])
+    angles: Floats = np.arange(TAKEN) * np.float64(360.0 / TAKEN)
+    setup = example(name).side_state()
+    worn = Condition(slot=slot, die_length=70.0, die_clearance=0.05)
+    side = assess_side(setup.altered(condition=worn), [notch])
+    alone = np.asarray(side.motion.spindle[0](np.radians(angles)))
+    ways = []
+    for bound in bounds.T[::-1]:  # rearmost pin, foremost pin
+        curve = PchipInterpolator(every, bound)
+
+        def profile(place: float, curve: Any = curve) -> float:
+            return float(curve(np.clip(place, every[0], every[-1])))
+
+        found = valve_with_slot(pins, number_of(setting), angles, profile, along_drawn=True) - alone
+        spline = CubicSpline([*angles, 360.0], [*found, found[0]], bc_type="periodic")
+        ways.append(np.asarray(spline(np.arange(ROUND) * (360.0 / ROUND))))
+    held_to(side, in_contact(side, np.minimum(*ways), np.maximum(*ways)))

@@ -122,10 +122,10 @@ def test_a_state_has_one_story(
 
 def test_the_lead_that_was_told_in_three_ways_is_told_in_one() -> None:
     """Dock shunter, as found, left, full forward: 0.119/0.119 set afresh without its play, 0.058/0.180 without it, and
-    0.026/0.149 as a fitter reads it."""
+    0.026/0.153 as a fitter reads it (the die of 3 in across the slot's hollows)."""
     ours = checked("dock_shunter", "as found")
     leads = [ours[("left", "full forward", "forward", end), "lead"] for end in ENDS]
-    assert leads == [pytest.approx(0.0256, abs=5e-5), pytest.approx(0.1486, abs=5e-5)]
+    assert leads == [pytest.approx(0.0260, abs=5e-5), pytest.approx(0.1531, abs=5e-5)]
 
 
 def test_nothing_is_called_right_of_which_half_is_left_out(tmp_path: Path) -> None:

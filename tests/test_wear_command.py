@@ -168,3 +168,49 @@ def test_a_load_without_end_is_refused(figure: str) -> None:
     wear = ["wear", str(ENGINES["dock_shunter"]), "--state", "as found", figure, "inf"]
     with pytest.raises(FileError, match=f"{figure}: read inf"):
         CliRunner().invoke(app, wear, catch_exceptions=False)
+
+
+def asked(file: Path, *more: str) -> Any:
+    words = ["wear", str(file), "--state", "worn", "--side", "left", "--notch", "full forward", *more]
+    return CliRunner().invoke(app, words)
+
+
+def test_what_a_drag_that_was_not_given_would_change_is_told(tmp_path: Path) -> None:
+    """The range of plain slide valves against whole runs of the command with each drag given."""
+    file = tmp_path / "worn.toml"
+    file.write_text(worn("metre_gauge", '\n[state.worn.left.wear]\nclearance = { "die pin" = "0.6 mm" }\n').text)
+    fast = ("--mass", "60", "--revolutions", "240")
+    (found,) = json.loads(asked(file, *fast, "--json").output)["sides"]
+    each = [json.loads(asked(file, *fast, "--drag", drag, "--json").output)["sides"][0] for drag in ("4400", "8800")]
+    own = found["in_motion"]
+    for key, told, tolerance in (
+        ("lead", "lead", 2e-6),
+        ("travel", "travel", 2e-6),
+        ("cutoff", "cutoff_percent", 1e-3),
+    ):
+        changes = [
+            new[key][1] - old[key][1] for other in each for new, old in zip(other["in_motion"], own, strict=True)
+        ]
+        assert found["other_drags"][told] == pytest.approx([min(changes), max(changes)], abs=tolerance)
+    assert max(map(abs, found["other_drags"]["travel"])) > 0.05  # thrown by its mass it travels further than dragged
+    assert found["other_drags"]["drag_N"] == [4400, 8800]
+    assert all(other["other_drags"] is None for other in each)
+    assert "the drag is not known, and 1 N is taken" in " ".join(asked(file, *fast).output.split())
+    for known in ((), (*fast, "--drag", "1")):
+        assert "drag is not known" not in " ".join(asked(file, *known).output.split())
+        assert json.loads(asked(file, *known, "--json").output)["sides"][0]["other_drags"] is None
+
+
+def test_how_the_slot_was_taken_and_the_weight_of_rods_are_told(tmp_path: Path) -> None:
+    file = tmp_path / "worn.toml"
+    slot = 'slot = [{ at = "-60 mm", front = "0.3 mm" }, { at = "20 mm", back = "0.2 mm" }]'
+    file.write_text(worn("metre_gauge", f'\n[state.worn.left.wear]\n{slot}\ndie_length = "60 mm"\n').text)
+    said = " ".join(asked(file, "--lost").output.split())
+    assert "a die block 60.00 mm long, which lies across its hollows" in said
+    assert "beyond the last reading of the faces at the top of the slot" in said
+    assert "hard enough to lift them" in said
+    (found,) = json.loads(asked(file, "--json").output)["sides"]
+    assert found["slot"][0].startswith("the worn slot is felt by a die block 60.00 mm long")
+    assert len(found["slot"]) == 2
+    file.write_text(worn("metre_gauge", f"\n[state.worn.left.wear]\n{slot}\n").text)
+    assert "taken as a point" in " ".join(asked(file).output.split())

@@ -59,14 +59,13 @@ EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)", read
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file"), PICTURE]
 Replace = Annotated[bool, typer.Option("--replace", help="write over what is there, even files of your own")]
-Drag = Annotated[
-    float,
-    typer.Option(
-        min=0,
-        help="friction of valve and spindle, N; takes up the play found (measured under steam: slide valve 4400 to "
-        "8800, balanced 1300)",
-    ),
-]
+_DRAG = typer.Option(
+    min=0,
+    help="friction of valve and spindle, N; takes up the play found (measured under steam: slide valve 4400 to "
+    "8800, balanced 1300)",
+)
+Drag = Annotated[float, _DRAG]
+DragIfKnown = Annotated[float | None, _DRAG]
 Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
 Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 

@@ -9,7 +9,7 @@ import typer
 
 from linkmotion.cli.app import (
     Direction,
-    Drag,
+    DragIfKnown,
     EngineFile,
     InputFile,
     Json,
@@ -84,7 +84,7 @@ def wear(
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
-    drag: Drag = 1.0,
+    drag: DragIfKnown = None,
     mass: Mass = 0.0,
     revolutions: Annotated[float, typer.Option(min=0, help="revolutions of the wheel per minute")] = 0.0,
     direction: Annotated[
@@ -105,9 +105,10 @@ def wear(
     from linkmotion.commands.wear import WearRequest, run_wear
     from linkmotion.wear.running import Load
 
-    load = Load(drag, mass, revolutions)
+    load = Load(1.0 if drag is None else drag, mass, revolutions)
     request = WearRequest(
-        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace
+        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace,
+        drag is not None,
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 
@@ -197,9 +198,10 @@ def cleanup(
     """How to clean up a worn slot: the least cut about each centre, the die block to make, sheets and DXF.
 
     Figures of the [cleanup] table, or of --given: slot_width and gauge (uncertainty of a reading), which are needed;
-    die_length, clearance (of the new die), allowance, datum ("mid slot", or a pin of the link); limits: cut_front,
-    cut_back, wall_front, wall_back, least_wall. A file of readings begins with a line such as: place (in), front
-    (thou), back (thou). Ends with 1 when no proposal cleans both faces up within the limits.
+    gauge_zero and gauge_tilt (of what all readings of a face share), die_length, clearance (of the new die), allowance,
+    datum ("mid slot", or a pin of the link); limits: cut_front, cut_back, wall_front, wall_back, least_wall. A file of
+    readings begins with a line such as: place (in), front (thou), back (thou). Ends with 1 when no proposal cleans both
+    faces up within the limits.
     """
     if json and tables:
         raise typer.BadParameter("--json and --tables exclude one another; give one")
@@ -226,6 +228,10 @@ def bush(
     material: Annotated[str, typer.Option(help="bush's material, such as 'cast iron, young=110'")] = "phosphor bronze",
     freezer: Annotated[float | None, typer.Option(help="temperature of the cold bush, degrees C")] = None,
     warm: Annotated[float | None, typer.Option(help="temperature of the warmed housing, degrees C")] = None,
+    roughness: Annotated[
+        tuple[float, float] | None,
+        typer.Option(help="Rz of the bush's outside and of the housing's bore, micrometres, flattened in pressing"),
+    ] = None,
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
     json: Json = False,
 ) -> None:
@@ -234,7 +240,8 @@ def bush(
 
     request = BushRequest(
         seat=seat, housing_outside=housing_outside, bore=bore, length=length, press=press, running=running,
-        housing=housing, bush=material, freezer=freezer, warm=warm, unit=unit, output="json" if json else "tables",
+        housing=housing, bush=material, freezer=freezer, warm=warm, roughness=roughness, unit=unit,
+        output="json" if json else "tables",
     )  # fmt: skip
     raise typer.Exit(run_bush(request))
 

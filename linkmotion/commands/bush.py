@@ -16,6 +16,7 @@ from linkmotion.wear.materials import MATERIALS, ROOM, Material, MaterialError, 
 from linkmotion.wear.rings import BushError, Rings, friction_adds, held_adds
 
 COLDEST, HOTTEST = -200.0, 400.0  # °C: liquid nitrogen; above that tempered parts suffer
+ROUGHEST = 100.0  # micrometres, Rz: coarser than any turned seat
 _FIGURES = {"young": 1e3, "poisson": 1.0, "expansion": 1e-6, "yields": 1.0}  # GPa, -, millionths per K, MPa
 
 
@@ -37,6 +38,8 @@ class BushRequest:
         Least and greatest coefficient; the default is from memory.
     freezer, warm : float or None
         Temperature of the cold bush, of the warmed housing, °C.
+    roughness : (float, float) or None
+        Rz of the bush's outside and of the housing's bore, micrometres; not counted where it is not given.
     unit : str
         "mm" or "in".
     output : str
@@ -54,12 +57,13 @@ class BushRequest:
     friction: tuple[float, float] = FRICTION
     freezer: float | None = None
     warm: float | None = None
+    roughness: tuple[float, float] | None = None
     unit: str = "mm"
     output: str = "tables"
 
 
 def run_bush(request: BushRequest) -> int:
-    """Print the sheet; 0 when the bush can be so, 1 when it may be loose or overstressed.
+    """Print the sheet; 0 when the bush can be so, 1 when it may be loose, turn or be overstressed.
 
     Raises
     ------
@@ -73,7 +77,7 @@ def run_bush(request: BushRequest) -> int:
         from linkmotion.views.bush_table import bush_blocks
 
         show(bush_blocks(made, request.unit))
-    return int(made.may_be_loose or bool(made.overstressed))
+    return int(made.may_be_loose or made.may_turn or bool(made.overstressed))
 
 
 def read_bush(request: BushRequest) -> BushPlan:
@@ -98,7 +102,7 @@ def read_bush(request: BushRequest) -> BushPlan:
         ) from None
     outer, inner = _outer(request, seat), _inner(request, bore)
     try:
-        return plan(rings, outer, inner, Span(low, high), _temperatures(request))
+        return plan(rings, outer, inner, Span(low, high), _temperatures(request), _roughness(request))
     except BushError as error:
         raise FileError("--press, --running", str(error), "H7/r6 pressed and H8/f7 running are usual") from None
 
@@ -161,6 +165,15 @@ def _fit(option: str, name: str, nominal: float) -> Fit:
         raise FileError(option, str(error), f"give a class such as {classes}, or figures: 0.02 to 0.05 mm") from None
 
 
+def _roughness(request: BushRequest) -> tuple[float, float]:
+    """Rz of both surfaces, mm."""
+    bush, housing = request.roughness or (0.0, 0.0)
+    if not (0 <= bush <= ROUGHEST and 0 <= housing <= ROUGHEST):
+        problem = f"{bush:g} and {housing:g} micrometres"
+        raise FileError("--roughness", problem, f"give Rz of bush and bore, 0 to {ROUGHEST:g} each, such as 6.3 6.3")
+    return bush * 1e-3, housing * 1e-3
+
+
 def _temperatures(request: BushRequest) -> tuple[tuple[float, float], ...]:
     cold, warm = request.freezer, request.warm
     if cold is not None and not COLDEST <= cold < ROOM:
@@ -188,6 +201,7 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
         "bush_bore_after_pressing": pair(made.inner.hole),
         "pin": pair(made.inner.shaft),
         "interference": pair(made.outer.interference),
+        "roughness_flattened": Length(made.flattened),
         "running_clearance": pair(made.inner.clearance),
         "bore_closing": pair(made.closing),
         "closing_per_interference": made.closing_rate,
@@ -200,6 +214,7 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
         "bush_hoop_MPa": list(pressed.bush_hoop),
         "friction": list(made.friction),
         "press_force_kN": [newtons / 1e3 for newtons in made.force],
+        "turning_torque_Nm": [torque / 1e3 for torque in made.holds],
         "assembly": [
             {
                 "bush_at_C": step.bush_at,
@@ -210,7 +225,7 @@ def as_data(made: BushPlan, unit: str) -> dict[str, Any]:
             }
             for step in made.assemblies
         ],
-        "warnings": warnings(made),
+        "warnings": warnings(made, unit),
         "words": words(made, unit),
         "sources": sources(made),
         "caution": CAUTION,

@@ -18,7 +18,7 @@ from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
 from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
-from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
+from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
@@ -94,7 +94,7 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> Sl
         _needed(request, engine, figures)
         limits = Limits(**{key: figures[key] for key in _LIMITS if key in figures})
         return clean_up_in_gear(
-            setup, SlotReadings(front, back, figures["gauge"]), figures["slot_width"],
+            setup, SlotReadings(front, back, *gauge_of(figures)), figures["slot_width"],
             figures.get("die_length", setup.condition.die_length), limits,
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
         )  # fmt: skip
@@ -178,10 +178,12 @@ def _blocks(side: str, engine: Engine, work: SlotInGear, folder: Path | None) ->
     for name, why in work.stuck.items():
         yield Point(f"{name}: no events, {why}", OUT)
     yield proposals_table(work, "Slot clean-up", engine.targets, engine.unit)
-    gauge, allowance, clearance = (
-        figures.with_unit(mm) for mm in (2 * work.done.readings.uncertainty, work.done.allowance, work.done.clearance)
+    own = work.done.readings
+    gauge, zero, tilt, allowance, clearance = map(
+        figures.with_unit, (2 * own.uncertainty, 2 * own.zero, 2 * own.tilt, work.done.allowance, work.done.clearance)
     )
-    yield Said(f"A reading is within ± {gauge} (two sigma); cuts go {allowance} deeper than read; "
+    yield Said(f"A reading is within ± {gauge} by itself (two sigma), all of a face together within ± {zero} by the "
+               f"gauge's zero and ± {tilt} at the slot's ends by its tilt; cuts go {allowance} deeper than read; "
                f"the new die block has {clearance} of clearance.")  # fmt: skip
     yield events_table(work, engine.unit)
     if folder is not None:
@@ -216,7 +218,8 @@ def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str
     worn = {face: worn_arc_row(work, face) for face in FACES if work.done.worn[face] is not None}
     return {
         "engine": engine.name, "state": request.state, "side": request.side, "datum": work.datum,
-        "gauge": Length(work.done.readings.uncertainty), "allowance": Length(work.done.allowance),
+        "gauge": Length(work.done.readings.uncertainty), "gauge_zero": Length(work.done.readings.zero),
+        "gauge_tilt": Length(work.done.readings.tilt), "allowance": Length(work.done.allowance),
         "clearance": Length(work.done.clearance),
         "limits": {key: Length(value) for key, value in asdict(work.done.limits).items()},
         "least_cut": best.name if best else None, "least_cut_keeps_targets": agree,

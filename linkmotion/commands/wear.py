@@ -16,12 +16,12 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.figures.figure import MM, PERCENT
-from linkmotion.studies.findings import binding
+from linkmotion.studies.findings import binding, slot_remarks
 from linkmotion.studies.row_figures import Length, measured
 from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
-from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel, moving_rows
+from linkmotion.studies.worn_rows import changed_by_drag, loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show
-from linkmotion.wear.running import Load
+from linkmotion.wear.running import SLIDE_VALVE_DRAG, Load
 
 if TYPE_CHECKING:
     from linkmotion.views.tables import Shown
@@ -45,6 +45,8 @@ class WearRequest:
         What is looked at (all notches unless given; in the directions in which they drive unless said otherwise).
     load : Load
         What takes up the play.
+    drag_known : bool
+        Whether the user gave its drag; if not, what other drags would change is told where it matters.
     moving, lost : bool
         Whether to print the events in motion, and the lost motion at every crank angle joint by joint.
     picture : Path or None
@@ -66,12 +68,15 @@ class WearRequest:
     moving: bool = False
     lost: bool = False
     replace: bool = False
+    drag_known: bool = True
 
 
 _SUM_RULE = (
     "Each joint alone, times its clearance, and their sum: what the square of the clearances adds is left out. With "
     "0.5 mm (0.020 in) in every joint of the example engines the sum was 3 to 4.5 mm and within 0.0012 mm of the exact "
-    "movement; pushed to one side only, within 0.5 % of its half. A quarter of that error at half the clearances."
+    "movement; pushed to one side only, within 0.5 % of its half. A quarter of that error at half the clearances. "
+    "Rods that hang on their pins lie on one side of their play by their own weight: a gauge on the spindle reads the "
+    "sum only where it is pushed and pulled hard enough to lift them."
 )
 
 
@@ -92,16 +97,16 @@ def run_wear(request: WearRequest) -> int:
     if drawn is not None:
         _draw(results, drawn, engine.unit)
     if request.json:
-        found = [_data(result, engine.unit) for result in results]
+        found = [_data(result, request, engine.unit) for result in results]
         print_json("wear", engine.unit, {"engine": engine.name, "state": request.state, "sides": found})
     else:
         show(_blocks(results, request, engine.unit))
     return int(any(result.together.weight > 1 for result in results))
 
 
-def _data(result: WhichWear, unit: str) -> dict[str, Any]:
+def _data(result: WhichWear, request: WearRequest, unit: str) -> dict[str, Any]:
     """Everything found on one side; lost motion at 96 crank angles in each notch."""
-    found = result.found
+    found, other = result.found, _other_drags(result, request)
     lost = {}
     for i, notch in enumerate(found.notches):
         own = lost_round_the_wheel(found, i)
@@ -119,6 +124,15 @@ def _data(result: WhichWear, unit: str) -> dict[str, Any]:
         "in_motion": list(moving_rows(found, result.ways)),
         "lost_motion": lost,
         "binding": [finding_sentence(one, unit) for one in binding(found)],
+        "slot": [finding_sentence(one, unit) for one in slot_remarks(found)],
+        "other_drags": None
+        if not other
+        else {
+            "drag_N": list(SLIDE_VALVE_DRAG),
+            "lead": [Length(mm) for mm in other["lead"]],
+            "cutoff_percent": list(other["cutoff"]),
+            "travel": [Length(mm) for mm in other["travel"]],
+        },
     }
 
 
@@ -144,8 +158,10 @@ def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterat
         if result.items:
             yield wear_table(result, shown)
         yield from item_lines(result, shown)
-        yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in binding(result.found))
+        told = (*binding(result.found), *slot_remarks(result.found))
+        yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in told)
         yield from _in_motion(result, request, shown)
+        yield from _drag_unknown(result, request, shown)
     if request.lost and any(result.found.lost.any() for result in results):
         yield Aside(_SUM_RULE)
     yield Aside(_LEGEND)
@@ -165,6 +181,27 @@ def _in_motion(result: WhichWear, request: WearRequest, shown: Shown) -> Iterato
     for i in _lost_in(result, request):
         title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {shown.unit}"
         yield lost_table(lost_round_the_wheel(found, i), title, shown)
+
+
+def _other_drags(result: WhichWear, request: WearRequest) -> dict[str, tuple[float, float]]:
+    """What a plain slide valve's drag would change; nothing where the drag was given, or does not matter."""
+    load = result.load
+    if request.drag_known or not load.mass * load.revolutions or not result.found.lost.any():
+        return {}
+    return changed_by_drag(result.found, result.ways, SLIDE_VALVE_DRAG)
+
+
+def _drag_unknown(result: WhichWear, request: WearRequest, shown: Shown) -> Iterator[Block]:
+    """How much hangs on a drag that was not given."""
+    if changed := _other_drags(result, request):
+        lead, travel = (" to ".join(dict.fromkeys(map(shown.length, changed[key]))) for key in ("lead", "travel"))
+        cutoff = " to ".join(dict.fromkeys(f"{percent + 0.0:.1f}" for percent in changed["cutoff"]))
+        low, high = SLIDE_VALVE_DRAG
+        yield Point(
+            f"{result.state}, {result.side} side: the drag is not known, and {result.load.drag:g} N is taken. With the "
+            f"{low:g} to {high:g} N measured of plain slide valves under steam, leads change by {lead} {shown.unit}, "
+            f"cutoffs by {cutoff} % of stroke, travel by {travel} {shown.unit}: give --drag."
+        )
 
 
 def _lost_in(result: WhichWear, request: WearRequest) -> Iterator[int]:

@@ -35,7 +35,7 @@ class LostMotion:
     >>> import linkmotion as lm
     >>> lost = lm.read_engine("examples/dock_shunter.toml")["as found"].left.lost_motion("full forward")
     >>> f"{lost.greatest:.3f} in", lost.rows()[0]["joint"]
-    ('0.067 in', 'die pin')
+    ('0.061 in', 'die pin')
     """
 
     notch: str

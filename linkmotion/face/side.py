@@ -44,7 +44,7 @@ class Side(NotchedSide):
     >>> import linkmotion as lm
     >>> left = lm.read_engine("examples/dock_shunter.toml")["as found"].left
     >>> left["full forward"]
-    <Notch 'full forward': running forward, front lead 0.02564 in, cutoff 76.5 %, back lead 0.1486 in, cutoff 79.1 %>
+    <Notch 'full forward': running forward, front lead 0.02598 in, cutoff 76.4 %, back lead 0.1531 in, cutoff 79.1 %>
     >>> f"{left.set_afresh()['full forward'].front.cutoff:.1f} percent of the stroke"
     '78.0 percent of the stroke'
     """

@@ -18,7 +18,7 @@ from linkmotion.files.results import in_unit
 from linkmotion.files.schema import cleanup_model
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
-from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, slot_of
+from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
@@ -129,7 +129,7 @@ def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str,
     try:
         found = clean_up_in_gear(
             side.setup,
-            SlotReadings(*_faces(side, readings), figures["gauge"]),
+            SlotReadings(*_faces(side, readings), *gauge_of(figures)),
             figures["slot_width"],
             figures.get("die_length", condition.die_length),
             Limits(**{key: figures[key] for key in LIMITS if key in figures}),

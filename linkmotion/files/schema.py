@@ -185,6 +185,8 @@ def cleanup_model(unit: str) -> type[BaseModel]:
         "slot_width": (more, "width of the slot as drawn, between its faces"),
         "die_length": (size, "length of the die block along the slot"),
         "gauge": (more, "standard uncertainty of one depth reading (one sigma)"),
+        "gauge_zero": (size, "the same of the gauge's zero on a face, common to its readings (if not given, as gauge)"),
+        "gauge_tilt": (size, "the same of a tilt of what is read from, at the slot's ends (if not given, as gauge)"),
         "clearance": (size, "running clearance of the new die square to the slot, both faces together"),
         "allowance": (size, "depth added to every reading for the gauge's uncertainty"),
         "cut_front": (size, "deepest cut allowed on the front face, from the worn surface"),

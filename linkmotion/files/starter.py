@@ -60,7 +60,10 @@ _CLEANUP = """
 # What a clean-up of the slot needs beside the drawing and its readings (for linkmotion cleanup):
 # [cleanup]
 # slot_width = "{width}"            # between the faces, as drawn
+# die_length = "{block}"            # die block, along the slot: it lies across hollows (a point, if not given)
 # gauge = "{gauge}"              # standard uncertainty of one depth reading
+# gauge_zero = "{gauge}"         # the same of the gauge's zero, common to a face (as gauge, if not given)
+# gauge_tilt = "{gauge}"         # the same of a tilt of what it is read from, at the slot's ends (as gauge)
 """
 
 _WORN_SLOT = """\
@@ -68,7 +71,8 @@ _WORN_SLOT = """\
 # slot = [{{ at = 0, front = "{fine}", back = "{fine}" }}]  # depths below the drawn faces, from mid slot, + up
 """
 
-_METRIC = {"lead": "0.4 mm", "lost": "1.5 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm"}
+_METRIC = {"lead": "0.4 mm", "lost": "1.5 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm",
+           "block": "75 mm"}  # fmt: skip
 _INCHES = {
     "lead": "1/64 in",
     "lost": "1/16 in",
@@ -76,6 +80,7 @@ _INCHES = {
     "most": "1/8 in",
     "width": "2 in",
     "gauge": "0.0005 in",
+    "block": "3 in",
 }
 
 _BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given

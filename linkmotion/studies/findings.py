@@ -13,6 +13,8 @@ from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.valve import ENDS
 
+_BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
+
 
 @dataclass(frozen=True)
 class Finding:
@@ -69,6 +71,7 @@ def findings(assessment: Assessment) -> list[Finding]:
         found += _loose(side, targets)
         found += _blind(side)
         found += binding(side)
+        found += slot_remarks(side)
     if len(assessment.distinct_sides) == 2:
         left, right = assessment.sides
         found += _sides(left, right, targets)
@@ -148,6 +151,32 @@ def binding(side: SideEvents) -> Iterator[Finding]:
     )
     binds = over > worn.die_side_clearance
     yield Finding("die", binds, side.side, "", "", over, worn.die_side_clearance, "mm", words)
+
+
+def slot_remarks(side: SideEvents) -> Iterator[Finding]:
+    """How a worn slot was taken: the die's length, the faces between their readings and beyond the last of them."""
+    worn, slot = side.condition, side.gear.slot
+    if slot is None or not worn.slot:
+        return
+    between = "between two readings a face is taken as a smooth curve that overshoots neither"
+    words = f"the worn slot is felt by a die block {{size}} long, which lies across its hollows; {between}"
+    if not worn.die_length:
+        words = (
+            "the worn slot is felt by a die taken as a point, which goes down into every hollow: give die_length, and "
+            f"a block of that length lies across them; {between}"
+        )
+    yield Finding("die", False, side.side, "", "", worn.die_length, 0.0, "mm", words)
+    low, high = side.motion.die_reach
+    half = worn.die_length / 2
+    for end, over in (("top", high + half - worn.slot[-1].at), ("bottom", worn.slot[0].at - low + half)):
+        worst = int(np.argmax(over))
+        if over[worst] > _BEYOND:
+            words = (
+                f"the die runs {{size}} beyond the last reading of the faces at the {end} of the slot: the loss there"
+            )
+            words += " is taken as at that reading"
+            where = (side.side, side.notches[worst], "")
+            yield Finding("die", False, *where, float(over[worst]), 0.0, "mm", words, end)
 
 
 def _ports(side: SideEvents, i: int, direction: str) -> Iterator[Finding]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,37 @@ def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]]) -> Iterat
                     "opening": (length(still.opening[i]), length(moving.opening[i])),
                     "travel": (length(side.motion.travel[i]), length(side.travel[direction][i])),
                 }
+
+
+def changed_by_drag(
+    side: SideEvents, directions: Iterable[Iterable[str]], drags: Iterable[float]
+) -> dict[str, tuple[float, float]]:
+    """What other drags make of a worn side's events in motion: "lead", "cutoff", "travel" → least and greatest change.
+
+    Parameters
+    ----------
+    directions : iterable of iterables of str
+        Those looked at in each notch.
+    drags : iterable of float
+        N, instead of the side's own; mass and revolutions stay.
+
+    Returns
+    -------
+    dict
+        mm, and percent of the stroke; events that are missing with either drag are left out.
+    """
+    ways = [tuple(each) for each in directions]
+    found: dict[str, list[float]] = {"lead": [], "cutoff": [], "travel": []}
+    for drag in drags:
+        other = replace(side, load=replace(side.load, drag=drag))
+        for i, looked_at in enumerate(ways):
+            for way in looked_at:
+                found["travel"].append(float(other.travel[way][i] - side.travel[way][i]))
+                for end in ENDS:
+                    now, was = other.events[way][end], side.events[way][end]
+                    found["lead"].append(float(now.lead[i] - was.lead[i]))
+                    found["cutoff"].append(float(now.percent["cutoff"][i] - was.percent["cutoff"][i]))
+    return {figure: (float(np.nanmin(own)), float(np.nanmax(own))) for figure, own in found.items()}
 
 
 def loosest_notch(side: SideEvents) -> int:

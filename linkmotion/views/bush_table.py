@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
-from linkmotion.wear.bushes import FRICTION, OSCILLATING_CLEARANCE, Assembly, BushPlan
+from linkmotion.wear.bushes import FRICTION, MOTION_PRESSURE, OSCILLATING_CLEARANCE, Assembly, BushPlan
 from linkmotion.wear.fits import SOURCES, Span
 from linkmotion.wear.materials import COLD, Material
 from linkmotion.wear.rings import friction_adds, held_adds
@@ -19,7 +19,9 @@ CAUTION = (
     "look no different. Fitness of parts, repairs by heat and return to service are for the competent person, the "
     "owner's rules and the local law."
 )
-LONG_TON = 2240 * 0.45359237 * 9.80665  # N
+POUND = 0.45359237 * 9.80665  # N
+LONG_TON, METRIC_TON = 2240 * POUND, 1000 * 9.80665  # N
+PSI = POUND / 25.4**2  # MPa
 PLACES = {"mm": 3, "in": 4}
 """Units of the sheet, and decimals shown."""
 
@@ -27,6 +29,21 @@ PLACES = {"mm": 3, "in": 4}
 def size(mm: float, unit: str) -> str:
     """A length to the last place of the sheet, without its unit."""
     return format_length(mm, unit, digits=PLACES[unit]).removesuffix(f" {unit}")
+
+
+def stress(megapascal: float, unit: str) -> str:
+    """A stress or a pressure as the shop says it: MPa, or in inches psi to the nearest ten."""
+    return f"{round(megapascal / PSI, -1) + 0.0:,.0f} psi" if unit == "in" else f"{megapascal + 0.0:.0f} MPa"
+
+
+def torque(newton_mm: float, unit: str) -> str:
+    """A torque as the shop says it."""
+    return f"{newton_mm / POUND / 304.8:,.0f} lbf ft" if unit == "in" else f"{newton_mm / 1e3:,.0f} N m"
+
+
+def load(newtons: float, unit: str) -> str:
+    """A load as the shop says it."""
+    return f"{newtons / LONG_TON:.1f} long tons" if unit == "in" else f"{newtons / 1e3:.1f} kN"
 
 
 def inward(limits: Span, unit: str) -> Span:
@@ -67,6 +84,7 @@ def expect_table(plan: BushPlan, unit: str) -> Grid:
     table = Grid("To expect", _SIZES)
     lengths = (
         ("interference", plan.outer.interference),
+        *((("interference felt", plan.felt),) if plan.flattened else ()),
         ("bush bore closes in by", plan.closing),
         ("housing outside grows by", Span(*plan.pressed.growth)),
         ("pin's running clearance", plan.inner.clearance),
@@ -74,16 +92,24 @@ def expect_table(plan: BushPlan, unit: str) -> Grid:
     for name, span in lengths:
         table.row(name, *(size(mm, unit) for mm in span), unit)
     low, high = plan.friction
-    table.row(f"press force, friction {low:g} to {high:g}", *(f"{force / 1e3:.1f}" for force in plan.force), "kN")
-    table.row("the same in tons of 2240 lb", *(f"{force / LONG_TON:.1f}" for force in plan.force), "tons")
+    forces = (
+        (("long tons (2240 lb)", LONG_TON, 1), ("lbf", POUND, -1))
+        if unit == "in"
+        else (("kN", 1e3, 1), ("metric tons (1000 kg)", METRIC_TON, 1))
+    )
+    for name, (mark, newtons, places) in zip((f"press force, friction {low:g} to {high:g}", "the same"), forces,
+                                             strict=True):  # fmt: skip
+        table.row(name, *(f"{round(force / newtons, places):,.{max(places, 0)}f}" for force in plan.force), mark)
     pressed = plan.pressed
     stresses = (
-        ("pressure", pressed.pressure, "MPa"),
-        ("hoop tension, housing bore", pressed.housing_hoop, "MPa"),
-        ("hoop compression, bush bore", -pressed.bush_hoop, "MPa"),
+        ("pressure", pressed.pressure),
+        ("hoop tension, housing bore", pressed.housing_hoop),
+        ("hoop compression, bush bore", -pressed.bush_hoop),
     )
-    for name, values, mark in stresses:
-        table.row(name, *(f"{value + 0.0:.0f}" for value in values), mark)
+    for name, values in stresses:
+        told = [stress(float(value), unit).split() for value in values]
+        table.row(name, *(figure for figure, _mark in told), told[0][1])
+    table.row("torque that turns it in its housing", *_split(plan.holds, unit))
     for step in plan.assemblies:
         table.row(f"interference left, {_parts_at(step)}", *(size(mm, unit) for mm in step.left), unit)
     return table
@@ -93,17 +119,31 @@ def _parts_at(step: Assembly) -> str:
     return f"bush {step.bush_at:g} °C, housing {step.housing_at:g} °C"
 
 
-def warnings(plan: BushPlan) -> list[str]:
+def _split(torques: Span, unit: str) -> tuple[str, str, str]:
+    """Least and most, and their unit."""
+    (least, mark), (most, _) = (torque(each, unit).split(" ", 1) for each in torques)
+    return least, most, mark
+
+
+def warnings(plan: BushPlan, unit: str = "mm") -> list[str]:
     """What is wrong with the plan, in plain words; nothing when all is well."""
     found = []
     if plan.may_be_loose:
         found.append("Within these limits the bush can be loose in its bore and turn there: choose a tighter fit.")
+    elif plan.may_turn:
+        found.append(
+            f"At the least interference the bush is held by {stress(float(plan.pressed.pressure[0]), unit)} only: it "
+            f"turns in its housing at {torque(plan.holds.least, unit)}, which a dry pin (friction "
+            f"{plan.friction.most:g}) brings up under {load(plan.turning_load, unit)}. Motion pins bear up to "
+            f"{stress(MOTION_PRESSURE, unit)} on their bore (from memory), here {load(plan.pin_load, unit)}: choose a "
+            "tighter fit, or key or pin the bush."
+        )
     for part, share in plan.overstressed.items():
         stuff: Material = getattr(plan.rings, part)
         found.append(
             f"At the greatest interference the {part} ({stuff.name}) is stressed to {share:.1f} times the "
-            f"{stuff.yields:g} MPa at which it may stretch or crack ({stuff.strength_source}): the figures no longer "
-            "hold there. Less interference, more metal, or your own metal's figure (yields=) if it bears more."
+            f"{stress(stuff.yields, unit)} at which it may stretch or crack ({stuff.strength_source}): the figures no "
+            "longer hold there. Less interference, more metal, or your own metal's figure (yields=) if it bears more."
         )
     return found
 
@@ -131,6 +171,12 @@ def words(plan: BushPlan, unit: str) -> list[str]:
         "Ends are taken as free to lengthen (plane stress). Held from it (plane strain) pressure and stresses would "
         f"be {held_adds(plan.rings):.0%} more; friction along a seat of this length can add "
         f"{friction_adds(plan.rings, plan.friction.most):.0%} at most."
+    )
+    told.append(
+        f"Of the interference, {size(plan.flattened, unit)} {unit} is roughness that is flattened in pressing."
+        if plan.flattened
+        else "No roughness is counted: surfaces as turned (Rz 6.3 µm both) flatten by 0.010 mm (0.0004 in) in "
+        "pressing, and hold the less; --roughness counts it."
     )
     told.append(
         "The housing is taken as a ring; where an eye or boss is thinner to one side, give the least metal there."
@@ -168,6 +214,8 @@ def sources(plan: BushPlan) -> list[str]:
             f"{stuff.name}: expansion {stuff.expansion * 1e6:.1f} millionths per K ({stuff.expansion_source}); Young's "
             f"modulus {stuff.young / 1e3:g} GPa, Poisson's ratio {stuff.poisson:g} ({stuff.strength_source})"
         )
+    if plan.flattened:
+        told.append("0.8 of both roughnesses Rz is flattened in pressing (from memory, as DIN 7190 has it)")
     if plan.friction == FRICTION:
         told.append(f"friction {FRICTION[0]:g} to {FRICTION[1]:g} from memory, oiled to dry")
     return told
@@ -175,7 +223,7 @@ def sources(plan: BushPlan) -> list[str]:
 
 def bush_blocks(plan: BushPlan, unit: str) -> Iterator[Block]:
     """The whole sheet, the answer first."""
-    rings, wrong = plan.rings, warnings(plan)
+    rings, wrong = plan.rings, warnings(plan, unit)
     bored, turned = (
         " to ".join(size(mm, unit) for mm in inward(span, unit)) for span in (plan.outer.hole, plan.outer.shaft)
     )

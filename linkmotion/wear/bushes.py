@@ -14,6 +14,10 @@ from linkmotion.wear.rings import BushError, Pressed, Rings, press, push
 
 FRICTION = (0.08, 0.2)
 """Least and greatest coefficient of a bush pressed in, oiled to dry (from memory)."""
+MOTION_PRESSURE = 7.0
+"""Greatest pressure on the bore of a motion pin, load over bore and length, MPa: 1000 psi (from memory)."""
+FLATTENED = 0.8
+"""Of the sum of both surfaces' roughness Rz, what is flattened in pressing, on the diameter (from memory, DIN 7190)."""
 OSCILLATING_CLEARANCE = 0.0015
 """Running clearance over bore for oscillating bushes, as RBC Bearings prints it: a figure to compare with."""
 
@@ -68,6 +72,8 @@ class BushPlan:
     friction : Span
     assemblies : tuple of Assembly
         Bush cold, housing warm, both, as asked for.
+    flattened : float
+        Of the interference, what is roughness flattened in pressing, mm on the diameter.
     """
 
     rings: Rings
@@ -80,15 +86,41 @@ class BushPlan:
     force: Span
     friction: Span
     assemblies: tuple[Assembly, ...]
+    flattened: float = 0.0
 
     def bore_for(self, interference: float) -> Span:
         """Bush bore before pressing, mm, for one interference that was measured on the two parts, mm."""
-        return self.inner.hole.plus(self.closing_rate * max(interference, 0.0))
+        return self.inner.hole.plus(self.closing_rate * max(interference - self.flattened, 0.0))
+
+    @property
+    def felt(self) -> Span:
+        """Interference less what is flattened, mm."""
+        return self.outer.interference.plus(-self.flattened)
 
     @property
     def may_be_loose(self) -> bool:
         """Whether parts within their limits can meet without interference."""
-        return self.outer.interference.least <= 0
+        return self.felt.least <= 0
+
+    @property
+    def holds(self) -> Span:
+        """Torque that turns the bush in its housing, N mm: the press force's friction at the seat's radius."""
+        return Span(*(force * self.rings.seat / 2 for force in self.force))
+
+    @property
+    def turning_load(self) -> float:
+        """Load on the pin, N, under which it drags the bush round at worst: pin dry, bush held least."""
+        return self.holds.least / (self.friction.most * self.rings.bore / 2)
+
+    @property
+    def pin_load(self) -> float:
+        """Load on the pin, N, at the greatest pressure usual in a motion."""
+        return MOTION_PRESSURE * self.rings.bore * self.rings.length
+
+    @property
+    def may_turn(self) -> bool:
+        """Whether the least interference may let the bush turn under such a load."""
+        return self.turning_load < self.pin_load
 
     @property
     def overstressed(self) -> dict[str, float]:
@@ -107,7 +139,12 @@ class BushPlan:
 
 
 def plan(
-    rings: Rings, outer: Fit, inner: Fit, friction: Span, temperatures: tuple[tuple[float, float], ...] = ()
+    rings: Rings,
+    outer: Fit,
+    inner: Fit,
+    friction: Span,
+    temperatures: tuple[tuple[float, float], ...] = (),
+    roughness: tuple[float, float] = (0.0, 0.0),
 ) -> BushPlan:
     """Plan a bush.
 
@@ -120,17 +157,22 @@ def plan(
         Nominal sizes; ``outer`` and ``inner`` hold their limits.
     temperatures
         Pairs of bush and housing temperature at assembly, °C.
+    roughness
+        Rz of the bush's outside and of the housing's bore, mm; 0: not counted.
 
     Raises
     ------
     BushError
         No interference at any limit, or a pin that would not always run.
     """
-    if outer.interference.most <= 0:
-        raise BushError(f"{outer.name} leaves no interference anywhere: the bush would be loose in its bore")
+    flattened = FLATTENED * sum(roughness)
+    felt = outer.interference.plus(-flattened)
+    if felt.most <= 0:
+        rough = " beyond its roughness" if flattened else ""
+        raise BushError(f"{outer.name} leaves no interference{rough} anywhere: the bush would be loose in its bore")
     if inner.clearance.least <= 0:
         raise BushError(f"{inner.name} can leave no clearance: the pin would not run")
-    pressed = press(rings, np.array(outer.interference))
+    pressed = press(rings, np.array(felt))
     rate = float(press(rings, 1.0).closing)
     closing = Span(*map(float, pressed.closing))
     before = Span(inner.hole.least + closing.most, inner.hole.most + closing.least)
@@ -146,4 +188,5 @@ def plan(
         force=force,
         friction=friction,
         assemblies=tuple(assembly(rings, outer.interference, *pair) for pair in temperatures),
+        flattened=flattened,
     )

@@ -8,9 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
+
+from linkmotion.wear.die_block import Profile, pin_reach
 
 Amounts = Mapping[str, float]
 
@@ -42,8 +45,10 @@ class Condition:
         Rod → bow, mm (its chord shortens by 8 b² / 3 L).
     bent : dict
         Link pin → (ahead, up): how far a bend in the link's plane has carried it, mm.
-    twist, die_length, die_side_clearance : float
-        Out-of-plane twist of the link over the slot's length; length and side clearance of the die, mm.
+    die_length : float
+        Of the die block along the slot, mm: it lies across hollows of worn faces. 0: taken as a point.
+    twist, die_side_clearance : float
+        Out-of-plane twist of the link over the slot's length; side clearance of the die, mm.
     angle_slip : dict
         Return crank (turned on the crank pin) or eccentric (on the axle) → slip ahead of where it was keyed,
         the way the wheel turns running forward, degrees.
@@ -87,13 +92,27 @@ class Condition:
     def slot_shift(self, place: Any) -> Any:
         """How far the die pin's path stands ahead of the drawn slot at a place along it, mm.
 
-        The centre line moves by half the difference of the losses; an offset die adds its own.
+        Midway between the foremost and the rearmost place of the pin (of a die that is a point: half the difference of
+        the losses); an offset die adds its own.
         """
-        return (self._loss("front", place) - self._loss("back", place)) / 2 + self.die_offset
+        ahead, behind = self._reach(place)
+        return (ahead + behind) / 2 + self.die_offset
 
     def die_play(self, place: Any) -> Any:
-        """Clearance of the die square to the slot at a place along it, mm: the losses of both faces and its own fit."""
-        return self._loss("front", place) + self._loss("back", place) + self.die_clearance
+        """Clearance of the die square to the slot at a place along it, mm: from the pin's rearmost to its foremost.
+
+        Of a die that is a point: the losses of both faces and its own fit.
+        """
+        ahead, behind = self._reach(place)
+        return ahead - behind
+
+    def _reach(self, place: Any) -> tuple[Any, Any]:
+        """How far ahead and behind the pin can stand where its hole is in the middle of the die."""
+        if self.slot and self.die_length:
+            ahead, behind = _block(self.slot, self.die_length, self.die_clearance)
+            return ahead(place), behind(place)
+        own = self.die_clearance / 2
+        return self._loss("front", place) + own, -self._loss("back", place) - own
 
     def _loss(self, face: str, place: Any) -> Any:
         """Loss of a face between and beyond the readings: a smooth curve that overshoots none of them."""
@@ -120,7 +139,7 @@ class Condition:
                 alone = Condition(**one)
                 found.append((words.format(name), alone))
         if self.slot:
-            found.append(("slot worn", Condition(slot=self.slot)))
+            found.append(("slot worn", Condition(slot=self.slot, die_length=self.die_length)))
         found += [
             (words, Condition(**{key: getattr(self, key)})) for key, words in _SINGLE.items() if getattr(self, key)
         ]
@@ -131,7 +150,7 @@ class Condition:
         changes: dict[str, Any] = {}
         for key in (f.name for f in fields(Condition)):
             amount = getattr(item, key)
-            if not amount:
+            if not amount or key == "die_length":  # a size, not wear
                 continue
             own = getattr(self, key)
             changes[key] = {k: v for k, v in own.items() if k not in amount} if isinstance(own, dict) else type(own)()
@@ -152,6 +171,18 @@ _SINGLE = {
     "die_offset": "die's pin hole off its middle",
     "axle_height": "axle off its running height",
 }
+
+
+@lru_cache(maxsize=32)
+def _block(slot: tuple[FaceLoss, ...], length: float, clearance: float) -> tuple[Profile, Profile]:
+    """Reach of the pin of a die block along a worn slot; kept, since a gear asks for it at every turn."""
+    faces = Condition(slot=slot)
+
+    def room(face: str) -> Profile:
+        # metal proud by more than the block has room for is dressed off, or it would not go in
+        return lambda place: np.maximum(faces._loss(face, place) + clearance / 2, 0.0)
+
+    return pin_reach(room("front"), room("back"), length, (slot[0].at, slot[-1].at))
 
 
 SOUND = Condition()

@@ -191,13 +191,31 @@ class FaceReadings:
 
 @dataclass(frozen=True, eq=False)
 class SlotReadings:
-    """Depth readings along both faces, and the gauge's uncertainty (one sigma, mm)."""
+    """Depth readings along both faces, and how sure the gauge is; one sigma each, mm.
+
+    Attributes
+    ----------
+    front, back : FaceReadings
+        What was read.
+    uncertainty : float
+        Of one reading by itself.
+    zero, tilt : float
+        Of what all readings of a face share: the gauge's zero; and a tilt of what it was read from (a straightedge, a
+        template), as what it makes at an end of the slot, mid slot true. Each as large as ``uncertainty`` if not given.
+    """
 
     front: FaceReadings
     back: FaceReadings
     uncertainty: float
+    zero: float = np.nan
+    tilt: float = np.nan
 
     def __post_init__(self) -> None:
+        for key in ("zero", "tilt"):
+            if np.isnan(getattr(self, key)):
+                object.__setattr__(self, key, self.uncertainty)
+            if not (np.isfinite(getattr(self, key)) and getattr(self, key) >= 0):
+                raise SlotError(f"the gauge's {key} is uncertain by less than nothing", "give one sigma, or 0")
         if not (np.isfinite(self.uncertainty) and self.uncertainty > 0):
             raise SlotError("the gauge's uncertainty must be above zero", "give one sigma, such as 0.02 mm")
 

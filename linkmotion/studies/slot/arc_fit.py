@@ -2,9 +2,12 @@
 
 The readings are fitted in the direction in which they were taken, loss against place, with every reading as good
 as the next: the arc's depth below the drawn face, exact, is brought to the losses by Gauss and Newton's method.
-The covariance of (centre x, centre y, radius) is u² (JᵀJ)⁻¹ with u the gauge's own uncertainty. Over a short arc
-centre and radius cannot be told apart: the standard uncertainties are then large and all but wholly correlated,
-while the arc's place in the metal is well known; both are given.
+The covariance of (centre x, centre y, radius) is J⁺ V J⁺ᵀ with J⁺ = (JᵀJ)⁻¹Jᵀ and V the readings' own: u² for each by
+itself (u the gauge's uncertainty), and what all readings of a face share, which no number of them averages out: the
+gauge's zero z, and a tilt t of what it was read from, V = u² 1 + z² 1 1ᵀ + t² s sᵀ with s the place along the slot, ±1
+at its ends, face by face. They look just like an arc of another radius, or about a centre higher or lower, so that the
+readings say nothing against them. Over a short arc centre and radius cannot be told apart: the standard uncertainties
+are then large and all but wholly correlated, while the arc's place in the metal is well known; both are given.
 
 Stated uncertainties are expanded ones with coverage factor 2, which holds a normal error in 95.4 % of cases
 (*Guide to the expression of uncertainty in measurement*, JCGM 100:2008, 6.3 and annex G, from memory).
@@ -45,8 +48,10 @@ class FittedArcs:
         Root mean square of what the arcs do not explain, mm, by the degrees of freedom left; nan when none is.
     place : float array, shape (..., F)
         Greatest expanded uncertainty of an arc's place square to the face, over the length that was read, mm.
-    uncertainty : float
-        Of one reading, mm.
+    explained : float array, shape (...)
+        The misfit that the gauge's errors make on an average (root mean square), mm.
+    scatter : float array, shape (...)
+        Standard deviation of the misfit's square by those errors, mm².
     freedom : int
         Readings more than figures fitted.
     """
@@ -57,7 +62,8 @@ class FittedArcs:
     covariance: Floats
     misfit: Floats
     place: Floats
-    uncertainty: float
+    explained: Floats
+    scatter: Floats
     freedom: int
 
     @property
@@ -75,9 +81,9 @@ class FittedArcs:
     def no_arc(self) -> Any:
         """True where the readings leave an arc by more than the gauge explains: the uncertainties are then too small.
 
-        When the misfit is more than three of its own standard deviations above the gauge's uncertainty.
+        When the misfit's square is more than three of its own standard deviations above what the gauge makes.
         """
-        return self.misfit**2 > self.uncertainty**2 * (1 + 3 * np.sqrt(2 / max(self.freedom, 1)))
+        return self.misfit**2 > self.explained**2 + 3 * self.scatter
 
     def covers(self, arc: Arc, face: int = 0) -> Any:
         """Whether an arc lies within the 95 % region of centre and radius taken together."""
@@ -94,6 +100,8 @@ def fit_arcs(
     places: tuple[Any, ...],
     losses: tuple[Any, ...],
     uncertainty: float,
+    zero: float = 0.0,
+    tilt: float = 0.0,
 ) -> FittedArcs | None:
     """Fit an arc to each face, all about one centre.
 
@@ -103,8 +111,8 @@ def fit_arcs(
         "front", "back", or both.
     places, losses : tuple of array, shape (n,) and (..., n)
         For each face, mm.
-    uncertainty : float
-        Of one reading, one sigma, mm.
+    uncertainty, zero, tilt : float
+        Of one reading by itself, of the gauge's zero, and of its tilt at an end of the slot; one sigma, mm.
 
     Returns
     -------
@@ -135,13 +143,41 @@ def fit_arcs(
         if np.max(np.abs(figures[..., :2] - np.array(drawing.centre))) > REACH * drawing.radius:
             return None
     depth, slopes = _model(drawing, faces, places, figures)
-    half = uncertainty * np.linalg.inv(np.linalg.qr(slopes, mode="r"))  # covariance = half · halfᵀ
+    q, r = np.linalg.qr(slopes)
+    inverse = np.linalg.inv(r)
+    shared = _shared(drawing, places, zero, tilt)
+    half = np.concatenate([uncertainty * inverse, inverse @ np.swapaxes(q, -1, -2) @ shared], axis=-1)
     covariance = half @ np.swapaxes(half, -1, -2)
     freedom = every.shape[-1] - figures.shape[-1]
     square = ((every - depth) ** 2).sum(-1)
     misfit = np.sqrt(square / freedom) if freedom else np.full_like(square, np.nan)
+    explained, scatter = _misfit_by_gauge(uncertainty, shared - q @ (np.swapaxes(q, -1, -2) @ shared), freedom)
     place = _place_uncertainty(drawing, faces, places, figures, half)
-    return FittedArcs(faces, figures[..., :2], figures[..., 2:], covariance, misfit, place, uncertainty, freedom)
+    return FittedArcs(faces, figures[..., :2], figures[..., 2:], covariance, misfit, place, explained, scatter, freedom)
+
+
+def _misfit_by_gauge(uncertainty: float, left: Any, freedom: int) -> tuple[Any, Any]:
+    """Root mean square of the misfit, and standard deviation of its square, from what no arc takes up of the errors.
+
+    ``left`` are the shared errors' columns less their part in the arcs' slopes. The sum of squares left has the mean
+    tr(PV) and the variance 2 tr((PV)²), P taking the arcs out and V the readings' covariance.
+    """
+    count, gram = max(freedom, 1), np.swapaxes(left, -1, -2) @ left
+    own, shared = uncertainty**2 * freedom, np.trace(gram, axis1=-2, axis2=-1)
+    spread = uncertainty**4 * freedom + 2 * uncertainty**2 * shared + (gram**2).sum((-2, -1))
+    return np.sqrt((own + shared) / count), np.sqrt(2 * spread) / count
+
+
+def _shared(drawing: SlotDrawing, places: tuple[Any, ...], zero: float, tilt: float) -> Floats:
+    """What the readings of each face share, as columns over all readings: one of its zero and one of its tilt."""
+    middle, half = (drawing.top - drawing.bottom) / 2, drawing.length / 2
+    columns = np.zeros((sum(len(at) for at in places), 2 * len(places)))
+    done = 0
+    for k, at in enumerate(places):
+        columns[done : done + len(at), 2 * k] = zero
+        columns[done : done + len(at), 2 * k + 1] = tilt * (np.asarray(at) - middle) / half
+        done += len(at)
+    return columns
 
 
 def _model(drawing: SlotDrawing, faces: tuple[str, ...], places: tuple[Any, ...], figures: Any) -> tuple[Any, Any]:
@@ -179,6 +215,6 @@ def worn_arcs(drawing: SlotDrawing, readings: SlotReadings) -> dict[str, FittedA
     def fit(faces: tuple[str, ...]) -> FittedArcs | None:
         own = [readings.on(face) for face in faces]
         places, losses = tuple(r.places for r in own), tuple(r.losses for r in own)
-        return fit_arcs(drawing, faces, places, losses, readings.uncertainty)
+        return fit_arcs(drawing, faces, places, losses, readings.uncertainty, readings.zero, readings.tilt)
 
     return {face: fit((face,)) for face in FACES} | {"both": fit(FACES)}

@@ -6,6 +6,8 @@ Each proposal gives both faces as true arcs about one centre:
     "worn centre"    about the centre, free in the link's plane, for which least metal goes;
     "…, limited"     the same, no deeper than the limits let; what stays hollow is told.
 
+Where no centre takes less metal, or leaves less hollow, than the drawn one, the drawn one alone is given.
+
 A die block fits the finished slot with its running clearance. Its pin hole stands off the middle of the block so
 that the pin's path, an arc about the finished centre, lies as near as can be to the drawn centre line: about
 the drawn centre they are one; about another the greatest distance left, alike at both extremes, is told.
@@ -18,11 +20,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.studies.slot.arc_fit import FittedArcs, worn_arcs
-from linkmotion.studies.slot.least_metal import Faces, finished_about, least_metal
+from linkmotion.studies.slot.least_metal import Faces, Finished, finished_about, least_metal
 from linkmotion.studies.slot.parts import Limits, Proposal, proposal_from
 from linkmotion.wear.slot_faces import FACES, ReadingError, SlotDrawing, SlotError, SlotReadings, WornFace
 
 DRAWN, WORN, LIMITED = "drawn centre", "worn centre", "limited"
+_GAIN = 1e-3  # mm of mean depth, or of hollow: what no machine cuts to is no gain
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +41,7 @@ class CleanUp:
     worn : dict of FittedArcs or None
         Arc to which each face has worn ("front", "back"), and both about one centre ("both").
     proposals : tuple of Proposal
-        Those about the drawn and the worn centre; with limits, those that keep to them too.
+        Those about the drawn and, where less metal goes, the worn centre; with limits, those that keep to them too.
     """
 
     drawing: SlotDrawing
@@ -92,12 +95,22 @@ def clean_up(
     front, back = (limits.on(WornFace(drawing, face, readings.on(face)), allowance) for face in FACES)
     held: Faces = (front, back)
     free: Faces = (front.without_limits, back.without_limits)
-    made = {DRAWN: (free, finished_about(free, 0j)), WORN: (free, least_metal(free))}
+    best = least_metal(free)
+    pairs = [("", free, finished_about(free, 0j), best)]
     if any(face.limited for face in held):
-        made[f"{DRAWN}, {LIMITED}"] = held, finished_about(held, 0j)
-        made[f"{WORN}, {LIMITED}"] = held, least_metal(held, made[WORN][1])
-    found = tuple(proposal_from(name, *each, limits, clearance) for name, each in made.items())
+        pairs.append((f", {LIMITED}", held, finished_about(held, 0j), least_metal(held, best)))
+    found = tuple(
+        proposal_from(f"{centre}{how}", faces, made, limits, clearance)
+        for how, faces, drawn, worn in pairs
+        for centre, made in ((DRAWN, drawn), (WORN, worn))
+        if made is drawn or _gains(drawn, worn)
+    )
     return CleanUp(drawing, readings, limits, clearance, allowance, worn_arcs(drawing, readings), found)
+
+
+def _gains(drawn: Finished, worn: Finished) -> bool:
+    """Whether the worn centre is better than the drawn one by what can be told."""
+    return drawn.hollow - worn.hollow > _GAIN or drawn.depth - worn.depth > _GAIN
 
 
 def _refuse(drawing: SlotDrawing, readings: SlotReadings, clearance: float, allowance: float) -> None:

@@ -46,7 +46,8 @@ class SlotInGear:
     before : SideEvents or None
         Events with the pin on the drawn centre line, everything else as it stands; None when there is no gear.
     worn : SideEvents or None
-        Events with the pin midway between the faces as read; None where the gear cannot pass so.
+        Events with the pin midway between where the die block can stand between the faces as read; None where the
+        gear cannot pass so.
     after : dict
         By proposal: events with the die as proposed.
     plain : dict
@@ -159,7 +160,7 @@ def clean_up_in_gear(
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
-    found = setup.altered(condition=replace(good, slot=losses_of(readings)))
+    found = setup.altered(condition=replace(good, slot=losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
     after, plain, stuck = {}, {}, {}
     for proposal in done.proposals:
@@ -173,6 +174,12 @@ def clean_up_in_gear(
     except LinkageError:
         worn = None
     return SlotInGear(done, datum, origin, assess_side(setup, standing=setup.on_reassembly), worn, after, plain, stuck)
+
+
+def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:
+    """How sure the gauge is, by the figures of a [cleanup] table: a reading by itself, its zero, its tilt; mm."""
+    own: float = figures["gauge"]
+    return own, figures.get("gauge_zero", own), figures.get("gauge_tilt", own)
 
 
 def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:

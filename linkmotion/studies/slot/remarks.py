@@ -7,12 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.slot.cleanup import CleanUp
+from linkmotion.studies.slot.cleanup import DRAWN, LIMITED, WORN, CleanUp
 from linkmotion.studies.slot.least_metal import REACH
 from linkmotion.studies.slot.parts import FaceCut, Proposal
 from linkmotion.wear.slot_faces import FACES, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling
+_BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
+CASE = (0.5, 1.5)
+"""Depth of the case of hardened motion parts, mm: common practice, no source."""
 _PATH_OFF = (
     0.1  # mm: a pin path further than this from the drawn line is worth telling (no source: of the size of a fit)
 )
@@ -39,7 +42,7 @@ class Remark:
 
 def remarks(done: CleanUp) -> list[Remark]:
     """Everything worth telling, warnings first."""
-    found = [*_readings(done), *_fits(done)]
+    found = [*_readings(done), *_fits(done), *_alike(done), *_case(done)]
     for proposal in done.proposals:
         found += _proposal(done, proposal)
     return sorted(found, key=lambda remark: not remark.warns)
@@ -71,18 +74,30 @@ def _readings(done: CleanUp) -> Iterator[Remark]:
             )
             yield Remark(words, (-float(burrs.min()),), bool(-burrs.min() > 3 * done.readings.uncertainty))
         yield from _unread(face, own.averaged[0], drawing.top, drawing.bottom)
+    yield _between_readings(drawing.die_length)
     if done.allowance == 0:
         words = "cuts are to the readings as they stand; each may be out by {0} (two sigma): allow for it in cutting"
         yield Remark(words, (2 * done.readings.uncertainty,))
+
+
+def _between_readings(die_length: float) -> Remark:
+    """What is assumed of the faces between their readings, and of the die that runs between them."""
+    between = (
+        "between two readings a face is taken as straight for the cuts, and as a smooth curve that overshoots neither "
+        "for the events with the slot as it is"
+    )
+    if die_length:
+        return Remark(f"{between}; there the die is a rigid block {{0}} long, which lies across hollows", (die_length,))
+    return Remark(f"{between}; there the die is taken as a point, which goes down into every hollow: give die_length")
 
 
 def _unread(face: str, places: Floats, top: float, bottom: float) -> Iterator[Remark]:
     """Stretches of a face that were not read."""
     most = _COARSE * (top + bottom)
     for end, gap in (("top", top - places[-1]), ("bottom", places[0] + bottom)):
-        if gap > most / 2:
+        if gap > _BEYOND:
             words = f"the {face} face is not read for {{0}} at the {end}: taken as worn there like its last reading"
-            yield Remark(words, (float(gap),), True)
+            yield Remark(words, (float(gap),), bool(gap > most / 2))
     gaps = np.diff(places)
     if gaps.size and gaps.max() > most:
         words = f"the {face} face has no reading for {{0}} between two places: what lies between is guessed"
@@ -100,7 +115,30 @@ def _fits(done: CleanUp) -> Iterator[Remark]:
                 f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), "
                 "the gauge by {1}; its centre and radius are then less sure than stated"
             )
-            yield Remark(words, (float(fit.misfit), fit.uncertainty))
+            yield Remark(words, (float(fit.misfit), float(fit.explained)))
+
+
+def _alike(done: CleanUp) -> Iterator[Remark]:
+    """Where the worn centre is left out: nothing is gained by it."""
+    names = [proposal.name for proposal in done.proposals]
+    for how in ("", f", {LIMITED}"):
+        if f"{DRAWN}{how}" in names and f"{WORN}{how}" not in names:
+            words = f"{DRAWN}{how}: nothing is gained by another centre, so that this one alone is given"
+            yield Remark(words)
+
+
+def _case(done: CleanUp) -> Iterator[Remark]:
+    """What a cut may do to faces that were case-hardened."""
+    deepest = [
+        max(float(done.drawing.depth(cut.face, cut.places, cut.arc).max()) for cut in proposal.faces)
+        for proposal in done.proposals
+    ]
+    words = (
+        "if the faces are case-hardened: the finished faces go {0} to {1} below the drawn ones at the deepest, by the "
+        "proposal; a case is {2} to {3} deep (common practice, no source), and a face cut through it wears fast: try "
+        "its hardness, and harden anew what is soft"
+    )
+    yield Remark(words, (max(min(deepest), 0.0), max(*deepest, 0.0), *CASE))
 
 
 def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
