@@ -18,8 +18,8 @@ from tests.bad_engines.command import Run, assert_refused
 from tests.fuzzing import LONGEST, USUAL, Hang, in_time, judged
 from tests.mutated_files import EXAMPLES, Mutant, mutants
 
-COUNTS = {"engine": 180, "marks": 60, "slot": 40}
-READINGS = {"readings": 60, "table": 60}
+COUNTS = {"engine": 120, "marks": 40, "slot": 24}
+READINGS = {"readings": 40, "table": 40}
 
 
 @pytest.mark.parametrize("kind", COUNTS)
