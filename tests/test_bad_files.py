@@ -169,7 +169,6 @@ def test_a_pipe_that_nobody_fills_is_refused_and_not_waited_for(tmp_path: Path) 
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (changed("eccentric_rod", "length", "-3"), "eccentric_rod.length"),
         (changed("eccentric_rod", "length", "700"), "eccentric rod"),
         (f"deep = {'[' * 100_000}", "deep"),
     ],
@@ -203,7 +202,7 @@ def told_gap(message: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-@pytest.mark.parametrize("rod", [700.0, 820.0, 831.0])
+@pytest.mark.parametrize("rod", [700.0, 831.0])
 def test_a_rod_that_cannot_reach_is_told_with_its_shortfall_and_where(
     rod: float, linkmotion: Command, tmp_path: Path
 ) -> None:
@@ -248,7 +247,6 @@ GEOMETRY = [
         ("'mid'", "radius rod", "lifting link"),
     ),
     ("die height beyond the slot's circle", changed("reversing.notches", "mid", "{ die = 45 }", DOCK), ("'mid'",)),
-    ("radius rod far too long", changed("radius_rod", "length", "9999"), ()),
     ("radius rod far too short", changed("radius_rod", "length", "16"), ()),
 ]
 
@@ -272,11 +270,9 @@ def test_parts_that_do_not_go_together_are_named_with_amount_and_angle(
 
 SLIPS = [
     ("metre_gauge", "expansion_link", "trunnion_y", 10.0), ("metre_gauge", "return_crank", "pin_radius", 10.0),
-    ("metre_gauge", "reversing", "shaft_y", 10.0),
-    ("dock_shunter", "reversing", "shaft_x", 10.0),
     ("stephenson_goods", "eccentric_rods", "backward", 10.0), ("stephenson_goods", "reversing", "lifting_link", 0.1),
     ("gooch_tank", "eccentric_rods", "forward", 10.0), ("allan_saddle_tank", "reversing", "shaft_y", 10.0),
-    ("stephenson_goods", "reversing", "shaft_x", 0.1), ("stephenson_goods", "expansion_link", "forward_pin_y", 0.1),
+    ("stephenson_goods", "expansion_link", "forward_pin_y", 0.1),
     ("dock_shunter", "reversing", "arm", 10.0),
 ]  # fmt: skip
 
@@ -413,10 +409,19 @@ def test_a_silly_engine_is_not_passed_as_within_the_targets(text: str, linkmotio
         (["wear", "x.toml", "--state", "y", "--drag", "-1"], "--drag"),
     ],
 )
-def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(words: list[str], told: str) -> None:
-    done = as_process(*words)
+def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(
+    words: list[str], told: str, linkmotion: Command
+) -> None:
+    run = linkmotion(*words)
+    assert (run.code, run.out) == (2, "")
+    assert told in run.err
+    assert len(run.err.splitlines()) == 2
+
+
+def test_a_command_that_there_is_not_is_told_so_by_a_process_of_its_own_too() -> None:
+    done = as_process("chek")
     assert (done.returncode, done.stdout) == (2, "")
-    assert told in done.stderr
+    assert "Did you mean 'check'?" in done.stderr
     assert len(done.stderr.splitlines()) == 2
 
 

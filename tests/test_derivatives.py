@@ -140,7 +140,6 @@ def changed_small(name: str, key: tuple[str, str], by: float) -> Solution:
     return solve(with_dimension(SMALL[name].declare(), key, by), WHEEL)
 
 
-
 @pytest.mark.parametrize(("name", "pin"), OUTPUTS)
 @pytest.mark.parametrize("way", [1.0, 1j], ids=["x", "y"])
 def test_derivatives_of_small_linkages_to_every_number(name: str, pin: str, way: complex) -> None:

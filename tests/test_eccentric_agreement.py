@@ -96,7 +96,9 @@ def states_that_differ() -> list[tuple[str, str, str]]:
     return list(given.values())
 
 
-@pytest.mark.parametrize(("name", "state", "side"), [*((name, DRAWING, "left") for name in TRIALS), *states_that_differ()])
+@pytest.mark.parametrize(
+    ("name", "state", "side"), [*((name, DRAWING, "left") for name in TRIALS), *states_that_differ()]
+)
 def test_spindle_die_and_link_stand_alike_in_every_notch_state_and_direction(name: str, state: str, side: str) -> None:
     """Running backward the other solution comes upon the same places from the other side: asked in the first notch."""
     own, tables = gear_of(name, state, side), full_tables(name, state, side)
