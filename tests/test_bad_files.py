@@ -325,7 +325,7 @@ def test_every_command_tells_one_story_of_a_gear(
     source = (EXAMPLES / "gooch_tank.toml").read_text(encoding="utf-8").split("\n[state.")[0]
     file = tmp_path / "engine.toml"
     file.write_text(changed("reversing", "shaft_y", shaft_y, source), encoding="utf-8")
-    hold = ("hold", file, "--no-search", "--samples", "200")
+    hold = ("hold", file, "--no-search", "--samples", "200", "--notch", "full forward")
     ended = [linkmotion(*words) for words in (("check", file, "--tables"), ("diagram", file, "--json"), hold)]
     assert [run.code != 2 for run in ended] == [passes] * 3, ended
     if not passes:

@@ -59,7 +59,7 @@ def test_the_same_files_are_made_every_time() -> None:
 
 
 def without_end() -> None:
-    """Loop in Python itself: one within the interpreter, such as that of sum, would be interrupted only when it is over."""
+    """Loop in Python itself: one within the interpreter, as of sum, would be interrupted only when it is over."""
     while True:
         pass
 
