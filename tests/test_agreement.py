@@ -1,7 +1,8 @@
-"""The product agrees with the joint-angle solution, which shares no code with it.
+"""The product agrees with the joint-angle solution of Walschaerts gears, which shares no code with it.
 
-Positions to 1e-7 mm and events to 1e-6 degrees: on the examples in every notch, state and direction of
-running, and on gears drawn by hypothesis about the trial gears.
+Positions to 1e-7 mm and events to 1e-6 degrees: on the examples in every notch and state, and on gears drawn by
+hypothesis about the trial gears. Running backward the other solution comes upon the same places from the other side:
+that is asked in one notch of each state.
 """
 
 from __future__ import annotations
@@ -21,11 +22,11 @@ from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.revolution import revolve
-from linkmotion.studies.assess import assess
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.valve import ENDS, Ports
 from tests.drawn_gears import gears, parts, with_central
-from tests.gears_at_hand import TRIAL, every_gear, example, gear_from, number_of, of_engine, plain_tables
-from tests.independent import eccentric_gears, joint_angles
+from tests.gears_at_hand import example, gear_from, number_of, of_engine, plain_tables
+from tests.independent import joint_angles
 from tests.independent.joint_angles import NotClosed
 from tests.independent.notches import arm_for_height, central_for_equal_lead
 from tests.independent.port_events import EndEvents, port_events
@@ -88,7 +89,7 @@ def test_examples_move_alike_in_every_notch_state_and_side(name: str, state: str
     tables, own = plain_tables(engine, state, side), of_engine(engine, state, side)
     turned = revolve(own.gear, own.together())
     for row, setting in enumerate(own.settings.values()):
-        for way, sense in (("forward", 1), ("backward", -1)):
+        for way, sense in (("forward", 1), ("backward", -1))[: 1 if row else 2]:
             valve = by_joint_angles(tables, number_of(setting), way)
             assert apart(turned.spindle[row](sense * np.radians(TENS)), valve) < POSITION
 
@@ -98,17 +99,6 @@ def test_trial_gears_move_alike_in_every_notch(name: str) -> None:
     tables = TRIAL_GEARS[name]
     for place in tables["reversing"]["notches"].values():
         assert apart(by_product(tables, place), by_joint_angles(tables, place)) < POSITION
-
-
-@pytest.mark.parametrize("name", [name for name, (kind, _) in TRIAL.items() if kind != "walschaerts"])
-def test_trial_gears_with_eccentrics_move_alike_in_every_notch_and_direction(name: str) -> None:
-    kind, tables = TRIAL[name]
-    own = every_gear()[name]
-    for setting in own.settings.values():
-        spindle = revolve(own.gear, setting).spindle[0]
-        for way, sense in (("forward", 1), ("backward", -1)):
-            theirs = eccentric_gears.solve(tables, number_of(setting), TENS, way, kind.removeprefix("plain "))
-            assert apart(spindle(sense * np.radians(TENS)), theirs.valve) < POSITION
 
 
 @pytest.mark.parametrize(
@@ -130,7 +120,7 @@ def test_a_hundredth_of_a_millimetre_would_be_seen(table: str, key: str) -> None
 KEPT: Counter[bool] = Counter()
 
 
-@settings(max_examples=120)
+@settings(max_examples=60)
 @given(gears())
 def test_drawn_gears_move_alike_or_are_refused_by_both(drawn: tuple[Tables, float]) -> None:
     """Both close, and to the same places, or both refuse."""
@@ -143,7 +133,7 @@ def test_drawn_gears_move_alike_or_are_refused_by_both(drawn: tuple[Tables, floa
 def test_most_drawn_gears_were_compared() -> None:
     if not KEPT:
         test_drawn_gears_move_alike_or_are_refused_by_both()
-    assert KEPT[True] >= 108
+    assert KEPT[True] >= 54
     assert KEPT[True] > 10 * KEPT[False]
 
 
@@ -174,7 +164,7 @@ TIGHT = {
 }
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(st.sampled_from(sorted(TIGHT)), parts(0.5), st.sampled_from(sorted(TRIAL_GEARS)))
 def test_a_gear_far_out_of_proportion_is_refused_by_both_or_by_neither(
     key: tuple[str, str], share: float, name: str
@@ -212,6 +202,12 @@ def compare(found: dict[str, EndEvents], told: dict[str, object], row: int) -> N
 
 
 @cache
+def assessed(name: str) -> SideEvents:
+    """An example's left side as drawn."""
+    return assess(example(name), sides=["left"]).sides[0]
+
+
+@cache
 def equal_lead_tables(name: str) -> Tables:
     """An example's tables with the central place found by the independent solution."""
     tables, settings_found = plain_tables(example(name)), of_engine(example(name)).settings
@@ -220,14 +216,15 @@ def equal_lead_tables(name: str) -> Tables:
 
 @pytest.mark.parametrize(("name", "notch"), NOTCHES)
 def test_examples_have_the_same_events_in_both_directions(name: str, notch: str) -> None:
-    side = assess(example(name), sides=["left"]).sides[0]
+    """The first notch running either way, the others in turn forward and backward."""
+    side = assessed(name)
     row = side.notches.index(notch)
-    for way in DIRECTIONS:
+    for way in DIRECTIONS if row == 0 else DIRECTIONS[row % 2 :][:1]:
         found = port_events(equal_lead_tables(name), number_of(side.settings[row]), way)
         compare(found, side.events[way], row)  # type: ignore[arg-type]
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(gears(), st.sampled_from(DIRECTIONS), parts(4.0))
 def test_drawn_gears_have_the_same_events(drawn: tuple[Tables, float], way: str, off: float) -> None:
     """The valve is set up to 4 mm off the middle of its travel, so that some ports never open or close."""
@@ -266,5 +263,5 @@ def test_die_heights_of_trial_gears_ask_for_the_same_arm(name: str, height: floa
 
 @pytest.mark.parametrize("name", ENGINES)
 def test_equal_lead_puts_the_valve_in_the_same_place(name: str) -> None:
-    side = assess(example(name), sides=["left"]).sides[0]
+    side = assessed(name)
     assert abs(side.central_at - equal_lead_tables(name)["valve"]["central_at"]) < 1e-9  # mm

@@ -168,7 +168,6 @@ def test_a_pipe_that_nobody_fills_is_refused_and_not_waited_for(tmp_path: Path) 
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        (changed("eccentric_rod", "length", "-3"), "eccentric_rod.length"),
         (changed("eccentric_rod", "length", "700"), "eccentric rod"),
         (f"deep = {'[' * 100_000}", "deep"),
     ],
@@ -202,7 +201,7 @@ def told_gap(message: str) -> tuple[float, float]:
     return float(found[1]), float(found[2])
 
 
-@pytest.mark.parametrize("rod", [700.0, 820.0, 831.0])
+@pytest.mark.parametrize("rod", [700.0, 831.0])
 def test_a_rod_that_cannot_reach_is_told_with_its_shortfall_and_where(
     rod: float, linkmotion: Command, tmp_path: Path
 ) -> None:
@@ -247,7 +246,6 @@ GEOMETRY = [
         ("'mid'", "radius rod", "lifting link"),
     ),
     ("die height beyond the slot's circle", changed("reversing.notches", "mid", "{ die = 45 }", DOCK), ("'mid'",)),
-    ("radius rod far too long", changed("radius_rod", "length", "9999"), ()),
     ("radius rod far too short", changed("radius_rod", "length", "16"), ()),
 ]
 
@@ -289,16 +287,17 @@ def test_a_gear_that_a_study_cannot_turn_is_told_like_one_that_cannot_be_passed(
     assert "check the figures of these parts" in told.value.remedy
 
 
-@pytest.mark.parametrize(("shaft_y", "passes"), [("10", True), ("3000", False)])
+@pytest.mark.parametrize(("name", "shaft_y", "passes"), [("gooch_tank", "10", True), ("dock_shunter", "3000", False)])
 def test_every_command_tells_one_story_of_a_gear(
-    shaft_y: str, passes: bool, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    name: str, shaft_y: str, passes: bool, linkmotion: Command, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    source = (EXAMPLES / "gooch_tank.toml").read_text(encoding="utf-8").split("\n[state.")[0]
+    source = (EXAMPLES / f"{name}.toml").read_text(encoding="utf-8").split("\n[state.")[0]
     worn = '\n[state.worn.both.wear]\nclearance = { "die pin" = 0.4 }\n'
     file = tmp_path / "engine.toml"
     file.write_text(changed("reversing", "shaft_y", shaft_y, source) + worn, encoding="utf-8")
-    runs = {"check": ["--tables"], "diagram": ["--json"], "hold": ["--no-search", "--samples", "200"]}
+    few = ["--no-search", "--samples", "200", *(["--notch", "full forward"] if passes else [])]
+    runs = {"check": ["--tables"], "diagram": ["--json"], "hold": few}
     drawn = [linkmotion(command, file, *options) for command, options in runs.items()]
     found = [linkmotion(command, file, "--state", "worn", *options) for command, options in runs.items()]
     wear = linkmotion("wear", file, "--state", "worn")  # turns the drawing too, to compare with it
@@ -376,10 +375,19 @@ def test_a_silly_engine_is_not_passed_as_within_the_targets(text: str, linkmotio
         (["wear", "x.toml", "--state", "y", "--drag", "-1"], "--drag"),
     ],
 )
-def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(words: list[str], told: str) -> None:
-    done = as_process(*words)
+def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(
+    words: list[str], told: str, linkmotion: Command
+) -> None:
+    run = linkmotion(*words)
+    assert (run.code, run.out) == (2, "")
+    assert told in run.err
+    assert len(run.err.splitlines()) == 2
+
+
+def test_a_command_that_there_is_not_is_told_so_by_a_process_of_its_own_too() -> None:
+    done = as_process("chek")
     assert (done.returncode, done.stdout) == (2, "")
-    assert told in done.stderr
+    assert "Did you mean 'check'?" in done.stderr
     assert len(done.stderr.splitlines()) == 2
 
 

@@ -26,7 +26,9 @@ from tests.gears_at_hand import example, number_of
 from tests.test_lost_motion import ENGINES, at_hand, by_pins, joints_by_pins
 
 Floats = NDArray[np.float64]
-CASES = [(engine, notch, c) for engine in ENGINES for notch in ("full forward", "forward 25") for c in (0.1, 0.3)]
+CASES = [
+    (engine, *how) for engine in ENGINES for how in (("full forward", 0.1), ("full forward", 0.3), ("forward 25", 0.3))
+]
 TAKEN, ROUND = 144, 7200  # crank angles at which the reach is found, and at which the valve is led between them
 LEAD, EVENT = 0.005, 0.02  # mm; percent of the stroke
 

@@ -52,7 +52,6 @@ EXAMPLES = ("stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccen
 TRIALS = tuple(name for name, (kind, _) in TRIAL.items() if kind != "walschaerts")
 EVERY = (*TRIALS, *EXAMPLES)
 LINKED = tuple(name for name in EVERY if every_gear()[name].gear.slot is not None)
-STATES = [(name, state, side) for name in EXAMPLES for state in example(name).state_names for side in SIDES]
 ANGLES = np.arange(0.0, 360.0, 10.0)
 STEPS = 72  # of the product's wheel: the other solution steps every fifth degree on its way
 POSITION = 1e-7  # mm
@@ -87,12 +86,25 @@ def gear_of(name: str, state: str = DRAWING, side: str = "left") -> GearAtHand:
 # ---- positions ------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("name", "state", "side"), [*((name, DRAWING, "left") for name in TRIALS), *STATES])
+def states_that_differ() -> list[tuple[str, str, str]]:
+    """Examples' states and sides of which either solution is given something new."""
+    every = [(name, state, side) for name in EXAMPLES for state in example(name).state_names for side in SIDES]
+    given: dict[str, tuple[str, str, str]] = {}
+    for case in every:
+        own = gear_of(*case)
+        given.setdefault(repr((full_tables(*case), own.gear, own.settings)), case)
+    return list(given.values())
+
+
+@pytest.mark.parametrize(
+    ("name", "state", "side"), [*((name, DRAWING, "left") for name in TRIALS), *states_that_differ()]
+)
 def test_spindle_die_and_link_stand_alike_in_every_notch_state_and_direction(name: str, state: str, side: str) -> None:
+    """Running backward the other solution comes upon the same places from the other side: asked in the first notch."""
     own, tables = gear_of(name, state, side), full_tables(name, state, side)
-    for notch, setting in own.settings.items():
+    for row, (notch, setting) in enumerate(own.settings.items()):
         turned = revolve(own.gear, setting)
-        for way, sense in (("forward", 1), ("backward", -1)):
+        for way, sense in (("forward", 1), ("backward", -1))[: 1 if row else 2]:
             at = sense * np.radians(ANGLES)
             theirs = joints.solve(tables, number_of(setting), ANGLES, way, kind_of(own))
             assert apart(turned.spindle[0](at), theirs.valve) < POSITION, (notch, way)
@@ -138,7 +150,7 @@ def by_joint_angles(kind: str, tables: Tables, place: float) -> np.ndarray | Non
         return None
 
 
-@settings(max_examples=150)
+@settings(max_examples=60)
 @given(eccentric_gears())
 def test_drawn_gears_stand_alike_or_are_refused_by_both(drawn: tuple[str, Tables, float]) -> None:
     ours, theirs = by_product(*drawn), by_joint_angles(*drawn)
@@ -150,7 +162,7 @@ def test_drawn_gears_stand_alike_or_are_refused_by_both(drawn: tuple[str, Tables
 def test_most_drawn_gears_were_compared() -> None:
     if not KEPT:
         test_drawn_gears_stand_alike_or_are_refused_by_both()
-    assert KEPT[True] >= 135
+    assert KEPT[True] >= 54
     assert KEPT[True] > 10 * KEPT[False]
 
 
@@ -217,7 +229,7 @@ def test_assessed_events_are_those_of_the_other_search(name: str) -> None:
             assert abs(events.percent[event][row] - theirs.percent) < PERCENT
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(eccentric_gears())
 def test_drawn_gears_have_the_same_events(drawn: tuple[str, Tables, float]) -> None:
     """With the valve central in the middle of its travel."""
@@ -249,10 +261,11 @@ def test_events_three_millionths_of_a_degree_off_would_be_seen() -> None:
 
 @pytest.mark.parametrize("name", LINKED)
 def test_die_places_ask_for_the_same_arm(name: str) -> None:
+    """Above and below mid link in turn, from gear to gear."""
     own, tables = gear_of(name), full_tables(name)
-    for place in (-60.0, 85.0):
-        turned = number_of(own.gear.setting(DieHeight(place))) - arm_for_die(tables, place, kind_of(own))
-        assert abs((turned + 180) % 360 - 180) < 1e-9, place  # degrees, or mm with the ideal suspension
+    place = (-60.0, 85.0)[LINKED.index(name) % 2]
+    turned = number_of(own.gear.setting(DieHeight(place))) - arm_for_die(tables, place, kind_of(own))
+    assert abs((turned + 180) % 360 - 180) < 1e-9, place  # degrees, or mm with the ideal suspension
 
 
 @pytest.mark.parametrize("name", LINKED)
@@ -263,7 +276,7 @@ def test_the_arm_found_puts_the_die_where_it_was_asked(name: str, place: float) 
     assert abs(joints.solve(tables, arm, [0.0], kind=kind_of(own)).die_place[0] - place) < 1e-9
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(eccentric_gears(), st.floats(-110.0, 110.0))
 def test_drawn_gears_take_the_better_arm_for_a_die_place(drawn: tuple[str, Tables, float], place: float) -> None:
     """The arm brings the die there by the other solution, which finds none with its lifting link more upright."""

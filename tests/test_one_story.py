@@ -21,7 +21,9 @@ from linkmotion.valve import ENDS
 from linkmotion.views.moving.payload import payload
 from tests.gears_at_hand import EXAMPLES, example
 
-STATES = [(path.stem, state) for path in EXAMPLES for state in example(path.stem).state_names]
+REPAIRED = ("dock_shunter", "metre_gauge")  # a repaired state is one more of its kind: of two engines, in and mm
+STATES = [(path.stem, state) for path in EXAMPLES for state in example(path.stem).state_names
+          if state != "as repaired" or path.stem in REPAIRED]  # fmt: skip
 Place = tuple[str, str, str, str]  # side, notch, direction, end
 Story = dict[tuple[Place, str], float]
 FIGURES = ("lead", *EVENTS, "opening", "travel", "lost motion")

@@ -60,13 +60,12 @@ def test_disagreeing_figure_is_met_as_it_should_have_been_printed(key: str) -> N
         assert not figure.meets(figure.value, value), (route, value, figure.value)
 
 
-@pytest.mark.parametrize("shift", [-1, 1])
-@pytest.mark.parametrize("key", FIGURES)
-def test_value_shifted_by_one_unit_is_rejected(key: str, shift: int) -> None:
-    figure = FIGURES[key]
-    printed = figure.correct or figure.value
-    for route, value in found(key).items():
-        assert not figure.meets(printed, value, shift), (route, value, printed)
+def test_values_shifted_by_one_unit_are_rejected() -> None:
+    for key, figure in FIGURES.items():
+        printed = figure.correct or figure.value
+        for route, value in found(key).items():
+            for shift in (-1, 1):
+                assert not figure.meets(printed, value, shift), (key, route, value, printed, shift)
 
 
 @pytest.mark.parametrize("key", [key for key, figure in FIGURES.items() if figure.rule])

@@ -352,11 +352,11 @@ def test_the_same_variants_fail_as_when_each_gear_is_assessed_alone(stem: str, w
     setup, name = replace(example(stem).side_state(), condition=SOUND), side.notches[0]
     tolerances = general_tolerances(side.gear, side.settings[0], wide, 0.05)
     tolerances.pop(("reversing", "arm angle"))
-    departures = draws(tolerances, 600, np.random.SeedSequence(4))
+    departures = draws(tolerances, 200, np.random.SeedSequence(4))
     values, causes = GearModel.of(side, figures_of(side, [name]), tolerances, afresh=True).tried(departures)
     lost = np.flatnonzero(np.isnan(values[:, -1]))
-    assert 0 < causes.total() == lost.size < 100
-    for i in (*lost[:4], *np.flatnonzero(~np.isnan(values[:, -1]))[:4]):
+    assert 0 < causes.total() == lost.size < 40
+    for i in (*lost, *np.flatnonzero(~np.isnan(values[:, -1]))[:4]):
         changed = {key: numbers(side.gear)[key] + by for key, by in zip(tolerances, departures[i], strict=True)}
         own = replace(setup, gear=with_numbers(setup.gear, changed))
         if i in lost:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import math
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -124,6 +125,22 @@ def dimensions(gear: str) -> list[tuple[str, ...]]:
     return paths
 
 
+@cache
+def new_dimensions() -> dict[str, list[tuple[str, ...]]]:
+    """Of each gear the figures that no gear before it has at the same work: of its kind, held and driven as it is."""
+    seen: set[tuple[object, ...]] = set()
+    found = {}
+    for gear, tables in TRIAL_GEARS.items():
+        work = (
+            KIND_OF[gear],
+            tables.get("reversing", {}).get("suspension"),
+            tuple(name for name in ("rocker", "hanger", "spindle_rod") if name in tables["valve"]),
+        )
+        found[gear] = [path for path in dimensions(gear) if (*work, path) not in seen]
+        seen |= {(*work, path) for path in found[gear]}
+    return found
+
+
 def with_more(tables: Tables, path: tuple[str, ...], more: float) -> Tables:
     """Copy with one figure made ``more`` larger."""
     new = copy.deepcopy(tables)
@@ -134,7 +151,7 @@ def with_more(tables: Tables, path: tuple[str, ...], more: float) -> Tables:
     return new
 
 
-@pytest.mark.parametrize("gear", TRIAL_GEARS)
+@pytest.mark.parametrize("gear", [gear for gear, paths in new_dimensions().items() if paths])
 def test_peers_notice_every_dimension_alike(gear: str) -> None:
     """A change of 0.1 mm or degree shows far above the tolerance, and alike in both."""
     pytest.importorskip("casadi")
@@ -142,7 +159,7 @@ def test_peers_notice_every_dimension_alike(gear: str) -> None:
 
     angles, setting, kind = np.arange(0.0, 80.0, 5.0), next(iter(settings_of(gear).values())), KIND_OF[gear]
     drawn = solve(TRIAL_GEARS[gear], setting, angles, kind=kind).valve
-    for path in dimensions(gear):
+    for path in new_dimensions()[gear]:
         changed = with_more(TRIAL_GEARS[gear], path, 0.1)
         new = solve(changed, setting, angles, kind=kind).valve
         assert np.abs(new - drawn).max() > 1e-4, path
@@ -150,7 +167,7 @@ def test_peers_notice_every_dimension_alike(gear: str) -> None:
 
 
 @pytest.mark.parametrize("gear", LINKED)
-@pytest.mark.parametrize("die", [-70.0, 0.0, 85.0])
+@pytest.mark.parametrize("die", [-70.0, 85.0])
 def test_notch_by_die_place(gear: str, die: float) -> None:
     tables, kind = TRIAL_GEARS[gear], KIND_OF[gear]
     arm = arm_for_die(tables, die, kind)

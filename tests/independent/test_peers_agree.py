@@ -112,8 +112,9 @@ def test_peers_notice_every_dimension_alike(table: str, key: str) -> None:
     assert worst(exudyn_gear.valve_positions(changed, arm, angles), new) < 1e-6
 
 
-@pytest.mark.parametrize(("gear", "notch"), CASES)
+@pytest.mark.parametrize(("gear", "notch"), list(dict(CASES[::-1]).items()))
 def test_backward_running_meets_the_same_events_in_reverse(gear: str, notch: str) -> None:
+    """In the first notch of each gear."""
     tables = TRIAL_GEARS[gear]
     arm = tables["reversing"]["notches"][notch]
     ahead, astern = port_events(tables, arm), port_events(tables, arm, "backward")

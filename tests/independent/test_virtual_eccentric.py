@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 from . import virtual_eccentric as virtual
 from .eccentric_gears import solve
 from .eccentric_trial_gears import PLAIN_DIRECT
+from .joint_angles import Positions
 from .stephenson_trial_gears import with_changes
 from .virtual_eccentric import TwoEccentrics, VirtualEccentric
 
@@ -23,15 +25,19 @@ def worst(a: np.ndarray, b: np.ndarray) -> float:
     return float(np.nan_to_num(np.abs(a - b), nan=np.inf).max())
 
 
+@cache
+def moved(kind: str, pair: TwoEccentrics, die: float) -> Positions:
+    """The gear of two eccentrics with its die held."""
+    tables = virtual.stephenson_layout(pair) if kind == "stephenson" else virtual.gooch_layout(pair, pair.rod, 1.6e4)
+    return solve(tables, pair.side * virtual.arc_place(die, pair.rod), CRANK_ANGLES[::2], kind=kind)
+
+
 def error_over_throw(kind: str, pair: TwoEccentrics, die: float, oblique: bool = True) -> float:
     """Largest error of the virtual eccentric over the throw, with or without its terms in c/l."""
-    if kind == "stephenson":
-        tables, form = virtual.stephenson_layout(pair), virtual.stephenson(pair, die)
-    else:
-        tables, form = virtual.gooch_layout(pair, pair.rod, 1.6e4), virtual.gooch(pair, die)
+    form = virtual.stephenson(pair, die) if kind == "stephenson" else virtual.gooch(pair, die)
     if not oblique:
         form = VirtualEccentric(pair.parts[0], die / pair.half_link * pair.parts[1])
-    motion = solve(tables, pair.side * virtual.arc_place(die, pair.rod), CRANK_ANGLES[::2], kind=kind)
+    motion = moved(kind, pair, die)
     valve = motion.valve - motion.valve.mean()
     return float(np.abs(valve - form.displacement(motion.crank_angle)).max()) / pair.throw
 
