@@ -17,7 +17,7 @@ from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, marked, numbers
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.figure import BOTH_WAYS, Reading
 from linkmotion.studies.setting.adjustments import Given, usual_adjustments
 from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
@@ -119,7 +119,9 @@ def _of_ends(
     side: str, notch: str, way: str, found: Mapping[str, EndEvents], rng: np.random.Generator
 ) -> Iterator[Reading]:
     for end in ENDS:
-        lead = Reading(side=side, kind="lead", notch=notch, end=end, sigma=LEAD, value=found[end].lead)
+        lead = Reading(
+            side=side, kind="lead", notch=notch, end=end, sigma=LEAD, value=found[end].lead, turned=BOTH_WAYS
+        )
         cutoffs = found[end].found["cutoff"]
         yield replace(lead, value=lead.value + LEAD * rng.standard_normal())
         if len(cutoffs) == 1:

@@ -31,6 +31,7 @@ from linkmotion.studies.setting.choices import CHOICES
 from linkmotion.studies.setting.side import as_it_stands
 from linkmotion.studies.tolerances.tolerance import kind_of
 from tests.gears_at_hand import example, plain_tables
+from tests.planted import EXACT
 from tests.planted_engines import (
     PLANTED,
     Faults,
@@ -174,7 +175,9 @@ def planted_readings(count: int, seed: int) -> Iterator[Case]:
         planted: Faults = {side: {key: size} if count % 7 else {}}
         engine = engine_with(name, planted, {})
         try:
-            readings = Readings(f"{name}, planted", DRAWING, "mm", "", tuple(taken(name, engine, side, rng)))
+            readings = Readings(
+                f"{name}, planted", DRAWING, "mm", "", tuple(taken(name, engine, side, rng)), {side: EXACT}
+            )
             yield seen(name, planted, {}, readings)
         except (LinkageError, ValueError):  # no such gear can be turned
             continue

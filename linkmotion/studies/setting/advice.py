@@ -12,7 +12,7 @@ from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.goals import Goal
 from linkmotion.studies.setting.known import PutBack
-from linkmotion.studies.setting.problem import OVER, SettingProblem
+from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.search import linearised, reachable
 from linkmotion.studies.setting.side import Array, Off, Steps
 
@@ -102,7 +102,7 @@ class Advice:
         """Numbers of the targets that are out, worst first."""
         count = len(self.goals)
         over = np.nan_to_num((np.abs(held) - self.problem.limit[:count]) / self.problem.scale[:count], nan=np.inf)
-        return [int(k) for k in np.argsort(-over, kind="stable") if over[k] > OVER]
+        return [int(k) for k in np.argsort(-over, kind="stable") if over[k] > self.problem.over[k]]
 
     @property
     def newly_out(self) -> list[int]:

@@ -15,6 +15,7 @@ from linkmotion.studies.setting.goals import Goal, goal_rows, level_rows
 from linkmotion.studies.setting.side import Array, SettingSide, SideEstimate, Steps
 
 ROOM = (0.25, 0.5)  # of a target: kept between it and what is aimed at, by the doubt of what was read
+SLIGHT = 1 / 20  # of a target: passed by less, and by less than is known of it, it is not counted as out
 CARE = 10.0  # what passing an aim costs where the doubt is known, in targets; 1 where it is not
 WEIGHT = 20.0  # what passing a target costs, where not all of them can be met
 LESSER = 0.1  # what a row counts, beside those that a choice puts first
@@ -60,6 +61,8 @@ class SettingProblem:
     limit, aim, scale, doubt : float array, shape (R,)
         What each allows, what is aimed at, what passing it is measured by, and how sure what it holds is known
         (standard deviation).
+    over : float array, shape (K,)
+        By how much of its scale a target must be passed to be counted as out.
     """
 
     def __init__(self, estimates: Sequence[SideEstimate], adjustments: Sequence[Adjustment], targets: Targets) -> None:
@@ -84,6 +87,7 @@ class SettingProblem:
             np.array([getattr(row, name) for row in self.rows]) for name in ("wanted", "limit", "scale")
         )
         self.doubt = self._doubts()
+        self.over = np.maximum(OVER, np.minimum(self.doubt, SLIGHT * self.limit) / self.scale)[: len(self.goals)]
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
@@ -131,7 +135,7 @@ class SettingProblem:
 
     def out(self, missed: Array) -> NDArray[np.int_]:
         """How many targets are out, shape (S,)."""
-        return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > OVER, axis=-1))
+        return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > self.over, axis=-1))
 
     def all_met(self, steps: Steps) -> bool:
         """Whether no target is out with some steps, shape (A,)."""
