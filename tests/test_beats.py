@@ -254,7 +254,7 @@ def test_command_prints_writes_and_draws(tmp_path: Path) -> None:
     told = run(DOCK, "--state", "drawing", "--state", "as found", "--sound", wav, "--seconds", 1, "--picture", svg)
     assert told.exit_code == 0, told.output
     assert "The left back beat comes" in told.output or "the left back beat comes" in told.output
-    assert "Most changed from drawing: the left front beat, 0.8° later." in told.output
+    assert "Most changed from drawing: the left back beat, 2.5° later." in told.output
     assert len(onsets_in(wav.read_bytes())["left"]) == 8
     drawn = svg.read_text(encoding="utf-8")
     assert drawn.count("left front") == 2

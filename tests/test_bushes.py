@@ -256,13 +256,13 @@ def test_roughness_is_as_so_much_less_interference(rough: tuple[float, float]) -
     lost = 0.8 * (rough[0] + rough[1])
     smooth = plan(RINGS, Fit("smooth", outer.hole, outer.shaft.plus(-lost)), inner, FRICTION)
     found = plan(RINGS, outer, inner, FRICTION, roughness=rough)
-    assert found.flattened == pytest.approx(lost)
-    assert found.felt == pytest.approx(smooth.outer.interference)
+    assert found.flattened == pytest.approx(lost, rel=1e-12)
+    assert found.felt == pytest.approx(smooth.outer.interference, rel=1e-12)
     for field in FIELDS:
-        assert np.allclose(getattr(found.pressed, field), getattr(smooth.pressed, field), rtol=1e-12)
-    assert found.force == pytest.approx(smooth.force)
-    assert found.bore_before == pytest.approx(smooth.bore_before)
-    assert found.bore_for(0.05) == pytest.approx(smooth.bore_for(0.05 - lost))
+        assert np.allclose(getattr(found.pressed, field), getattr(smooth.pressed, field), rtol=1e-12, atol=0)
+    assert found.force == pytest.approx(smooth.force, rel=1e-12)
+    assert found.bore_before == pytest.approx(smooth.bore_before, rel=1e-12)
+    assert found.bore_for(0.05) == pytest.approx(smooth.bore_for(0.05 - lost), rel=1e-12)
     assert not found.may_be_loose
     assert plan(RINGS, outer, inner, FRICTION, roughness=(0.025, 0.025)).may_be_loose
     with pytest.raises(BushError, match="beyond its roughness"):
@@ -274,10 +274,10 @@ def test_a_bush_is_held_by_the_friction_of_its_seat_and_dragged_by_that_of_its_b
     own = plan(RINGS, Fit("by figures", Span(40, 40), Span(40.004, 40.05)), iso_fit(30, "H8/f7"), FRICTION)
     piece = 2 * math.pi / 3600
     seat = sum(0.08 * float(own.pressed.pressure[0]) * (20 * piece) * 45 * 20 for _ in range(3600))
-    assert own.holds.least == pytest.approx(seat)
+    assert own.holds.least == pytest.approx(seat, rel=1e-12)
     drag = 0.2 * own.turning_load * 15  # the load bears on the pin's surface wherever it lies
-    assert drag == pytest.approx(seat)
-    assert own.pin_load == pytest.approx(7.0 * 30 * 45)
+    assert drag == pytest.approx(seat, rel=1e-12)
+    assert own.pin_load == pytest.approx(7.0 * 30 * 45, rel=1e-12)
     assert own.may_turn
     assert not planned(RINGS, "H7/s6", "H8/f7").may_turn
     (said,) = warnings(own)
@@ -400,7 +400,7 @@ def test_stresses_and_forces_are_in_the_units_of_the_shop(capsys: pytest.Capture
 
 
 def test_roughness_is_asked_for_in_micrometres(capsys: pytest.CaptureFixture[str]) -> None:
-    assert read_bush(replace(ASKED, roughness=(6.3, 3.2))).flattened == pytest.approx(0.8 * 0.0095)
+    assert read_bush(replace(ASKED, roughness=(6.3, 3.2))).flattened == pytest.approx(0.8 * 0.0095, rel=1e-12)
     with pytest.raises(FileError, match="--roughness"):
         read_bush(replace(ASKED, roughness=(6.3, -1.0)))
     run_bush(replace(ASKED, press="H7/s6", roughness=(6.3, 3.2)))

@@ -161,7 +161,7 @@ def test_the_length_is_that_of_the_wear_or_of_the_clean_up(
     text = DOCK.replace('die_length = "3 in"', f'die_length = "{given}"' if given else "")
     text += f"[state.x.left.wear]\nslot = [{{ at = 0, front = '0.01 in' }}]\n{wear}\n"
     engine = engine_from(text, tmp_path)
-    assert engine.condition("x", "left").die_length == pytest.approx(length)
+    assert engine.condition("x", "left").die_length == pytest.approx(length, abs=1e-9)
     assert engine.condition().sound
 
 
@@ -173,12 +173,12 @@ def test_how_the_slot_was_taken_is_told_and_how_far_the_die_runs_beyond_the_read
     side = assess(engine, "x", ["left"]).sides[0]
     taken, *beyond = slot_remarks(side)
     assert "overshoots neither" in taken.words
-    assert taken.size == pytest.approx(76.2)
+    assert taken.size == pytest.approx(76.2, abs=1e-9)
     assert not taken.out
     low, high = side.motion.die_reach
     assert [one.end for one in beyond] == ["top", "bottom"]
-    assert beyond[0].size == pytest.approx(float(high.max()) + 38.1 - 50.8)
-    assert beyond[1].size == pytest.approx(-25.4 - float(low.min()) + 38.1)
+    assert beyond[0].size == pytest.approx(float(high.max()) + 38.1 - 50.8, abs=1e-9)
+    assert beyond[1].size == pytest.approx(-25.4 - float(low.min()) + 38.1, abs=1e-9)
     assert beyond[0].notch == side.notches[int(np.argmax(high))]
     assert [one for one in findings(assess(engine, "x", ["left"])) if "{size} beyond the last" in one.words] == beyond
     short = side.condition.slot
