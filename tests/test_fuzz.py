@@ -20,8 +20,8 @@ from tests.bad_engines.command import Run, assert_refused
 from tests.fuzzing import LONGEST, USUAL, Hang, in_time, judged
 from tests.mutated_files import EXAMPLES, Mutant, mutants
 
-COUNTS = {"engine": 120, "marks": 40, "slot": 24}
-READINGS = {"readings": 40, "table": 40}
+COUNTS = {"engine": 140, "marks": 44, "slot": 28}
+READINGS = {"readings": 46, "table": 46}
 
 
 @pytest.mark.parametrize("kind", COUNTS)
