@@ -31,7 +31,7 @@ def worst(out: Sequence[Finding]) -> Finding:
 
 
 def finding_lines(
-    found: Sequence[Finding], shown: Shown, besides: Callable[[Finding], str] | None = None
+    found: Sequence[Finding], shown: Shown, besides: Callable[[Sequence[Finding]], str] | None = None
 ) -> Iterator[Point]:
     """Every finding in a fitter's order: what is out first, the same thing in several notches in one line.
 
@@ -42,19 +42,19 @@ def finding_lines(
     shown : Shown
         The reader's unit.
     besides : callable
-        What else is to be said of a finding; "" for nothing.
+        What else is to be said of findings that are told in one line, the worst first; "" for nothing.
     """
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for one in found:
         groups.setdefault((not one.out, one.side, one.words, one.limit), []).append(one)
     for group in sorted(groups.values(), key=lambda group: (not group[0].out, _ORDER.index(group[0].what))):
         first, *others = sorted(group, key=lambda one: -one.size)
-        told = f"{where(first)}: {sentence(first, shown.unit, shown.fraction_of)}{_more(first, besides)}"
+        told = f"{where(first)}: {sentence(first, shown.unit, shown.fraction_of)}{_more([first, *others], besides)}"
         yield Point(told + _elsewhere(others, shown), OUT if first.out else "·")
 
 
-def _more(finding: Finding, besides: Callable[[Finding], str] | None) -> str:
-    words = besides(finding) if besides is not None else ""
+def _more(findings: Sequence[Finding], besides: Callable[[Sequence[Finding]], str] | None) -> str:
+    words = besides(findings) if besides is not None else ""
     return f" ({words})" if words else ""
 
 

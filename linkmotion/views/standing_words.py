@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from linkmotion.engine import AS_IT_STANDS, SIDES
 from linkmotion.files.lengths import format_length
@@ -59,14 +59,18 @@ def placed(state: StateStands, shown: Shown) -> Said:
     return Said(f"The valve is central with the spindle pin at {words}.")
 
 
-def mended(state: StateStands, shown: Shown) -> Callable[[Finding], str]:
-    """What setting alone makes of a finding, in words."""
+def mended(state: StateStands, shown: Shown) -> Callable[[Sequence[Finding]], str]:
+    """What setting alone makes of findings that are told in one line, in words."""
 
-    def told(finding: Finding) -> str:
-        if state.afresh is None or not finding.out or finding.what in ("die", "sense", "lost motion"):
+    def told(findings: Sequence[Finding]) -> str:
+        first, count = findings[0], len(findings)
+        if state.afresh is None or not first.out or first.what in ("die", "sense", "lost motion"):
             return ""
-        left = state.left_by_setting(finding)
-        return "setting alone mends it" if left is None else f"set afresh {_size(left, shown)}"
+        left = [own for own in map(state.left_by_setting, findings) if own is not None]
+        if not left:
+            return "setting alone mends it"
+        most = f"set afresh {'up to ' * (count > 1)}{_size(max(left, key=lambda own: own.size), shown)}"
+        return most if len(left) == count else f"setting alone mends {count - len(left)} of {count}, {most}"
 
     return told
 
