@@ -161,11 +161,14 @@ def test_command_finds_the_planted_fault_and_what_will_be_read(shunter: Path, ta
 
 
 def test_the_engines_own_adjustments_are_used_on_its_readings() -> None:
-    """The example: an eccentric rod 3/32 in. too long is shortened by 3/32."""
+    """The example: an eccentric rod 3/32 in. too long is shortened by 3/32, and the fine thread does the rest."""
     code, output = run(ADJUSTED, EXAMPLES / "readings" / "dock_shunter.toml", "--json")
     found = json.loads(output)
     assert (code, found["all_met"], found["adjustments_assumed"]) == (1, True, False)
-    assert [(each["dimension"], each["steps"]) for each in found["work"]] == [("eccentric_rod.length", -6)]
+    assert [(each["dimension"], each["steps"]) for each in found["work"]] == [
+        ("eccentric_rod.length", -6), ("valve.central_at", 1),
+    ]  # fmt: skip
+    assert [each["if_need_be"] for each in found["work"]] == [False, True]  # 0.002 in over, known within 0.004
 
 
 def test_it_is_told_which_work_puts_right_what_is_wrong(tmp_path: Path) -> None:
@@ -173,6 +176,7 @@ def test_it_is_told_which_work_puts_right_what_is_wrong(tmp_path: Path) -> None:
     _code, output = run(ADJUSTED, shunter)
     assert "put back (0.0906 in more than drawn), 2 h: Shorten the eccentric rod" in " ".join(output.split())
     assert "measure both before 1 is done" in " ".join(output.split())
+    assert "Do 2 only if need be" in output
     fixed = tmp_path / "engine.toml"  # the rod cannot be altered
     lines = ADJUSTED.read_text(encoding="utf-8").splitlines()
     kept = [line for line in lines if not line.startswith("eccentric_rod.length")]

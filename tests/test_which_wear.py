@@ -222,3 +222,20 @@ def test_hold_takes_the_tolerances_of_the_engine_file():
     tight = METRE.read_text(encoding="utf-8") + "\n[tolerances.radius_rod]\nlength = 0.01\n"
     engine = parse_engine(tight)
     assert engine.tolerances == {"radius_rod": {"length": 0.01}}
+
+
+def test_a_gain_is_what_a_state_without_the_item_has_less_of_every_figure():
+    rod = worn().drawing["eccentric_rod"]["length"]
+    wear = "[state.{0}.left.wear]\nclearance = {{ foot = 0.4 }}\n"
+    both = f"\n[state.x.left.eccentric_rod]\nlength = {rod + 1}\n" + wear.format("x") + wear.format("y")
+    engine = worn(both)
+    found, without = (which_wear(engine, state, "left", ["full forward"]) for state in ("x", "y"))
+    gains = next(item for item in found.items if item.name == "eccentric rod, length").gains
+    assert set(gains) == set(found.together.changes)
+    for figure, gain in gains.items():
+        left = abs(found.together.changes[figure][0]) - abs(without.together.changes[figure][0])
+        assert gain == pytest.approx(left, abs=1e-12), figure
+    assert abs(gains["lead difference"]) > 0.1
+    assert gains["lost motion"] == pytest.approx(0.0, abs=2e-3)
+    ran = CliRunner().invoke(app, ["wear", str(DOCK), "--state", "as found", "--side", "left", "--gains"])
+    assert "taken off by renewing it alone" in " ".join(ran.output.split())

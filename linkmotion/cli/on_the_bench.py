@@ -94,6 +94,9 @@ def wear(
     lost: Annotated[
         bool, typer.Option("--lost", help="print the lost motion round the wheel too, joint by joint")
     ] = False,
+    gains: Annotated[
+        bool, typer.Option("--gains", help="print what renewing each does to every event and to lost motion too")
+    ] = False,
     picture: Picture = None,
     replace: Replace = False,
     json: Json = False,
@@ -108,7 +111,7 @@ def wear(
     load = Load(1.0 if drag is None else drag, mass, revolutions)
     request = WearRequest(
         engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace,
-        drag is not None,
+        gains, drag is not None,
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
 

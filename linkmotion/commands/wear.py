@@ -47,8 +47,9 @@ class WearRequest:
         What takes up the play.
     drag_known : bool
         Whether the user gave its drag; if not, what other drags would change is told where it matters.
-    moving, lost : bool
-        Whether to print the events in motion, and the lost motion at every crank angle joint by joint.
+    moving, lost, gains : bool
+        Whether to print the events in motion, the lost motion at every crank angle joint by joint, and what renewing
+        each item does to every figure.
     picture : Path or None
         SVG file for the plots.
     json : bool
@@ -68,6 +69,7 @@ class WearRequest:
     moving: bool = False
     lost: bool = False
     replace: bool = False
+    gains: bool = False
     drag_known: bool = True
 
 
@@ -138,18 +140,21 @@ def _data(result: WhichWear, request: WearRequest, unit: str) -> dict[str, Any]:
 
 def _item(item: WornItem) -> dict[str, Any]:
     """What one item does; each figure with its own unit."""
-    units = {figure: PERCENT if figure.split()[0] in EVENTS else MM for figure in item.changes}
+    units = {figure: PERCENT if figure.split()[0] in EVENTS else MM for figure in (*item.changes, *item.gains)}
     changes = {
         figure: {"change": measured(change, units[figure]), "unit": units[figure], "notch": notch}
         for figure, (change, notch) in item.changes.items()
     }
+    gains = {
+        figure: {"gain": measured(size, units[figure]), "unit": units[figure]} for figure, size in item.gains.items()
+    }
     return {"name": item.name, "changes": changes, "lost": Length(item.lost), "weight": item.weight,
-            "gain": item.gain, "worst": item.worst}  # fmt: skip
+            "gain": item.gain, "gains": gains, "worst": item.worst}  # fmt: skip
 
 
 def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterator[Block]:
     from linkmotion.views.tables import CAUTION, Shown
-    from linkmotion.views.wear_view import item_lines, verdict, wear_table
+    from linkmotion.views.wear_view import gains_table, item_lines, verdict, wear_table
 
     assert unit in UNITS
     shown = Shown(unit)
@@ -157,6 +162,8 @@ def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterat
     for result in results:
         if result.items:
             yield wear_table(result, shown)
+            if request.gains:
+                yield gains_table(result, shown)
         yield from item_lines(result, shown)
         told = (*binding(result.found), *slot_remarks(result.found))
         yield from (Point(finding_sentence(one, unit), OUT if one.out else "·") for one in told)
@@ -165,8 +172,11 @@ def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterat
     if request.lost and any(result.found.lost.any() for result in results):
         yield Aside(_SUM_RULE)
     yield Aside(_LEGEND)
-    if not (request.moving and request.lost):
-        yield Aside("More: --moving, the events in motion; --lost, the lost motion round the wheel joint by joint.")
+    if not (request.moving and request.lost and request.gains):
+        yield Aside(
+            "More: --gains, what renewing each does to every event; --moving, the events in motion; --lost, the lost "
+            "motion round the wheel joint by joint."
+        )
     yield Aside(CAUTION)
 
 

@@ -11,7 +11,7 @@ everything together, and what is left when an item is renewed, with the other si
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -49,6 +49,9 @@ class WornItem:
         By how much the weight of everything together falls when this alone is renewed.
     worst : str
         The figure that gives the weight.
+    gains : dict
+        Figure → by how much the greatest change that everything together makes of it falls when this alone is
+        renewed (negative: grows), mm or percent of stroke.
     heat : bool
         Whether it is heat: no wear, and looked at in service.
     """
@@ -59,7 +62,14 @@ class WornItem:
     weight: float
     gain: float
     worst: str = ""
+    gains: dict[str, float] = field(default_factory=dict)
     heat: bool = False
+
+    def renewed(self, everything: WornItem, rest: WornItem) -> WornItem:
+        """With what its renewal gains, that leaves ``rest`` of ``everything``."""
+        left = {figure: abs(rest.changes.get(figure, (0.0, ""))[0]) for figure in everything.changes}
+        gains = {figure: abs(size) - left[figure] for figure, (size, _notch) in everything.changes.items()}
+        return replace(self, gain=everything.weight - rest.weight, gains=gains)
 
 
 @dataclass(frozen=True)
@@ -153,23 +163,23 @@ class _Weigh:
 
     def items(self, drawn: SideState, found: SideState, beside: SideEvents) -> Iterator[WornItem]:
         """Everything that differs, each weighed alone, and what its renewal takes off the weight of all."""
-        all_of_it = self("", self.stands, beside).weight
+        all_of_it = self("", self.stands, beside)
         here, there = self.base.central_at, self.stands.central_at
         for name, alone, without in differences(drawn, found):
             own = self(name, self.kept(alone, here), self.base)
-            yield replace(own, gain=all_of_it - self("", self.kept(without, there), beside).weight)
+            yield own.renewed(all_of_it, self("", self.kept(without, there), beside))
         if abs(there - here) > NEAR:
             own = self(PLACE, self.kept(drawn.altered(condition=SOUND), there), self.base)
-            yield replace(own, gain=all_of_it - self("", self.kept(found, here), beside).weight)
+            yield own.renewed(all_of_it, self("", self.kept(found, here), beside))
         heat = found.condition.heat
-        warm = self("", self.kept(found, there, IN_SERVICE), beside).weight if any(heat.values()) else 0.0
+        warm = self("", self.kept(found, there, IN_SERVICE), beside) if any(heat.values()) else all_of_it
         for name, item in found.condition.items():
             if item.heat:  # the state is cold as it stands; what its heat does is told of it in service
                 own = self(
                     f"{name}, in service", self.kept(replace(drawn, condition=item), here, IN_SERVICE), self.base
                 )
                 cool = self.kept(replace(found, condition=found.condition.without(item)), there, IN_SERVICE)
-                yield replace(own, gain=warm - self("", cool, beside).weight, heat=True)
+                yield replace(own.renewed(warm, self("", cool, beside)), heat=True)
 
     def kept(self, setup: SideState, place: float, standing: str = AS_IT_STANDS) -> SideEvents:
         """A side assessed with its valve so placed on its spindle, mm."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.studies.which_wear import WhichWear, WornItem
+from linkmotion.studies.which_wear import LOST, WhichWear, WornItem
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Point
 from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
@@ -58,6 +58,28 @@ def wear_table(result: WhichWear, shown: Shown) -> Grid:
     return table
 
 
+def gains_table(result: WhichWear, shown: Shown) -> Grid:
+    """What renewing each item alone takes off the greatest change that everything together makes of each figure."""
+    table = Grid(
+        f"{result.state}, {result.side} side: taken off by renewing it alone (−: put on); "
+        f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke",
+        [
+            Column("item", key=True, shared="{}"),
+            *(Column(head, over=over, spare=spare) for over, head, _figures, spare in _FIGURES),
+            Column("lost\nmotion"),
+        ],
+    )  # fmt: skip
+    for item in result.items:
+        cells = (_gained(item, figures, shown) for _over, _head, figures, _spare in _FIGURES)
+        table.row(item.name, *cells, _gained(item, (LOST,), shown))
+    return table
+
+
+def _gained(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
+    size = max((item.gains.get(figure, 0.0) for figure in figures), key=abs)
+    return _signed(size, is_length(figures[0]), shown)
+
+
 def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
     """What every item does; those of which the same is to be said in one line."""
     alike: dict[str, list[WornItem]] = {}
@@ -75,12 +97,17 @@ def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
 
 def is_length(figure: str) -> bool:
     """Whether a figure's change is a length; else it is percent of the stroke."""
-    return figure.startswith(("lead", "travel"))
+    return figure.startswith(("lead", "travel", LOST))
 
 
 def _change(item: WornItem, figures: tuple[str, ...], shown: Shown) -> str:
-    size = max((item.changes.get(figure, (0.0, ""))[0] for figure in figures), key=abs)
-    if not is_length(figures[0]):
+    return _signed(
+        max((item.changes.get(figure, (0.0, ""))[0] for figure in figures), key=abs), is_length(figures[0]), shown
+    )
+
+
+def _signed(size: float, is_size: bool, shown: Shown) -> str:
+    if not is_size:
         return f"{round(size, 1) + 0.0:+.1f}"
     text = shown.length(size)
     return text if text.startswith("-") else f"+{text}"

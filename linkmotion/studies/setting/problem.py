@@ -62,7 +62,8 @@ class SettingProblem:
         What each allows, what is aimed at, what passing it is measured by, and how sure what it holds is known
         (standard deviation).
     over : float array, shape (K,)
-        By how much of its scale a target must be passed to be counted as out.
+        By how much of its scale a target must be passed to be counted as out: more than rounding and, where it is
+        not known better, more than is known of it.
     """
 
     def __init__(self, estimates: Sequence[SideEstimate], adjustments: Sequence[Adjustment], targets: Targets) -> None:
@@ -91,7 +92,7 @@ class SettingProblem:
         self.care = CARE if any(side.spread is not None for side in self.sides) else 1.0
         self.aim = self.limit - np.clip(2 * self.doubt, *(part * self.limit for part in ROOM))
         self.aim[len(self.goals) :] = self.limit[len(self.goals) :]
-        self.out_at_start = int(self.out(self.misses(self.nothing[None]))[0])
+        self.out_at_start = int(self.out(self.misses(self.nothing[None]), self.over)[0])
 
     @property
     def nothing(self) -> Steps:
@@ -133,9 +134,9 @@ class SettingProblem:
         """How far each target is over its limit, as a multiple of it, shape (S, K); infinite where an event is lost."""
         return self._over(self.misses(steps), self.limit)[:, : len(self.goals)]
 
-    def out(self, missed: Array) -> NDArray[np.int_]:
-        """How many targets are out, shape (S,)."""
-        return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > self.over, axis=-1))
+    def out(self, missed: Array, over: Array | float = OVER) -> NDArray[np.int_]:
+        """How many targets are passed by more than ``over`` of their scale, shape (S,)."""
+        return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > over, axis=-1))
 
     def all_met(self, steps: Steps) -> bool:
         """Whether no target is out with some steps, shape (A,)."""
@@ -156,7 +157,8 @@ class SettingProblem:
         over, what is left beyond the aims, the hours, and a little every step.
         """
         out, weight = self.out(missed), self.weight(wish)
-        grade = np.where(out <= wish.within, 0.0, np.where(out <= self.out_at_start, 1.0, 2.0))
+        no_more = self.out(missed, self.over) <= self.out_at_start
+        grade = np.where(out <= wish.within, 0.0, np.where(no_more, 1.0, 2.0))
         over = self._over(missed, self.limit) @ weight
         left = self.care * (self._over(missed, self.aim) @ weight)
         work = (steps != 0) @ self.efforts + np.abs(steps) @ self.per_step
