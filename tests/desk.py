@@ -25,7 +25,7 @@ WORDS: dict[str, list[list[str]]] = {
         ["check", GOODS, "--tables", "--angles"],
     ],
     "wear": [
-        ["wear", DOCK, "--state", "as found", "--moving", "--lost"],
+        ["wear", DOCK, "--state", "as found", "--gains", "--moving", "--lost"],
         ["wear", GOODS, "--state", "as found", "--notch", "mid"],
     ],
     "compare": [

@@ -29,7 +29,7 @@ READINGS = {"readings.toml": "dock_shunter.toml", "marks.toml": "dock_shunter-ma
 OUT = [  # with the shunter something is out here, so that the command ends with 1; every other one ends with 0
     ["check", "our_engine.toml", "--state", "as found"],
     ["wear", "our_engine.toml", "--state", "as found"],
-    ["wear", "our_engine.toml", "--state", "as found", "--moving", "--lost"],
+    ["wear", "our_engine.toml", "--state", "as found", "--gains", "--moving", "--lost"],
     ["compare", "our_engine.toml", "--state", "drawing", "--state", "as found"],
     ["diagnose", "our_engine.toml", "readings.toml"],
     ["adjust", "our_engine.toml", "readings.toml", "--sheet", "setting.html"],
