@@ -14,6 +14,7 @@ from linkmotion.gears import Gear
 from linkmotion.gears.book import Valve
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
+from linkmotion.targets import Targets as Targets
 from linkmotion.wear.condition import SOUND, Condition
 
 SIDES = ("left", "right")
@@ -22,47 +23,6 @@ AS_IT_STANDS, SET_AFRESH, IN_SERVICE = STANDINGS = ("as it stands", "set afresh"
 """How a state is looked at: cold, its valve where it is on its spindle; its valve put again where the drawing's rule
 has it; and warm."""
 Tables = Mapping[str, Mapping[str, Any]]
-
-
-@dataclass(frozen=True)
-class Targets:
-    """What the user wants held.
-
-    Defaults are common practice, no source: 1/64 in. of lead, 2 % of stroke (5 % near mid gear), 1/16 in. of lost
-    motion.
-
-    Attributes
-    ----------
-    lead_difference, cutoff_difference
-        Between the ends of one cylinder: mm; percent of stroke.
-    side_lead_difference, side_cutoff_difference
-        Between the sides of the engine, same end: mm; percent of stroke.
-    mid_cutoff_difference
-        Of both, in a notch that drives the engine neither way, percent of stroke: near mid gear the valve moves so
-        little while the piston goes half its stroke that a hair of it is percents.
-    lost_motion
-        At the spindle, wheel held, mm.
-    lead, lead_within
-        Lead wanted in every notch and how near, mm; not looked at unless given.
-    chosen : frozenset of str
-        Those that the user chose; the others are the defaults.
-    """
-
-    lead_difference: float = 0.4
-    cutoff_difference: float = 2.0
-    side_lead_difference: float = 0.4
-    side_cutoff_difference: float = 2.0
-    mid_cutoff_difference: float = 5.0
-    lost_motion: float = 1.5
-    lead: float | None = None
-    lead_within: float = 0.4
-    chosen: frozenset[str] = frozenset()
-
-    def apart(self, what: str, between: str, drives: str) -> float:
-        """What leads (mm) or cutoffs (percent) may differ by between "ends" or "sides", in a notch that drives so."""
-        if what == "cutoff" and drives == "both":
-            return self.mid_cutoff_difference
-        return getattr(self, f"{'side_' * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]
 
 
 @dataclass(frozen=True)
@@ -164,7 +124,7 @@ class Engine:
     gear_type: type[Any]
     drawing: Tables
     states: Mapping[str, State] = field(default_factory=dict)
-    targets: Targets = Targets()
+    targets: Targets = Targets()  # noqa: RUF009 - frozen
     wear: Mapping[str, Any] = field(default_factory=dict)
     tolerances: Mapping[str, Any] = field(default_factory=dict)
     adjustments: Mapping[str, Any] = field(default_factory=dict)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
+from linkmotion.commands.diagnosis_data import side_data
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import Engine
 from linkmotion.face.diagnosis import SideDiagnosis, diagnosed
@@ -16,14 +16,10 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, format_length, parse_length
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
-from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.result import NOT_APART
 from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import EYE
-from linkmotion.studies.figures.figure import DEGREES, MM, Reading
 from linkmotion.studies.figures.looseness import LOOSE
-from linkmotion.studies.row_figures import Length, PerLength, measured
 from linkmotion.valve import ENDS
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
@@ -81,7 +77,7 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     if drawn is not None:
         _draw(found, readings.unit, drawn)
     if request.json:
-        sides_found = [_data(own) for own in found]
+        sides_found = [side_data(own) for own in found]
         print_json("diagnose", readings.unit,
                    {"engine": engine.name, "state": readings.state, "sides": sides_found})  # fmt: skip
     else:
@@ -168,82 +164,3 @@ def _draw(found: list[SideDiagnosis], unit: str, into: OutputFile) -> None:
 
     words = [Words(own.found, unit, own.angles) for own in found]
     into.write(diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
-
-
-def _data(own: SideDiagnosis) -> dict[str, Any]:
-    """One side as plain data."""
-    found = own.found
-
-    def unit(key: Key) -> str:
-        return DEGREES if key in own.angles else MM
-
-    def size(key: Key, value: float) -> float | None:
-        return measured(value, unit(key))
-
-    def figure(reading: Reading, value: float) -> float | None:
-        return measured(value, reading.unit)
-
-    def rate_of(key: Key, first: Key, rate: float) -> float:
-        """So much of a dimension for each of the first, both in their own units."""
-        if (key in own.angles) == (first in own.angles):
-            return rate
-        return PerLength(rate) if key in own.angles else Length(rate)
-
-    def said(reading: Reading) -> dict[str, Any]:
-        where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
-        return where | {"at": reading.at, "unit": reading.unit, "line": reading.line}
-
-    return {
-        "side": found.side,
-        "fits": found.fits,
-        "misfit": found.misfit,
-        "fit": found.fit,
-        "grown": found.grown,
-        "sure": found.sure,
-        "sound": found.sound,
-        "misread": [
-            said(own.reading) | {"probability": own.probability, "by": figure(own.reading, own.by)}
-            for own in found.misread
-        ],
-        "disturbances": [
-            {"name": own.name, "unit": own.unit, "estimate": measured(own.estimate, own.unit),
-             "within": measured(own.within, own.unit), "before": measured(own.before, own.unit)}
-            for own in found.disturbances
-        ],
-        "lost_motion": {"most": Length(found.loose.most), "known": found.loose.known},
-        "first": [".".join(key) for key in found.first],
-        "not_told_apart": [".".join(s.key) for s in found.suspects if s.standing == NOT_APART],
-        "explanations": [
-            {"wrong": [{"dimension": ".".join(k), "unit": unit(k), "estimate": size(k, x)}
-                       for k, x in zip(e.keys, e.departures, strict=True)],
-             "probability": e.probability}
-            for e in found.explanations
-        ],
-        "suspects": [
-            {"dimension": ".".join(s.key), "unit": unit(s.key),
-             "probability": s.probability, "estimate": size(s.key, s.estimate), "low": size(s.key, s.low),
-             "high": size(s.key, s.high), "seen": s.seen, "standing": s.standing}
-            for s in found.suspects
-        ],
-        "all_told": [
-            {"dimension": ".".join(k), "unit": unit(k), "estimate": size(k, x), "low": size(k, low),
-             "high": size(k, high)}
-            for k, x, low, high in zip(found.keys, found.departures, found.low, found.high, strict=True)
-        ],
-        "readings": [
-            said(r) | {"read": figure(r, r.value), "within": figure(r, 2 * r.sigma), "as_file": figure(r, e),
-                       "as_estimated": figure(r, f), "stands_out": s, "turned": r.turned, "could_hide": figure(r, h)}
-            for r, e, f, s, h in zip(
-                found.readings, found.expected, found.fitted, found.stands_out, found.hidden, strict=True)
-        ],
-        "alike": [
-            [{"dimension": ".".join(k), "rate": rate_of(k, group.keys[0], rate)}
-             for k, rate in zip(group.keys, group.rates, strict=True)]
-            for group in found.alike
-        ],
-        "next": [
-            said(n.reading) | {"expected": figure(n.reading, n.reading.value), "chance": n.chance, "now": n.now,
-                               "narrows": n.narrows}
-            for n in found.next
-        ],
-    }  # fmt: skip

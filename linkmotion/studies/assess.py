@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -13,9 +13,10 @@ from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SID
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, events_by_way
 from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, stacked
-from linkmotion.linkage import LinkageError, UnreachableError
+from linkmotion.linkage import LinkageError
 from linkmotion.revolution import Revolution
 from linkmotion.sampled_events import ends_of
+from linkmotion.studies.notch_error import NotchError as NotchError
 from linkmotion.valve import Ports
 from linkmotion.valve_setting import RuleError, central_place
 from linkmotion.wear.condition import SOUND, Condition
@@ -24,37 +25,6 @@ from linkmotion.wear.lost_motion import lost_motion
 from linkmotion.wear.running import POSITIONS, Load, dragged, free_round
 
 _DRIVES = 10.0  # percent of stroke by which one direction must take more steam than the other
-
-
-class NotchError(LinkageError):
-    """The gear cannot pass in some notch.
-
-    Attributes
-    ----------
-    notch, side, state : str
-        Where.
-    cause : LinkageError or RuleError
-        Which parts, by how much; or why the setting rule finds no place.
-    crank_angle : float or None
-        Crank angle from front dead centre in forward running, degrees.
-    """
-
-    def __init__(self, notch: str, setup: SideState, cause: LinkageError | RuleError) -> None:
-        self.notch, self.side, self.state, self.cause = notch, setup.side, setup.state, cause
-        self.crank_angle = None
-        if isinstance(cause, UnreachableError):
-            self.crank_angle = float(np.degrees(-cause.wheel) % 360)
-        super().__init__(self.words(lambda mm: f"{mm:.2f} mm"))
-
-    def words(self, length: Callable[[float], str]) -> str:
-        """The message, its length shown in the reader's unit."""
-        told, cause = str(self.cause), self.cause
-        if isinstance(cause, UnreachableError):
-            way = "too short to meet, by" if cause.short > 0 else "too long to fit, by"
-            by = f"{way} {length(abs(cause.short))} at crank angle {self.crank_angle:.0f}°"
-            told = f"{' and '.join(cause.parts)}: {by}"
-        passing = "" if isinstance(cause, RuleError) else "the gear cannot pass: "
-        return f"notch {self.notch!r}: {passing}{told}"
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,46 @@
+"""What the user wants held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Targets:
+    """What the user wants held.
+
+    Defaults are common practice, no source: 1/64 in. of lead, 2 % of stroke (5 % near mid gear), 1/16 in. of lost
+    motion.
+
+    Attributes
+    ----------
+    lead_difference, cutoff_difference
+        Between the ends of one cylinder: mm; percent of stroke.
+    side_lead_difference, side_cutoff_difference
+        Between the sides of the engine, same end: mm; percent of stroke.
+    mid_cutoff_difference
+        Of both, in a notch that drives the engine neither way, percent of stroke: near mid gear the valve moves so
+        little while the piston goes half its stroke that a hair of it is percents.
+    lost_motion
+        At the spindle, wheel held, mm.
+    lead, lead_within
+        Lead wanted in every notch and how near, mm; not looked at unless given.
+    chosen : frozenset of str
+        Those that the user chose; the others are the defaults.
+    """
+
+    lead_difference: float = 0.4
+    cutoff_difference: float = 2.0
+    side_lead_difference: float = 0.4
+    side_cutoff_difference: float = 2.0
+    mid_cutoff_difference: float = 5.0
+    lost_motion: float = 1.5
+    lead: float | None = None
+    lead_within: float = 0.4
+    chosen: frozenset[str] = frozenset()
+
+    def apart(self, what: str, between: str, drives: str) -> float:
+        """What leads (mm) or cutoffs (percent) may differ by between "ends" or "sides", in a notch that drives so."""
+        if what == "cutoff" and drives == "both":
+            return self.mid_cutoff_difference
+        return getattr(self, f"{'side_' * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]
