@@ -248,7 +248,8 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     });
     body.replaceChildren(...rows);
     $("lead-head").textContent = `lead, ${this.data.unit}`;
-    $("events-note").textContent = this.other ? `In brackets: ${this.other.state}.` : "";
+    const standing = this.s.afresh ? "Set afresh" : "As it stands";
+    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state}.` : ""}`;
   },
 
   titles() {
