@@ -131,11 +131,11 @@ def ends_of(valve: Array, ports: Ports, piston: Piston, direction: str) -> dict[
 
     That a port just touches cannot be seen in samples, and is not told.
     """
-    found = sampled_events(Samples(valve), ports, piston, direction)
-    ends = {}
+    samples, ends = Samples(valve), {}
+    found = sampled_events(samples, ports, piston, direction)
     for end in ENDS:
         steam = ports.edge("steam", end)
-        most = steam.opening(valve.max(-1) if steam.sign > 0 else valve.min(-1))
+        most = steam.opening(samples.most if steam.sign > 0 else samples.least)
         dead = dead_centre(piston, end, direction == FORWARD)
         ends[end] = EndEvents(
             found.lead[end],

@@ -15,7 +15,7 @@ from linkmotion.face.names import known
 from linkmotion.face.notched import NotchedSide
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.gears.sensitivity import with_numbers
-from linkmotion.studies.assess import Assessment, SideEvents, afresh_at, assess_side
+from linkmotion.studies.assess import Assessment, SideEvents, afresh_at, assess_side, place_of
 
 if TYPE_CHECKING:
     from linkmotion.face.slot import SlotCleanUp
@@ -72,7 +72,7 @@ class Side(NotchedSide):
     @property
     def moved_by_setting(self) -> float:
         """By how much the valve moves on its spindle, + ahead, when it is set afresh by its rule."""
-        return (assess_side(self.setup).central_at - afresh_at(self.setup)) / self._scale
+        return (place_of(self.setup) - afresh_at(self.setup)) / self._scale
 
     @property
     def notches(self) -> tuple[str, ...]:

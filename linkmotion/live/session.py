@@ -19,7 +19,7 @@ from linkmotion.gears.book import Valve
 from linkmotion.gears.reverser import Arm
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import assess_side
+from linkmotion.studies.assess import place_of
 from linkmotion.studies.page_case import Memory
 from linkmotion.studies.page_data import PageData, in_steps, page_data
 from linkmotion.views.moving.page_words import why
@@ -254,8 +254,8 @@ def _beside(engine: Engine, opened: Engine, state: str) -> Engine:
     for side in SIDES:
         setup = opened.side_state(state, side)
         if setup.placed is not setup:  # its valve stands where it was set in another state
-            place = assess_side(setup, list(setup.notches)[:1]).central_at
-            layers[side]["valve"] = layered(layers[side]["valve"], {"central_at": place}, Valve)
+            placed = {"central_at": place_of(setup)}
+            layers[side]["valve"] = layered(layers[side]["valve"], placed, Valve)
         if "reversing" in layers[side]:
             layers[side]["reversing"].pop("notches", None)  # the rack is the same
         condition, added = opened.condition(state, side), engine.condition(DRAWING, side)

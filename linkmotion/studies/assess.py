@@ -220,7 +220,7 @@ def assess_side(
         now = turned(warm(gear, condition), stacked(list(settings.values())), condition)
     except LinkageError as error:
         raise _blamed(setup, settings, condition) or error from None
-    central = central_when_warm(_central(setup, standing), condition)
+    central = central_when_warm(place_of(setup, standing), condition)
     return SideEvents(
         setup.side, setup.state, names, tuple(settings.values()), now, central, condition, standing, load or Load()
     )
@@ -228,10 +228,10 @@ def assess_side(
 
 def afresh_at(setup: SideState) -> float:
     """Place of the spindle pin with the valve central once it is set by its rule; as it stands, where there is none."""
-    return _central(setup, setup.on_reassembly)
+    return place_of(setup, setup.on_reassembly)
 
 
-def _central(setup: SideState, standing: str) -> float:
+def place_of(setup: SideState, standing: str = AS_IT_STANDS) -> float:
     """Place of the spindle pin with the valve central, mm, cold: where it is, or where the rule puts it."""
     own = setup if standing == SET_AFRESH else setup.placed
     valve = own.rule if standing == SET_AFRESH else own.gear.valve

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SIDES, Engine
-from linkmotion.studies.assess import Assessment, assess
+from linkmotion.studies.assess import Assessment, afresh_at, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.row_figures import Length
 
@@ -94,13 +94,11 @@ def how_it_stands(
         found = assess(engine, state, sides, notches, standing)
         return Stand(found, findings(found))
 
-    stands, afresh, moved = stand(AS_IT_STANDS), None, dict.fromkeys(sides, 0.0)
+    stands, moved = stand(AS_IT_STANDS), dict.fromkeys(sides, 0.0)
     if all(engine.side_state(state, side).rule is not None for side in sides):
-        afresh = stand(SET_AFRESH)
-        pairs = zip(stands.assessment.sides, afresh.assessment.sides, strict=True)
-        moved = {now.side: now.central_at - new.central_at for now, new in pairs}
-    if not any(abs(by) > MOVED for by in moved.values()):
-        afresh = None
+        for own in stands.assessment.sides:
+            moved[own.side] = own.central_at - afresh_at(engine.side_state(state, own.side))
+    afresh = stand(SET_AFRESH) if any(abs(by) > MOVED for by in moved.values()) else None
     heat = any(any(engine.condition(state, side).heat.values()) for side in sides)
     return StateStands(stands, afresh, stand(IN_SERVICE) if heat else None, moved)
 

@@ -70,9 +70,7 @@ class Play:
 
     def lost_at(self, figure: Figure) -> float:
         """Lost motion at a figure's crank angle, mm."""
-        lost = self.lost[figure.notch]
-        turned = (figure.forward * (figure.at or 0.0)) % 360.0 / 360.0 * lost.size
-        return float(np.interp(turned, np.arange(lost.size + 1), np.append(lost, lost[0])))
+        return at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0))
 
     def changes(
         self, figures: Sequence[Figure], valve: Callable[[str], Harmonics], ports: Ports, piston: Piston, by: Array
