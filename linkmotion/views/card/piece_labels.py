@@ -15,6 +15,7 @@ _SIZES = (2.5, 2.2, 1.9, 1.6, 1.4)
 _RAYS = np.exp(2j * np.pi * np.arange(32) / 32)
 _AWAY = (0.6, 1.2, 2.0, 3.2, 4.6)
 _MARGINS = (4.2, 3.0, 2.0, 1.3, 0.7)
+_COARSE = 0.05  # mm: rounded edges have hundreds of corners, and a margin need not follow each
 
 
 def beside(
@@ -45,7 +46,8 @@ def beside(
 def within(texts: Sequence[str], outline: Shape, taken: Sequence[Shape], turns: Sequence[float]) -> Note | None:
     """Words somewhere on a piece, as large as they go, well inside and near its middle; the first text with room."""
     bare = outline.difference(shapely.union_all(list(taken))) if taken else outline
-    within_by = [free for margin in _MARGINS if not (free := bare.buffer(-margin)).is_empty]
+    plain = bare.simplify(_COARSE)
+    within_by = [free for margin in _MARGINS if not (free := plain.buffer(-margin, quad_segs=4)).is_empty]
     for free in within_by:
         shapely.prepare(free)
     x0, y0, x1, y1 = outline.bounds
