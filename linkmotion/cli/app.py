@@ -38,6 +38,13 @@ class Side(StrEnum):
         return self.each[0]
 
 
+class Paper(StrEnum):
+    """Papers that sheets are made for."""
+
+    A4 = "A4"
+    LETTER = "letter"
+
+
 class Direction(StrEnum):
     """Directions of running to be listed."""
 
@@ -58,6 +65,7 @@ OutputFolder = Annotated[Path | None, FOLDER]
 EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)", readable=False)]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file"), PICTURE]
+OnPaper = Annotated[Paper | None, typer.Option("--paper", help="write every page as PDF too, for this paper")]
 Replace = Annotated[bool, typer.Option("--replace", help="write over what is there, even files of your own")]
 _DRAG = typer.Option(
     min=0,

@@ -13,6 +13,7 @@ from linkmotion.cli.app import (
     InputFile,
     Json,
     Notches,
+    OnPaper,
     OptionalInput,
     OutputFolder,
     Picture,
@@ -48,16 +49,22 @@ def tram(
 @app.command()
 def form(
     engine: EngineFile,
-    file: Annotated[Path, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet"), FORM],
+    file: Annotated[
+        Path | None, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet"), FORM
+    ] = None,
     state: Annotated[str, typer.Option(help="state in which the gear is believed to be")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     notch: Notches = None,
     unit: Annotated[str, typer.Option(help="unit of bare lengths: mm, in, ft or thou; the engine file's if none")] = "",
+    sheet: Annotated[Path | None, typer.Option(help="write a page for the clipboard too (HTML)"), PAGE] = None,
+    paper: OnPaper = None,
+    replace: Replace = False,
 ) -> None:
-    """Write a readings file to be filled in at the engine."""
+    """Write a readings file to be filled in at the engine, and a page to write on there."""
     from linkmotion.commands.readings_form import FormRequest, run_form
 
-    raise typer.Exit(run_form(FormRequest(engine, file, state, side.each, tuple(notch or ()), unit)))
+    wish = FormRequest(engine, file, state, side.each, tuple(notch or ()), unit, sheet, paper or "", replace)
+    raise typer.Exit(run_form(wish))
 
 
 @app.command()
@@ -126,6 +133,7 @@ def adjust(
         bool, typer.Option("--once-mended", help="for the engine once what no adjustment mends is mended")
     ] = False,
     sheet: Annotated[Path | None, typer.Option(help="write a page to take to the engine (HTML)"), PAGE] = None,
+    paper: OnPaper = None,
     pictures: Annotated[OutputFolder, typer.Option(help="folder for plots")] = None,
     replace: Replace = False,
     json: Json = False,
@@ -138,7 +146,7 @@ def adjust(
 
     told = "" if choice is None else choice.value
     wish = AdjustRequest(
-        engine, readings, state, side.each, basis.value, told, move_sound_parts, once_mended, sheet, pictures, json,
-        replace,
+        engine, readings, state, side.each, basis.value, told, move_sound_parts, once_mended, sheet, paper or "",
+        pictures, json, replace,
     )  # fmt: skip
     raise typer.Exit(run_adjust(wish))

@@ -10,12 +10,13 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.face.advice import EngineAdvice, advised
 from linkmotion.files.faults import FileError
-from linkmotion.files.outputs import PAGE, OutputFile, OutputFolder, Outputs
+from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
 from linkmotion.studies.row_figures import measured
 from linkmotion.studies.setting.advice import Advice
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
+from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import print_json, show
 
 NAMES = tuple(f"{side}-{name}.svg" for side in SIDES for name in ("readings", "effects"))  # of the plots
@@ -41,6 +42,8 @@ class AdjustRequest:
         See :func:`linkmotion.face.advice.advise`.
     sheet, pictures : Path or None
         HTML page to take to the engine; folder for the plots.
+    paper : str
+        Paper for which the page is written as PDF too; "" for none.
     json : bool
         Whether to print everything as JSON.
     replace : bool
@@ -56,6 +59,7 @@ class AdjustRequest:
     move_sound_parts: bool = False
     once_mended: bool = False
     sheet: Path | None = None
+    paper: str = ""
     pictures: Path | None = None
     json: bool = False
     replace: bool = False
@@ -70,7 +74,7 @@ def run_adjust(request: AdjustRequest) -> int:
         Wrong input.
     """
     outputs = Outputs((request.engine, request.readings), request.replace)
-    sheet = outputs.file(request.sheet, PAGE)
+    sheet = PaperPage.into(request.sheet, outputs, request.paper) if request.sheet else None
     folder = outputs.folder(request.pictures, "setting", *NAMES)
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
@@ -104,7 +108,7 @@ def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:
     return found.choose(request.choice) if request.choice else found
 
 
-def _write(found: EngineAdvice, sheet: OutputFile | None, folder: OutputFolder | None) -> None:
+def _write(found: EngineAdvice, sheet: PaperPage | None, folder: OutputFolder | None) -> None:
     if sheet is not None:
         from linkmotion.views.setting_sheet import setting_sheet
 

@@ -12,32 +12,70 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import FORM, Outputs
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.studies.assess import assess
+from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Answer, Command, show
 
 
 @dataclass(frozen=True)
 class FormRequest:
-    """What the user asked for."""
+    """What the user asked for: a file, a page for the clipboard, or both.
+
+    Attributes
+    ----------
+    engine : Path
+        Engine file.
+    file, sheet : Path or None
+        Readings file (.toml, .csv), and HTML page to write on.
+    state : str
+        State in which the gear is believed to be.
+    sides, notches : tuple of str
+        Those that will be read (all notches, if empty).
+    unit : str
+        Of bare lengths; the engine file's, if "".
+    paper : str
+        Paper for which the page is written as PDF too; "" for none.
+    replace : bool
+        Whether the user's own pages may be written over; a readings file that is there stays always.
+    """
 
     engine: Path
-    file: Path
+    file: Path | None = None
     state: str = DRAWING
     sides: tuple[str, ...] = ("left", "right")
     notches: tuple[str, ...] = ()
     unit: str = ""
+    sheet: Path | None = None
+    paper: str = ""
+    replace: bool = False
 
 
 def run_form(request: FormRequest) -> int:
-    """Write the form; CSV or TOML by the file's name; what is there already stays."""
-    output = Outputs((request.engine,)).file(request.file, FORM)
+    """Write what was asked for, each as its name ends.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    if request.file is None and request.sheet is None:
+        raise FileError("linkmotion form", "neither a file nor --sheet", "name a readings file, such as readings.toml")
+    outputs = Outputs((request.engine,), request.replace)
+    output = outputs.file(request.file, FORM)
+    sheet = PaperPage.into(request.sheet, outputs, request.paper) if request.sheet else None
     engine = engine_with(request.engine, [request.state], request.notches)
     unit = request.unit or engine.unit
     if unit not in UNITS:
         raise FileError("linkmotion form", f"no unit {unit!r}", nearest(unit, list(UNITS)))
     with telling(engine, request.engine):
         side = assess(engine, request.state, request.sides[:1]).sides[0]
-    write = csv_form if request.file.suffix.lower() == ".csv" else form
-    output.write(write(engine, side, request.sides, unit, request.notches))
-    show([Answer(f"{request.file}: fill in what was read, then:", str(request.file)),
-          Command(f"linkmotion diagnose {request.engine} {request.file}")])  # fmt: skip
+    if sheet is not None:
+        from linkmotion.views.readings_sheet import readings_sheet
+
+        sheet.write(readings_sheet(engine, side, request.sides, unit, request.notches))
+        show([Answer(f"{request.sheet}: to write on at the engine.", str(request.sheet))])
+    if output is not None:
+        write = csv_form if output.path.suffix.lower() == ".csv" else form
+        output.write(write(engine, side, request.sides, unit, request.notches))
+        show([Answer(f"{request.file}: fill in what was read, then:", str(request.file)),
+              Command(f"linkmotion diagnose {request.engine} {request.file}")])  # fmt: skip
     return 0

@@ -49,6 +49,7 @@ class Kind:
 PICTURE = Kind("a picture", (".svg",))
 PAGE = Kind("a web page", (".html", ".htm"))
 CARD = Kind("a card model", (".pdf",))
+PDF = Kind("a page on paper", (".pdf",))
 SOUND = Kind("a sound", (".wav",))
 STARTER = Kind("an engine file", (".toml",), filled_in=True)
 FORM = Kind("a readings file", (".toml", ".csv"), filled_in=True)

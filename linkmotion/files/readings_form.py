@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from linkmotion.engine import Engine
 from linkmotion.files.cells import table
@@ -35,15 +36,15 @@ _ALONG = "die along the slot from mid link, + up"
 
 def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
     """Text of a TOML form; ``side`` tells in which direction each notch drives."""
-    lines = [_HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)), "[readings]"]
+    lines = [_HEAD.format(unit=unit, die=die_place(side)), "[readings]"]
     lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
     lines += ['within = "?"', 'within_percent = "?"', *(f"{name} = {_quoted(value)}" for name, value in _METHOD)]
     for name in sides:
         lines += ["", f"[{name}]", "readings = ["]
-        for notch, kind, direction, ended in _rows(side, notches):
-            cells = [f"notch = {_quoted(notch)}", f'kind = "{kind}"']
-            cells += [f'direction = "{direction}"'] if direction else []
-            cells += ['front = "?"', 'back = "?"'] if ended else ['reads = "?"']
+        for own in asked(side, notches):
+            cells = [f"notch = {_quoted(own.notch)}", f'kind = "{own.kind}"']
+            cells += [f'direction = "{own.direction}"'] if own.direction else []
+            cells += ['front = "?"', 'back = "?"'] if own.ended else ['reads = "?"']
             lines.append(f"    {{ {', '.join(cells)} }},")
         lines.append("]")
     return "\n".join(lines) + "\n"
@@ -54,27 +55,50 @@ def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str
     rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), *_METHOD]
     rows.append(COLUMNS)
     for name in sides:
-        for notch, kind, direction, ended in _rows(side, notches):
-            own = ("?", "?", "") if ended else ("", "", "?")
-            rows.append((name, notch, direction, kind, "", *own, "", ""))
-    return _HEAD.format(unit=unit, die=_DIE.get(side.gear.name, _ALONG)) + table(rows)
+        for own in asked(side, notches):
+            boxes = ("?", "?", "") if own.ended else ("", "", "?")
+            rows.append((name, own.notch, own.direction, own.kind, "", *boxes, "", ""))
+    return _HEAD.format(unit=unit, die=die_place(side)) + table(rows)
 
 
 def _said(engine: Engine, state: str, unit: str) -> list[tuple[str, str]]:
     return [("engine", engine.name), ("state", state), ("unit", unit)]
 
 
-def _rows(side: SideEvents, notches: tuple[str, ...]) -> Iterator[tuple[str, str, str, bool]]:
-    """Notch, kind, direction of running, and whether it is read at both ends."""
+@dataclass(frozen=True)
+class Asked:
+    """A reading that is asked for.
+
+    Attributes
+    ----------
+    notch, kind, direction : str
+        As in a row of the file; ``direction`` is "" where it does not matter.
+    ended : bool
+        Whether it is read at both ends.
+    """
+
+    notch: str
+    kind: str
+    direction: str = ""
+    ended: bool = True
+
+
+def asked(side: SideEvents, notches: tuple[str, ...] = ()) -> Iterator[Asked]:
+    """What can be read in each notch, or in those wanted."""
     for i, notch in enumerate(side.notches):
         if notches and notch not in notches:
             continue
-        yield notch, "lead", "", True
-        yield notch, "opening", "", True
+        yield Asked(notch, "lead")
+        yield Asked(notch, "opening")
         for direction in side.driven(i):
-            yield notch, "cutoff", direction, True
+            yield Asked(notch, "cutoff", direction)
         if side.gear.slot is not None:
-            yield notch, "die height", "", False
+            yield Asked(notch, "die height", ended=False)
+
+
+def die_place(side: SideEvents) -> str:
+    """In words, from where the height of a gear's die is read."""
+    return _DIE.get(side.gear.name, _ALONG)
 
 
 def _quoted(words: str) -> str:

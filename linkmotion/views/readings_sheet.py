@@ -1,0 +1,74 @@
+"""The readings sheet: a page for the clipboard, with a box for everything that a fitter reads in each notch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import groupby
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, select_autoescape
+from markupsafe import Markup
+
+from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.files.readings_form import Asked, asked, die_place
+from linkmotion.studies.assess import SideEvents
+from linkmotion.views.paper import in_css
+from linkmotion.views.tables import CAUTION
+
+_KINDS = {
+    "lead": "steam opening on that end's dead centre, valve against port; a minus sign where the edge still overlaps",
+    "opening": "greatest steam opening in a turn",
+    "cutoff": "piston from that end's dead centre when the port closes, on the slide bar: percent of the stroke, or a "
+    "length",
+    "die height": "{die}, engine on front dead centre",
+}
+"""What is read, in the order of the columns, and how."""
+
+
+def readings_sheet(
+    engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = (), picture: str = ""
+) -> str:
+    """The page, as HTML.
+
+    Parameters
+    ----------
+    side : SideEvents
+        Tells in which direction each notch drives, and what there is to read.
+    sides : iterable of str
+        "left", "right": a table each.
+    unit : str
+        In which lengths are read.
+    notches : tuple of str
+        Those wanted; all, if empty.
+    picture : str
+        Where each reading is taken, as SVG; "" for none.
+    """
+    rows = list(_rows(asked(side, notches)))
+    ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in _KINDS}
+    kinds = [kind for kind in _KINDS if ends[kind]]
+    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
+    return pages.get_template("readings_sheet.html").render(
+        engine=engine,
+        believed="as drawn" if side.state == DRAWING else f"state “{side.state}”",
+        sides=list(sides),
+        unit_name=UNIT_NAMES[unit],
+        footer=Markup(in_css(f"{engine.name}, {side.state}: readings")),
+        kinds=kinds,
+        ends=ends,
+        letters=dict(zip(kinds, "ABCD", strict=False)),
+        how={kind: _KINDS[kind].format(die=die_place(side)) for kind in kinds},
+        rows=rows,
+        picture=picture,
+        caution=CAUTION,
+    )
+
+
+def _rows(asked_for: Iterable[Asked]) -> Iterator[dict[str, Any]]:
+    """A line for each notch and direction: what is read there, and at how many ends."""
+    for notch, group in groupby(asked_for, key=lambda one: one.notch):
+        own = list(group)
+        first, *others = [one.direction for one in own if one.direction]
+        for directions in (("", first), *((other,) for other in others)):
+            boxes = {one.kind: 2 if one.ended else 1 for one in own if one.direction in directions}
+            yield {"notch": notch, "direction": directions[-1], "boxes": boxes}
