@@ -39,6 +39,17 @@ def read_until_closed(terminal: int, process: subprocess.Popen[bytes], enough: b
     return got
 
 
+def nobody_is_left(session: int) -> bool:
+    """Whether all processes of a session end, given a moment."""
+    for _ in range(100):
+        try:
+            os.killpg(session, 0)
+        except ProcessLookupError:
+            return True
+        time.sleep(0.1)
+    return False
+
+
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a pseudo-terminal is wanted")
 class TestOnATerminal:
     def test_hold_shows_how_far_it_is_and_leaves_its_answer_alone(self, tmp_path: Path) -> None:
@@ -74,8 +85,19 @@ class TestOnATerminal:
         seen = read_until_closed(ours, process)
         assert process.wait(60) not in (0, None)
         assert b"Traceback" not in seen
-        with pytest.raises(ProcessLookupError):
-            os.killpg(process.pid, 0)  # nobody of its session is left
+        assert nobody_is_left(process.pid)
+
+    def test_workers_end_with_a_command_that_is_killed(self) -> None:
+        ours, theirs = os.openpty()
+        process = started(
+            "hold", ENGINE, "--samples", "1000000", "--processes", "2", stdout=subprocess.DEVNULL, stderr=theirs
+        )
+        os.close(theirs)
+        read_until_closed(ours, process, b"present tolerances")
+        time.sleep(3.0)  # they are at work by then
+        process.kill()
+        assert process.wait(60) == -signal.SIGKILL
+        assert nobody_is_left(process.pid)
 
 
 def test_where_nobody_looks_nothing_is_told(capsys: pytest.CaptureFixture[str]) -> None:

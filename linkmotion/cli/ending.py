@@ -67,6 +67,8 @@ def leave(code: int) -> NoReturn:
             stream.flush()
         except (OSError, ValueError):
             _drop(stream)
+    if _caught:
+        os._exit(code)  # whatever else would be waited for, such as a pool of processes of which one was killed
     sys.exit(code)
 
 

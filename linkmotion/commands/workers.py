@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
+import threading
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -23,7 +25,10 @@ def cores() -> int:
 
 @contextmanager
 def workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
-    """An executor of so many processes; none for one. A job that is stopped leaves none behind and waits for none."""
+    """An executor of so many processes; none for one. A job that is stopped leaves none behind and waits for none.
+
+    Python's own shutdown waits for ever where a worker has died while a message to it was being written.
+    """
     _keep_memory()
     if processes < 2:
         yield None
@@ -31,14 +36,30 @@ def workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
     executor = ProcessPoolExecutor(processes, initializer=_begin)
     try:
         yield executor
-    finally:
+    except KeyboardInterrupt:
+        for worker in multiprocessing.active_children():
+            worker.kill()
+        executor.shutdown(wait=False, cancel_futures=True)
+        raise
+    except BaseException:
         executor.shutdown(cancel_futures=True)
+        raise
+    executor.shutdown()
 
 
 def _begin() -> None:
     """Ctrl-C ends a worker at once and without a word: the command itself says what is to be said."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    threading.Thread(target=_end_with_the_command, daemon=True).start()
     _keep_memory()
+
+
+def _end_with_the_command() -> None:
+    """A worker whose command has been killed would wait for its next job for ever."""
+    command = multiprocessing.parent_process()
+    assert command is not None
+    command.join()
+    os._exit(1)
 
 
 def _keep_memory() -> None:
