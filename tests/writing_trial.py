@@ -43,12 +43,14 @@ class Trial:
     ----------
     root : Path
         Folder in which everything happens.
+    steps : int
+        At how many steps of the writing it is killed, at most.
     theirs : dict of str, bytes
         What must be there at the end, whatever goes wrong.
     """
 
-    def __init__(self, root: Path, write: Write) -> None:
-        self.root, self.write, self.tried = root, write, 0
+    def __init__(self, root: Path, write: Write, steps: int = 15) -> None:
+        self.root, self.write, self.steps, self.tried = root, write, steps, 0
 
     def __call__(
         self, files: Mapping[Path, bytes], look: Callable[[Path], bool], stale: Callable[[], Iterable[Path]] = tuple
@@ -86,7 +88,7 @@ class Trial:
         """Kill it at every step (of many files: at some); the old or the new is there, and the next run tidies up."""
         steps = apart(lambda: counted(work)).result
         self.restore(before)
-        for step in sorted({round(1 + i * (steps - 1) / 14) for i in range(15)}):
+        for step in sorted({round(1 + i * (steps - 1) / (self.steps - 1)) for i in range(self.steps)}):
             assert apart(partial(_after, partial(kill_at, step), work)).signal == signal.SIGKILL
             found = everything(self.root)
             for name, data in before.items():
