@@ -86,7 +86,20 @@ class FittedArcs:
         return self.misfit**2 > self.explained**2 + 3 * self.scatter
 
     def covers(self, arc: Arc, face: int = 0) -> Any:
-        """Whether an arc lies within the 95 % region of centre and radius taken together."""
+        """Whether an arc lies within the 95 % region of centre and radius taken together.
+
+        Parameters
+        ----------
+        arc : Arc
+            mm from mid slot.
+        face : int
+            Number of the face of which it is to be.
+
+        Returns
+        -------
+        bool array, shape (...)
+            For each set of losses fitted.
+        """
         pick = np.array([0, 1, 2 + face])
         found = np.concatenate([self.centre, self.radii[..., face : face + 1]], axis=-1)
         off = (found - np.array([*arc.centre, arc.radius]))[..., None]
@@ -107,8 +120,8 @@ def fit_arcs(
 
     Parameters
     ----------
-    faces : tuple of str
-        "front", "back", or both.
+    drawing, faces : SlotDrawing, tuple of str
+        The slot as drawn; "front", "back", or both.
     places, losses : tuple of array, shape (n,) and (..., n)
         For each face, mm.
     uncertainty, zero, tilt : float
@@ -210,7 +223,13 @@ def _place_uncertainty(
 
 
 def worn_arcs(drawing: SlotDrawing, readings: SlotReadings) -> dict[str, FittedArcs | None]:
-    """Worn arc of each face ("front", "back"), and both about one centre ("both")."""
+    """Worn arc of each face ("front", "back"), and both about one centre ("both"); None where there is none.
+
+    Parameters
+    ----------
+    drawing, readings : SlotDrawing, SlotReadings
+        The slot, and what was read along its faces.
+    """
 
     def fit(faces: tuple[str, ...]) -> FittedArcs | None:
         own = [readings.on(face) for face in faces]
