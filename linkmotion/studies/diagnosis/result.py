@@ -220,5 +220,11 @@ class Diagnosis:
         return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
 
     def suspect(self, key: Key) -> Suspect:
-        """The suspect of a dimension."""
+        """The suspect of a dimension.
+
+        Parameters
+        ----------
+        key : (table, key)
+            One of ``keys``.
+        """
         return next(own for own in self.suspects if own.key == key)
