@@ -17,6 +17,11 @@ from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 def see_complete(engine: Engine, source: Source) -> None:
     """See that every side in every state has the figures it needs, and that what is worn is a part of its gear.
 
+    Parameters
+    ----------
+    engine, source : Engine, Source
+        As read, every table by itself without a fault; its text.
+
     Raises
     ------
     FileError

@@ -61,7 +61,12 @@ def key_lines(text: str) -> dict[Path, int]:
 def line_of(lines: Mapping[Path, int], path: Sequence[str | int]) -> int | None:
     r"""Give the line of a path, or of the nearest table or key around it; None when there is none.
 
-    Indices may be given as numbers.
+    Parameters
+    ----------
+    lines : mapping
+        As :func:`key_lines` gives it.
+    path : sequence
+        Keys; indices may be given as numbers.
 
     Examples
     --------
