@@ -56,7 +56,13 @@ class Finding:
 
 
 def findings(assessment: Assessment) -> list[Finding]:
-    """Everything worth telling of an assessment, what is out of target first."""
+    """Everything worth telling of an assessment, what is out of target first.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of one side or both; sides that are alike are told once.
+    """
     found: list[Finding] = []
     targets = assessment.engine.targets
     alike = len(assessment.distinct_sides) < len(assessment.sides)
