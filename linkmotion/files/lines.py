@@ -40,6 +40,11 @@ def key_lines(text: str) -> dict[Path, int]:
     array. A table that is only named on the way to another (``a`` in ``[a.b]``) stands where it is first
     named. Other elements of arrays have no entry: they are found by their array's key (see `line_of`).
 
+    Parameters
+    ----------
+    text : str
+        TOML, or what is meant to be: nothing is raised.
+
     Examples
     --------
     >>> text = '''[cylinder]

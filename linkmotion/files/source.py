@@ -87,7 +87,13 @@ class Source:
         return line_of(self.lines, where)
 
     def fault(self, where: Where, problem: str, remedy: str) -> FileError:
-        """A fault at a key."""
+        """A fault at a key: the error to raise, with its line.
+
+        Parameters
+        ----------
+        where, problem, remedy : tuple of str, str, str
+            Path of the key; what is wrong; what to do.
+        """
         return FileError(self.name, problem, remedy, self.line(where), dotted(where))
 
     def document(self) -> dict[str, Any]:
@@ -155,19 +161,25 @@ class Source:
         return "; ".join([*told, *([f"in lines {min(rows)} to {max(rows)}"] if rows else [])])
 
     def table(self, value: Any, where: Where) -> dict[str, Any]:
-        """A value that must be a table."""
+        """A value that must be a table; FileError where it is none.
+
+        Parameters
+        ----------
+        value, where : object, tuple of str
+            As read; path of its key; here and below.
+        """
         if isinstance(value, dict):
             return value
         raise self.fault(where, f"read {shown(value)}, wanted a table", f"write [{dotted(where)}] on a line of its own")
 
     def words(self, value: Any, where: Where) -> str:
-        """A value that must be words that can be printed."""
+        """A value that must be words that can be printed; FileError where it is not."""
         if not isinstance(value, str):
             raise self.fault(where, f"read {shown(value)}, wanted words in quotes", f'write {where[-1]} = "…"')
         return self.printable(value, where)
 
     def printable(self, words: str, where: Where) -> str:
-        """Words that are shown to the reader: no signs that steer a terminal."""
+        """Words that are shown to the reader, without signs that steer a terminal; FileError where there are such."""
         if not words.isprintable():
             raise self.fault(where, f"{words!a} holds signs that cannot be printed", "write plain words")
         return words

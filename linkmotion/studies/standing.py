@@ -115,7 +115,13 @@ def how_it_stands(
 
 
 def valve_rows(state: StateStands) -> Iterator[dict[str, Any]]:
-    """A row for each side: where its valve is, in what state it was set there, and how far setting would move it."""
+    """A row for each side: where its valve is, in what state it was set there, and how far setting would move it.
+
+    Parameters
+    ----------
+    state : StateStands
+        As :func:`how_it_stands` gives it.
+    """
     engine = state.stands.assessment.engine
     for side, place in state.places.items():
         yield {

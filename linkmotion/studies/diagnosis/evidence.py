@@ -140,9 +140,14 @@ class Linear:
         return np.asarray(np.einsum("hi,hij,hj->h", own, self.gains(sets, wide)[0], own))
 
     def evidence(self, sets: Sets, wide: Array, residuals: Array) -> Array:
-        """Logarithm of how likely residuals (H, R) or (R,) are under each set for C choices of ``wide`` (H, C, M).
+        """Logarithm of how likely residuals are under each set, less a constant, shape (H, C).
 
-        Less a constant; shape (H, C).
+        Parameters
+        ----------
+        sets, wide : arrays, shape (H, M) and (H, C, M)
+            C choices of how much wider each member is.
+        residuals : array, shape (H, R) or (R,)
+            Each set's own, or one for all.
         """
         g = np.broadcast_to(residuals @ self.weight.T, (len(sets), self.base.size))
         own = np.take_along_axis(g, sets, axis=1)

@@ -151,7 +151,13 @@ class Part:
         return self.model.at_figures
 
     def basis(self, x: Array) -> Basis:
-        """The readings about a place (exact,)."""
+        """The readings about a place, whitened.
+
+        Parameters
+        ----------
+        x : array, shape (exact,)
+            The exact unknowns, in their spreads.
+        """
         return self.basis_of(self.model.about(self.departures(x)), self.disturbances, self.sigma)
 
     def basis_of(self, about: GearModel, disturbances: Disturbances, sigma: Array) -> Basis:

@@ -182,7 +182,13 @@ class SettingProblem:
         return np.where(np.isfinite(over), over, np.inf)
 
     def cost(self, steps: Steps, wish: Wish) -> Array:
-        """How good steps are on the exact gear, shape (S, 2); see :meth:`price`."""
+        """How good steps are on the exact gear, shape (S, 2).
+
+        Parameters
+        ----------
+        steps, wish
+            As for :meth:`price`.
+        """
         return self.price(self.misses(steps), steps, wish)
 
     def price(self, missed: Array, steps: Steps, wish: Wish) -> Array:
@@ -209,7 +215,13 @@ class SettingProblem:
         return np.stack([grade, WEIGHT * over + left + wish.thrift * work], axis=-1)
 
     def weight(self, wish: Wish) -> Array:
-        """What each row counts, shape (R,); a level always in full."""
+        """What each row counts, shape (R,); a level always in full.
+
+        Parameters
+        ----------
+        wish : Wish
+            What is put first.
+        """
         return np.array([1.0 if row.goal is None or wish.first in ("", row.what) else LESSER for row in self.rows])
 
     @cached_property

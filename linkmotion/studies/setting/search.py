@@ -103,7 +103,15 @@ def reachable(problem: SettingProblem, linear: Linear, start: Steps, free: Mask,
 
 
 def better(problem: SettingProblem, steps: Steps, wish: Wish) -> Steps:
-    """The best of some, by the exact gear; the first of equals."""
+    """The best of some, by the exact gear; the first of equals.
+
+    Parameters
+    ----------
+    problem, wish : SettingProblem, Wish
+        What is held; what is to be best.
+    steps : int array, shape (S, A)
+        Those to choose from.
+    """
     return np.asarray(steps[best_of(problem.cost(steps, wish))])
 
 

@@ -70,7 +70,13 @@ def slots_of(work: SlotInGear) -> dict[str, SideEvents]:
 
 
 def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
-    """One row for a notch, a direction and an end: lead and cutoff with each slot."""
+    """One row for a notch, a direction and an end: lead (mm) and cutoff (percent of stroke) with each slot.
+
+    Parameters
+    ----------
+    work : SlotInGear
+        A clean-up in its gear.
+    """
     drawn, slots = work.before, slots_of(work)
     if drawn is None:
         return

@@ -66,7 +66,13 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
 
 
 def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
-    """One row for a figure: the share in its variance, 0 to 1, of each tolerance that moves it, greatest first."""
+    """One row for a figure: the share in its variance, 0 to 1, of each tolerance that moves it, greatest first.
+
+    Parameters
+    ----------
+    spread : Spread
+        Linear or Monte Carlo.
+    """
     for figure in spread.figures:
         yield {
             "notch": figure.notch,
