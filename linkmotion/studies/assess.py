@@ -242,7 +242,7 @@ def assess_side(
 
 
 def afresh_at(setup: SideState) -> float:
-    """Place of the spindle pin with the valve central, mm, once it is set by its rule; as it stands, where there is none."""
+    """Place of the spindle pin with the valve central (mm) set by its rule; as it stands, where there is none."""
     return place_of(setup, setup.on_reassembly)
 
 
