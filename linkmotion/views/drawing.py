@@ -29,8 +29,6 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
         Number of the notch.
     crank_angle : float
         Degrees from front dead centre, running forward.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
     names : bool
         Name the parts beside them.
     """

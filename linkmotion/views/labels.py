@@ -44,16 +44,9 @@ class _Spot:
 
 
 def write_names(ax: Any, bars: Sequence[Bar], marks: Iterable[complex] = ()) -> None:
-    """Write the bars' names beside them, clear of other bars, of marks and of one another.
+    """Write the bars' names beside them, clear of other bars, of ``marks`` (complex mm) and of one another.
 
     The scale is taken from the axes as they stand, so what is drawn must be there.
-
-    Parameters
-    ----------
-    ax, bars : matplotlib axes, sequence of Bar
-        Where they are drawn, mm.
-    marks : iterable of complex
-        Places to be kept clear, mm.
     """
     scale = _points_per_mm(ax)
     ends = scale * np.array([(bar.start, bar.end) for bar in bars]).reshape(-1, 2)
@@ -109,17 +102,8 @@ def _write(ax: Any, spot: _Spot, scale: float, name: str, colour: str) -> None:
 
 
 def spread(places: Any, apart: float) -> NDArray[Any]:
-    """Places moved as little as may be (least squares) so that they stand apart and in their order.
+    """Places moved as little as may be (least squares) so that they stand ``apart`` and in their order.
 
-    Parameters
-    ----------
-    places : array, shape (N,)
-        In any unit and order.
-    apart : float
-        Between neighbours, at least.
-
-    Examples
-    --------
     >>> spread([0.0, 10.0, 10.5, 20.0], 2.0)
     array([ 0.  ,  9.25, 11.25, 20.  ])
     """

@@ -31,15 +31,7 @@ from linkmotion.views.tables import Shown
 
 
 def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
-    """Valve displacement against piston position for every notch: the valve ellipse.
-
-    Parameters
-    ----------
-    side, unit : SideEvents, str
-        As assessed; of lengths on the axes.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """Valve displacement against piston position for every notch: the valve ellipse."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     count = len(side.notches)
     for i, name in enumerate(side.notches):
@@ -73,13 +65,7 @@ def plot_ellipses(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
 
 
 def plot_events_by_notch(side: SideEvents, ax: Any = None) -> Any:
-    """The four events of both ends, percent of stroke, notch by notch in the direction it drives.
-
-    Parameters
-    ----------
-    side, ax
-        As for :func:`plot_ellipses`.
-    """
+    """The four events of both ends, percent of stroke, notch by notch in the direction it drives."""
     ax = axes_or_new(ax)
     x = range(len(side.notches))
     for event, colour in zip(EVENTS, (FLAG, STEAM, EXHAUST, INK), strict=True):
@@ -103,15 +89,7 @@ def plot_events_by_notch(side: SideEvents, ax: Any = None) -> Any:
 
 
 def plot_leads(side: SideEvents, unit: str = "mm", allowed: float | None = None, ax: Any = None) -> Any:
-    """Lead of both ends against notch; the band shows the difference allowed about their mean.
-
-    Parameters
-    ----------
-    side, unit, ax
-        As for :func:`plot_ellipses`.
-    allowed : float, optional
-        mm; no band unless given.
-    """
+    """Lead of both ends against notch; the band shows the difference allowed about their mean."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     x = np.arange(len(side.notches))
     leads = {end: side.events[FORWARD][end].lead * scale for end in ENDS}  # alike in both directions of running
@@ -138,13 +116,7 @@ def plot_leads(side: SideEvents, unit: str = "mm", allowed: float | None = None,
 
 
 def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
-    """Place of the die along the slot against crank angle for every notch, with the slot's ends.
-
-    Parameters
-    ----------
-    side, unit, ax
-        As for :func:`plot_ellipses`; the gear has a link (else LinkageError).
-    """
+    """Place of the die along the slot against crank angle for every notch, with the slot's ends."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle = np.linspace(0.0, 360.0, COUNT + 1)
     places = side.motion.die.on_grid(COUNT)

@@ -28,17 +28,7 @@ from linkmotion.views.style import (
 
 
 def plot_displacement(side: SideEvents, notch: int, direction: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
-    """Valve displacement from central against crank angle, with the steam laps and the events marked.
-
-    Parameters
-    ----------
-    side, notch, direction : SideEvents, int, str
-        As assessed; number of the notch; "forward" or "backward".
-    unit : str
-        Of lengths on the axes.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """Valve displacement from central against crank angle, with the steam laps and the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, direction)
     ax.plot(angle, v * scale, color=INK, lw=1.6)
@@ -67,13 +57,7 @@ def plot_displacement(side: SideEvents, notch: int, direction: str = FORWARD, un
 
 
 def plot_openings(side: SideEvents, notch: int, direction: str = FORWARD, unit: str = "mm", ax: Any = None) -> Any:
-    """Port openings to steam and exhaust at both ends against crank angle, with the events marked.
-
-    Parameters
-    ----------
-    side, notch, direction, unit, ax
-        As for :func:`plot_displacement`.
-    """
+    """Port openings to steam and exhaust at both ends against crank angle, with the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle, v = np.linspace(0.0, 360.0, COUNT + 1), displacement_of(side, notch, direction)
     for flow, colour in (("steam", STEAM), ("exhaust", EXHAUST)):
@@ -106,15 +90,7 @@ def plot_openings(side: SideEvents, notch: int, direction: str = FORWARD, unit: 
 def plot_openings_by_piston(
     side: SideEvents, notch: int, end: str, direction: str = FORWARD, unit: str = "mm", ax: Any = None
 ) -> Any:
-    """Port openings of one end against piston position, out and return stroke, with the events marked.
-
-    Parameters
-    ----------
-    side, notch, direction, unit, ax
-        As for :func:`plot_displacement`.
-    end : str
-        "front" or "back".
-    """
+    """Port openings of one end against piston position, out and return stroke, with the events marked."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     v, piston = displacement_of(side, notch, direction), piston_of(side, direction)
     x = piston if end == "front" else 100 - piston

@@ -28,14 +28,7 @@ def plot_polar(side: SideEvents, notch: int, direction: str = FORWARD, unit: str
     """Valve displacement set off along the crank, direction of running anticlockwise from front dead centre.
 
     Thin circles: the equivalent eccentric alone. Heavy curve: the exact motion. Arcs: the steam laps; the part
-    of a curve outside its arc is steam opening.
-
-    Parameters
-    ----------
-    side, notch, direction, unit
-        As for :func:`linkmotion.views.plots.plot_displacement`.
-    ax : matplotlib polar axes, optional
-        New ones unless given; returned.
+    of a curve outside its arc is steam opening. ``ax`` must be polar.
     """
     if ax is None:
         import matplotlib.pyplot as plt

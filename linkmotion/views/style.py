@@ -52,19 +52,7 @@ def as_svg(
     axes: Any = None,
     heights: Any = None,
 ) -> bytes:
-    """Draw a picture as SVG, the same bytes for the same picture.
-
-    Parameters
-    ----------
-    draw : callable
-        Is given the axes, one or an array; it may change the figure's size.
-    size : (float, float)
-        Of the figure, inches.
-    grid : (int, int)
-        Rows and columns of axes.
-    axes, heights : optional
-        Keywords of all axes; heights of the rows, to one another.
-    """
+    """Draw a picture as SVG: ``draw`` is given the axes; it may change the figure's size."""
     import io
     import warnings
 
@@ -81,13 +69,7 @@ def as_svg(
 
 
 def axes_or_new(ax: Any) -> Any:
-    """The axes given, or new ones of their own.
-
-    Parameters
-    ----------
-    ax : matplotlib axes or None
-        As the user gave them.
-    """
+    """The axes given, or new ones of their own."""
     if ax is not None:
         return ax
     import matplotlib.pyplot as plt
@@ -96,37 +78,19 @@ def axes_or_new(ax: Any) -> Any:
 
 
 def notch_colour(index: int, count: int) -> tuple[float, float, float]:
-    """Colour of a notch: dark teal to light ochre along the file's order.
-
-    Parameters
-    ----------
-    index, count : int
-        Number of the notch; of how many.
-    """
+    """Colour of a notch: dark teal to light ochre along the file's order."""
     dark, light = np.array([0.07, 0.26, 0.33]), np.array([0.88, 0.62, 0.20])
     part = index / max(count - 1, 1)
     return tuple(dark + (light - dark) * part)
 
 
 def displacement_of(side: SideEvents, notch: int, direction: str) -> Any:
-    """Valve from central in motion, mm, shape (COUNT + 1,), over a revolution, the first point repeated.
-
-    Parameters
-    ----------
-    side, notch, direction : SideEvents, int, str
-        As assessed; number of the notch; "forward" or "backward": evenly round in that direction.
-    """
+    """Valve from central (mm) in motion, over a revolution in the direction of running, first point repeated."""
     return side.valve_at(notch, np.linspace(0.0, 2 * np.pi, COUNT + 1), direction)
 
 
 def piston_of(side: SideEvents, direction: str) -> Any:
-    """Piston's distance from its front limit, percent of stroke, at the same crank angles as :func:`displacement_of`.
-
-    Parameters
-    ----------
-    side, direction : SideEvents, str
-        As assessed; "forward" or "backward".
-    """
+    """Piston's distance from its front limit, percent of stroke, over the same revolution."""
     angle = np.linspace(0.0, 2 * np.pi, COUNT + 1)
     return 100 * side.gear.crank.fraction(angle if direction == FORWARD else -angle)
 
@@ -137,13 +101,7 @@ def dead_centre(side: SideEvents, end: str, direction: str) -> float:
 
 
 def label(name: str, most: int = 40) -> str:
-    """A notch's name as a label: cut when very long; a leading underscore would hide it from a legend.
-
-    Parameters
-    ----------
-    name, most : str, int
-        As in the file; characters shown.
-    """
+    """A notch's name as a label: cut when very long; a leading underscore would hide it from a legend."""
     short = name if len(name) <= most else f"{name[: most - 1]}…"
     return f" {short}" if short.startswith("_") else short
 
@@ -154,13 +112,7 @@ def scale_of(unit: str) -> float:
 
 
 def crank_axis(side: SideEvents, direction: str, ax: Any) -> None:
-    """Make the x axis one of crank angle, degrees in the direction of running, with back dead centre marked.
-
-    Parameters
-    ----------
-    side, direction, ax : SideEvents, str, matplotlib axes
-        Whose dead centre it is; where.
-    """
+    """Make the x axis one of crank angle, with back dead centre marked."""
     back = dead_centre(side, "back", direction)
     ax.axvline(back, color=GRID, lw=1.2)
     ax.set(
