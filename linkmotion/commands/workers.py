@@ -23,7 +23,13 @@ def cores() -> int:
 
 @contextmanager
 def workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
-    """An executor of so many processes; none for one. A job that is stopped leaves none behind and waits for none."""
+    """An executor of processes; none for one. A job that is stopped leaves none behind and waits for none.
+
+    Parameters
+    ----------
+    processes : int
+        How many.
+    """
     _keep_memory()
     if processes < 2:
         yield None
