@@ -1,6 +1,6 @@
 """Dead centres by tram: the true places of the dead centres' marks, with their doubt.
 
-What halving the marks leaves out is in :mod:`linkmotion.studies.setting.advice.tram_marks`.
+What halving the marks leaves out is in :mod:`linkmotion.studies.setting.tram_marks`.
 """
 
 from __future__ import annotations
