@@ -229,6 +229,13 @@ class Side(NotchedSide):
             Gears made at random.
         tolerances : dict, optional
             Instead of the file's [tolerances], laid out alike; general workshop tolerances where neither says.
+
+        Raises
+        ------
+        UnknownName
+            No such notch.
+        FileError
+            A tolerance that cannot be used: with its key and remedy.
         """
         from linkmotion.face.tolerances import held
 
