@@ -16,23 +16,13 @@ _COLOURS = (INK, STEAM, EXHAUST, FLAG)
 _BESIDE = 1e-9
 
 
-def _state_colour(index: int, count: int) -> Any:
+def state_colour(index: int, count: int) -> Any:
     """Colour of a state: the first dark, others to be told from it."""
     return _COLOURS[index] if count <= len(_COLOURS) else notch_colour(index, count)
 
 
 def plot_diagram(works: Sequence[CylinderWork], side: str, unit: str = "mm", ax: Any = None) -> Any:
-    """Pressure against the piston's place, both ends of one side: front solid, back dashed; a colour to a state.
-
-    Parameters
-    ----------
-    works, side : sequence of CylinderWork, str
-        One for each state, in one notch and direction; "left" or "right".
-    unit : str
-        Of the engine's lengths, by which pressures are bar or psi.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """Pressure against the piston's place, both ends of one side: front solid, back dashed; a colour to a state."""
     ax = axes_or_new(ax)
     pressure = usual_pressure(unit)
     clearance = 100 * works[0].steam.clearance
@@ -48,7 +38,7 @@ def plot_diagram(works: Sequence[CylinderWork], side: str, unit: str = "mm", ax:
             ax.plot(
                 place if end.end == "front" else 100 - place,
                 values,
-                color=_state_colour(k, len(works)),
+                color=state_colour(k, len(works)),
                 ls=DASHES[end.end],
                 lw=1.6,
                 label=words,
@@ -66,19 +56,11 @@ def plot_diagram(works: Sequence[CylinderWork], side: str, unit: str = "mm", ax:
 
 
 def plot_effort(works: Sequence[CylinderWork], unit: str = "mm", ax: Any = None) -> Any:
-    """Turning effort around the wheel: heavy, all sides together; of a state alone each side too; line: the mean.
-
-    Parameters
-    ----------
-    works, ax
-        As for :func:`plot_diagram`.
-    unit : str
-        Of the engine's lengths, by which torques are N m or lbf ft; without a bore, parts of the first one's mean.
-    """
+    """Turning effort around the wheel: heavy, all sides together; of a state alone each side too; line: the mean."""
     ax = axes_or_new(ax)
     sized = works[0].bore is not None
     for k, work in enumerate(works):
-        effort, colour = work.effort, _state_colour(k, len(works))
+        effort, colour = work.effort, state_colour(k, len(works))
         scale = (1.0 if unit == "mm" else 1 / POUND_FOOT) if sized else 1 / (abs(works[0].effort.mean) or 1.0)
         ax.plot(effort.angle, effort.total * scale, color=colour, lw=1.8, label=label(work.state))
         ax.axhline(effort.mean * scale, color=colour, lw=0.9, ls=(0, (1, 1.5)))
@@ -95,20 +77,14 @@ def plot_effort(works: Sequence[CylinderWork], unit: str = "mm", ax: Any = None)
 
 
 def plot_shares(works: Sequence[CylinderWork], ax: Any = None) -> Any:
-    """What each end does more or less than the mean of the ends, percent: nothing when all pull alike.
-
-    Parameters
-    ----------
-    works, ax
-        As for :func:`plot_diagram`.
-    """
+    """What each end does more or less than the mean of the ends, percent: nothing when all pull alike."""
     ax = axes_or_new(ax)
     names = [f"{end.side}\n{end.end}" for end in works[0].ends]
     width = 0.8 / len(works)
     for k, work in enumerate(works):
         at = np.arange(len(names)) + (k - (len(works) - 1) / 2) * width
         more = 100 * (np.nan_to_num(work.shares, nan=1.0) - 1)
-        ax.bar(at, more, width * 0.92, color=_state_colour(k, len(works)), alpha=0.8, label=label(work.state))
+        ax.bar(at, more, width * 0.92, color=state_colour(k, len(works)), alpha=0.8, label=label(work.state))
         for x, part in zip(at, more, strict=True):
             place = {"xytext": (0, 2 if part >= 0 else -2), "va": "bottom" if part >= 0 else "top"}
             words = f"{part:+.1f}" if abs(part) >= 0.05 else "0"
@@ -124,15 +100,7 @@ def plot_shares(works: Sequence[CylinderWork], ax: Any = None) -> Any:
 
 
 def draw_work(works: Sequence[CylinderWork], unit: str, axes: Any) -> None:
-    """The whole picture of one notch.
-
-    Parameters
-    ----------
-    works, unit
-        As for :func:`plot_diagram`.
-    axes : array of matplotlib axes, shape (2, 2)
-        Of one figure.
-    """
+    """The whole picture of one notch on two by two axes."""
     sides = list(works[0].ahead)
     for ax, side in zip(axes[0], sides, strict=False):
         plot_diagram(works, side, unit, ax)

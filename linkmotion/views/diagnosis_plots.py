@@ -17,15 +17,7 @@ _LINE = 0.22  # inches
 
 
 def plot_suspects(found: Diagnosis, priors: Priors, words: Words, ax: Any = None) -> Any:
-    """How far each suspect is off its figure if it is wrong, in its tolerance (± 1: within it).
-
-    Parameters
-    ----------
-    found, priors, words : Diagnosis, Priors, Words
-        Of one side; how far its dimensions may be out; how they are told.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """How far each suspect is off its figure if it is wrong, in its tolerance (± 1: within it)."""
     ax = axes_or_new(ax)
     listed = [own for own in found.suspects if own.standing != NOT_SEEN][:_LISTED][::-1]
     within = {key: 2 * std for key, std in zip(priors.keys, priors.sound.tolist(), strict=True)}
@@ -48,11 +40,6 @@ def plot_readings(found: Diagnosis, words: Words, ax: Any = None) -> Any:
     """Readings, and what the gear as estimated gives, both against the gear as its file has it.
 
     Measured in what a reading is good for (± 1), since lengths, percent and angles stand together.
-
-    Parameters
-    ----------
-    found, words, ax
-        As for :func:`plot_suspects`.
     """
     ax = axes_or_new(ax)
     good = np.array([2 * reading.sigma for reading in found.readings])

@@ -54,15 +54,6 @@ def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
     """Readings of one unit less what was read: its uncertainty, the gear as it is believed to stand, after the work.
 
     Die heights of inches and leads of thous on one scale would lie too close to be told apart.
-
-    Parameters
-    ----------
-    own, kind : Foreseen, str
-        Of one side; which readings: those in "mm", "percent" or "degrees".
-    unit : str
-        Of lengths on the axis.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
     """
     ax = axes_or_new(ax)
     rows, scale = _rows(own, kind), scale_of(unit) if kind == MM else 1.0
@@ -88,13 +79,6 @@ def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
     """Change of each reading by one step of each adjustment that alters this side.
 
     Coloured by the greatest change of its kind: leads, openings, die heights, cutoffs. Inches are told in thou.
-
-    Parameters
-    ----------
-    words, own : Words, Foreseen
-        How the advice is told; of one side.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
     """
     ax = axes_or_new(ax)
     every = words.advice.problem.adjustments

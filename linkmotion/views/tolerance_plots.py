@@ -83,15 +83,7 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
 
 
 def pictures(sampled: Sampled, linear: Spread, kept: Kept, unit: str) -> dict[str, bytes]:
-    """Shares and histogram of the target that fewest engines keep and of the first cutoff: SVG by name.
-
-    Parameters
-    ----------
-    sampled, linear, kept : Sampled, Spread, Kept
-        Of the same gears.
-    unit : str
-        Of lengths on the axes.
-    """
+    """Shares and histogram of the target that fewest engines keep and of the first cutoff: SVG by name."""
     files: dict[str, bytes] = {}
     for figure in _pictured(sampled, kept):
 

@@ -55,15 +55,7 @@ def lost_table(found: LostMotion, title: str, shown: Shown) -> Grid:
 
 
 def plot_lost_motion(found: LostMotion, unit: str = "mm", ax: Any = None) -> Any:
-    """What a dial gauge on the spindle reads when it is pushed and pulled, joint upon joint, round the wheel.
-
-    Parameters
-    ----------
-    found, unit : LostMotion, str
-        In one notch, each joint of shape (N,), mm; of lengths on the axis.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """What a dial gauge on the spindle reads when it is pushed and pulled, joint upon joint, round the wheel."""
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle = np.append(found.crank_angle, 360.0)
     parts = np.array([np.append(free, free[0]) for free in found.joints.values()]) * scale

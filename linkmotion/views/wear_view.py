@@ -174,15 +174,7 @@ def _verdict(item: WornItem, result: WhichWear) -> str:
 
 
 def plot_which_wear(result: WhichWear, ax: Any = None) -> Any:
-    """Weight of every item alone (bars) and what renewing it would gain (marks), as multiples of the target.
-
-    Parameters
-    ----------
-    result : WhichWear
-        Of one side.
-    ax : matplotlib axes, optional
-        New ones unless given; returned.
-    """
+    """Weight of every item alone (bars) and what renewing it would gain (marks), as multiples of the target."""
     ax = axes_or_new(ax)
     items = result.items[::-1]
     names = [item.name for item in items]
