@@ -7,11 +7,12 @@ based on, then its ``both``, then the side's own. The result is a gear, complete
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any, get_type_hints
 
 from linkmotion.gears import Gear
 from linkmotion.gears.book import Valve
+from linkmotion.gears.layering import layered, made
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.targets import Targets as Targets
@@ -68,12 +69,24 @@ class SideState:
         return AS_IT_STANDS if self.rule is None else SET_AFRESH
 
     def alike(self, other: SideState) -> bool:
-        """Whether another side has the same gear in the same condition, its valve at the same place."""
+        """Whether another side has the same gear in the same condition, its valve at the same place.
+
+        Parameters
+        ----------
+        other : SideState
+            Of any state; its notches and its name are not looked at.
+        """
         mine, its = ((own.gear, own.condition, own.placed.gear, own.placed.condition) for own in (self, other))
         return mine == its
 
     def altered(self, gear: Gear | None = None, condition: Condition | None = None) -> SideState:
-        """The side with another gear or condition, its valve left where it is on its spindle."""
+        """The side with another gear or condition, its valve left where it is on its spindle.
+
+        Parameters
+        ----------
+        gear, condition : Gear, Condition, optional
+            What takes the place of its own; kept where not given.
+        """
         return replace(
             self,
             gear=self.gear if gear is None else gear,
@@ -140,7 +153,23 @@ class Engine:
         return (DRAWING, *self.states)
 
     def tables(self, state: str = DRAWING, side: str = "left") -> dict[str, dict[str, Any]]:
-        """The figures of one side in one state, table by table."""
+        """The figures of one side in one state, table by table.
+
+        Parameters
+        ----------
+        state, side : str
+            The drawing or a state by its name; "left" or "right".
+
+        Returns
+        -------
+        dict of dicts
+            Table and key to the figure: lengths mm, angles degrees. Keys that no layer gives are not there.
+
+        Raises
+        ------
+        KeyError
+            No such state.
+        """
         merged = {table: dict(keys) for table, keys in self.drawing.items()}
         for name in self.lineage(state):
             if self.states[name].set_afresh:
@@ -152,7 +181,13 @@ class Engine:
         return merged
 
     def lineage(self, state: str) -> list[str]:
-        """States from the first based on the drawing to the one asked for."""
+        """States from the first based on the drawing to the one asked for.
+
+        Parameters
+        ----------
+        state : str
+            By its name (KeyError where there is none such); of the drawing there are none.
+        """
         chain: list[str] = []
         name: str | None = None if state == DRAWING else state
         while name is not None:
@@ -161,7 +196,18 @@ class Engine:
         return chain[::-1]
 
     def layer_of(self, table: str, state: str, side: str) -> tuple[str, ...]:
-        """Path of the latest layer that says something of a table: () for the drawing."""
+        """Path in the file of the latest layer that says something of a table.
+
+        Parameters
+        ----------
+        table, state, side : str
+            As in an engine file, such as ``"eccentric_rod"``; the state; "left" or "right".
+
+        Returns
+        -------
+        tuple of str
+            ``("state", name, "both" | "left" | "right")``; () where the drawing's holds.
+        """
         for name in reversed(self.lineage(state)):
             for layer in (side, "both"):
                 if table in self.states[name].layers.get(layer, {}):
@@ -169,7 +215,18 @@ class Engine:
         return ()
 
     def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
-        """The gear of one side in one state."""
+        """The gear of one side in one state.
+
+        Parameters
+        ----------
+        state, side : str
+            As for :meth:`tables`.
+
+        Raises
+        ------
+        MissingFigure
+            A small table lacks a figure.
+        """
         hints = get_type_hints(self.gear_type)
         tables = self.tables(state, side)
         parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
@@ -179,6 +236,11 @@ class Engine:
         """What the gauge found on one side in one state, laid over what it is based on.
 
         The die's length, where it matters and no state gives it, is that of the [cleanup] table.
+
+        Parameters
+        ----------
+        state, side : str
+            As for :meth:`tables`.
         """
         found = dict(self.wear)
         for name in self.lineage(state):
@@ -194,6 +256,16 @@ class Engine:
 
         A notch given by a die height is a notch of the rack: its arm angle is found on the drawing
         and holds in every state, unless the state gives that notch itself.
+
+        Parameters
+        ----------
+        state, side : str
+            As for :meth:`tables`.
+
+        Raises
+        ------
+        MissingFigure
+            As :meth:`gear`.
         """
         gear = self.gear(state, side)
         own = {
@@ -218,47 +290,3 @@ class Engine:
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
     return get_type_hints(gear_type)[table]  # type: ignore[no-any-return]
-
-
-def _inner(table: type[Any]) -> dict[str, type[Any]]:
-    """Small tables held by keys of a table."""
-    return {key.name: key.metadata["table"] for key in fields(table) if key.metadata["kind"] == "table"}
-
-
-def made(table: type[Any], values: Mapping[str, Any]) -> Any:
-    """A table of the dimension book from its figures, with the small tables it holds.
-
-    Raises
-    ------
-    MissingFigure
-        A small table lacks a figure.
-    """
-    own = dict(values)
-    for key, inner in _inner(table).items():
-        if key in own:
-            lacking = [k.name for k in fields(inner) if k.default is MISSING and k.name not in own[key]]
-            if lacking:
-                raise MissingFigure(f"{key}.{lacking[0]}")
-            own[key] = inner(**own[key])
-    return table(**own)
-
-
-class MissingFigure(ValueError):
-    """A figure that a table needs is not given; the message is its key."""
-
-
-def layered(below: Mapping[str, Any], above: Mapping[str, Any], table: type[Any]) -> dict[str, Any]:
-    """Keys laid over others.
-
-    Where the upper layer gives all of some keys, those they stand instead of go (the table's
-    ``INSTEAD``); small tables and notches are laid over key by key.
-    """
-    merged = dict(below)
-    for given, gone in getattr(table, "INSTEAD", ()):
-        if all(key in above for key in given):
-            merged = {key: value for key, value in merged.items() if key not in gone}
-    nested = {*_inner(table), *(key.name for key in fields(table) if key.metadata["kind"] == "notches")}
-    for key in nested:
-        if key in above and key in merged:
-            above = {**above, key: {**merged[key], **above[key]}}
-    return merged | dict(above)

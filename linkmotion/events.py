@@ -2,6 +2,23 @@
 
 An event is a zero of a signed opening over the wrapped circle; the opening is a Fourier series
 (:mod:`linkmotion.linkage.zeros`).
+
+Examples
+--------
+A valve of 50 mm travel in step with a very long rod, 15 mm lap, an angle of advance of asin(18/25): 3 mm lead, and
+cutoff where 25 sin(angle + advance) has come back to 15:
+
+>>> from types import SimpleNamespace
+>>> from linkmotion.gears.book import Valve
+>>> advance = np.arcsin(18 / 25)
+>>> valve = Harmonics(np.array([[0.0, -25 * np.exp(1j * (advance - np.pi / 2))]]))
+>>> ports = Ports.of(Valve(admission="outside", port_width=30.0, steam_lap=15.0, guide_height=0.0))
+>>> piston = SimpleNamespace(back_crank_angle=np.pi, fraction=lambda angle: (1 - np.cos(angle)) / 2)
+>>> front = both_ends(valve, ports, piston, "forward")["front"]
+>>> print(f"lead {front.lead[0]:.3f} mm, cutoff {front.angle['cutoff'][0]:.3f} degrees")
+lead 3.000 mm, cutoff 97.076 degrees
+>>> print(f"{np.degrees(np.pi - np.arcsin(15 / 25) - advance):.3f}")
+97.076
 """
 
 from __future__ import annotations
@@ -58,12 +75,33 @@ class EndEvents:
 
 
 def end_events(valve: Harmonics, ports: Ports, piston: Piston, end: str, direction: str = FORWARD) -> EndEvents:
-    """Events of one end; parameters as for :func:`events_by_way`."""
+    """Events of one end in one direction of running.
+
+    Parameters
+    ----------
+    valve, ports, piston
+        As for :func:`events_by_way`.
+    end, direction : str
+        "front" or "back"; "forward" or "backward".
+    """
     return events_by_way(valve, ports, piston, (direction,), (end,))[direction][end]
 
 
 def both_ends(valve: Harmonics, ports: Ports, piston: Piston, direction: str) -> dict[str, EndEvents]:
-    """Events of both ends, by end; parameters as for :func:`events_by_way`."""
+    """Events of both ends in one direction of running.
+
+    Parameters
+    ----------
+    valve, ports, piston
+        As for :func:`events_by_way`.
+    direction : str
+        "forward" or "backward".
+
+    Returns
+    -------
+    dict of EndEvents
+        By "front" and "back".
+    """
     return events_by_way(valve, ports, piston, (direction,))[direction]
 
 
@@ -77,6 +115,8 @@ def events_by_way(
 ) -> dict[str, dict[str, EndEvents]]:
     """Events by direction of running and end; a port's zeros are found once for both directions.
 
+    Where a port opens more than once, the events are those of its longest opening.
+
     Parameters
     ----------
     valve : Harmonics
@@ -87,6 +127,11 @@ def events_by_way(
         Of "forward" and "backward"; of "front" and "back".
     reached : pair of arrays, shape (S,), optional
         Least and greatest displacement, mm, where they are known.
+
+    Returns
+    -------
+    dict of dicts of EndEvents
+        By direction, then by end.
     """
     ways = tuple(ways)
     reached = extremes(valve) if reached is None else reached
@@ -179,7 +224,20 @@ def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[s
 
 
 def remark(times: int, is_open: bool) -> str:
-    """What is unusual about a port that opens so many times in a revolution, or is open (or shut) all round it."""
+    """What is unusual about a port that opens so many times in a revolution, or is open (or shut) all round it.
+
+    Parameters
+    ----------
+    times : int
+        How often it opens.
+    is_open : bool
+        Which of the two, where it never moves from it.
+
+    Returns
+    -------
+    str
+        "" for a port that opens once, else as in ``EndEvents.missing``.
+    """
     if times == 1:
         return ""
     if times == 0:

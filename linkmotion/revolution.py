@@ -61,7 +61,13 @@ class Revolution:
         return Harmonics.through(_rows(self.slot.swing(self.solution), self.solution))
 
     def displacement(self, central_at: Any) -> Harmonics:
-        """Valve displacement from central, mm, + forward."""
+        """Valve displacement from central, mm, + forward, as a series in the forward crank angle.
+
+        Parameters
+        ----------
+        central_at : float or array, shape (S,)
+            Place of the spindle pin along its guide with the valve central, mm.
+        """
         return displaced(self.spindle, central_at)
 
     @cached_property
@@ -91,12 +97,23 @@ class Revolution:
 
 
 def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES) -> Revolution:
-    """Turn the wheel once with the reverser as set (arrays of notches have shape (S, 1)).
+    """Turn the wheel once with the reverser as set.
+
+    Parameters
+    ----------
+    gear : Gear
+        The dimensions, mm and degrees.
+    setting : ReverserPosition
+        Where the reverser stands; its figures numbers, or arrays of shape (S, 1) for S notches at once.
+    nodes : int
+        Crank positions solved at first; doubled while the series of the spindle leaves out more than 1e-10 mm.
 
     Raises
     ------
     UnreachableError
         The parts do not meet at some crank angle.
+    LinkageError
+        The motion is not smooth: a part stands at a dead point.
     """
     linkage = gear.declare(setting)
     while True:

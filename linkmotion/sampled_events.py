@@ -57,10 +57,27 @@ class Motion(Protocol):
         """Foremost places, shape (S,)."""
 
     def at(self, angle: Any) -> Array:
-        """Places at a crank angle, one for all or one for each, radians: shape (S,)."""
+        """Places at a crank angle, mm, shape (S,).
+
+        Parameters
+        ----------
+        angle : float or array, shape (S,)
+            One for all or one for each: radians from front dead centre in the direction of running.
+        """
 
     def openings(self, edges: Sequence[Edge]) -> tuple[Array, Array]:
-        """Angles at which the longest opening at each of E edges begins and ends, shape (E, S); NaN without one."""
+        """Angles at which the longest opening at each of E edges begins and ends.
+
+        Parameters
+        ----------
+        edges : sequence of Edge
+            E of them; the lap of each a number, or one for each motion.
+
+        Returns
+        -------
+        opens, closes : arrays, shape (E, S)
+            Radians from front dead centre in the direction of running; NaN without an opening.
+        """
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,20 +97,35 @@ class Samples:
         return np.asarray(self.valve.max(-1))
 
     def at(self, angle: Any) -> Array:
-        """Places at a crank angle, one for all or one for each, radians: shape (S,)."""
+        """As :meth:`Motion.at`, by straight lines between the samples."""
         rows, count = self.valve.shape
         low, part = before(angle, rows, count)
         row = np.arange(rows)
         return np.asarray(self.valve[row, low % count] * (1 - part) + self.valve[row, (low + 1) % count] * part)
 
     def openings(self, edges: Sequence[Edge]) -> tuple[Array, Array]:
-        """Angles at which the longest opening at each of E edges begins and ends, shape (E, S); NaN without one."""
+        """As :meth:`Motion.openings`, by straight lines between the samples."""
         opens, closes = zip(*(_crossings(self.valve, edge) for edge in edges), strict=True)
         return np.stack(opens), np.stack(closes)
 
 
 def before(angle: Any, rows: int, count: int) -> tuple[NDArray[np.intp], Array]:
-    """Of each row the last of ``count`` samples before a crank angle (radians), and how far past it, in steps."""
+    """Of each row the last of ``count`` samples before a crank angle, and how far past it.
+
+    Parameters
+    ----------
+    angle : float or array, shape (rows,)
+        Radians from the first sample.
+    rows, count : int
+        How many rows; how many samples there are round the circle.
+
+    Returns
+    -------
+    low : int array, shape (rows,)
+        Number of the sample; not brought back into the turn.
+    past : array, shape (rows,)
+        From it to the angle, in steps, in [0, 1).
+    """
     place = np.broadcast_to(angle / _TURN * count, (rows,))
     low = np.floor(place).astype(int)
     return low, place - low
@@ -108,6 +140,8 @@ def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) 
         S of them.
     ports, piston
         Figures of one gear, or one of each for every valve.
+    direction : str
+        "forward" or "backward": in which the motions were sampled.
     """
     forward = direction == FORWARD
     lead, opening = {}, {}
@@ -127,9 +161,23 @@ def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) 
 
 
 def ends_of(valve: Array, ports: Ports, piston: Piston, direction: str) -> dict[str, EndEvents]:
-    """Events of both ends, by end, read off sampled motions; parameters as for :func:`sampled_events`.
+    """Events of both ends, read off sampled motions.
 
     That a port just touches cannot be seen in samples, and is not told.
+
+    Parameters
+    ----------
+    valve : array, shape (S, N)
+        Displacement from central, mm, at N even steps from front dead centre in the direction of running.
+    ports, piston
+        Figures of one gear, or one of each for every valve.
+    direction : str
+        "forward" or "backward".
+
+    Returns
+    -------
+    dict of EndEvents
+        By "front" and "back".
     """
     samples, ends = Samples(valve), {}
     found = sampled_events(samples, ports, piston, direction)
@@ -185,6 +233,26 @@ def _between(signal: Array, line: Array, at: Array) -> Array:
 
 
 def passing(one: Array, two: Array, at: Array, count: int) -> Array:
-    """Where straight lines from a value ``one`` at a sample to ``two`` at the next pass nothing, radians."""
+    """Where straight lines from a sample to the next pass nothing.
+
+    Parameters
+    ----------
+    one, two : arrays, shape (S,)
+        Values at the sample and at the next, on either side of nothing.
+    at : int array, shape (S,)
+        Number of the sample.
+    count : int
+        Samples round the circle.
+
+    Returns
+    -------
+    array, shape (S,)
+        Radians from the first sample.
+
+    Examples
+    --------
+    >>> print(np.degrees(passing(np.array([-1.0]), np.array([3.0]), np.array([10]), 360)))
+    [10.25]
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
         return np.asarray((at + one / (one - two)) * _TURN / count)

@@ -40,7 +40,27 @@ class Targets:
     chosen: frozenset[str] = frozenset()
 
     def apart(self, what: str, between: str, drives: str) -> float:
-        """What leads (mm) or cutoffs (percent) may differ by between "ends" or "sides", in a notch that drives so."""
+        """What leads or cutoffs may differ by.
+
+        Parameters
+        ----------
+        what : str
+            "lead" or "cutoff".
+        between : str
+            "ends" of one cylinder or "sides" of the engine.
+        drives : str
+            Which way the notch drives the engine: "forward", "backward" or "both" (near mid gear).
+
+        Returns
+        -------
+        float
+            Of leads mm, of cutoffs percent of stroke.
+
+        Examples
+        --------
+        >>> Targets().apart("cutoff", "ends", "forward"), Targets().apart("cutoff", "ends", "both")
+        (2.0, 5.0)
+        """
         if what == "cutoff" and drives == "both":
             return self.mid_cutoff_difference
         return getattr(self, f"{'side_' * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]

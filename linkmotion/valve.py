@@ -26,7 +26,13 @@ class Edge:
     lap: Any
 
     def opening(self, displacement: Any) -> Any:
-        """Signed opening, mm; not cut off at the port width."""
+        """Signed opening, mm; negative is overlap, and it is not cut off at the port width.
+
+        Parameters
+        ----------
+        displacement : float or array
+            Of the valve from central, mm, + forward.
+        """
         return self.sign * displacement - self.lap
 
 
@@ -48,7 +54,13 @@ class Ports:
 
     @classmethod
     def of(cls, valve: Valve) -> Ports:
-        """From the valve table of an engine."""
+        """From the valve table of an engine.
+
+        Parameters
+        ----------
+        valve : Valve
+            Its laps and port width, mm, may be arrays, one figure for each case.
+        """
         sign = -1 if valve.admission == "outside" else 1
         edges = {}
         for end, way in (("front", 1), ("back", -1)):
@@ -57,16 +69,36 @@ class Ports:
         return cls(edges, valve.port_width)
 
     def edge(self, flow: str, end: str) -> Edge:
-        """The edge that lets ``flow`` ("steam", "exhaust") through at ``end`` ("front", "back")."""
+        """The edge that lets a flow through at an end.
+
+        Parameters
+        ----------
+        flow, end : str
+            "steam" or "exhaust"; "front" or "back".
+        """
         return self.edges[flow, end]
 
     def effective(self, opening: Any) -> Any:
-        """Opening in use: not less than nothing, not more than the port."""
+        """Opening in use: not less than nothing, not more than the port, mm.
+
+        Parameters
+        ----------
+        opening : float or array
+            Signed, mm.
+        """
         return np.clip(opening, 0.0, self.port_width)
 
 
 def displaced(spindle: Harmonics, central: Any) -> Harmonics:
-    """Displacement of the valve, mm, + forward from central: central places for each row, or one for all."""
+    """Displacement of the valve, mm, + forward from central.
+
+    Parameters
+    ----------
+    spindle : Harmonics
+        Place of the spindle pin along its guide, mm, shape (S, K).
+    central : float or array, shape (S,)
+        That place with the valve central: one for all, or one for each row.
+    """
     c = spindle.c.copy()
     c[..., 0] -= central
     return Harmonics(c)

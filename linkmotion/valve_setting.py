@@ -111,12 +111,26 @@ def place_by_rule(valve: Valve, spindle: Harmonics, ports: Ports, crank: CrankMo
 
 
 def staying(gear: Gear, place: float) -> Gear:
-    """The gear with its valve left where it stands, however it was once set; ``place`` in mm along the guide."""
+    """The gear with its valve left where it stands, however it was once set.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any rule.
+    place : float
+        Of the spindle pin with the valve central, mm along its guide.
+    """
     return replace(gear, valve=replace(gear.valve, central_at=place, set_by=None, set_in=None))
 
 
 def direction_of(valve: Valve) -> str:
-    """Direction of running in which the valve's rule looks at the events."""
+    """Direction of running in which the valve's rule looks at the events: "forward" where none is said.
+
+    Parameters
+    ----------
+    valve : Valve
+        With ``set_in``.
+    """
     return BACKWARD if valve.set_in.get("direction") == BACKWARD else FORWARD
 
 
@@ -125,6 +139,13 @@ def even_between(ports: Ports, places: Any) -> NDArray[Any]:
 
     With openings s(x - c) - f and -s(x' - c) - b at the two ends, s = ±1, they are equal for
     c = (x + x' - s (f - b)) / 2.
+
+    Parameters
+    ----------
+    ports : Ports
+        Whose steam laps are f and b.
+    places : float or array
+        x + x', mm along the guide; the result has its shape.
     """
     front, back = (ports.edge("steam", end) for end in ENDS)
     return np.asarray((places - front.sign * (front.lap - back.lap)) / 2)

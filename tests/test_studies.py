@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.engine import layered
 from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.gears import Arm, DieHeight, Walschaerts
 from linkmotion.gears.book import Cylinder, Valve
+from linkmotion.gears.layering import layered
 from linkmotion.gears.reverser import figure
 from linkmotion.gears.walschaerts import ReturnCrank
 from linkmotion.linkage import Wheel, solve

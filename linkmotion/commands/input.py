@@ -26,7 +26,20 @@ _TABLES = {  # of parts that are no rods and have no table of their own name
 
 
 def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] = ()) -> Engine:
-    """Read an engine and see that it has these states and notches."""
+    """Read an engine and see that it has some states and notches.
+
+    Parameters
+    ----------
+    path : Path
+        Of the engine file.
+    states, notches : iterables of str
+        By name; a notch must be one of both sides in each of the states (the drawing, if none is given).
+
+    Raises
+    ------
+    FileError
+        The file cannot be read, or it has no such state or notch; the nearest is told.
+    """
     engine = read_engine(path)
     states = list(states)
     for state in states:
@@ -43,7 +56,20 @@ def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] =
 
 
 def table_named(engine: Engine, path: Path, name: str) -> str:
-    """A part of the gear by its table's name, spaces allowed."""
+    """A part of the gear by its table's name.
+
+    Parameters
+    ----------
+    engine, path : Engine, Path
+        As read; its file, for messages.
+    name : str
+        Spaces and hyphens are allowed in it.
+
+    Raises
+    ------
+    FileError
+        The gear has no such part.
+    """
     table = name.replace(" ", "_").replace("-", "_")
     known = [t.name for t in fields(engine.gear_type)]
     if table not in known:
@@ -53,7 +79,18 @@ def table_named(engine: Engine, path: Path, name: str) -> str:
 
 @contextmanager
 def telling(engine: Engine, path: Path) -> Iterator[None]:
-    """Tell a gear that cannot be passed as a fault of the engine's file: in a notch, or in a study of what is near."""
+    """Tell a gear that cannot be passed as a fault of the engine's file: in a notch, or in a study of what is near.
+
+    Parameters
+    ----------
+    engine, path : Engine, Path
+        As read; its file, for messages.
+
+    Raises
+    ------
+    FileError
+        With line, key and remedy, in place of any LinkageError within.
+    """
     try:
         yield
     except NotchError as error:
@@ -66,6 +103,11 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     """A notch that cannot be passed, told with the line of the part to look at: one that the state names, if any.
 
     Where one figure alone is wrong by a slip of the pen, it is that which is told.
+
+    Parameters
+    ----------
+    engine, path, error : Engine, Path, NotchError
+        As read; its file, for messages; what was raised.
     """
     lines = key_lines(engine.text)
     setup = engine.side_state(error.state, error.side)

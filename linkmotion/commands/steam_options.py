@@ -35,7 +35,20 @@ class Case:
 
 
 def engine_given(request: Request, steam: Given, wheels: Given) -> Engine:
-    """The engine of a request, with the figures of its steam and wheels tables that the command line gives."""
+    """The engine of a request, with the figures of its steam and wheels tables that the command line gives.
+
+    Parameters
+    ----------
+    request : Request
+        Names the file, states and notches.
+    steam, wheels : mapping
+        Key to figure as written, None where it is not given.
+
+    Raises
+    ------
+    FileError
+        As :func:`~.input.engine_with`; or a figure that cannot be used, by its option.
+    """
     engine = engine_with(request.engine, request.states, request.notches)
     return replace(
         engine,
@@ -65,6 +78,13 @@ def _option(key: str) -> str:
 def cases(engine: Engine, request: Request, load: Load) -> Iterator[Case]:
     """Every state, notch and direction that was asked for, in that order.
 
+    Parameters
+    ----------
+    engine, request : Engine, Request
+        As read; what was asked for.
+    load : Load
+        What takes up the play.
+
     Raises
     ------
     NotchError
@@ -79,7 +99,14 @@ def cases(engine: Engine, request: Request, load: Load) -> Iterator[Case]:
 
 
 def revolutions(speed: str, engine: Engine) -> float:
-    """Revolutions of the wheel a minute at a speed as written.
+    """Revolutions of the wheel a minute.
+
+    Parameters
+    ----------
+    speed : str
+        As written: ``"60 rpm"``, ``"12 mph"``.
+    engine : Engine
+        Whose wheel's diameter a road speed needs.
 
     Raises
     ------

@@ -25,9 +25,14 @@ def cores() -> int:
 
 @contextmanager
 def workers(processes: int) -> Iterator[ProcessPoolExecutor | None]:
-    """An executor of so many processes; none for one. A job that is stopped leaves none behind and waits for none.
+    """An executor of processes; none for one. A job that is stopped leaves none behind and waits for none.
 
     Python's own shutdown waits for ever where a worker has died while a message to it was being written.
+
+    Parameters
+    ----------
+    processes : int
+        How many.
     """
     _keep_memory()
     if processes < 2:

@@ -96,7 +96,21 @@ def advised(
     move_sound_parts: bool = False,
     once_mended: bool = False,
 ) -> EngineAdvice:
-    """As :func:`advise`, of an engine as read; ``file`` is named in messages on its tables."""
+    """As :func:`advise`, of an engine as read.
+
+    Parameters
+    ----------
+    engine : linkmotion.engine.Engine
+        As read.
+    state, sides : str, list of str
+        Which state of the file; the sides to be set.
+    readings : Readings or None
+        Taken on the engine; without them the gear is as its file has the state.
+    basis, move_sound_parts, once_mended
+        As for :func:`advise`.
+    file : str
+        Named in messages on the engine's tables.
+    """
     beliefs = tuple(belief(engine, state, side, readings, basis, file) for side in sides)
     first = beliefs[0].estimate.side
     given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])

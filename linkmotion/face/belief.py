@@ -31,14 +31,26 @@ class Belief:
     found: Diagnosis | None = None
 
     def with_accused(self, adjustable: Collection[Key]) -> Belief:
-        """With what its diagnosis names, added to what the file has off."""
+        """With what its diagnosis names, added to what the file has off.
+
+        Parameters
+        ----------
+        adjustable : collection of (table, key)
+            Dimensions that an adjustment alters on this side.
+        """
         if self.found is None:
             return self
         off = together(self.estimate.off, accused(self.found, adjustable))
         return replace(self, estimate=replace(self.estimate, off=off))
 
     def with_mended(self, repairs: Iterable[Repair]) -> Belief:
-        """As it would stand once what no adjustment puts back is mended, its valve left where it is."""
+        """As it would stand once what no adjustment puts back is mended, its valve left where it is.
+
+        Parameters
+        ----------
+        repairs : iterable of Repair
+            Of both sides; this side's are undone.
+        """
         own = {each.off.key: each.off.by for each in repairs if each.side == self.estimate.side.side}
         undone: Mapping[Key, float] = {key: -by for key, by in own.items()}
         left = tuple(replace(off, by=off.by - own.get(off.key, 0.0)) for off in self.estimate.off)

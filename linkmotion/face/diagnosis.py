@@ -113,6 +113,11 @@ class SideDiagnosis:
     def alike(self, dimension: str) -> tuple[str, ...]:
         """Dimensions that these readings cannot tell from one, by key.
 
+        Parameters
+        ----------
+        dimension : str
+            By its key, such as ``"eccentric_rod.length"``.
+
         Raises
         ------
         UnknownName
@@ -143,14 +148,26 @@ class SideDiagnosis:
         return list(Words(self.found, self.unit, self.angles).sentences())
 
     def plot(self, ax: Any = None) -> Any:
-        """The suspects and how far off each may be."""
+        """The suspects and how far off each may be.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.diagnosis_plots import plot_suspects
         from linkmotion.views.diagnosis_view import Words
 
         return plot_suspects(self.found, self.priors, Words(self.found, self.unit, self.angles), ax)
 
     def plot_readings(self, ax: Any = None) -> Any:
-        """The readings against the gear as figured and as estimated."""
+        """The readings against the gear as figured and as estimated.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.diagnosis_plots import plot_readings
         from linkmotion.views.diagnosis_view import Words
 
@@ -236,7 +253,19 @@ def diagnose(
 def diagnosed(
     engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = ""
 ) -> EngineDiagnosis:
-    """As :func:`diagnose`, of an engine as read; ``wide`` in mm, ``file`` named in messages on its tolerances."""
+    """As :func:`diagnose`, of an engine as read.
+
+    Parameters
+    ----------
+    engine, readings
+        As read, in mm and degrees.
+    sides : iterable of str
+        Of those that were read.
+    wide : float, optional
+        How far off a wrong length usually is, mm.
+    file : path or str
+        Named in messages on the engine's tolerances.
+    """
     cases = []
     for name in sides:
         side = assess(engine, readings.state, (name,)).sides[0]

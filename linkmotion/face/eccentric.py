@@ -49,7 +49,17 @@ class EquivalentEccentric:
 
 
 def equivalent_eccentric_of(side: SideEvents, number: int, unit: str) -> EquivalentEccentric:
-    """Of one notch of a side."""
+    """The equivalent eccentric of one notch of a side.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    number : int
+        Of the notch.
+    unit : str
+        Of the lengths in the result.
+    """
     found, scale = virtual_eccentric(side.displacement[number]), float(UNITS[unit])
     return EquivalentEccentric(
         notch=side.notches[number],

@@ -146,7 +146,13 @@ class State:
         return self.engine.note if self.name == DRAWING else self.engine.states[self.name].note
 
     def events(self, *, both_directions: bool = False) -> Table:
-        """Every notch and end of both sides as one table."""
+        """Every notch and end of both sides as one table.
+
+        Parameters
+        ----------
+        both_directions : bool
+            Whether every notch is looked at in both; else in those in which it drives.
+        """
         sides = [side.events(both_directions=both_directions) for side in (self.left, self.right)]
         rows = [row for own in sides for row in own]
         return table(f"{self.engine.name}, {self.name}: events", sides[0].headings, rows)

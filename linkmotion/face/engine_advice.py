@@ -73,6 +73,11 @@ class EngineAdvice:
     def choose(self, choice: str) -> EngineAdvice:
         """The same with another choice told.
 
+        Parameters
+        ----------
+        choice : str
+            "equal leads", "equal cutoffs" or "least work".
+
         Raises
         ------
         UnknownName
@@ -91,7 +96,13 @@ class EngineAdvice:
         return table(f"{self.engine.name}, {self.state}: choices", dict.fromkeys(names, ""), rows)
 
     def words(self, advice: Advice | None = None) -> Any:
-        """How a choice (the one that is told) is written."""
+        """How a choice is written in a fitter's words (:class:`linkmotion.views.setting_words.Words`).
+
+        Parameters
+        ----------
+        advice : Advice, optional
+            One of the choices; the one that is told unless given.
+        """
         from linkmotion.views.setting_words import Words
 
         return Words(self.found, advice or self.advice, self.unit, self.engine.unit, self.once_mended)

@@ -76,9 +76,14 @@ class InMotion:
         return self.found.travel / self.notch.scale
 
     def valve_path(self, crank_angles: ArrayLike) -> NDArray[np.float64]:
-        """Valve from central, + forward, at crank angles in the direction of running, degrees.
+        """Valve from central, + forward, in the engine file's unit.
 
         Between the places that were reckoned (every quarter of a degree) it is read off in straight lines.
+
+        Parameters
+        ----------
+        crank_angles : array of any shape
+            From front dead centre in the direction of running, degrees; the result has that shape.
         """
         own = self.notch
         valve = own.side.valve_at(own.number, np.radians(np.asarray(crank_angles, float)), own.direction)
@@ -114,7 +119,20 @@ class InMotion:
 
 
 def in_motion_of(notch: Notch, drag: float, mass: float, revolutions: float) -> InMotion:
-    """A notch under a load; see :meth:`linkmotion.Notch.in_motion`."""
+    """A notch under a load; see :meth:`linkmotion.Notch.in_motion`.
+
+    Parameters
+    ----------
+    notch : Notch
+        In the direction in which it is looked at.
+    drag, mass, revolutions : float
+        N, kg, per minute.
+
+    Raises
+    ------
+    ValueError
+        One of them is negative or no number.
+    """
     for name, size, unit in (("drag", drag, "N"), ("mass", mass, "kg"), ("revolutions", revolutions, "a minute")):
         if not 0 <= size < np.inf:
             raise ValueError(f"{name}={size!r}: nothing or more is wanted, {unit}")

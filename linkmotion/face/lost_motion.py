@@ -69,7 +69,13 @@ class LostMotion:
         return self.table().to_frame()
 
     def plot(self, ax: Any = None) -> Any:
-        """Every joint's share round the wheel, one upon the other."""
+        """Every joint's share round the wheel, one upon the other.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.style import axes_or_new, notch_colour
 
         ax = axes_or_new(ax)
@@ -91,7 +97,17 @@ class LostMotion:
 
 
 def lost_motion_of(side: SideEvents, number: int, unit: str) -> LostMotion:
-    """Of one notch of a side."""
+    """Lost motion in one notch of a side, at 96 places round the wheel.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    number : int
+        Of the notch.
+    unit : str
+        Of the lengths in the result.
+    """
     found, scale = lost_motion(side.gear, side.settings[number], side.condition), float(UNITS[unit])
     angle = np.asarray(found.crank_angle, float)
     joints = {name: np.broadcast_to(free, angle.shape) / scale for name, free in found.joints.items()}

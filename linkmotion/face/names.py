@@ -18,12 +18,27 @@ class UnknownName(KeyError, ValueError):
 def known(what: str, name: object, names: Iterable[str]) -> str:
     """A name, seen to be one of those there are.
 
+    Parameters
+    ----------
+    what : str
+        It is the name of, for the message.
+    name : object
+        As given by the user.
+    names : iterable of str
+        Those that there are.
+
     Raises
     ------
     UnknownName
         It is not; the nearest is told.
     TypeError
         It is no text.
+
+    Examples
+    --------
+    >>> known("end", "fornt", ["front", "back"])
+    Traceback (most recent call last):
+    linkmotion.face.names.UnknownName: there is no end 'fornt': did you mean 'front'?
     """
     there = tuple(names)
     if not isinstance(name, str):

@@ -21,7 +21,13 @@ FIGURES = (*(f"{end}.{figure}" for end in ("front", "back") for figure in END_FI
 
 
 def kind_of_figure(name: str) -> str:
-    """Whether a figure of a notch is a "length", an "angle" (degrees) or "percent" of the stroke."""
+    """Whether a figure of a notch is a "length", an "angle" (degrees) or "percent" of the stroke.
+
+    Parameters
+    ----------
+    name : str
+        One of :data:`FIGURES`.
+    """
     last = name.rpartition(".")[2]
     return "percent" if last in EVENTS else "angle" if last == "link_swing" else "length"
 
@@ -58,7 +64,19 @@ class End:
 
     @classmethod
     def of(cls, name: str, events: EndEvents, notch: int, unit: str) -> End:
-        """One notch of an end's events."""
+        """One notch of an end's events.
+
+        Parameters
+        ----------
+        name : str
+            "front" or "back".
+        events : EndEvents
+            Of that end in all notches, mm.
+        notch : int
+            Its number.
+        unit : str
+            Of the lengths in the result.
+        """
         scale = float(UNITS[unit])
         told = tuple(f"{flow} port {said[notch]}" for flow, said in events.missing.items() if said[notch])
         at = {event: plain(events.percent[event][notch]) for event in EVENTS}

@@ -42,7 +42,18 @@ class NotchedSide(SidePictures, SideSeries):
         return Notch(self.assessed, number, known("direction", direction, DIRECTIONS), self.unit)
 
     def figure(self, notch: str, name: str) -> float | None:
-        """A figure of a notch by name: ``left.figure("mid", "front.lead")``."""
+        """A figure of a notch by name: ``left.figure("mid", "front.lead")``.
+
+        Parameters
+        ----------
+        notch, name : str
+            The notch, in the direction in which it drives; the figure, as :meth:`linkmotion.Notch.figure` takes it.
+
+        Raises
+        ------
+        UnknownName
+            No such notch or figure; the nearest is told.
+        """
         return self[notch].figure(name)
 
     def figures(self, name: str, direction: str | None = None) -> NDArray[np.float64]:
@@ -67,6 +78,13 @@ class NotchedSide(SidePictures, SideSeries):
     def lost_motion(self, notch: str) -> LostMotion:
         """Free movement of the valve at places round the wheel, from each joint, with the wheel held.
 
+        Exact to first order in the clearances; what is neglected goes by their square.
+
+        Parameters
+        ----------
+        notch : str
+            By name.
+
         Raises
         ------
         UnknownName
@@ -79,6 +97,11 @@ class NotchedSide(SidePictures, SideSeries):
     def equivalent_eccentric(self, notch: str) -> EquivalentEccentric:
         """The single eccentric that would drive the valve most nearly alike.
 
+        Parameters
+        ----------
+        notch : str
+            By name.
+
         Raises
         ------
         UnknownName
@@ -89,10 +112,15 @@ class NotchedSide(SidePictures, SideSeries):
         return equivalent_eccentric_of(self.assessed, self._at(notch, None)[1], self.unit)
 
     def lead_errors(self, out_by: float = 1.0) -> Table:
-        """What leads are read wrong by when the wheel stands ``out_by`` degrees off the true dead centre.
+        """What leads are read wrong by when the wheel stands off the true dead centre.
 
         One row for a notch: for each end the lead read less the true one, with the wheel past the dead centre
         (``front_past``) and short of it (``front_short``) in forward running.
+
+        Parameters
+        ----------
+        out_by : float
+            How far it stands off, degrees.
         """
         from linkmotion.studies.setting.lead_errors import lead_errors
 
@@ -125,7 +153,18 @@ class StudiedSide(NotchedSide):
     unit: str
 
     def dimension(self, name: str) -> float:
-        """A length (in the unit) or an angle (degrees) by its key, such as ``"eccentric_rod.length"``."""
+        """A length (in the unit) or an angle (degrees).
+
+        Parameters
+        ----------
+        name : str
+            Its key, such as ``"eccentric_rod.length"``.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension.
+        """
         from linkmotion.face.dimensions import figure_of
 
         return figure_of(self.assessed.gear, name, self.unit)

@@ -26,7 +26,17 @@ class SidePictures:
             """A notch by its name."""
 
     def plot_openings(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
-        """Port openings, to steam and to exhaust, against the crank angle."""
+        """Port openings, to steam and to exhaust, against the crank angle.
+
+        Parameters
+        ----------
+        notch : str
+            By name; UnknownName tells the nearest.
+        direction : str, optional
+            "forward" or "backward"; as the notch drives unless given.
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.plots import plot_openings
 
         return plot_openings(*self._at(notch, direction), self.unit, ax)
@@ -34,7 +44,15 @@ class SidePictures:
     def plot_openings_by_piston(
         self, notch: str, end: str = "front", direction: str | None = None, ax: Any = None
     ) -> Any:
-        """Port openings of one end ("front" or "back") against the piston's place."""
+        """Port openings of one end against the piston's place.
+
+        Parameters
+        ----------
+        notch, direction, ax
+            As for :meth:`plot_openings`.
+        end : str
+            "front" or "back".
+        """
         from linkmotion.face.names import known
         from linkmotion.valve import ENDS
         from linkmotion.views.plots import plot_openings_by_piston
@@ -43,19 +61,41 @@ class SidePictures:
         return plot_openings_by_piston(side, number, known("end", end, ENDS), way, self.unit, ax)
 
     def plot_displacement(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
-        """The valve from central, with its laps and events."""
+        """The valve from central, with its laps and events, against the crank angle.
+
+        Parameters
+        ----------
+        notch, direction, ax
+            As for :meth:`plot_openings`.
+        """
         from linkmotion.views.plots import plot_displacement
 
         return plot_displacement(*self._at(notch, direction), self.unit, ax)
 
     def plot_polar(self, notch: str, direction: str | None = None, ax: Any = None) -> Any:
-        """The valve from central as a polar diagram over the crank's turn."""
+        """The valve from central as a polar diagram over the crank's turn.
+
+        Parameters
+        ----------
+        notch, direction, ax
+            As for :meth:`plot_openings`.
+        """
         from linkmotion.views.polar import plot_polar
 
         return plot_polar(*self._at(notch, direction), self.unit, ax)
 
     def plot_valve_on_ports(self, displacement: float = 0.0, half_travel: float | None = None, ax: Any = None) -> Any:
-        """The valve on its ports in section, so far from central (+ forward); room is left for half the travel."""
+        """The valve on its ports in section.
+
+        Parameters
+        ----------
+        displacement : float
+            From central, + forward, in the file's unit.
+        half_travel : float, optional
+            For which room is left to either side, in the file's unit; lap and port together unless given.
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.files.lengths import UNITS
         from linkmotion.views.valve_section import plot_valve_on_ports
 
@@ -64,38 +104,80 @@ class SidePictures:
         return plot_valve_on_ports(self.assessed.gear.valve, displacement * scale, room, self.unit, ax)
 
     def plot_valve_section(self, notch: str, crank_angle: float, direction: str | None = None, ax: Any = None) -> Any:
-        """The valve on its ports in section at a crank angle, degrees in the direction of running."""
+        """The valve on its ports in section, as it stands at a crank angle.
+
+        Parameters
+        ----------
+        notch, direction, ax
+            As for :meth:`plot_openings`.
+        crank_angle : float
+            From front dead centre in the direction of running, degrees.
+        """
         from linkmotion.views.valve_section import plot_valve_section
 
         side, number, direction = self._at(notch, direction)
         return plot_valve_section(side, number, crank_angle, direction, self.unit, ax)
 
     def plot_gear(self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None) -> Any:
-        """The gear from the side at a crank angle of forward running, degrees; the axes are in millimetres."""
+        """The gear from the side, to scale; the axes are in millimetres.
+
+        Parameters
+        ----------
+        notch, ax
+            As for :meth:`plot_openings`.
+        crank_angle : float
+            From front dead centre in forward running, degrees.
+        names : bool
+            Whether the parts are named.
+        """
         from linkmotion.views.drawing import plot_gear
 
         return plot_gear(self.assessed, self._at(notch, None)[1], crank_angle, ax, names)
 
     def plot_events(self, ax: Any = None) -> Any:
-        """The four events of every notch."""
+        """The four events of every notch.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.notch_plots import plot_events_by_notch
 
         return plot_events_by_notch(self.assessed, ax)
 
     def plot_leads(self, ax: Any = None) -> Any:
-        """The leads of every notch."""
+        """The leads of every notch.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.notch_plots import plot_leads
 
         return plot_leads(self.assessed, self.unit, ax=ax)
 
     def plot_die(self, ax: Any = None) -> Any:
-        """Where the die moves in the slot, in every notch."""
+        """Where the die moves in the slot, in every notch.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.notch_plots import plot_die
 
         return plot_die(self.assessed, self.unit, ax)
 
     def plot_ellipses(self, ax: Any = None) -> Any:
-        """The valve against the piston, in every notch."""
+        """The valve against the piston, in every notch.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.notch_plots import plot_ellipses
 
         return plot_ellipses(self.assessed, self.unit, ax)

@@ -78,7 +78,20 @@ class SlotProposal:
         return self.proposal.plain_residual / self._scale
 
     def depth(self, face: str, place: float = 0.0) -> float:
-        """Depth of the finished face below the drawn one at a place along the slot from its middle, + up."""
+        """Depth of the finished face below the drawn one, in the file's unit; negative: above it.
+
+        Parameters
+        ----------
+        face : str
+            "front" or "back".
+        place : float
+            Along the slot from its middle, + up, in the file's unit.
+
+        Raises
+        ------
+        UnknownName
+            No such face.
+        """
         cut = self.proposal.faces[FACES.index(known("face", face, FACES))]
         return float(self.found.done.drawing.depth(face, place * self._scale, cut.arc)) / self._scale
 
@@ -99,13 +112,27 @@ class SlotProposal:
         return self._side(self.found.plain, f"{self.name}, pin hole in the middle")
 
     def plot(self, ax: Any = None) -> Any:
-        """The slot to scale: as drawn, as read, as it is to be cut, with the die block in it."""
+        """The slot to scale: as drawn, as read, as it is to be cut, with the die block in it.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.machining_plots import plot_cleanup
 
         return plot_cleanup(self.found.done, self.proposal, unit=self.unit, ax=ax)
 
     def plot_face(self, face: str, ax: Any = None) -> Any:
-        """A face magnified across: worn surface, finished surface, and the cut between; face "front" or "back"."""
+        """A face magnified across: worn surface, finished surface, and the cut between.
+
+        Parameters
+        ----------
+        face : str
+            "front" or "back" (else UnknownName).
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.machining_plots import plot_face_cut
 
         return plot_face_cut(self.found.done, self.proposal, known("face", face, FACES), self.unit, ax)

@@ -31,7 +31,12 @@ class ReadingsFile:
     path: Path
 
     def of(self, engine: EngineAsRead) -> Readings:
-        """The readings, as taken on an engine.
+        """The readings, as taken on an engine; mm and degrees.
+
+        Parameters
+        ----------
+        engine : linkmotion.engine.Engine
+            As read.
 
         Raises
         ------
@@ -42,6 +47,11 @@ class ReadingsFile:
 
     def table(self, engine: Engine) -> Table:
         """Every reading, as taken on an engine: lengths and their doubt (one standard deviation) in the file's unit.
+
+        Parameters
+        ----------
+        engine : Engine
+            As :func:`linkmotion.read_engine` gives it.
 
         Raises
         ------

@@ -50,40 +50,104 @@ class SideSeries:
         def _at(self, notch: str, direction: str | None) -> tuple[SideEvents, int, str]: ...
 
     def valve_path(self, notch: str, crank_angles: ArrayLike, direction: str | None = None) -> Floats:
-        """Valve from central, + forward, its play in motion."""
+        """Valve from central, + forward, its play in motion.
+
+        Parameters
+        ----------
+        notch : str
+            By name.
+        crank_angles : array of any shape
+            From front dead centre in the direction of running, degrees.
+        direction : str, optional
+            "forward" or "backward"; as the notch drives unless given.
+        """
         side, number, way = self._at(notch, direction)
         return np.asarray(side.valve_at(number, np.radians(np.asarray(crank_angles, float)), way) / self._scale)
 
     def piston_path(self, crank_angles: ArrayLike, direction: str = FORWARD) -> Floats:
-        """Piston from its front dead centre, percent of the stroke."""
+        """Piston from its front dead centre, percent of the stroke.
+
+        Parameters
+        ----------
+        crank_angles : array of any shape
+            Degrees.
+        direction : str
+            In which they count.
+        """
         way = known("direction", direction, DIRECTIONS)
         return np.asarray(100.0 * self.assessed.gear.crank.fraction(_forward(crank_angles, way)))
 
     def opening_path(
         self, notch: str, end: str, crank_angles: ArrayLike, flow: str = "steam", direction: str | None = None
     ) -> Floats:
-        """Opening of an end's port to ``flow`` ("steam" or "exhaust"); negative is overlap, no port's width ends it."""
+        """Opening of an end's port; negative is overlap, and no port's width ends it.
+
+        Parameters
+        ----------
+        notch, crank_angles, direction
+            As for :meth:`valve_path`.
+        end, flow : str
+            "front" or "back"; "steam" or "exhaust".
+        """
         return self.port_opening(end, self.valve_path(notch, crank_angles, direction), flow)
 
     def port_opening(self, end: str, displacement: ArrayLike, flow: str = "steam") -> Floats:
-        """Opening of an end's port with the valve so far from central (+ forward); negative is overlap."""
+        """Opening of an end's port with the valve at a place; negative is overlap, and no port's width ends it.
+
+        Parameters
+        ----------
+        end, flow : str
+            "front" or "back"; "steam" or "exhaust".
+        displacement : array of any shape
+            Of the valve from central, + forward, in the file's unit.
+        """
         edge = self.assessed.ports.edge(known("flow", flow, FLOWS), known("end", end, ENDS))
         return np.asarray(edge.opening(np.asarray(displacement, float) * self._scale) / self._scale)
 
     def link_path(self, notch: str, crank_angles: ArrayLike, direction: str | None = None) -> Floats:
-        """Link from upright, degrees, + anticlockwise; :class:`LinkageError` where there is no link."""
+        """Link from upright, degrees, + anticlockwise.
+
+        Parameters
+        ----------
+        notch, crank_angles, direction
+            As for :meth:`valve_path`.
+
+        Raises
+        ------
+        LinkageError
+            There is no link.
+        """
         side, number, way = self._at(notch, direction)
         return np.asarray(_row(side.motion.swing, number)(_forward(crank_angles, way)))
 
     def die_path(self, notch: str, crank_angles: ArrayLike, direction: str | None = None) -> Floats:
-        """Die along the slot from its middle, + up; :class:`LinkageError` where there is no link."""
+        """Die along the slot from its middle, + up.
+
+        Parameters
+        ----------
+        notch, crank_angles, direction
+            As for :meth:`valve_path`.
+
+        Raises
+        ------
+        LinkageError
+            There is no link.
+        """
         side, number, way = self._at(notch, direction)
         return np.asarray(_row(side.motion.die, number)(_forward(crank_angles, way)) / self._scale)
 
     def pin_path(
         self, pin: str, notch: str, crank_angles: ArrayLike, direction: str | None = None
     ) -> NDArray[np.complex128]:
-        """A pin of the gear, by the name that the pictures give it: x + iy from the axle, x forward and y up."""
+        """A pin of the gear: x + iy from the axle, x forward and y up.
+
+        Parameters
+        ----------
+        pin : str
+            By the name that the pictures give it.
+        notch, crank_angles, direction
+            As for :meth:`valve_path`.
+        """
         from linkmotion.linkage import Harmonics
 
         side, number, way = self._at(notch, direction)
@@ -94,7 +158,17 @@ class SideSeries:
         return np.asarray((x + 1j * y) / self._scale)
 
     def cylinder_holds(self, notch: str, end: str, crank_angle: float, direction: str | None = None) -> str:
-        """What an end of the cylinder holds: "live steam", "exhaust", "shut in, expanding", "shut in, compressing"."""
+        """What an end of the cylinder holds: "live steam", "exhaust", "shut in, expanding", "shut in, compressing".
+
+        Parameters
+        ----------
+        notch, direction
+            As for :meth:`valve_path`.
+        end : str
+            "front" or "back".
+        crank_angle : float
+            From front dead centre in the direction of running, degrees.
+        """
         from linkmotion.views.valve_shape import space_of
 
         side, number, way = self._at(notch, direction)

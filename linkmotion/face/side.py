@@ -91,7 +91,13 @@ class Side(NotchedSide):
         return assess_side(self.setup, standing=self.standing)
 
     def events(self, *, both_directions: bool = False) -> Table:
-        """Every notch and end as a table: in the directions in which each notch drives, or in both."""
+        """Every notch and end as a table.
+
+        Parameters
+        ----------
+        both_directions : bool
+            Whether every notch is looked at in both; else in those in which it drives.
+        """
         from linkmotion.files.results import in_unit
         from linkmotion.studies.table import COLUMNS, event_rows
 
@@ -106,7 +112,12 @@ class Side(NotchedSide):
         return table(f"{self._title}: dimensions", {"dimension": "", "figure": "", "unit": "", "meaning": ""}, rows)
 
     def dimension(self, name: str) -> float:
-        """A length (in the file's unit) or an angle (degrees) by its key, such as ``"eccentric_rod.length"``.
+        """A length (in the file's unit) or an angle (degrees).
+
+        Parameters
+        ----------
+        name : str
+            Its key, such as ``"eccentric_rod.length"``.
 
         Raises
         ------
@@ -218,6 +229,13 @@ class Side(NotchedSide):
             Gears made at random.
         tolerances : dict, optional
             Instead of the file's [tolerances], laid out alike; general workshop tolerances where neither says.
+
+        Raises
+        ------
+        UnknownName
+            No such notch.
+        FileError
+            A tolerance that cannot be used: with its key and remedy.
         """
         from linkmotion.face.tolerances import held
 
@@ -265,5 +283,13 @@ class Side(NotchedSide):
 
 
 def side_of(engine: EngineAsRead, state: str, side: str) -> Side:
-    """A side of an engine in a state."""
+    """A side of an engine in a state.
+
+    Parameters
+    ----------
+    engine : linkmotion.engine.Engine
+        As read.
+    state, side : str
+        By name; "left" or "right" (else UnknownName).
+    """
     return Side(engine, engine.side_state(state, known("side", side, SIDES)), {})

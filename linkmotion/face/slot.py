@@ -93,7 +93,13 @@ class SlotCleanUp:
         ]
 
     def plot(self, ax: Any = None) -> Any:
-        """The slot to scale with the last proposal; see :meth:`SlotProposal.plot` for the others."""
+        """The slot to scale with the last proposal; see :meth:`SlotProposal.plot` for the others.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         return self[self.proposals[-1]].plot(ax)
 
     def _side(self, what: str, side: SideEvents | None) -> StudiedSide:
@@ -111,6 +117,13 @@ class SlotCleanUp:
 
 def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str, Any]) -> SlotCleanUp:
     """Clean up the slot of a side; see :meth:`Side.clean_up`.
+
+    Parameters
+    ----------
+    side : Side
+        Whose link.
+    readings, given : dict
+        As :meth:`Side.clean_up` takes them: depth readings (None: the state's own), figures of [cleanup].
 
     Raises
     ------

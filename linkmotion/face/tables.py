@@ -82,12 +82,30 @@ class Table:
 
 
 def table(title: str, headings: Mapping[str, str], rows: Iterable[Mapping[str, Any]]) -> Table:
-    """A table of some columns of rows."""
+    """A table of some columns of rows.
+
+    Parameters
+    ----------
+    title : str
+        What it is of.
+    headings : dict
+        Column to its unit, in order; other columns of the rows are left out.
+    rows : iterable of dict
+        numpy numbers become plain ones; None where a row has nothing for a column.
+    """
     return Table(title, dict(headings), tuple({name: _plain(row.get(name)) for name in headings} for row in rows))
 
 
 def one_line(kind: str, name: str, rest: Sequence[str]) -> str:
-    """A result in one line."""
+    """A result in one line, as its ``repr`` has it.
+
+    Parameters
+    ----------
+    kind, name : str
+        Its class; what it is called.
+    rest : sequence of str
+        What else is told.
+    """
     return f"<{kind} {name!r}: {', '.join(rest)}>"
 
 

@@ -54,6 +54,23 @@ class Held:
         """A figure of every gear made, shape (samples,), in the engine file's unit or percent of the stroke.
 
         For quantities of one's own: ``held.values("mid", "front.lead") - held.values("mid", "back.lead")``.
+
+        Parameters
+        ----------
+        notch, figure : str
+            By name; figures are "travel", "front.lead", "back.cutoff" and the like.
+        direction : str, optional
+            "forward" or "backward"; as the notch drives unless given.
+
+        Returns
+        -------
+        float array, shape (samples,)
+            NaN for a gear that cannot be assembled, or an event that does not happen.
+
+        Raises
+        ------
+        UnknownName
+            No such notch, figure or direction among those looked at.
         """
         wanted = self._figure(notch, known("figure", figure, FIGURES), direction)
         column = self.sampled.values[:, self.sampled.figures.index(wanted)]
@@ -84,7 +101,15 @@ class Held:
         return self.table().to_frame()
 
     def plot(self, notch: str | None = None, figure: str = "front.lead", ax: Any = None) -> Any:
-        """Histogram of a figure (of the first notch unless given) with its linear estimate."""
+        """Histogram of a figure with its linear estimate.
+
+        Parameters
+        ----------
+        notch, figure : str
+            As for :meth:`values`; the first notch unless given.
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.tolerance_plots import plot_spread
 
         first = next(each.notch for each in self.sampled.figures)
@@ -101,7 +126,19 @@ class Held:
 
 
 def held(side: Side, notches: tuple[str, ...], samples: int, seed: int, tables: Mapping[str, Any] | None) -> Held:
-    """Make gears to their tolerances; see :meth:`Side.hold`."""
+    """Make gears to their tolerances; see :meth:`Side.hold`.
+
+    Parameters
+    ----------
+    side : Side
+        At its figures.
+    notches : tuple of str
+        Those looked at; all if empty.
+    samples, seed : int
+        Gears made at random.
+    tables : dict or None
+        Instead of the file's [tolerances].
+    """
     names = [known("notch", name, side.notches) for name in notches] or list(side.notches)
     own = toleranced_side(side.setup, names)
     tolerances = read_tolerances(side.engine, own, tables=tables)

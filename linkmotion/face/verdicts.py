@@ -13,7 +13,13 @@ from linkmotion.studies.findings import Finding
 
 
 def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
-    """Every target that is looked at."""
+    """Every target that is looked at, lengths in the file's unit.
+
+    Parameters
+    ----------
+    engine : linkmotion.engine.Engine
+        As read.
+    """
     targets = engine.targets
     for name in (own.name for own in fields(Targets) if own.name not in ("lead_within", "chosen")):
         value = getattr(targets, name)
@@ -25,7 +31,15 @@ def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
 
 
 def finding_rows(found: Iterable[Finding], unit: str) -> Iterator[dict[str, Any]]:
-    """Every finding in words, what is out first."""
+    """Every finding in words, what is out first.
+
+    Parameters
+    ----------
+    found : iterable of Finding
+        In that order.
+    unit : str
+        Of lengths in the words.
+    """
     for own in found:
         where = {"side": own.side or "between", "notch": own.notch, "direction": own.direction}
         yield {"out": own.out, **where, "words": sentence(own, unit)}

@@ -34,7 +34,12 @@ class Wear:
         return self.found.items[0].name if self.found.items else None
 
     def changes(self, item: str) -> dict[str, float]:
-        """What an item does alone: figure → greatest change, in the engine file's unit or percent of the stroke.
+        """What an item does alone: figure to greatest change, in the engine file's unit or percent of the stroke.
+
+        Parameters
+        ----------
+        item : str
+            By its name in the table.
 
         Raises
         ------
@@ -80,7 +85,13 @@ class Wear:
         return self.table().to_frame()
 
     def plot(self, ax: Any = None) -> Any:
-        """Weight of every item alone, and what renewing it would gain."""
+        """Weight of every item alone, and what renewing it would gain.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
         from linkmotion.views.wear_view import plot_which_wear
 
         return plot_which_wear(self.found, ax)
@@ -95,6 +106,11 @@ class Wear:
 
 def wear_of(side: Side) -> Wear:
     """Weigh what is not as drawn on a side of a state.
+
+    Parameters
+    ----------
+    side : Side
+        As its file has it.
 
     Raises
     ------

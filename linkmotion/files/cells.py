@@ -12,15 +12,28 @@ _SHIELD = "'"
 
 
 def table(rows: Iterable[Iterable[Any]]) -> str:
-    """Rows as CSV; words that begin like a formula get an apostrophe before them, figures stay as they are."""
+    """Rows as CSV; words that begin like a formula get an apostrophe before them, figures stay as they are.
+
+    Parameters
+    ----------
+    rows : iterable of iterables
+        Cells, that of headings first; None is an empty cell.
+    """
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerows([shielded(cell) for cell in row] for row in rows)
     return out.getvalue()
 
 
 def shielded(cell: Any) -> Any:
-    """A cell as it is written: words that begin with = + - @ behind an apostrophe.
+    """A cell as it is written: words that begin with = + - @, a tab or a return behind an apostrophe.
 
+    Parameters
+    ----------
+    cell : object
+        Only texts are looked at.
+
+    Examples
+    --------
     >>> shielded("=1+1"), shielded("mid"), shielded(-0.5)
     ("'=1+1", 'mid', -0.5)
     """
@@ -28,5 +41,11 @@ def shielded(cell: Any) -> Any:
 
 
 def unshielded(cell: str) -> str:
-    """A cell as it was before it was shielded."""
+    """A cell as it was before it was shielded.
+
+    Parameters
+    ----------
+    cell : str
+        As read.
+    """
     return cell[1:] if cell.startswith(tuple(_SHIELD + start for start in _STARTS)) else cell

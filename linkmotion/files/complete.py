@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from linkmotion.engine import DRAWING, SIDES, Engine, MissingFigure
+from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import format_length
 from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import Source, Where
 from linkmotion.gears.keys import Fault
+from linkmotion.gears.layering import MissingFigure
 from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
 
 def see_complete(engine: Engine, source: Source) -> None:
     """See that every side in every state has the figures it needs, and that what is worn is a part of its gear.
+
+    Parameters
+    ----------
+    engine, source : Engine, Source
+        As read, every table by itself without a fault; its text.
 
     Raises
     ------

@@ -22,6 +22,11 @@ from linkmotion.wear.condition import FaceLoss
 def read_engine(path: str | Path) -> Engine:
     """Read an engine file.
 
+    Parameters
+    ----------
+    path : path
+        TOML, UTF-8, a megabyte at most.
+
     Raises
     ------
     FileError
@@ -31,7 +36,20 @@ def read_engine(path: str | Path) -> Engine:
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:
-    """Read an engine from the text of its file; ``name`` is used in messages."""
+    """Read an engine from the text of its file.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        Stands for the file's name in messages.
+
+    Raises
+    ------
+    FileError
+        As :func:`read_engine`.
+    """
     return _Reader(Source(text, name)).engine()
 
 

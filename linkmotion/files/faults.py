@@ -30,18 +30,43 @@ class FileError(ValueError):
 
 
 def printable(text: str) -> str:
-    """Text without signs that steer a terminal: a mark stands for each."""
+    """Text without signs that steer a terminal: a mark stands for each.
+
+    Parameters
+    ----------
+    text : str
+        On one line: its end is such a sign too.
+    """
     return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def one_line(text: str, most: int = _LONGEST) -> str:
-    """Text on one line, a mark for signs that cannot be printed, cut where it is absurdly long."""
+    """Text on one line, a mark for signs that cannot be printed, cut where it is absurdly long.
+
+    Parameters
+    ----------
+    text : str
+        Of any number of lines.
+    most : int
+        Characters kept.
+    """
     clean = printable(" ".join(text.split()))
     return clean if len(clean) <= most else clean[: most - 1] + "…"
 
 
 def nearest(word: str, known: list[str] | tuple[str, ...]) -> str:
-    """Remedy for an unknown word: the nearest known one, or all of them."""
+    """Remedy for an unknown word: the nearest known one, or all of them.
+
+    Parameters
+    ----------
+    word, known : str, list or tuple of str
+        As read; those that there are.
+
+    Examples
+    --------
+    >>> nearest("steam_lp", ["steam_lap", "port_width"]), nearest("x", ["mm", "in"])
+    ("did you mean 'steam_lap'?", 'known here: mm, in')
+    """
     word = word[:_LONGEST_KEY]  # likeness is looked for letter by letter
     close = get_close_matches(word, known, n=1, cutoff=0.6)
     return f"did you mean {close[0]!r}?" if close else f"known here: {', '.join(known)}"

@@ -40,6 +40,11 @@ def key_lines(text: str) -> dict[Path, int]:
     array. A table that is only named on the way to another (``a`` in ``[a.b]``) stands where it is first
     named. Other elements of arrays have no entry: they are found by their array's key (see `line_of`).
 
+    Parameters
+    ----------
+    text : str
+        TOML, or what is meant to be: nothing is raised.
+
     Examples
     --------
     >>> text = '''[cylinder]
@@ -61,7 +66,12 @@ def key_lines(text: str) -> dict[Path, int]:
 def line_of(lines: Mapping[Path, int], path: Sequence[str | int]) -> int | None:
     r"""Give the line of a path, or of the nearest table or key around it; None when there is none.
 
-    Indices may be given as numbers.
+    Parameters
+    ----------
+    lines : mapping
+        As :func:`key_lines` gives it.
+    path : sequence
+        Keys; indices may be given as numbers.
 
     Examples
     --------

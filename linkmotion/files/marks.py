@@ -44,10 +44,17 @@ def marked(data: bytes, ending: str, group: str = "") -> bytes:
 
     Parameters
     ----------
+    data : bytes
+        The whole file.
     ending : str
         How the file's name ends, such as ".svg": one of the table above.
     group : str
         Name of the set that it belongs to, in small letters, or "".
+
+    Raises
+    ------
+    ValueError
+        Files of that ending have no place for a mark.
     """
     words = f"linkmotion wrote this{f' ({group})' if group else ''}; its sum, unless changed: ".encode() + _NOUGHTS
     match ending:
@@ -67,7 +74,13 @@ def marked(data: bytes, ending: str, group: str = "") -> bytes:
 
 
 def mark_of(path: Path) -> Mark | None:
-    """The mark of a file; None where it bears none or cannot be read."""
+    """The mark of a file; None where it bears none or cannot be read.
+
+    Parameters
+    ----------
+    path : Path
+        Of any file.
+    """
     try:
         with path.open("rb") as file:
             head = file.read(_BORDER)

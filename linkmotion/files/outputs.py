@@ -77,7 +77,18 @@ class Outputs:
     @overload
     def file(self, path: Path | None, kind: Kind) -> OutputFile | None: ...
     def file(self, path: Path | None, kind: Kind) -> OutputFile | None:
-        """A file to be written, None if none was asked for; FileError if it may not be."""
+        """A file to be written; None if none was asked for.
+
+        Parameters
+        ----------
+        path, kind : Path or None, Kind
+            As named by the user; what it is to be.
+
+        Raises
+        ------
+        FileError
+            It may not be written.
+        """
         if path is None:
             return None
         made = OutputFile(path, kind, self)
@@ -89,14 +100,21 @@ class Outputs:
     @overload
     def folder(self, path: Path | None, group: str, *names: str) -> OutputFolder | None: ...
     def folder(self, path: Path | None, group: str, *names: str) -> OutputFolder | None:
-        """A folder for a set of files, None if none was asked for; FileError if one may not be written.
+        """A folder for a set of files, None if none was asked for.
 
         Parameters
         ----------
+        path : Path or None
+            As named by the user.
         group : str
             Name of the set; what an earlier run wrote under it is cleared away.
-        names : str
+        *names : str
             Names that the files will have, as far as they are known before the work; ``*`` stands for anything.
+
+        Raises
+        ------
+        FileError
+            One of them may not be written.
         """
         if path is None:
             return None
@@ -105,7 +123,18 @@ class Outputs:
         return made
 
     def may_write(self, path: Path, kept: bool = False) -> bool:
-        """Whether a file is there, which is to be replaced; FileError if it may not be written."""
+        """Whether a file is there, which is to be replaced.
+
+        Parameters
+        ----------
+        path, kept : Path, bool
+            As named by the user; whether a file of its kind is never replaced.
+
+        Raises
+        ------
+        FileError
+            It may not be written: an input, a folder, protected, or the user's own.
+        """
         self.refuse_input(path)
         place = followed(path)
         _see_folder(path, place.parent)
@@ -127,7 +156,13 @@ class Outputs:
         return True
 
     def refuse_input(self, path: Path) -> None:
-        """Refuse a path that is one of the inputs."""
+        """Refuse a path that is one of the inputs, by whatever name (FileError).
+
+        Parameters
+        ----------
+        path : Path
+            As named by the user.
+        """
         for own in self.inputs:
             if own is not None and _same(own, path):
                 other = "" if str(own) == str(path) else f", by the name of {own}"
@@ -153,7 +188,18 @@ class OutputFile:
         return self.outputs.may_write(self.path, self.kind.filled_in)
 
     def write(self, data: str | bytes) -> int:
-        """Write it, whole or not at all; gives its length in bytes."""
+        """Write it, whole or not at all; gives its length in bytes, mark included.
+
+        Parameters
+        ----------
+        data : str or bytes
+            The whole file; text becomes UTF-8.
+
+        Raises
+        ------
+        FileError
+            It may no longer be written, or there is no room.
+        """
         raw = data.encode() if isinstance(data, str) else data
         if not self.kind.filled_in:
             raw = marked(raw, self.path.suffix.lower())
@@ -170,7 +216,18 @@ class OutputFolder:
     outputs: Outputs
 
     def look(self, names: tuple[str, ...] = ()) -> None:
-        """See that the folder can be written into, and that no file of these names is in the way."""
+        """See that the folder can be written into, and that no file of some names is in the way.
+
+        Parameters
+        ----------
+        names : tuple of str
+            As for :meth:`Outputs.folder`.
+
+        Raises
+        ------
+        FileError
+            With the file that is.
+        """
         self.outputs.refuse_input(self.path)
         place = followed(self.path)
         if place.exists() and not place.is_dir():
@@ -182,7 +239,18 @@ class OutputFolder:
                     self.outputs.may_write(found)
 
     def write(self, files: Mapping[str, bytes]) -> None:
-        """Write the set, by names that may stand in folders of their own; what an earlier set had more goes."""
+        """Write the set, whole or not at all; what an earlier set had more goes.
+
+        Parameters
+        ----------
+        files : dict
+            Name to bytes; a name may stand in a folder of its own.
+
+        Raises
+        ------
+        FileError
+            As :meth:`OutputFile.write`.
+        """
         own = {self.path / name: marked(data, Path(name).suffix, self.group) for name, data in files.items()}
         write_together(own, self.outputs.may_write, lambda: list(self._stale(files)))
 

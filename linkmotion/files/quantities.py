@@ -33,20 +33,33 @@ _MEASURED = re.compile(r"([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+))\s*([^\s0-9.][^\
 
 
 def usual_pressure(length_unit: str) -> str:
-    """Unit in which a shop that measures lengths so reads its pressure gauge."""
+    """Unit in which a shop that measures lengths so reads its pressure gauge: "bar" or "psi".
+
+    Parameters
+    ----------
+    length_unit : str
+        "mm", "in", "ft" or "thou".
+    """
     return "bar" if length_unit == "mm" else "psi"
 
 
 def parse_pressure(value: str | float, unit: str) -> float:
-    """A pressure in bar; a bare number is in ``unit``.
+    """A pressure in bar.
 
-    >>> round(parse_pressure("145 psi", "bar"), 3), parse_pressure(10, "bar")
-    (9.997, 10.0)
+    Parameters
+    ----------
+    value, unit : str or float, str
+        As written; the unit of a bare number.
 
     Raises
     ------
     LengthError
         Saying what was read and what is wanted.
+
+    Examples
+    --------
+    >>> round(parse_pressure("145 psi", "bar"), 3), parse_pressure(10, "bar")
+    (9.997, 10.0)
     """
     amount, written = _read(value, unit, PRESSURES, "a pressure", "160 psi, 11 bar or 1100 kPa")
     return amount * PRESSURES[written]
@@ -55,6 +68,13 @@ def parse_pressure(value: str | float, unit: str) -> float:
 def format_pressure(bar: float, unit: str) -> str:
     """A pressure in a unit, without its name.
 
+    Parameters
+    ----------
+    bar, unit : float, str
+        One of :data:`PRESSURES`.
+
+    Examples
+    --------
     >>> format_pressure(10.0, "bar"), format_pressure(10.0, "psi"), format_pressure(-0.2, "kPa")
     ('10.00', '145.0', '-20')
     """
@@ -62,8 +82,20 @@ def format_pressure(bar: float, unit: str) -> str:
 
 
 def parse_speed(value: str | float) -> tuple[float, str]:
-    """A speed as (rev/min, "rpm") or (metres a second, its unit); a bare number is revolutions a minute.
+    """A speed as (rev/min, "rpm") or (metres a second, its unit).
 
+    Parameters
+    ----------
+    value : str or float
+        As written; a bare number is revolutions a minute.
+
+    Raises
+    ------
+    LengthError
+        Saying what was read and what is wanted.
+
+    Examples
+    --------
     >>> parse_speed("36 km/h"), parse_speed(120)
     ((10.0, 'km/h'), (120.0, 'rpm'))
     """

@@ -59,11 +59,23 @@ class Readings:
     methods: Mapping[str, Method] = field(default_factory=dict)
 
     def method(self, side: str) -> Method:
-        """How the readings of a side were taken."""
+        """How the readings of a side were taken; by eye, where nothing is said.
+
+        Parameters
+        ----------
+        side : str
+            "left" or "right".
+        """
         return self.methods.get(side, Method())
 
     def of(self, side: str) -> tuple[Reading, ...]:
-        """The readings of one side."""
+        """The readings of one side, in file order.
+
+        Parameters
+        ----------
+        side : str
+            "left" or "right".
+        """
         return tuple(reading for reading in self.readings if reading.side == side)
 
     @property
@@ -72,12 +84,23 @@ class Readings:
         return tuple(side for side in SIDES if self.of(side))
 
     def fault(self, reading: Reading, problem: str, remedy: str) -> FileError:
-        """A fault at a reading."""
+        """A fault at a reading, with its line.
+
+        Parameters
+        ----------
+        reading, problem, remedy
+            Which; what is wrong with it; what to do.
+        """
         return FileError(self.name, f"{reading}: {problem}", remedy, reading.line or None)
 
 
 def read_readings(path: str | Path, engine: Engine) -> Readings:
     """Read a readings file of an engine and see that its readings can be.
+
+    Parameters
+    ----------
+    path, engine : path, Engine
+        TOML, or CSV by its suffix; on which they were taken.
 
     Raises
     ------

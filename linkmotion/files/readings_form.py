@@ -35,7 +35,19 @@ _ALONG = "die along the slot from mid link, + up"
 
 
 def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
-    """Text of a TOML form; ``side`` tells in which direction each notch drives."""
+    """Text of a TOML form, with a "?" for each figure to be read.
+
+    Parameters
+    ----------
+    engine, side : Engine, SideEvents
+        Whose; which tells in which direction each notch drives.
+    sides : tuple of str
+        Those that will be read: "left", "right".
+    unit : str
+        Of bare lengths.
+    notches : tuple of str
+        Those that will be read; all, if empty.
+    """
     lines = [_HEAD.format(unit=unit, die=die_place(side)), "[readings]"]
     lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
     lines += ['within = "?"', 'within_percent = "?"', *(f"{name} = {_quoted(value)}" for name, value in _METHOD)]
@@ -51,7 +63,13 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
 
 
 def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
-    """The same as CSV."""
+    """The same as CSV.
+
+    Parameters
+    ----------
+    engine, side, sides, unit, notches
+        As for :func:`form`.
+    """
     rows: list[tuple[str, ...]] = [*_said(engine, side.state, unit), ("within", "?"), ("within_percent", "?"), *_METHOD]
     rows.append(COLUMNS)
     for name in sides:

@@ -33,6 +33,15 @@ _REMEDY = 'write "by trammel", "by eye", or how near in degrees, such as "0.07°
 def method_of(source: Source, head: Mapping[str, Any], side: Mapping[str, Any], name: str) -> Method:
     """How the readings of a side were taken: as its own table says, or the head for both.
 
+    Parameters
+    ----------
+    source : Source
+        The file, for messages.
+    head, side : dict
+        Tables [readings], and of the side.
+    name : str
+        Of the side.
+
     Raises
     ------
     FileError
@@ -61,7 +70,18 @@ def _doubt(source: Source, written: Any, where: Where) -> float:
 
 
 def turned_of(source: Source, written: Any, where: Where) -> str:
-    """How the wheel was turned: one of ``TURNED``, or "" where it was not noted."""
+    """How the wheel was turned: one of ``TURNED``, or "" where it was not noted.
+
+    Parameters
+    ----------
+    source, written, where
+        The file; what it says, and at which key.
+
+    Raises
+    ------
+    FileError
+        It is none of them.
+    """
     if written is None or written == NOT_NOTED:
         return ""
     if written not in TURNED:

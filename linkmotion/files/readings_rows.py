@@ -31,7 +31,18 @@ class Row(BaseModel):
 
 
 def row_of(source: Source, row: Any, where: Where) -> Row:
-    """Check a row by itself: its keys, and that it says all that its kind asks for."""
+    """Check a row by itself: its keys, and that it says all that its kind asks for.
+
+    Parameters
+    ----------
+    source, row, where
+        The file; what it has as a row, and where.
+
+    Raises
+    ------
+    FileError
+        With line, key and remedy.
+    """
     table = source.table(row, where) if isinstance(row, dict) else None
     if table is None:
         raise source.fault(where, f"read {shown(row)}, wanted a row", "write { notch = …, kind = …, front = … }")

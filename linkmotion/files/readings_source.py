@@ -29,7 +29,18 @@ class ReadingsSource(Source):
 
     @classmethod
     def of(cls, path: str | Path) -> ReadingsSource:
-        """Read a plain text file of reasonable size: CSV by its suffix, else TOML."""
+        """Read a plain text file of reasonable size.
+
+        Parameters
+        ----------
+        path : path
+            CSV by its suffix, else TOML.
+
+        Raises
+        ------
+        FileError
+            It is not there, too large, or no text.
+        """
         table = Path(path).suffix.lower() == ".csv"
         try:
             source = CsvSource.read(path, TABLE) if table else cls.read(path)
@@ -121,13 +132,26 @@ class CsvSource(ReadingsSource):
 
 
 def known_as(name: str, known: list[str] | tuple[str, ...]) -> str:
-    """Remedy for an unknown name: what it is called now, else the nearest."""
+    """Remedy for an unknown name: what it is called now, else the nearest.
+
+    Parameters
+    ----------
+    name, known : str, list or tuple of str
+        As read; those that there are.
+    """
     return f"it is called {_ONCE[name]!r} now" if name in _ONCE else nearest(name, known)
 
 
 def with_point(cell: str) -> str:
     """A cell that is a figure with a decimal comma, alone or with its unit, with a point instead.
 
+    Parameters
+    ----------
+    cell : str
+        Of a table whose cells are not parted by commas.
+
+    Examples
+    --------
     >>> with_point("0,094"), with_point("-3,5 mm"), with_point("as found, 1,5")
     ('0.094', '-3.5 mm', 'as found, 1,5')
     """

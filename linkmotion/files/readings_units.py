@@ -28,7 +28,14 @@ class Read:
 
 
 def read_figure(written: Any, kind: str, unit: str) -> Read:
-    """Read a figure of a kind; bare lengths are in ``unit``.
+    """Read a figure of a kind.
+
+    Parameters
+    ----------
+    written : object
+        As it stands in the file.
+    kind, unit : str
+        One of ``KINDS``; the unit of bare lengths.
 
     Raises
     ------
@@ -63,7 +70,14 @@ def _bare(written: Any) -> bool:
 
 
 def read_within(written: Any, of: str, unit: str) -> float:
-    """Read how far a reading in the unit ``of`` may be out either way; bare lengths are in ``unit``.
+    """Read how far a reading may be out either way, in the reading's unit (mm, percent or degrees).
+
+    Parameters
+    ----------
+    written : object
+        As it stands in the file.
+    of, unit : str
+        The reading's unit; that of bare lengths.
 
     Raises
     ------

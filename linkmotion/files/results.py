@@ -65,20 +65,46 @@ def _rounded(value: float, mm: float) -> float | None:
 
 
 def as_json(command: str, unit: str, data: Mapping[str, Any], indent: int | None = 1) -> str:
-    """The answer of a command as one JSON object, in lines or (``indent`` None) on one."""
+    """The answer of a command as one JSON object.
+
+    Parameters
+    ----------
+    command, unit : str
+        For its head; lengths are written in the unit.
+    data : dict
+        As :func:`in_unit` takes it.
+    indent : int or None
+        In lines; or on one.
+    """
     head = {"linkmotion": version("linkmotion"), "command": command, "unit": unit}
     return json.dumps(head | in_unit(data, unit), indent=indent, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def as_csv(rows: Iterable[Mapping[str, Any]], unit: str, lengths: Iterable[str] = ()) -> str:
-    """Rows as CSV; ``lengths`` are the columns whose headings say the unit."""
+    """Rows as CSV.
+
+    Parameters
+    ----------
+    rows : iterable of dict
+        One at least, all with the same keys.
+    unit : str
+        In which lengths are written.
+    lengths : iterable of str
+        Columns whose headings say the unit.
+    """
     written, known = in_unit(list(rows), unit), set(lengths)
     titles = [f"{key} ({unit})" if key in known else key for key in written[0]]
     return table([titles, *(["" if value is None else value for value in row.values()] for row in written)])
 
 
 def derived_rows(gear: Gear) -> dict[str, dict[str, Any]]:
-    """A gear's derived figures by their names, each with its unit."""
+    """A gear's derived figures by their names, each with its unit (mm or degrees).
+
+    Parameters
+    ----------
+    gear : Gear
+        As it stands.
+    """
     units = {"length": MM, "angle": DEGREES}
     return {
         words: {"figure": measured(value, units[kind]), "unit": units[kind]}
@@ -87,7 +113,13 @@ def derived_rows(gear: Gear) -> dict[str, dict[str, Any]]:
 
 
 def finding_row(finding: Finding, unit: str) -> dict[str, Any]:
-    """A finding; its sentence has its figures in a unit."""
+    """A finding; its sentence has its figures in a unit.
+
+    Parameters
+    ----------
+    finding, unit : Finding, str
+        In mm; the unit of the sentence alone.
+    """
     return {
         "what": finding.what,
         "out_of_target": finding.out,
@@ -102,7 +134,15 @@ def finding_row(finding: Finding, unit: str) -> dict[str, Any]:
 
 
 def sentence(finding: Finding, unit: str, fraction_of: int | None = None) -> str:
-    """A finding's sentence with its figures in a unit."""
+    """A finding's sentence with its figures in a unit.
+
+    Parameters
+    ----------
+    finding, unit : Finding, str
+        In mm, percent of the stroke; "mm", "in", "ft" or "thou".
+    fraction_of : int, optional
+        Of an inch, to whose nearest lengths in inches and feet are shown; decimals unless given.
+    """
 
     def figures(digits: int | None, fraction: int | None) -> list[str]:
         if finding.unit == "percent":

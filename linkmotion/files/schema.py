@@ -132,7 +132,15 @@ def _between(low: float, high: float, wanted: str) -> Any:
 
 @lru_cache
 def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
-    """Model of one table; ``whole`` when keys without a default must be given."""
+    """Model of one table of the dimension book; what it reads is mm and degrees.
+
+    Parameters
+    ----------
+    table, unit : type, str
+        Its dataclass; the unit of bare lengths.
+    whole : bool
+        Whether keys without a default must be given.
+    """
     keys: dict[str, Any] = {}
     for key in fields(table):
         kind, meaning = _kind(key, unit, whole), key.metadata["meaning"]
@@ -145,7 +153,13 @@ def table_model(table: type[Any], unit: str, whole: bool) -> type[BaseModel]:
 
 @lru_cache
 def targets_model(unit: str) -> type[BaseModel]:
-    """Model of the [targets] table."""
+    """Model of the [targets] table.
+
+    Parameters
+    ----------
+    unit : str
+        Of bare lengths; here and below.
+    """
     length, percent = _length(unit, signed=False), Annotated[float, BeforeValidator(_checked(_percent))]
     kinds = {
         "lead_difference": length,

@@ -40,7 +40,14 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
     """Ask for the figures that alone keep a side from passing in a state; None where there is no such.
 
     Where figures do not go together, and with none of them altered the gear would pass, those are asked for that
-    make them go together. ``notch`` is one in which the side is known not to pass.
+    make them go together.
+
+    Parameters
+    ----------
+    engine, state, side
+        Which side, as read.
+    notch : str, optional
+        One in which it is known not to pass.
     """
     from linkmotion.studies.slips import slips, slips_in_figures  # loads the studies
 
@@ -74,7 +81,15 @@ def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
 
 
 def slipped(path: Where, given: float, instead: float) -> str:
-    """A figure and what it may have to be, as they are written in the file."""
+    """A figure and what it may have to be, as they are written in the file.
+
+    Parameters
+    ----------
+    path : tuple of str
+        Of its key.
+    given, instead : float
+        In the file's unit, or degrees.
+    """
     return f"{dotted(path)} = {given:.6g}: {instead:.6g}"
 
 

@@ -30,7 +30,14 @@ _FORM = f"begin with a line such as: {', '.join(f'{name} (mm)' for name in COLUM
 
 
 def read_slot_readings(path: str | Path, unit: str) -> tuple[FaceReadings, FaceReadings]:
-    """Read both faces' readings, front and back; bare figures take the column's unit, or else ``unit``.
+    """Read both faces' readings, front and back, mm.
+
+    Parameters
+    ----------
+    path : path
+        CSV, as at the head of this module.
+    unit : str
+        Of bare figures in columns that name none.
 
     Raises
     ------
@@ -45,7 +52,20 @@ def read_slot_readings(path: str | Path, unit: str) -> tuple[FaceReadings, FaceR
 
 
 def slot_readings(text: str, name: str, unit: str) -> tuple[FaceReadings, FaceReadings]:
-    """Readings from the text of a file; ``name`` is used in messages."""
+    """Readings from the text of a file, front and back, mm.
+
+    Parameters
+    ----------
+    text, name : str
+        CSV; what stands for the file's name in messages.
+    unit : str
+        Of bare figures in columns that name none.
+
+    Raises
+    ------
+    FileError
+        With file, line and column.
+    """
     rows = _rows(text)
     line, head = next(rows, (1, []))
     columns = list(_columns(head, name, line, unit))

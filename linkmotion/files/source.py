@@ -30,7 +30,20 @@ class Source:
 
     @classmethod
     def read(cls, path: str | Path, encodings: tuple[str, ...] = TEXT) -> Source:
-        """Read a plain text file of reasonable size, in the first of some encodings in which it can be."""
+        """Read a plain text file of reasonable size.
+
+        Parameters
+        ----------
+        path : path
+            As named by the user.
+        encodings : tuple of str
+            The first of them in which it can be read is taken.
+
+        Raises
+        ------
+        FileError
+            It is not there, larger than :data:`LARGEST`, or no text.
+        """
         name = str(path)
         try:
             status = Path(path).stat()
@@ -64,11 +77,23 @@ class Source:
         return key_lines(self.text)
 
     def line(self, where: Where) -> int | None:
-        """Line of a key, or of the nearest table around it."""
+        """Line of a key, or of the nearest table around it; None where there is none.
+
+        Parameters
+        ----------
+        where : tuple of str
+            Path of the key, indices of lists as texts; here and below.
+        """
         return line_of(self.lines, where)
 
     def fault(self, where: Where, problem: str, remedy: str) -> FileError:
-        """A fault at a key."""
+        """A fault at a key: the error to raise, with its line.
+
+        Parameters
+        ----------
+        where, problem, remedy : tuple of str, str, str
+            Path of the key; what is wrong; what to do.
+        """
         return FileError(self.name, problem, remedy, self.line(where), dotted(where))
 
     def document(self) -> dict[str, Any]:
@@ -94,15 +119,28 @@ class Source:
         return FileError(self.name, told, remedy(said, written, at), line, written_key(written))
 
     def known(self, table: Mapping[str, Any], where: Where, known: list[str]) -> None:
-        """See that a table has only keys that are known."""
+        """See that a table has only keys that are known; FileError at the first that is not.
+
+        Parameters
+        ----------
+        table, where : dict, tuple of str
+            As read; its path.
+        known : list of str
+            The keys.
+        """
         for key in table:
             if key not in known:
                 raise self.fault((*where, key), "unknown", nearest(key, known))
 
     def filled(self, document: dict[str, Any], meaning: Callable[[Where], str]) -> None:
-        """See that no blank of a starter file or a form is left; all that are, told at once.
+        """See that no blank of a starter file or a form is left; FileError tells all that are at once.
 
-        ``meaning`` says of the first what is wanted there.
+        Parameters
+        ----------
+        document : dict
+            The whole file, as read.
+        meaning : callable
+            From the path of the first blank to what is wanted there.
         """
         blanks = sorted(_blanks(document), key=lambda where: self.line(where) or 0)
         if blanks:
@@ -123,19 +161,25 @@ class Source:
         return "; ".join([*told, *([f"in lines {min(rows)} to {max(rows)}"] if rows else [])])
 
     def table(self, value: Any, where: Where) -> dict[str, Any]:
-        """A value that must be a table."""
+        """A value that must be a table; FileError where it is none.
+
+        Parameters
+        ----------
+        value, where : object, tuple of str
+            As read; path of its key; here and below.
+        """
         if isinstance(value, dict):
             return value
         raise self.fault(where, f"read {shown(value)}, wanted a table", f"write [{dotted(where)}] on a line of its own")
 
     def words(self, value: Any, where: Where) -> str:
-        """A value that must be words that can be printed."""
+        """A value that must be words that can be printed; FileError where it is not."""
         if not isinstance(value, str):
             raise self.fault(where, f"read {shown(value)}, wanted words in quotes", f'write {where[-1]} = "…"')
         return self.printable(value, where)
 
     def printable(self, words: str, where: Where) -> str:
-        """Words that are shown to the reader: no signs that steer a terminal."""
+        """Words that are shown to the reader, without signs that steer a terminal; FileError where there are such."""
         if not words.isprintable():
             raise self.fault(where, f"{words!a} holds signs that cannot be printed", "write plain words")
         return words
@@ -155,7 +199,18 @@ def _blanks(document: dict[str, Any]) -> Iterator[Where]:
 
 
 def shown(value: Any) -> str:
-    """What was read, briefly, as it was written rather than as Python has it."""
+    """What was read, briefly, as it was written rather than as Python has it.
+
+    Parameters
+    ----------
+    value : object
+        Of any kind that TOML has.
+
+    Examples
+    --------
+    >>> shown(True), shown({"die": 0}), shown("7 mm")
+    ('true', 'a table', "'7 mm'")
+    """
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, dict | list):
@@ -167,5 +222,16 @@ def shown(value: Any) -> str:
 
 
 def dotted(where: Where) -> str:
-    """A path as it is written in TOML."""
+    """A path as it is written in TOML.
+
+    Parameters
+    ----------
+    where : tuple of str
+        Of a key.
+
+    Examples
+    --------
+    >>> dotted(("state", "as found", "left"))
+    'state."as found".left'
+    """
     return ".".join(part if re.fullmatch(r"[\w-]+", part, re.ASCII) else f'"{part}"' for part in where)

@@ -87,7 +87,13 @@ _BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given
 
 
 def starter(gear: str, unit: str) -> str:
-    """Text of a starter file for a gear, bare numbers in ``unit``."""
+    """Text of a starter file for a gear, with a "?" for each figure to be measured.
+
+    Parameters
+    ----------
+    gear, unit : str
+        One of ``GEARS``; the unit of bare numbers.
+    """
     made = GEARS[gear]
     hints = get_type_hints(made)
     tables = [(table.name, hints[table.name]) for table in fields(made)]

@@ -17,7 +17,13 @@ _TRUTH = ("true", "false")
 
 
 def written_key(line: str) -> str:
-    """The key that a line begins with, or ""."""
+    """The key that a line begins with, or "".
+
+    Parameters
+    ----------
+    line : str
+        Of a file that may be no TOML.
+    """
     found = _KEY.match(line)
     return found["key"] if found else ""
 

@@ -48,7 +48,20 @@ def tolerances_given(
     path: str | Path = "",
     tables: Mapping[str, Any] | None = None,
 ) -> dict[Key, Tolerance]:
-    """The same of a gear and how its reverser is set."""
+    """The same of a gear and how its reverser is set.
+
+    Parameters
+    ----------
+    engine, path, tables
+        As for :func:`read_tolerances`.
+    gear, setting : Gear, ReverserPosition
+        Whose dimensions they are.
+
+    Raises
+    ------
+    FileError
+        An unknown key, or a figure that is no tolerance.
+    """
     length = partial(parse_length, unit=engine.unit)
     try:
         return tolerances_from(engine.tolerances if tables is None else tables, gear, setting, length)

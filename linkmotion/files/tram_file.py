@@ -58,7 +58,12 @@ class TramMarks:
 
 
 def read_tram_marks(path: str | Path, unit: str) -> TramMarks:
-    """Read a file of marks; bare lengths take the file's unit, or else ``unit``.
+    """Read a file of marks.
+
+    Parameters
+    ----------
+    path, unit : path, str
+        TOML; of bare lengths, where the file names none.
 
     Raises
     ------
@@ -73,7 +78,18 @@ def read_tram_marks(path: str | Path, unit: str) -> TramMarks:
 
 
 def parse_tram_marks(text: str, name: str, unit: str) -> TramMarks:
-    """Marks from the text of a file; ``name`` is used in messages."""
+    """Marks from the text of a file.
+
+    Parameters
+    ----------
+    text, name, unit : str
+        TOML; what stands for the file's name in messages; of bare lengths, where the text names none.
+
+    Raises
+    ------
+    FileError
+        As :func:`read_tram_marks`.
+    """
     return _Reader(Source(text, name), unit).marks()
 
 

@@ -42,12 +42,26 @@ def validated(source: Source, model: type[BaseModel], value: dict[str, Any], whe
 
 
 def needed(table: Any) -> list[str]:
-    """Keys that a table of the dimension book must have."""
+    """Keys that a table of the dimension book must have.
+
+    Parameters
+    ----------
+    table : type
+        Its dataclass.
+    """
     return [name for name, key in table_model(table, "mm", True).model_fields.items() if key.is_required()]
 
 
 def wanted(gear: Any, unit: str, where: Where) -> str:
-    """What a key of a gear's tables, the drawing's or a state's, means in the dimension book."""
+    """What a key of a gear's tables, the drawing's or a state's, means in the dimension book.
+
+    Parameters
+    ----------
+    gear, unit : type, str
+        The gear's dataclass; the file's unit.
+    where : tuple of str
+        Path of the key.
+    """
     hints = get_type_hints(gear)
     table, *keys = where[3:] if where[0] == "state" else where
     if table not in hints or not keys:

@@ -10,7 +10,15 @@ import numpy as np
 
 
 def as_wav(samples: Any, rate: int) -> bytes:
-    """Samples (N, channels), −1 to 1, as the bytes of a WAV."""
+    """Samples as the bytes of a WAV.
+
+    Parameters
+    ----------
+    samples : array, shape (N, channels)
+        −1 to 1; what is more is cut off.
+    rate : int
+        Samples a second.
+    """
     values = np.asarray(samples, float)
     whole = np.clip(np.rint(values * 32767), -32768, 32767).astype("<i2")
     out = io.BytesIO()

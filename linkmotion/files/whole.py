@@ -34,6 +34,11 @@ _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 def followed(path: Path) -> Path:
     """Where a path leads when every link is followed, whether or not anything is there.
 
+    Parameters
+    ----------
+    path : Path
+        As named by the user.
+
     Raises
     ------
     FileError
@@ -49,7 +54,13 @@ def followed(path: Path) -> Path:
 
 
 def unwritten(path: Path, error: OSError) -> FileError:
-    """What the system says, told of the file as the user named it."""
+    """What the system says, told of the file as the user named it: the error to raise.
+
+    Parameters
+    ----------
+    path, error : Path, OSError
+        The file; what was raised in writing it.
+    """
     remedy = "make room or choose another place" if error.errno in _FULL else "choose a place that can be written"
     return FileError(str(path), (error.strerror or str(error)).lower(), f"{remedy}; nothing was lost")
 

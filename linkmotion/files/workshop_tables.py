@@ -14,9 +14,14 @@ from linkmotion.gears.reverser import Stop
 
 
 def see_workshop_tables(engine: Engine, file: str) -> None:
-    """See that both tables can be read; ``file`` is the name used in messages.
+    """See that both tables can be read.
 
     A key may be one that only some state or side has: it is refused where none has it.
+
+    Parameters
+    ----------
+    engine, file : Engine, str
+        As read; the name used in messages.
 
     Raises
     ------

@@ -48,7 +48,13 @@ class TwoArmReversing(book.Reversing):
     )
 
     def faults(self, rod: RadiusRod) -> Iterator[Fault]:
-        """What is wrong with the suspension's figures, if anything."""
+        """What is wrong with the suspension's figures, if anything.
+
+        Parameters
+        ----------
+        rod : RadiusRod
+            Which hangs from the second arm.
+        """
         for key in ("shaft_x", "shaft_y", "arm", "lifting_link"):
             if getattr(self, key) is None:
                 yield Fault("reversing", key, "the lifting links need it", "give it")
@@ -56,7 +62,13 @@ class TwoArmReversing(book.Reversing):
             yield Fault("radius_rod", "lift_pin", "its lifting link needs its pin on the rod", "give lift_pin")
 
     def rod_end(self, setting: Arm) -> XY:
-        """End of the arm that carries the radius rod."""
+        """End of the arm that carries the radius rod, mm from the axle.
+
+        Parameters
+        ----------
+        setting : Arm
+            Of the link's arm; the rod's stands ``rod_arm_angle`` ahead of it.
+        """
         angle = (setting.angle + self.rod_arm_angle) * RADIAN
         return self.shaft_x + self.rod_arm * np.cos(angle), self.shaft_y + self.rod_arm * np.sin(angle)
 

@@ -45,7 +45,13 @@ class Cylinder:
     INSTEAD: ClassVar[Instead] = ((("crank_radius",), ("stroke",)), (("stroke",), ("crank_radius",)))
 
     def faults(self, rod: ConnectingRod, valve: Valve) -> Iterator[Fault]:
-        """What is wrong with the crank's figures, and with the valve's beside them, if anything."""
+        """What is wrong with the crank's figures, and with the valve's beside them, if anything.
+
+        Parameters
+        ----------
+        rod, valve : ConnectingRod, Valve
+            The tables that must go with the crank in size.
+        """
         if self.crank_radius is None and self.stroke is None:
             yield Fault("cylinder", "crank_radius", "neither crank_radius nor stroke is given", "give one of the two")
             return
@@ -126,7 +132,13 @@ class Valve:
     )
 
     def faults(self, notches: Any) -> Iterator[Fault]:
-        """What is wrong with the valve's figures, if anything."""
+        """What is wrong with the valve's figures, if anything.
+
+        Parameters
+        ----------
+        notches : names
+            Those that ``set_in`` may name.
+        """
         for which in ("steam", "exhaust"):
             both = getattr(self, f"{which}_lap")
             own = [getattr(self, f"{which}_lap_{end}") for end in ("front", "back")]
@@ -155,14 +167,26 @@ class Valve:
             )
 
     def beyond(self, crank: Number) -> Iterator[Fault]:
-        """Laps and ports that no valve of an engine with such a crank comes to."""
+        """Laps and ports that no valve of an engine with such a crank comes to.
+
+        Parameters
+        ----------
+        crank : float
+            Its radius, mm.
+        """
         for key in ("port_width", *(f"{which}_lap{end}" for which in ("steam", "exhaust") for end in _ENDS)):
             size = getattr(self, key)
             if size is not None and not abs(size) < crank:
                 yield Fault("valve", key, "as much as the crank's own radius, or more", "is the unit right?")
 
     def laps(self, which: str, end: str) -> Number:
-        """Lap of the ``which`` ("steam", "exhaust") edge at an end ("front", "back"), mm."""
+        """Lap of an edge, mm: the end's own, or that of both ends; nothing where none is given.
+
+        Parameters
+        ----------
+        which, end : str
+            "steam" or "exhaust"; "front" or "back".
+        """
         own = getattr(self, f"{which}_lap_{end}")
         both = getattr(self, f"{which}_lap")
         return own if own is not None else 0.0 if both is None else both
@@ -199,7 +223,13 @@ class CrankMotion:
 
     @classmethod
     def of(cls, cylinder: Cylinder, rod: ConnectingRod) -> CrankMotion:
-        """From the tables; the crank radius is found from the stroke when that is given."""
+        """From the tables; the crank radius is found from the stroke when that is given.
+
+        Parameters
+        ----------
+        cylinder, rod : Cylinder, ConnectingRod
+            Lengths mm, the inclination degrees.
+        """
         r = cylinder.crank_radius
         if r is None:
             r = _crank_radius(cylinder.stroke, rod.length, cylinder.line_height)
@@ -226,13 +256,33 @@ class CrankMotion:
         return np.sqrt((self.rod + self.radius) ** 2 - h2), np.sqrt((self.rod - self.radius) ** 2 - h2)
 
     def crosshead(self, forward_angle: Any) -> Any:
-        """Crosshead pin along the line (mm) at crank angles (radians) of forward running."""
+        """Crosshead pin along the cylinder line, mm: ``r cos φ + sqrt(L² - (h - r sin φ)²)``.
+
+        Parameters
+        ----------
+        forward_angle : float or array
+            Crank angle from front dead centre in forward running, radians; φ is the crank's direction from the line.
+        """
         phi = self.front_direction - self.slope - forward_angle
         across = self.height - self.radius * np.sin(phi)
         return self.radius * np.cos(phi) + np.sqrt(self.rod**2 - across**2)
 
     def fraction(self, forward_angle: Any) -> Any:
-        """Piston's distance from its front limit as a fraction of the stroke."""
+        """Piston's distance from its front limit as a fraction of the stroke.
+
+        Parameters
+        ----------
+        forward_angle : float or array
+            Crank angle from front dead centre in forward running, radians.
+
+        Examples
+        --------
+        With a rod of five cranks the piston is past mid-stroke at the quarter: 1/2 + 1/20, very nearly.
+
+        >>> engine = CrankMotion(radius=300.0, rod=1500.0, height=0.0, slope=0.0)
+        >>> print(f"{engine.fraction(np.pi / 2):.4f}")
+        0.5505
+        """
         front, back = self.limits
         return (front - self.crosshead(forward_angle)) / (front - back)
 

@@ -69,11 +69,23 @@ class DrivenValve(Valve):
         return self.guide_inclination * RADIAN
 
     def height_at(self, x: Number) -> Number:
-        """Height of the spindle pin's line at a place ahead of the axle."""
+        """Height of the spindle pin's line above the axle, mm.
+
+        Parameters
+        ----------
+        x : float or array
+            Place ahead of the axle, mm.
+        """
         return self.guide_height + np.tan(self.line) * x
 
     def driven_at(self, x: Number) -> XY:
-        """Sketch of the driving pin, about ``x`` ahead of the axle where nothing else says."""
+        """Sketch of the driving pin, mm from the axle.
+
+        Parameters
+        ----------
+        x : float or array
+            About where it stands ahead of the axle where nothing else says, mm.
+        """
         if self.rocker is not None:
             return self.rocker.pivot_x, self.rocker.pivot_y - self.rocker.lower_arm
         if self.hanger is not None:
@@ -83,7 +95,17 @@ class DrivenValve(Valve):
 
 
 def declare_drive(gear: Linkage, valve: DrivenValve, pin: str) -> None:
-    """Declare what stands between the driving pin (declared) and the spindle."""
+    """Declare what stands between the driving pin and the spindle.
+
+    Parameters
+    ----------
+    gear : Linkage
+        With the driving pin declared, its sketch where it stands.
+    valve : DrivenValve
+        Direct, by a rocker, or by a rod swung from a hanger.
+    pin : str
+        The driving pin.
+    """
     driven = pin
     if valve.rocker is not None:
         driven = _declare_rocker(gear, valve.rocker, pin)

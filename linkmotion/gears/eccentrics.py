@@ -21,7 +21,20 @@ from linkmotion.linkage.parts import XY
 
 
 def advance(which: str, angle: float) -> dict[str, tuple[Any, str]]:
-    """Angular advance, degrees: by how much an eccentric stands beyond the right angle to the crank, or short of it."""
+    """Angular advance, degrees: by how much an eccentric stands beyond the right angle to the crank, or short of it.
+
+    Parameters
+    ----------
+    which : str
+        What the eccentric's name begins with, such as "fore-gear ".
+    angle : float
+        Of its centre ahead of the crank pin, degrees.
+
+    Examples
+    --------
+    >>> advance("fore-gear ", 105.0)
+    {"fore-gear eccentric's angular advance, beyond the right angle": (15.0, 'angle')}
+    """
     beyond = abs(angle) - 90.0
     words = "angular advance, beyond" if beyond >= 0 else "negative advance, short of"
     return {f"{which}eccentric's {words} the right angle": (abs(beyond), "angle")}
@@ -112,7 +125,15 @@ class EccentricLink:
         }
 
     def origin(self, rods: EccentricRods, height: Any) -> XY:
-        """Sketch of the link's origin with the link upright, mid slot at a height and the eccentrics on the axle."""
+        """Sketch of the link's origin, mm from the axle, the link upright and both eccentrics taken as on the axle.
+
+        Parameters
+        ----------
+        rods : EccentricRods
+            That reach the link.
+        height : float or array
+            Of mid slot above the axle, mm.
+        """
         ends = (
             (rods.forward, self.forward_pin_x, self.forward_pin_y),
             (rods.backward, self.backward_pin_x, self.backward_pin_y),
@@ -133,7 +154,13 @@ class CurvedEccentricLink(EccentricLink):
 
 
 def curved_slot(link: CurvedEccentricLink) -> CurvedSlot:
-    """The slot of a link rocked by two eccentrics."""
+    """The slot of a link rocked by two eccentrics.
+
+    Parameters
+    ----------
+    link : CurvedEccentricLink
+        Its pins, slot and hollow side.
+    """
     forward = link.slot_concave_to == "valve"
     centre = (link.slot_offset + (link.slot_radius if forward else -link.slot_radius), 0.0)
     return CurvedSlot(link.pins, "die pin", link.slot_top, link.slot_bottom, centre, link.slot_radius, forward)
@@ -166,7 +193,17 @@ class LinkMotion(ShiftedGear):
         return gear
 
     def declare_link_pins(self, gear: Linkage, link: EccentricLink, origin: XY) -> None:
-        """Declare the link's pins about the sketch of its origin, and the rods that drive it."""
+        """Declare the link's pins about the sketch of its origin, and the rods that drive it.
+
+        Parameters
+        ----------
+        gear : Linkage
+            With both eccentrics declared.
+        link : EccentricLink
+            Upright in the sketch.
+        origin : (x, y)
+            Sketch of mid slot, mm from the axle.
+        """
         for pin, (x, y) in link.pins.items():
             gear.pin(pin, (origin[0] + x, origin[1] + y))
         for name in ("forward", "backward"):

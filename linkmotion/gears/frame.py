@@ -19,13 +19,29 @@ LIFTING_ARM = ("lifting arm", "weighshaft", "arm pin")
 
 
 def in_frame_axes(crank: CrankMotion, x: Any, y: Any) -> XY:
-    """A vector given in the cylinder line's own axes, in the frame's."""
+    """A vector given in the cylinder line's own axes, in the frame's, mm.
+
+    Parameters
+    ----------
+    crank : CrankMotion
+        Which has the line's slope.
+    x, y : float or array
+        Along the line and square to it, mm.
+    """
     cosine, sine = np.cos(crank.slope), np.sin(crank.slope)
     return x * cosine - y * sine, x * sine + y * cosine
 
 
 def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
-    """Declare axle, crank pin and crosshead; gives the sketch of the crosshead pin (piston at mid-stroke)."""
+    """Declare axle, crank pin and crosshead; gives the sketch of the crosshead pin (piston at mid-stroke).
+
+    Parameters
+    ----------
+    gear : Linkage
+        Without any of these.
+    crank : CrankMotion
+        Dimensions.
+    """
     near = in_frame_axes(crank, crank.rod, crank.height)
     gear.fixed("axle", 0.0, 0.0)
     gear.crank("crank pin", "axle", crank.radius, crank.front_direction)
@@ -36,35 +52,76 @@ def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
 
 
 def declare_arm(gear: Linkage, shaft: Reversing, setting: Arm) -> None:
-    """Declare the weighshaft and its arm, standing at an angle."""
+    """Declare the weighshaft and its arm, standing at an angle.
+
+    Parameters
+    ----------
+    gear : Linkage
+        Without either.
+    shaft, setting : Reversing, Arm
+        The weighshaft's table; its arm's angle.
+    """
     gear.fixed("weighshaft", shaft.shaft_x, shaft.shaft_y)
     gear.fixed("arm pin", *arm_end(shaft, setting))
 
 
 def arm_end(shaft: Reversing, setting: Arm) -> XY:
-    """End of the lifting arm at an angle."""
+    """End of the lifting arm at an angle, mm from the axle.
+
+    Parameters
+    ----------
+    shaft, setting : Reversing, Arm
+        As for :func:`declare_arm`.
+    """
     angle = setting.angle * RADIAN
     return shaft.shaft_x + shaft.arm * np.cos(angle), shaft.shaft_y + shaft.arm * np.sin(angle)
 
 
 def hung_from(end: XY, lifting_link: Any, level: Any) -> XY:
-    """Sketch of a pin on a lifting link: under the arm's end when that is above ``level``, else over it."""
+    """Sketch of a pin on a lifting link: under the arm's end when that is above a level, else over it.
+
+    Parameters
+    ----------
+    end : (x, y)
+        The arm's end, mm.
+    lifting_link : float or array
+        Length, mm.
+    level : float or array
+        Height, mm above the axle, about which what hangs there stands.
+    """
     place = real_point(*end)
     side = np.where(place.imag > np.real(level), -1.0, 1.0)
     return place.real, place.imag + side * np.real(lifting_link)
 
 
 def declare_hanging(gear: Linkage, link: str, end: str, pin: str, length: Any) -> None:
-    """Declare a link on which a pin hangs from a fixed point, or stands over it, as sketched (``hung_from``)."""
+    """Declare a link on which a pin hangs from a fixed point, or stands over it, as sketched (``hung_from``).
+
+    Parameters
+    ----------
+    gear : Linkage
+        With both pins declared.
+    link, end, pin : str
+        The link's name; the point it hangs from; what hangs on it.
+    length : float or array
+        mm.
+    """
     gear.rod(link, end, pin, length)
     (_x, top), (_x, bottom) = (gear.near[gear.names[each]] for each in (end, pin))
     gear.facing(link, end, pin, (0.0, bottom - top))
 
 
 def ends_holding(shaft: Reversing, hung: Any) -> tuple[Any, Any]:
-    """Both places of the arm's end that hold a pin at ``hung`` by the lifting link, or come nearest to it; complex mm.
+    """Both places of the arm's end that hold a pin by the lifting link, or come nearest to it; complex mm.
 
     First the one that leaves the lifting link more nearly upright.
+
+    Parameters
+    ----------
+    shaft : Reversing
+        Weighshaft, arm and lifting link.
+    hung : complex or array
+        Place of the pin, mm.
     """
     pivot, arm = _pivot(shaft), np.real(shaft.arm)
     far = np.abs(hung - pivot)
@@ -76,7 +133,12 @@ def ends_holding(shaft: Reversing, hung: Any) -> tuple[Any, Any]:
 
 
 def arms_holding(shaft: Reversing, hung: Any) -> list[Arm]:
-    """The arm angles that hold a pin at ``hung`` (complex mm), first the one with the lifting link more upright.
+    """The arm angles that hold a pin, first the one with the lifting link more upright.
+
+    Parameters
+    ----------
+    shaft, hung
+        As for :func:`ends_holding`.
 
     Raises
     ------
@@ -90,7 +152,24 @@ def arms_holding(shaft: Reversing, hung: Any) -> list[Arm]:
 
 
 def arm_to(shaft: Reversing, end: Any, short: Any, holder: str) -> Arm:
-    """The arm angle that brings the arm's end to a place, unless arm and ``holder`` fall ``short`` of it (mm)."""
+    """The arm angle that brings the arm's end to a place.
+
+    Parameters
+    ----------
+    shaft : Reversing
+        Whose arm it is.
+    end : complex or array
+        The place, mm from the axle.
+    short : float or array
+        How far arm and holder fall short of what they hold, mm, or (−) are too long for it; 0 where they reach.
+    holder : str
+        What the arm holds by, for the message.
+
+    Raises
+    ------
+    UnreachableError
+        Anything is short.
+    """
     if np.any(short):
         worst = float(np.ravel(short)[np.argmax(np.abs(short))])
         raise UnreachableError(("lifting arm", holder), worst, 0.0)

@@ -76,7 +76,13 @@ class Gear(ABC):
 
     @abstractmethod
     def declare(self, setting: ReverserPosition) -> Linkage:
-        """Declare the linkage with the reverser as set."""
+        """Declare the linkage with the reverser as set.
+
+        Parameters
+        ----------
+        setting : ReverserPosition
+            Of a kind that the gear knows; its figure a number, or an array of shape (S, 1) for S notches at once.
+        """
 
     def as_set(self) -> Self:
         """The gear by the figures that setting it keeps, table by table (a method ``as_set(crank_radius)``)."""
@@ -84,7 +90,18 @@ class Gear(ABC):
         return replace(self, **{name: own.as_set(radius) for name, own in tables.items() if hasattr(own, "as_set")})
 
     def setting(self, notch: Notch) -> ReverserPosition:
-        """Position of the reverser in a notch as written."""
+        """Position of the reverser in a notch as written.
+
+        Parameters
+        ----------
+        notch : Notch
+            One of ``notches``, or the like of it.
+
+        Raises
+        ------
+        TypeError
+            A die height, in a gear that has no die.
+        """
         if isinstance(notch, DieHeight):
             raise TypeError(f"a {self.name} gear has no die to bring to a place")
         return notch
@@ -121,18 +138,45 @@ class ShiftedGear(Gear):
         """The link's slot."""
 
     def held(self, notch: DieHeight) -> ReverserPosition:
-        """The die held, with nothing to carry link or rod, where a notch wants it on front dead centre."""
+        """The die held, with nothing to carry link or rod, where a notch wants it on front dead centre.
+
+        Parameters
+        ----------
+        notch : DieHeight
+            The place, mm.
+        """
         return DieHeld(notch.height)
 
     @abstractmethod
     def arms_carrying(self, at_front: Solution) -> list[Arm]:
-        """The arm angles that can carry link or rod where it stands on front dead centre, the best first."""
+        """The arm angles that can carry link or rod where it stands on front dead centre, the best first.
+
+        Parameters
+        ----------
+        at_front : Solution
+            With the die held there and nothing to carry it.
+
+        Raises
+        ------
+        UnreachableError
+            Arm and lifting link do not reach it.
+        """
 
     def setting(self, notch: Notch) -> ReverserPosition:
         """Position of the reverser in a notch: a die place is turned into the arm angle that gives it.
 
         With the ideal suspension the die is held where it stands at front dead centre; an arm angle then says
         where it would stand on its real lifting link.
+
+        Parameters
+        ----------
+        notch : Notch
+            As written.
+
+        Raises
+        ------
+        LinkageError
+            The parts do not meet with the die there, or no arm angle holds it.
         """
         reversing: Any = self.reversing
         ideal = getattr(reversing, "suspension", "") == "ideal"

@@ -67,24 +67,53 @@ def in_mm(
 def in_degrees(meaning: str, default: Any = MISSING, *, slips: str = "", work: ShopWork | None = None) -> Any:
     """Key holding an angle, degrees.
 
-    ``slips`` is the name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table
-    whose other figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
+    Parameters
+    ----------
+    meaning, default, work
+        As for :func:`in_mm`.
+    slips : str
+        Name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table whose other
+        figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
     """
     return _key("angle", meaning, default, signed=True, zero=True, slips=slips, work=work)
 
 
 def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
-    """Key holding one of a few words."""
+    """Key holding one of a few words.
+
+    Parameters
+    ----------
+    meaning, default
+        As for :func:`in_mm`.
+    choices : tuple of str
+        The words.
+    """
     return _key("words", meaning, default, choices=choices)
 
 
 def in_form(meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None) -> Any:
-    """Key with a form of its own (``notches``, ``setting``)."""
+    """Key with a form of its own.
+
+    Parameters
+    ----------
+    meaning, default, work
+        As for :func:`in_mm`.
+    kind : str
+        The form, of those that engine files know ("notches", "setting", "pressure").
+    """
     return _key(kind, meaning, default, work=work)
 
 
 def in_table(meaning: str, table: type[Any]) -> Any:
-    """Key holding a small table of its own, given or not."""
+    """Key holding a small table of its own, given or not.
+
+    Parameters
+    ----------
+    meaning : str
+        As for :func:`in_mm`.
+    table : type
+        Its dataclass.
+    """
     return _key("table", meaning, None, table=table)
 
 

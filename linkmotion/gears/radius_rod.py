@@ -40,7 +40,13 @@ class RadiusRodReversing(book.Reversing):
     )
 
     def faults(self, rod: RadiusRod) -> Iterator[Fault]:
-        """What is wrong with the suspension's figures, if anything."""
+        """What is wrong with the suspension's figures, if anything.
+
+        Parameters
+        ----------
+        rod : RadiusRod
+            Which it carries.
+        """
         needs = {
             "lifting link": ("shaft_x", "shaft_y", "arm", "lifting_link"),
             "sliding block": ("shaft_x", "shaft_y", "arm"),
@@ -69,10 +75,24 @@ def declare_radius_rod(
     far_pin: str,
     forth: int,
 ) -> None:
-    """Declare the rod from the die pin to ``far_pin``, and the lifting link or swivel block that carries it.
+    """Declare the rod, and the lifting link or swivel block that carries it.
 
-    ``die`` is the sketch of the die pin at mid gear; ``forth`` is +1 when the rod runs forward, −1 backward.
     Where the die itself is held, nothing carries the rod.
+
+    Parameters
+    ----------
+    gear : Linkage
+        With "die pin" and the far pin declared.
+    rod, shaft : RadiusRod, RadiusRodReversing
+        Their tables.
+    setting : ReverserPosition
+        As :meth:`linkmotion.gears.Gear.declare` was given it.
+    die : (x, y)
+        Sketch of the die pin at mid gear, mm from the axle.
+    far_pin : str
+        The rod's other end.
+    forth : int
+        +1 when the rod runs forward, −1 backward.
     """
     gear.facing("radius rod", "die pin", far_pin, (float(forth), 0.0))
     if not isinstance(setting, Arm):
@@ -91,9 +111,18 @@ def declare_radius_rod(
 
 
 def arms_carrying(rod: RadiusRod, shaft: RadiusRodReversing, die: Any, far: Any, forth: int) -> list[Arm]:
-    """The arm angles that carry the rod where it stands, its ends at ``die`` and ``far`` (complex mm).
+    """The arm angles that carry the rod where it stands.
 
     First the one with the lifting link more nearly upright; with a sliding block the one nearer to the die.
+
+    Parameters
+    ----------
+    rod, shaft : RadiusRod, RadiusRodReversing
+        Their tables.
+    die, far : complex or arrays
+        Places of the rod's ends, mm from the axle.
+    forth : int
+        +1 when the rod runs forward, −1 backward.
 
     Raises
     ------

@@ -42,10 +42,27 @@ Notch = Arm | DieHeight | Stop  # as written in an engine file
 
 
 def figure(setting: ReverserPosition) -> Any:
-    """The one figure of a setting."""
+    """The one figure of a setting: degrees of an arm or a stop, mm of a die.
+
+    Parameters
+    ----------
+    setting : ReverserPosition
+        Of any kind.
+    """
     return getattr(setting, fields(setting)[0].name)
 
 
 def stacked(settings: Sequence[ReverserPosition]) -> ReverserPosition:
-    """Settings of one kind, one after another, as one of shape (S, 1)."""
+    """Settings one after another, as one of shape (S, 1).
+
+    Parameters
+    ----------
+    settings : sequence of S ReverserPositions
+        Of one kind, each with one figure.
+
+    Examples
+    --------
+    >>> stacked([Arm(20.0), Arm(-20.0)]).angle.shape
+    (2, 1)
+    """
     return type(settings[0])(np.array([[float(np.ravel(figure(setting))[0])] for setting in settings]))

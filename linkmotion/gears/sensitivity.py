@@ -21,7 +21,13 @@ Key = tuple[str, str]
 
 
 def numbers(gear: Gear) -> dict[Key, float]:
-    """Every length and angle given for a gear that its linkage is made from, by (table, key)."""
+    """Every length and angle given for a gear that its linkage is made from, by (table, key); mm and degrees.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind; a key of a small table is told as ``"rocker.pivot_x"``.
+    """
     return {(t.name, key): value for t in fields(gear) for key, value in _numbers(getattr(gear, t.name))}
 
 
@@ -37,7 +43,15 @@ def _numbers(table: Any) -> Iterator[tuple[str, float]]:
 
 
 def declared(gear: Gear, key: Key) -> Mapping[str, Any]:
-    """What a key of a gear was declared to be: kind, meaning, and what follows from it (see gears.keys)."""
+    """What a key of a gear was declared to be: kind, meaning, and what follows from it (see gears.keys).
+
+    Parameters
+    ----------
+    gear : Gear
+        Of which only the tables' kinds are looked at.
+    key : (table, key)
+        As :func:`numbers` has them.
+    """
     kind: Any = type(gear)
     for table in (key[0], *key[1].split(".")[:-1]):
         kind = next(_inner(each, gear, table) for each in fields(kind) if each.name == table)
@@ -50,7 +64,15 @@ def _inner(field: Any, gear: Gear, table: str) -> Any:
 
 
 def marked(gear: Gear, mark: str) -> dict[Key, Any]:
-    """The given lengths and angles of a gear that were declared with a mark ("rod", "frame", "slips" ...)."""
+    """The given lengths and angles of a gear that were declared with a mark, by (table, key).
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+    mark : str
+        "rod", "frame", "slips", "pin", "slot" or "work": the result has what each key was given for it.
+    """
     found = {key: declared(gear, key).get(mark) for key in numbers(gear)}
     return {key: own for key, own in found.items() if own}
 
@@ -63,7 +85,15 @@ def _keys(table: type[Any]) -> tuple[tuple[str, bool], ...]:
 
 
 def with_numbers(gear: Gear, values: dict[Key, Any]) -> Gear:
-    """The gear with some of its lengths and angles replaced (by arrays, if wanted)."""
+    """The gear with some of its lengths and angles replaced.
+
+    Parameters
+    ----------
+    gear : Gear
+        Left as it is.
+    values : dict
+        By (table, key): numbers, or arrays of variants, mm and degrees.
+    """
     tables: dict[str, dict[str, Any]] = {}
     for (table, key), value in values.items():
         tables.setdefault(table, {})[key] = value
@@ -86,6 +116,13 @@ def _with(table: Any, values: dict[str, Any]) -> Any:
 def valve_derivatives(gear: Gear, setting: ReverserPosition, solution: Solution) -> dict[Key, Any]:
     """Derivative of the valve's displacement to every dimension, at every position solved.
 
+    Parameters
+    ----------
+    gear, setting
+        Of which the linkage was declared.
+    solution : Solution
+        Of that linkage.
+
     Returns
     -------
     dict
@@ -106,7 +143,20 @@ def valve_derivatives(gear: Gear, setting: ReverserPosition, solution: Solution)
 
 
 def stepped(gear: Gear, keys: Sequence[Key]) -> Gear:
-    """The gear with a complex step in each of D dimensions: one row for each, so that all slopes come together."""
+    """The gear with a complex step in each of D dimensions, so that all slopes come together.
+
+    Parameters
+    ----------
+    gear : Gear
+        With numbers for dimensions.
+    keys : sequence of D (table, key)
+        Those that the gear does not have change nothing.
+
+    Returns
+    -------
+    Gear
+        Dimensions that step have the shape (D,), ``1j * STEP`` added in their own row.
+    """
     given, count = numbers(gear), len(keys)
     return with_numbers(gear, {key: _vary(given[key], row, count) for row, key in enumerate(keys) if key in given})
 

@@ -47,12 +47,26 @@ class ShopWork:
 
 
 def lengthened(name: str, order: int, hours: float, *, way: int = 1, offered: bool = True) -> ShopWork:
-    """A rod that is set longer or shorter."""
+    """The work of setting a rod longer or shorter.
+
+    Parameters
+    ----------
+    name, order, hours, way, offered
+        As of :class:`ShopWork`.
+    """
     more, less = f"lengthen the {name} by {{}}", f"shorten the {name} by {{}}"
     return ShopWork(name, more, less, order, hours, way=way, offered=offered)
 
 
 def turned_upon(name: str, upon: str, *, offered: bool = True) -> ShopWork:
-    """An eccentric that is turned on its axle and keyed afresh."""
+    """The work of turning an eccentric on its axle and keying it afresh.
+
+    Parameters
+    ----------
+    name, offered
+        As of :class:`ShopWork`.
+    upon : str
+        What it is turned on.
+    """
     words = f"turn the {name} on its {upon} so that it stands {{}} further"
     return ShopWork(name, f"{words} ahead", f"{words} back", 2, 8.0, offered=offered)

@@ -39,48 +39,100 @@ class Slot(ABC):
 
     @abstractmethod
     def at(self, place: Any) -> XY:
-        """Point of the slot's centre line at a place along it, in the link's own axes."""
+        """Point of the slot's centre line, mm in the link's own axes.
+
+        Parameters
+        ----------
+        place : float or array
+            Along it from its middle, + up, mm.
+        """
 
     @abstractmethod
     def place_of(self, point: Any) -> Any:
-        """Place along the slot of a point given in the link's own axes (complex), mm, + up."""
+        """Place along the slot of a point, mm from its middle, + up.
+
+        Parameters
+        ----------
+        point : complex or array
+            In the link's own axes, mm.
+        """
 
     @abstractmethod
     def square_at(self, place: Any) -> Any:
-        """Direction square to the slot at a place along it, in the link's own axes, complex, pointing ahead."""
+        """Direction square to the slot, unit complex in the link's own axes, pointing ahead.
+
+        Parameters
+        ----------
+        place : float or array
+            Along the slot, mm.
+        """
 
     @abstractmethod
     def cut(self, gear: Linkage, sketch: XY) -> None:
-        """Declare the link with its slot; ``sketch`` is the origin of its axes, upright."""
+        """Declare the link with its slot.
+
+        Parameters
+        ----------
+        gear : Linkage
+            With the link's pins and the die's declared.
+        sketch : (x, y)
+            The origin of the link's axes, upright, mm from the axle.
+        """
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the slot's figures, if anything."""
         yield from ()
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
-        """Declare the link: with its slot, or with the die held fast at a place of it."""
+        """Declare the link: with its slot, or with the die held fast at a place of it.
+
+        Parameters
+        ----------
+        gear, sketch
+            As for :meth:`cut`.
+        setting : ReverserPosition
+            A die is held where this is :class:`~.reverser.DieHeld`.
+        """
         if isinstance(setting, DieHeld):
             gear.plate(PART, self.pins | {self.die: self.at(setting.place)})
         else:
             self.cut(gear, sketch)
 
     def turn(self, solution: Solution) -> Any:
-        """Turning of the link from upright as a unit complex number."""
+        """Turning of the link from upright as a unit complex number.
+
+        Parameters
+        ----------
+        solution : Solution
+            Of the gear's linkage; the result has its shape.
+        """
         (heel, one), (toe, two) = list(self.pins.items())[:2]
         return (solution[toe] - solution[heel]) / (_complex(two) - _complex(one))
 
     def swing(self, solution: Solution) -> Any:
-        """Angle of the link from upright, degrees, + anticlockwise."""
+        """Angle of the link from upright, degrees, + anticlockwise.
+
+        Parameters
+        ----------
+        solution : Solution
+            As for :meth:`turn`.
+        """
         return np.degrees(np.angle(self.turn(solution)))
 
-    def seen_from_link(self, solution: Solution, pin: str) -> Any:
+    def _seen_from_link(self, solution: Solution, pin: str) -> Any:
         """Path of a pin in the link's own axes, complex mm."""
         heel, place = next(iter(self.pins.items()))
         return _complex(place) + (solution[pin] - solution[heel]) / self.turn(solution)
 
     def die_place(self, solution: Solution) -> Any:
-        """Place of the die along the slot's centre line from its middle, mm, + up."""
-        return self.place_of(self.seen_from_link(solution, self.die))
+        """Place of the die along the slot's centre line from its middle, mm, + up.
+
+        Parameters
+        ----------
+        solution : Solution
+            As for :meth:`turn`.
+        """
+        return self.place_of(self._seen_from_link(solution, self.die))
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,20 @@ class Wheels:
             yield Fault("wheels", "lead_angle", problem, "give 30 to 150 degrees; leads = says which side is ahead")
 
     def ahead(self, side: str, way: int) -> float:
-        """Crank of a side ahead of the left one, degrees in the direction of running (``way`` +1 forward, −1 back)."""
+        """Crank of a side ahead of the left one, degrees in the direction of running.
+
+        Parameters
+        ----------
+        side : str
+            "left" or "right".
+        way : int
+            +1 forward, −1 backward.
+
+        Examples
+        --------
+        >>> Wheels().ahead("right", 1), Wheels().ahead("right", -1)
+        (90.0, -90.0)
+        """
         if side == "left":
             return 0.0
         return way * float(self.lead_angle) * (1 if self.leads == "right" else -1)

@@ -117,7 +117,13 @@ class ReturnCrank:
         return radius * np.exp(1j * angle)
 
     def polar(self, crank_radius: Number) -> tuple[Number, Number]:
-        """Pin radius (mm) and angle ahead of the crank pin (radians), from either pair of figures."""
+        """Pin radius (mm) and angle ahead of the crank pin (radians), from either pair of figures.
+
+        Parameters
+        ----------
+        crank_radius : float or array
+            mm; here and in the other methods.
+        """
         if self.pin_radius is not None and self.angle is not None:
             return self.pin_radius, self.angle * RADIAN
         if self.angle is not None:

@@ -30,7 +30,15 @@ class Equation(NamedTuple):
 
 
 def equations(linkage: Linkage, points: Points) -> Iterator[Equation]:
-    """Every equation of a linkage whose pins (by number) stand at ``points``, complex mm."""
+    """Every equation of a linkage, part by part.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        Whose parts are asked.
+    points : list of complex arrays
+        Places of the pins by number, mm, of shapes that broadcast together.
+    """
     for part in linkage.parts:
         if isinstance(part, Holder):
             for left, gradient in part.equations(points):

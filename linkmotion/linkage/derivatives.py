@@ -180,9 +180,25 @@ def gradient_along(solution: Solution, guide: str) -> Gradient:
 def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[Any]:
     """Derivatives to ``count`` figures from which the linkage was declared.
 
-    ``varied`` is the linkage declared from figures that are complex arrays of shape (..., count), each
-    with ``i * step`` added in its own row: the imaginary parts of its dimensions, over ``step``, are
-    the exact derivatives of the dimensions to the figures (complex step; no difference is taken).
+    By the chain rule over the linkage's own dimensions, ``d(output)/d(figure) = sum of d(output)/d(dimension)
+    d(dimension)/d(figure)``; the second factor by complex step (exact; no difference is taken).
+
+    Parameters
+    ----------
+    gradient : Gradient
+        Of the output, at N positions (of S variants).
+    varied : Linkage
+        Declared from figures that are complex arrays of shape (..., count), each with ``i * step`` added in its
+        own row.
+    count : int
+        How many figures.
+    step : float
+        So small that its square is nothing beside a figure.
+
+    Returns
+    -------
+    list of arrays, shape (N,) or (S, N)
+        One for each figure, in the output's unit per unit of the figure; 0.0 where nothing goes with it.
     """
     total: list[Any] = [None] * count
     value: Any

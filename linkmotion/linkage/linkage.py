@@ -265,7 +265,14 @@ class Linkage:
         return max((np.shape(value)[0] for value in figures if np.ndim(value) == 2), default=1)
 
     def picked(self, rows: Any) -> Linkage:
-        """The linkage with some of its variants, by their numbers."""
+        """The linkage with some of its variants.
+
+        Parameters
+        ----------
+        rows : index
+            Their numbers: an int array or list, a slice or a bool mask. A dimension that varies round the wheel is
+            taken as at the first position.
+        """
 
         def some(value: Any) -> Any:
             if isinstance(value, tuple):

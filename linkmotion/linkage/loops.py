@@ -25,7 +25,17 @@ _STEP_DONE = 1e-6  # mm: after a Newton step this small the error is its square 
 
 
 class Cut:
-    """The cut coordinate: how far a pin is led along the circle (radians) or line (mm) to which a part holds it."""
+    """The cut coordinate: how far a pin is led along the circle (radians) or line (mm) to which a part holds it.
+
+    Parameters
+    ----------
+    pin : int
+        Which pin.
+    tie : Tie
+        The part's equation, which leads it.
+    sketch : list of complex numbers
+        Places of all pins in the sketch, mm; the coordinate starts from there (``start``).
+    """
 
     def __init__(self, pin: int, tie: Tie, sketch: Points) -> None:
         self.pin, self.tie, self.locus = pin, tie, tie.locus(pin, sketch)
@@ -36,7 +46,15 @@ class Cut:
         self.start = np.angle(away) if self.turns else dot(drawn[1], away)
 
     def place(self, x: Points, q: Any) -> None:
-        """Place the pin for the coordinate q."""
+        """Place the pin.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm; the pin's is written.
+        q : array
+            The coordinate, radians or mm, of a shape that broadcasts against the positions.
+        """
         where, way = self.locus(x)[:2]
         if self.turns:
             turn = np.empty(np.shape(q), complex)  # exp(i q), by parts: a third cheaper
@@ -46,24 +64,40 @@ class Cut:
             x[self.pin] = where + way * q
 
     def move(self, x: Points) -> Any:
-        """Movement of the pin per unit of the coordinate."""
+        """Movement of the pin per unit of the coordinate, complex: mm per radian, or per mm.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm, this one's too.
+        """
         where, way = self.locus(x)[:2]
         return 1j * (x[self.pin] - where) if self.turns else way
 
     def tangent(self, x: Points, moves: Points) -> None:
-        """A movement of the pin with which its part keeps up, the other pins moving."""
+        """A movement of the pin with which its part keeps up, the other pins moving: as ``Meeting.tangent``."""
         pull, along = self.tie.drift(self.pin, x, moves)
         if along is not None:
             moves[self.pin] = pull * (along / dot(pull, pull))
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        """Pass a wish at the pin back to the pins before it."""
+        """Pass a wish at the pin back to the pins before it, as ``Meeting.adjoint`` does."""
         pull = pull_at(self.tie, self.pin, x)
         answer(self.tie, self.pin, dot(bar[self.pin], pull) / dot(pull, pull), x, bar, shifts)
 
 
 class Loop:
-    """A cut, the steps that follow from it, and the part that must close."""
+    """A cut, the steps that follow from it, and the part that must close.
+
+    Parameters
+    ----------
+    cut : Cut
+        The coordinate.
+    steps : list of Step
+        In the order in which they place pins.
+    closure : Tie
+        The equation that is met when the loop is closed.
+    """
 
     def __init__(self, cut: Cut, steps: list[Step], closure: Tie) -> None:
         self.cut, self.steps, self.closure = cut, steps, closure
@@ -77,7 +111,22 @@ class Loop:
         return [self.cut.pin, *(step.pin for step in self.steps)]
 
     def place(self, x: Points, q: Any) -> tuple[Any, bool]:
-        """Place every pin of the loop for the cut coordinate q; residual (mm) and whether all steps meet."""
+        """Place every pin of the loop for the cut coordinate.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm; the loop's are written.
+        q : array
+            The coordinate, radians or mm.
+
+        Returns
+        -------
+        residual : array
+            What is left over of the closing part, mm.
+        meets : bool
+            Whether all steps meet at every position.
+        """
         self.cut.place(x, q)
         meets = True
         for step in self.steps:
@@ -85,7 +134,20 @@ class Loop:
         return self.closure.left(x), meets
 
     def slope(self, x: Points) -> tuple[Any, Points]:
-        """Derivative of the residual to the cut coordinate, and of every pin of the loop to it."""
+        """Derivative of the residual to the cut coordinate, and of every pin of the loop to it.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm, the loop's too.
+
+        Returns
+        -------
+        slope : array
+            mm per radian, or per mm; of both signs over a revolution: a dead point was passed.
+        moves : list of complex arrays
+            By pin; None for those that the coordinate does not move.
+        """
         moves: Points = [None] * len(x)
         moves[self.cut.pin] = self.cut.move(x)
         for step in self.steps:
@@ -94,10 +156,26 @@ class Loop:
         return sum(dot(g, moves[pin]) for pin, g in self.gradient if moves[pin] is not None), moves
 
     def close(self, x: Points, q: Any, most: int = 25) -> tuple[Any, Any, bool]:
-        """Newton from q at all positions at once; the coordinate found, the residual, and whether it closes.
+        """Newton's method at all positions at once.
 
         Once the steps are small the slope is the secant's: the error is then that of the last step times the one before
         over a length, and the way to it is placing alone.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm; the loop's are written.
+        q : array
+            The coordinate to start from, radians or mm.
+        most : int
+            Steps.
+
+        Returns
+        -------
+        q, residual : arrays
+            The coordinate found; what is left over, mm.
+        closed : bool
+            Whether the loop closes at every position.
         """
         reach = 0.2 * np.max(self.cut.reach) if self.cut.turns else np.inf
         with np.errstate(all="ignore"):  # a step that cannot meet may divide by zero; the residual tells
@@ -120,7 +198,20 @@ class Loop:
         return q, residual, meets and bool(np.abs(residual).max() < _ACCEPTED * self.closed)
 
     def fits(self, x: Points, residual: Any) -> Any:
-        """Where the loop is closed: its last part fits and every step meets."""
+        """Where the loop is closed: its last part fits and every step meets.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm.
+        residual : array
+            What is left over of the last part, mm.
+
+        Returns
+        -------
+        bool array
+            By position.
+        """
         with np.errstate(invalid="ignore"):
             fit = np.abs(residual) < _ACCEPTED * self.closed
             for step in self.steps:
@@ -133,6 +224,18 @@ class Loop:
 
         Positions far from the sketch may be missed by Newton's method; they are reached by following the
         assembly round the wheel from their neighbours.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins, mm, the last axis round the wheel; the loop's are written.
+        shape : tuple of int
+            Of the positions: (N,) or (S, N).
+
+        Returns
+        -------
+        q, residual, closed
+            As of :meth:`close`.
         """
         shape = np.broadcast_shapes(shape, np.shape(self.cut.start))
         start = np.broadcast_to(self.cut.start, shape).astype(float)
@@ -152,7 +255,13 @@ class Loop:
         return q, residual, closed
 
     def rates(self, x: Points, moves: Points) -> None:
-        """Movement of the loop's pins as those before it move."""
+        """Movement of the loop's pins as those before it move.
+
+        Parameters
+        ----------
+        x, moves : lists
+            Places of the pins, mm; their movements, mm per unit of anything, into which the loop's are written.
+        """
         slope, own = self.slope(x)
         self.cut.tangent(x, moves)
         for step in self.steps:
@@ -163,7 +272,13 @@ class Loop:
                 moves[pin] = (0.0 if moves[pin] is None else moves[pin]) - move * (gap / slope)
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
-        """Pass wishes at the loop's pins back to the pins before it, through the part that closes."""
+        """Pass wishes at the loop's pins back to the pins before it, through the part that closes.
+
+        Parameters
+        ----------
+        x, bar, shifts
+            As for ``Meeting.adjoint`` (:mod:`linkmotion.linkage.steps`).
+        """
         if all(bar[pin] is None for pin in self.pins):
             return
         slope, moves = self.slope(x)

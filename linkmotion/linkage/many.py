@@ -41,7 +41,13 @@ class Orders:
         self._found = [next(orders_to_try(self.linkage))]
 
     def get(self, number: int) -> Order | None:
-        """The order of that number; None where there is none."""
+        """An order of solution by its rank; None where there is none so far down.
+
+        Parameters
+        ----------
+        number : int
+            0 for the best.
+        """
         if number > 0 and len(self._found) == 1:
             self._found = list(orders_to_try(self.linkage))
         return self._found[number] if number < len(self._found) else None
@@ -69,7 +75,12 @@ class Variants:
     near: Callable[[Rows], Sequence[Array]] | None = None
 
     def turned(self, count: int) -> tuple[Harmonics, Array]:
-        """Turn so many variants round the wheel.
+        """Turn the variants round the wheel.
+
+        Parameters
+        ----------
+        count : int
+            How many there are: ``declare`` is asked for the numbers 0 to count - 1.
 
         Returns
         -------
@@ -121,7 +132,15 @@ class Variants:
 
 
 def longer(c: Array, longest: int) -> Array:
-    """Coefficients of series with noughts added at the end, so many in all."""
+    """Coefficients of series with noughts added at the end.
+
+    Parameters
+    ----------
+    c : complex array, shape (..., K)
+        Of any series.
+    longest : int
+        Coefficients in all; not less than K.
+    """
     return np.pad(c, (*[(0, 0)] * (c.ndim - 1), (0, longest - c.shape[-1])))
 
 

@@ -35,12 +35,20 @@ _KEPT = 256  # linkages whose orders are kept
 
 
 def make(linkage: Linkage, order: Order) -> list[Stage]:
-    """The stages of a linkage, with its dimensions, in solving order."""
+    """The stages of a linkage, with its dimensions, in solving order.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        Of any variants.
+    order : Order
+        Found for a linkage joined alike: by :func:`orders_to_try`.
+    """
     sketch = linkage.sketch
     return [recipe.make(linkage, sketch) for recipe in order]
 
 
-def squareness(loop: Loop, x: Points) -> float:
+def _least_squareness(loop: Loop, x: Points) -> float:
     """How squarely the parts of a loop meet where the pins stand at ``x``: 1 where all are square, 0 at a dead point.
 
     The least over all positions; 0 also where the loop passes from one side of a dead point to the other.
@@ -117,6 +125,11 @@ _orders: dict[Any, Order] = {}  # the best, by all of a linkage, of which it is 
 
 def orders_to_try(linkage: Linkage) -> Iterator[Order]:
     """Orders of solution of a linkage, the best first; they depend on nothing but the linkage.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        As declared; of many variants a few are looked at.
 
     Raises
     ------
@@ -211,4 +224,4 @@ class _Judge:
         with np.errstate(all="ignore"):  # a loop at a dead point is judged by that
             loop.rates(self.sketch, moves)
             moved = [place if move is None else place + move for place, move in zip(self.sketch, moves, strict=True)]
-            return squareness(loop, moved)
+            return _least_squareness(loop, moved)

@@ -27,13 +27,25 @@ class Hold:
     pins: tuple[int, ...]
 
     def of(self, linkage: Linkage) -> Holder:
-        """The part."""
+        """The part.
+
+        Parameters
+        ----------
+        linkage : Linkage
+            Joined as the one that this was found for.
+        """
         part = linkage.parts[self.part]
         assert isinstance(part, Holder)
         return part
 
     def tie(self, linkage: Linkage) -> Tie:
-        """The equation, with a linkage's dimensions."""
+        """The equation, with a linkage's dimensions.
+
+        Parameters
+        ----------
+        linkage : Linkage
+            Joined as the one that this was found for.
+        """
         return self.of(linkage).tie(self.pins)
 
 
@@ -45,7 +57,15 @@ class TakeAlong:
     holds: tuple[Hold]
 
     def make(self, linkage: Linkage, sketch: Points) -> Step:
-        """The step with a linkage's dimensions."""
+        """The step with a linkage's dimensions.
+
+        Parameters
+        ----------
+        linkage : Linkage
+            Joined as the one that this was found for.
+        sketch : list
+            Places of its pins in the sketch; not looked at by such a step.
+        """
         (hold,) = self.holds
         return Carrying(hold.of(linkage), self.pin, hold.pins)
 
@@ -58,7 +78,15 @@ class Meet:
     holds: tuple[Hold, Hold]
 
     def make(self, linkage: Linkage, sketch: Points) -> Step:
-        """The step with a linkage's dimensions."""
+        """The step with a linkage's dimensions.
+
+        Parameters
+        ----------
+        linkage : Linkage
+            Joined as the one that this was found for.
+        sketch : list of complex arrays
+            Places of its pins in the sketch, mm, by which the branch is chosen.
+        """
         return Meeting.of(self.pin, (hold.tie(linkage) for hold in self.holds), sketch)
 
 
@@ -75,7 +103,13 @@ class LoopRecipe:
     closing: Hold
 
     def make(self, linkage: Linkage, sketch: Points) -> Loop:
-        """The loop with a linkage's dimensions."""
+        """The loop with a linkage's dimensions.
+
+        Parameters
+        ----------
+        linkage, sketch
+            As for :meth:`Meet.make`.
+        """
         cut = Cut(self.pin, self.led.tie(linkage), sketch)
         return Loop(cut, [step.make(linkage, sketch) for step in self.steps], self.closing.tie(linkage))
 
@@ -93,7 +127,13 @@ class Placing:
 
     @classmethod
     def begun(cls, linkage: Linkage) -> Placing:
-        """With the pins placed that need no solving."""
+        """With the pins placed that need no solving.
+
+        Parameters
+        ----------
+        linkage : Linkage
+            As declared.
+        """
         return cls(linkage, frozenset(part.pin for part in linkage.parts if isinstance(part, Driven)))
 
     def after(self, *taken: StepRecipe) -> Placing:
@@ -104,7 +144,13 @@ class Placing:
         return state
 
     def after_loop(self, loop: LoopRecipe) -> Placing:
-        """The state when a loop has been closed."""
+        """The state when a loop has been closed.
+
+        Parameters
+        ----------
+        loop : LoopRecipe
+            One of :meth:`loops`.
+        """
         return self._with((loop.pin,), loop.led).after(*loop.steps)._with((), loop.closing)
 
     def _with(self, pins: tuple[int, ...], *holds: Hold) -> Placing:

@@ -40,7 +40,20 @@ def _ahead(way: Facing, x: Points) -> Any:
 
 
 def holds(linkage: Linkage, x: Points) -> Any:
-    """Where every part whose way is said runs that way (true if everywhere)."""
+    """Where every part whose way is said runs that way.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        With its ``facings``.
+    x : list of complex arrays
+        Places of the pins by number, mm.
+
+    Returns
+    -------
+    True or bool array
+        True alone where it is so at all positions.
+    """
     least: Any = np.inf
     for way in linkage.facings:
         least = np.minimum(least, _ahead(way, x))
@@ -48,7 +61,17 @@ def holds(linkage: Linkage, x: Points) -> Any:
 
 
 def too_short(x: Points, step: Step, wheel: NDArray[np.float64]) -> UnreachableError:
-    """A step whose parts do not meet; ``wheel`` the wheel angles."""
+    """The error to raise for a step whose parts do not meet.
+
+    Parameters
+    ----------
+    x : list
+        Places of the pins, mm, those before the step's at least.
+    step : Step
+        Which one.
+    wheel : array, shape (N,)
+        Wheel angles, radians anticlockwise.
+    """
     short = np.atleast_1d(step.short(x))
     at = int(np.nanargmax(np.abs(short))) if np.any(np.isfinite(short)) else 0
     column = np.unravel_index(at, short.shape)[-1]
@@ -56,10 +79,26 @@ def too_short(x: Points, step: Step, wheel: NDArray[np.float64]) -> UnreachableE
 
 
 def not_closed(linkage: Linkage, order: Order, at: int, x: Points, fits: Any, wheel: NDArray[np.float64]) -> Any:
-    """Why the linkage does not close in the assembly of the sketch where ``fits`` is false: the error to raise.
+    """Why the linkage does not close in the assembly of the sketch: the error to raise.
 
-    ``at`` is the number of the stage that failed: a loop; or, past the last, the ways in which parts run, for
-    which the last loop before a wrong one answers.
+    Parameters
+    ----------
+    linkage, order : Linkage, Order
+        As solved.
+    at : int
+        Number of the stage that failed: a loop; or, past the last, the ways in which parts run, for which the last
+        loop before a wrong one answers.
+    x : list
+        Places of the pins, mm.
+    fits : bool or array, shape (N,) or (S, N)
+        False where it does not close.
+    wheel : array, shape (N,)
+        Wheel angles, radians anticlockwise.
+
+    Returns
+    -------
+    LinkageError or UnreachableError
+        The latter where parts fall short or foul.
     """
     fits = np.broadcast_to(fits, np.broadcast_shapes(np.shape(fits), (1, wheel.size)))
     row = int(np.argmin(fits.all(axis=-1)))

@@ -47,7 +47,13 @@ class Wheel:
     @staticmethod
     @lru_cache(maxsize=32)
     def revolution(count: int) -> Wheel:
-        """Equal steps of one clockwise revolution (running forward, the front to the right)."""
+        """Equal steps of one clockwise revolution (running forward, the front to the right).
+
+        Parameters
+        ----------
+        count : int
+            How many; the first stands at angle nought.
+        """
         turn = np.exp(-2j * np.pi * np.arange(count) / count)
         turn.setflags(write=False)
         return Wheel(turn, even=True)
@@ -97,7 +103,18 @@ class Solution:
         return np.broadcast_shapes(*(np.shape(p) for p in self.points))
 
     def guide(self, name: str) -> Guide:
-        """The guide of that name."""
+        """A guide of the linkage.
+
+        Parameters
+        ----------
+        name : str
+            Its name.
+
+        Raises
+        ------
+        LinkageError
+            No guide of that name; those that there are are told.
+        """
         guides = {part.name: part for part in self.linkage.parts if isinstance(part, Guide)}
         if name not in guides:
             raise LinkageError(f"no guide {name!r}; there are {', '.join(guides) or 'none'}")
@@ -137,7 +154,7 @@ class Solution:
 
 
 def driven(linkage: Linkage, wheel: Wheel) -> Points:
-    """Places of the pins that need no solving, None for the others."""
+    """Places of the pins that need no solving, at every position of the wheel; None for the others."""
     x: Points = [None] * len(linkage.near)
     for part in linkage.parts:
         if isinstance(part, Driven):
@@ -185,13 +202,36 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
 def solve_near(linkage: Linkage, solution: Solution) -> Solution:
     """Solve a linkage that differs a little from one already solved, at the same positions and in its assembly.
 
-    Its dimensions may differ from position to position.
+    Parameters
+    ----------
+    linkage : Linkage
+        Joined as the other; its dimensions may differ from position to position, shape (N,).
+    solution : Solution
+        Of the other, at N positions.
+
+    Raises
+    ------
+    LinkageError
+        As :func:`solve`; or it differs so much that Newton's method does not get there.
     """
     return _run(linkage, solution.wheel, solution.order, solution.cuts)
 
 
 def solve_sketched(linkage: Linkage, solution: Solution) -> Solution:
-    """Solve a linkage from its own sketch at the positions of one already solved, and in its order alone."""
+    """Solve a linkage from its own sketch at the positions of one already solved, and in its order alone.
+
+    Parameters
+    ----------
+    linkage : Linkage
+        Joined as the other.
+    solution : Solution
+        Of the other.
+
+    Raises
+    ------
+    LinkageError
+        As :func:`solve`.
+    """
     return _run(linkage, solution.wheel, solution.order, None)
 
 

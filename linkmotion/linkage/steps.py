@@ -24,7 +24,17 @@ from linkmotion.linkage.plane import Points, Shifts, add, cross, dot, greatest, 
 
 
 def answer(tie: Tie, pin: int, strength: Any, x: Points, bar: Points, shifts: Shifts) -> None:
-    """Book the force with which a tie answers a wish at a pin, and pass it on to its other pins."""
+    """Book the force with which a tie answers a wish at a pin, and pass it on to its other pins.
+
+    Parameters
+    ----------
+    tie, pin : Tie, int
+        What answers; where.
+    strength : array
+        Of the answer, as a multiple of the tie's pull there.
+    x, bar, shifts
+        As for :meth:`Meeting.adjoint`.
+    """
     for other, g in tie.pulls(x):
         force = g * strength
         add(shifts, (tie.name, other), force)
@@ -33,12 +43,30 @@ def answer(tie: Tie, pin: int, strength: Any, x: Points, bar: Points, shifts: Sh
 
 
 def pull_at(tie: Tie, pin: int, x: Points) -> Any:
-    """How a tie pulls at a pin, whatever the size."""
+    """How a tie pulls at a pin: a complex vector along its gradient there, of any size.
+
+    Parameters
+    ----------
+    tie, pin : Tie, int
+        One of the tie's pins.
+    x : list of complex arrays
+        Places of the pins, mm.
+    """
     return next(g for other, g in tie.pulls(x) if other == pin)
 
 
 class Carrying:
-    """A part takes a pin along wholly."""
+    """A part takes a pin along wholly; its methods are as those of :class:`Meeting`.
+
+    Parameters
+    ----------
+    part : Holder
+        Which part.
+    pin : int
+        What it takes along.
+    by : tuple of int
+        The placed pins by which it does.
+    """
 
     parts = ()
     """Parts that may fail to meet: none."""
@@ -80,6 +108,15 @@ class Meeting(ABC):
         """The meeting of two ties, whichever they are, on the side of the sketch: circles first, then lines.
 
         Of two circles the smaller is first: measured from the end of a long rod, its arc would lose digits.
+
+        Parameters
+        ----------
+        pin : int
+            The pin that both hold.
+        ties : two Ties
+            In any order.
+        sketch : list of complex arrays
+            Places of all pins in the sketch, mm.
         """
         held = [(tie, locus, locus(sketch)) for tie in ties for locus in [tie.locus(pin, sketch)]]
         held.sort(key=lambda each: (isinstance(each[2], Line), greatest(each[0].size)))
@@ -99,13 +136,32 @@ class Meeting(ABC):
 
     @abstractmethod
     def place(self, x: Points) -> bool:
-        """Place the pin; false where the parts do not meet (there the pin is put nearest)."""
+        """Place the pin; false where the parts do not meet at some position (there the pin is put nearest).
+
+        Parameters
+        ----------
+        x : list of complex arrays
+            Places of the pins, mm; the pin's is written.
+        """
 
     @abstractmethod
     def short(self, x: Points) -> Any:
-        """How far the parts fall short (mm, +) or are too long (−); zero where they meet."""
+        """How far the parts fall short (mm, +) or are too long (−); zero where they meet.
+
+        Parameters
+        ----------
+        x : list of complex arrays
+            Places of the pins, mm, those before this one at least.
+        """
 
     def tangent(self, x: Points, moves: Points) -> None:
+        """How the pin moves when the pins before it move: both ties keep their measure.
+
+        Parameters
+        ----------
+        x, moves : lists
+            Places of the pins, mm; their movements, mm per unit of anything, into which the pin's is written.
+        """
         pull1, drift1 = self.first.drift(self.pin, x, moves)
         pull2, drift2 = self.second.drift(self.pin, x, moves)
         if drift1 is None and drift2 is None:
@@ -115,6 +171,17 @@ class Meeting(ABC):
         moves[self.pin] = 1j * (pull1 * size2 - pull2 * size1)
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
+        """Pass the wish at the pin back: it is resolved along the two ties like a force.
+
+        Parameters
+        ----------
+        x : list of complex arrays
+            Places of the pins, mm.
+        bar : list
+            Derivative of the output to a shift of each pin, complex; those of the ties' other pins are added to.
+        shifts : dict
+            (part, pin) to derivative to a shift of the part's hole for the pin; added to.
+        """
         wish = bar[self.pin]
         pull1, pull2 = pull_at(self.first, self.pin, x), pull_at(self.second, self.pin, x)
         across = cross(pull1, pull2)

@@ -29,12 +29,28 @@ _HELD = 4_000_000  # coefficients looked at together, 64 MB
 
 
 def grid_size(signal: Harmonics) -> int:
-    """Samples round the circle at which signals are looked at: four or more to the shortest wave kept."""
+    """Samples round the circle at which signals are looked at: four or more to the shortest wave kept, 96 at least.
+
+    Parameters
+    ----------
+    signal : Harmonics
+        Shape (S, K).
+    """
     return int(max(96, 4 * signal.c.shape[-1]))
 
 
 def reach(signal: Harmonics, count: int) -> Array:
-    """How far a turning point can lie above or below the nearest of ``count`` even samples, shape (S,)."""
+    """How far a turning point can lie above or below the nearest of even samples, shape (S,), in the signal's unit.
+
+    ``sum(k² |c[k]|) (h/2)² / 2`` with the step h = 2 pi / count.
+
+    Parameters
+    ----------
+    signal : Harmonics
+        Shape (S, K).
+    count : int
+        Samples round the circle.
+    """
     return np.abs(signal.c) @ np.arange(signal.c.shape[-1]) ** 2 * ((np.pi / count) ** 2 / 2)
 
 
@@ -66,7 +82,18 @@ def greatest(signal: Harmonics, samples: Array | None = None) -> tuple[Array, Ar
 
 
 def extremes(signal: Harmonics) -> tuple[Array, Array]:
-    """Least and greatest value of each of S signals, shape (S, K) of coefficients, to rounding."""
+    """Least and greatest value of each of S signals, to rounding.
+
+    Parameters
+    ----------
+    signal : Harmonics
+        Shape (S, K).
+
+    Returns
+    -------
+    least, greatest : arrays, shape (S,)
+        In the signal's unit.
+    """
     f = signal.on_grid(grid_size(signal))
     return -greatest(Harmonics(-signal.c), -f)[1], greatest(signal, f)[1]
 
@@ -144,6 +171,13 @@ def crossing(signal: Harmonics, low: Array, high: Array, ends: tuple[Array, Arra
         Ends of the brackets, radians.
     ends : pair of arrays, shape (Z,)
         Values there, on either side of nothing.
+    order : int
+        0 for the signal itself, 1 for its derivative.
+
+    Returns
+    -------
+    array, shape (Z,)
+        Radians.
     """
     rising = ~(ends[0] > 0)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -54,10 +54,21 @@ class Zeros:
 
 
 def zeros(signal: Harmonics) -> Zeros:
-    """All zeros of S signals, shape (S, K) of coefficients, polished to about 1e-12 rad.
+    """All zeros of S signals, polished to about 1e-12 rad.
 
     A turning point within TOUCH of zero is told as touching, and makes no zeros. Between two neighbours among the
     samples and the turning points near the line a signal passes it once, or not at all.
+
+    Parameters
+    ----------
+    signal : Harmonics
+        Shape (S, K), mm.
+
+    Examples
+    --------
+    >>> found = zeros(Harmonics(np.array([[1.0, 0.0, -2.0]], complex)))  # 1 - 2 cos 2t
+    >>> print(np.degrees(found.angle).round(9), found.rising)
+    [ 30. 150. 210. 330.] [ True False  True False]
     """
     f = signal.on_grid(grid_size(signal))
     near = np.abs(f) <= reach(signal, f.shape[-1])[:, None] + TOUCH

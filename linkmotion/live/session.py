@@ -11,11 +11,12 @@ from collections.abc import Generator, Iterator, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine, State, layered
+from linkmotion.engine import DRAWING, SIDES, Engine, State
 from linkmotion.files.engine_file import edit_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.book import Valve
+from linkmotion.gears.layering import layered
 from linkmotion.gears.reverser import Arm
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError

@@ -100,7 +100,15 @@ class SideEvents:
         return self._moving[direction]
 
     def valve_at(self, notch: int, crank_angle: Any, direction: str) -> Any:
-        """Valve from central in motion in a notch, mm, at crank angles in the direction of running, radians."""
+        """Valve from central in motion in a notch, mm.
+
+        Parameters
+        ----------
+        notch, direction : int, str
+            Its number; "forward" or "backward".
+        crank_angle : float or array
+            From front dead centre in the direction of running, radians.
+        """
         angle = np.asarray(crank_angle, float)
         if not self.has_play:
             return self.displacement[notch](angle if direction == FORWARD else -angle)
@@ -140,7 +148,7 @@ class SideEvents:
         return np.nan_to_num(np.mean(net, axis=0))
 
     def driven(self, notch: int) -> tuple[str, ...]:
-        """Directions to be looked at in a notch."""
+        """Directions to be looked at in a notch, by its number."""
         return DIRECTIONS if self.drives[notch] == "both" else (self.drives[notch],)
 
 
@@ -169,7 +177,14 @@ def assess(
     standing: str = AS_IT_STANDS,
     load: Load | None = None,
 ) -> Assessment:
-    """Turn an engine's gear and find its events; parameters as for :func:`assess_side`.
+    """Turn an engine's gear and find its events.
+
+    Parameters
+    ----------
+    engine, state, sides
+        As read; by name; of "left" and "right".
+    notches, standing, load
+        As for :func:`assess_side`.
 
     Raises
     ------
@@ -227,12 +242,22 @@ def assess_side(
 
 
 def afresh_at(setup: SideState) -> float:
-    """Place of the spindle pin with the valve central once it is set by its rule; as it stands, where there is none."""
+    """Place of the spindle pin with the valve central (mm) set by its rule; as it stands, where there is none."""
     return place_of(setup, setup.on_reassembly)
 
 
 def place_of(setup: SideState, standing: str = AS_IT_STANDS) -> float:
-    """Place of the spindle pin with the valve central, mm, cold: where it is, or where the rule puts it."""
+    """Place of the spindle pin with the valve central, mm, cold: where it is, or where the rule puts it.
+
+    ``setup`` and ``standing`` as for :func:`assess_side`.
+
+    Raises
+    ------
+    NotchError
+        The gear cannot pass in the notch of the rule, or no place meets it.
+    ValueError
+        Set afresh, where there is no rule.
+    """
     own = setup if standing == SET_AFRESH else setup.placed
     valve = own.rule if standing == SET_AFRESH else own.gear.valve
     if valve is None:

@@ -52,7 +52,20 @@ class Compared:
 
 
 def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None = None) -> Compared:
-    """Assess several states of one engine and match their rows (driving directions of the first)."""
+    """Assess several states of one engine and match their rows (driving directions of the first).
+
+    Parameters
+    ----------
+    engine, states : Engine, iterable of str
+        As read; by name, the first is what the others are compared with.
+    notches : iterable of str, optional
+        Those looked at; all unless given.
+
+    Raises
+    ------
+    NotchError, KeyError
+        As :func:`~.assess.assess`.
+    """
     names = tuple(states)
     found = tuple(assess(engine, name, SIDES, notches) for name in names)
     first = found[0]
@@ -75,6 +88,11 @@ def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, s
 
     What is worn of the part itself goes with it (its bow; of the link, slot, bends and twist); clearances and slips
     stay with the side, since pin, bush and key have each their share in them.
+
+    Parameters
+    ----------
+    engine, table, state
+        As read; the part's table; the state to begin with.
     """
     (left, own_left), (right, own_right) = (
         (dict(engine.tables(state, side).get(table, {})), _own_wear(engine, state, side, table)) for side in SIDES
@@ -85,7 +103,16 @@ def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, s
 
 
 def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = DRAWING) -> tuple[Engine, str]:
-    """The engine with a further state, in which one side has a part from another engine (as drawn there, unworn).
+    """The engine with a further state, in which one side has a part from another engine; and that state's name.
+
+    The part is as drawn there, unworn.
+
+    Parameters
+    ----------
+    engine, other : Engine
+        Which has it put in; which it is from.
+    table, side, state : str
+        The part's table; "left" or "right"; the state to begin with.
 
     Raises
     ------

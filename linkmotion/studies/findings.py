@@ -56,7 +56,13 @@ class Finding:
 
 
 def findings(assessment: Assessment) -> list[Finding]:
-    """Everything worth telling of an assessment, what is out of target first."""
+    """Everything worth telling of an assessment, what is out of target first.
+
+    Parameters
+    ----------
+    assessment : Assessment
+        Of one side or both; sides that are alike are told once.
+    """
     found: list[Finding] = []
     targets = assessment.engine.targets
     alike = len(assessment.distinct_sides) < len(assessment.sides)
@@ -137,7 +143,13 @@ def _blind(side: SideEvents) -> Iterator[Finding]:
 
 
 def binding(side: SideEvents) -> Iterator[Finding]:
-    """A twist out of the link's plane: no question of events (second order, t²/2L), but the die may bind."""
+    """A twist out of the link's plane: no question of events (second order, t²/2L), but the die may bind.
+
+    Parameters
+    ----------
+    side : SideEvents
+        With its condition's twist, die length and side clearance.
+    """
     worn, slot = side.condition, side.gear.slot
     if slot is None or not worn.twist:
         return

@@ -56,7 +56,18 @@ class ReadingFault:
 
 
 def faults_of(engine: Engine, state: str, readings: Sequence[Reading]) -> Iterator[ReadingFault]:
-    """What cannot be in the readings of an engine in a state: the plainest first."""
+    """What cannot be in the readings of an engine in a state: the plainest first.
+
+    Parameters
+    ----------
+    engine, state, readings : Engine, str, sequence of Reading
+        Of both sides, in the state in which the gear is believed to be.
+
+    Raises
+    ------
+    NotchError
+        The gear of that state cannot pass in a notch that was read.
+    """
     for side in SIDES:
         own = [reading for reading in readings if reading.side == side]
         if not own:

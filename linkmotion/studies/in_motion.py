@@ -44,7 +44,13 @@ class InMotion:
 
 
 def in_motion(side: SideEvents, notch: int, direction: str) -> InMotion:
-    """Figures of a side in motion, its play taken up by its load."""
+    """Figures of a side in motion, its play taken up by its load.
+
+    Parameters
+    ----------
+    side, notch, direction : SideEvents, int, str
+        As assessed; number of the notch; "forward" or "backward".
+    """
     ends = side.events[direction]
     return InMotion(
         {end: float(own.lead[notch]) for end, own in ends.items()},

@@ -64,14 +64,28 @@ class Motion:
 
 
 def position(setting: ReverserPosition, notches: tuple[ReverserPosition, ...]) -> float:
-    """Reverser position of a setting: its one figure; a stop's is its number."""
+    """Reverser position of a setting: its one figure (degrees, mm); a stop's is its number.
+
+    Parameters
+    ----------
+    setting, notches : ReverserPosition, tuple of such
+        One of those of the side's notches.
+    """
     if isinstance(setting, Stop):
         return float(notches.index(setting))
     return float(np.ravel(figure(setting))[0])
 
 
 def settings_at(kind: type[Any], nodes: Any, notches: tuple[ReverserPosition, ...]) -> ReverserPosition:
-    """Settings at reverser positions, as one of shape (U, 1)."""
+    """Settings at reverser positions, as one of shape (U, 1).
+
+    Parameters
+    ----------
+    kind, nodes : type, array, shape (U,)
+        Of the settings; their positions.
+    notches : tuple of ReverserPosition
+        Those of the side's notches, which stops are named by.
+    """
     if kind is Stop:
         values = [float(figure(notches[round(u)])) for u in np.ravel(nodes)]
         return Stop(np.array(values)[:, None])
@@ -82,6 +96,13 @@ def nodes_for(kind: type[Any], sides: Iterable[SideEvents], counts: tuple[int, .
     """Reverser positions to tabulate: Chebyshev nodes between the outermost notches of all these sides.
 
     So many of ``counts`` that the valve between them is right, at worst the last; every stop of an eccentric.
+
+    Parameters
+    ----------
+    kind, sides : type, iterable of SideEvents
+        Of the settings; of one gear.
+    counts : tuple of int
+        Tried in turn.
     """
     seen = tuple(sides)
     if kind is Stop:
@@ -113,6 +134,13 @@ def _off(side: SideEvents, kind: type[Any], nodes: NDArray[Any], between: NDArra
 def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
     """Barycentric weights of Chebyshev nodes at places other than nodes, shape (places, nodes).
 
+    Parameters
+    ----------
+    nodes, places : arrays, shape (U,) and (places,)
+        Of the reverser.
+
+    Examples
+    --------
     >>> nodes = np.cos(np.pi * np.arange(5) / 4)
     >>> round(float(weights(nodes, [0.3])[0] @ nodes**4), 12)
     0.0081
@@ -124,7 +152,15 @@ def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
 
 
 def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) -> Motion:
-    """Turn a side at the reverser's nodes; ``afresh_at`` is where its rule has the valve central, mm."""
+    """Turn a side at the reverser's nodes.
+
+    Parameters
+    ----------
+    side, settings : SideEvents, ReverserPosition
+        As assessed; the nodes as one of shape (U, 1).
+    afresh_at : float
+        Where its rule has the valve central, mm along the guide.
+    """
     gear, rows = side.gear, np.size(figure(settings))
     now = turned(gear, settings, side.condition)
     shape = (rows, now.solution.wheel.turn.size)

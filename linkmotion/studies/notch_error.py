@@ -32,7 +32,13 @@ class NotchError(LinkageError):
         super().__init__(self.words(lambda mm: f"{mm:.2f} mm"))
 
     def words(self, length: Callable[[float], str]) -> str:
-        """The message, its length shown in the reader's unit."""
+        """The message, its length shown in the reader's unit.
+
+        Parameters
+        ----------
+        length : callable
+            From mm to words.
+        """
         told, cause = str(self.cause), self.cause
         if isinstance(cause, UnreachableError):
             way = "too short to meet, by" if cause.short > 0 else "too long to fit, by"

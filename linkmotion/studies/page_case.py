@@ -91,7 +91,13 @@ class Memory:
         self._cases: list[tuple[SideState, NDArray[Any], PageCase]] = []
 
     def side(self, setup: SideState) -> SideEvents:
-        """The events of a side."""
+        """The events of a side, from memory where it was turned before.
+
+        Parameters
+        ----------
+        setup : SideState
+            Which.
+        """
         found = next((side for own, side in self._sides if own == setup), None)
         if found is None:
             found = assess_side(setup)
@@ -99,7 +105,17 @@ class Memory:
         return found
 
     def case(self, setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[str, ...]) -> PageCase:
-        """The motion of a side at some reverser positions."""
+        """The motion of a side at some reverser positions, from memory where it was turned before.
+
+        Parameters
+        ----------
+        setup, side : SideState, SideEvents
+            Which; its events.
+        nodes : array, shape (U,)
+            The positions.
+        sides : tuple of str
+            Whose motion it is: both sides', when alike.
+        """
         for own, at, case in self._cases:
             if own == setup and case.sides == sides and np.array_equal(at, nodes):
                 return case

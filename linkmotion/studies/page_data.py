@@ -57,11 +57,19 @@ def page_data(
     memory: Memory | None = None,
     progress: Callable[[int, int | None], None] | None = None,
 ) -> PageData:
-    """Tabulate an engine's motion: the drawing, and the states wanted (all, if none are named).
+    """Tabulate an engine's motion: the drawing, and the states wanted.
 
-    Unless ``itemised`` it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
-    hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone. ``progress``
-    is called with the number of steps done, and None: how many there are shows as they are taken.
+    Parameters
+    ----------
+    engine, states : Engine, iterable of str, optional
+        As read; by name, all unless given.
+    itemised : bool
+        Unless so it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
+        hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone.
+    memory : Memory, optional
+        What was turned before.
+    progress : callable, optional
+        Called with the number of steps done, and None: how many there are shows as they are taken.
 
     Raises
     ------
@@ -83,7 +91,13 @@ def page_data(
 def in_steps(
     engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
 ) -> Generator[None, None, PageData]:
-    """As :func:`page_data`, a little at a time, so that a server can answer in between."""
+    """As :func:`page_data`, a little at a time, so that a server can answer in between.
+
+    Parameters
+    ----------
+    engine, states, itemised, memory
+        As for :func:`page_data`, which is what the generator returns at its end.
+    """
     memory = Memory() if memory is None else memory
     wanted = tuple(states) if states is not None else engine.state_names
     drawn = memory.side(engine.side_state())

@@ -93,13 +93,24 @@ def slips_in_figures(setup: SideState) -> tuple[Slip, ...]:
     """The figures that alone make a gear's figures wrong before it is turned, whether or not it would pass then.
 
     Empty where more than three would do, none, or nothing is wrong.
+
+    Parameters
+    ----------
+    setup : SideState
+        Which.
     """
     found = _sensible(setup) if _wrong(setup.gear) else []
     return tuple(found) if len(found) <= _MOST else ()
 
 
 def notches_passed(setup: SideState) -> tuple[str, ...]:
-    """The notches in which a gear can be turned, wherever its valve stands, as far as a glance tells."""
+    """The notches in which a gear can be turned, wherever its valve stands, as far as a glance (24 positions) tells.
+
+    Parameters
+    ----------
+    setup : SideState
+        Its figures without a fault.
+    """
     return tuple(notch for notch in setup.notches if _closes(setup, notch))
 
 
@@ -151,7 +162,13 @@ def _wrong(gear: Gear) -> bool:
 
 
 def passes(setup: SideState) -> bool:
-    """Whether a gear passes in all its notches, turned in earnest, and its valve can be set."""
+    """Whether a gear passes in all its notches, turned in earnest, and its valve can be set.
+
+    Parameters
+    ----------
+    setup : SideState
+        Its figures without a fault.
+    """
     try:
         assess_side(setup)
     except (LinkageError, RuleError):

@@ -73,7 +73,13 @@ class StateStands:
         return any(own.out for own in self if own.name != SET_AFRESH)
 
     def left_by_setting(self, finding: Finding) -> Finding | None:
-        """What is left of a finding when the valves are set afresh; None where that mends it."""
+        """What is left of a finding when the valves are set afresh; None where that mends it.
+
+        Parameters
+        ----------
+        finding : Finding
+            As it stands; ``afresh`` must be there.
+        """
         assert self.afresh is not None
         return next((own for own in self.afresh.out if own.place == finding.place), None)
 
@@ -82,6 +88,11 @@ def how_it_stands(
     engine: Engine, state: str = DRAWING, sides: Iterable[str] = SIDES, notches: Iterable[str] | None = None
 ) -> StateStands:
     """Look at a state as it stands, set afresh and in service.
+
+    Parameters
+    ----------
+    engine, state, sides, notches
+        As for :func:`~linkmotion.studies.assess.assess`.
 
     Raises
     ------
@@ -104,7 +115,13 @@ def how_it_stands(
 
 
 def valve_rows(state: StateStands) -> Iterator[dict[str, Any]]:
-    """A row for each side: where its valve is, in what state it was set there, and how far setting would move it."""
+    """A row for each side: where its valve is, in what state it was set there, and how far setting would move it.
+
+    Parameters
+    ----------
+    state : StateStands
+        As :func:`how_it_stands` gives it.
+    """
     engine = state.stands.assessment.engine
     for side, place in state.places.items():
         yield {

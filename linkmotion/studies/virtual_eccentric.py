@@ -45,7 +45,21 @@ class VirtualEccentric:
 
 
 def virtual_eccentric(displacement: Harmonics) -> VirtualEccentric:
-    """Equivalent eccentric of valve motions, shape (S, K) of coefficients."""
+    """Equivalent eccentric of valve motions.
+
+    Parameters
+    ----------
+    displacement : Harmonics
+        Of the valve from central, mm, shape (S, K), in the forward crank angle.
+
+    Examples
+    --------
+    A throw of 25 mm, 105° ahead of the crank, about a middle 0.5 mm ahead of central:
+
+    >>> found = virtual_eccentric(Harmonics(np.array([[0.5, 25 * np.exp(1j * np.radians(105.0))]])))
+    >>> print(found.throw.round(6), found.angle.round(6), found.off_centre)
+    [25.] [105.] [0.5]
+    """
     first = displacement.c[..., 1]
     rest = displacement.c.copy()
     rest[..., :2] = 0.0

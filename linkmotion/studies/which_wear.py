@@ -66,7 +66,13 @@ class WornItem:
     heat: bool = False
 
     def renewed(self, everything: WornItem, rest: WornItem) -> WornItem:
-        """With what its renewal gains, that leaves ``rest`` of ``everything``."""
+        """With what its renewal gains.
+
+        Parameters
+        ----------
+        everything, rest : WornItem
+            All that differs together; what is left of it without this.
+        """
         left = {figure: abs(rest.changes.get(figure, (0.0, ""))[0]) for figure in everything.changes}
         gains = {figure: abs(size) - left[figure] for figure, (size, _notch) in everything.changes.items()}
         return replace(self, gain=everything.weight - rest.weight, gains=gains)
@@ -113,12 +119,19 @@ def which_wear(
 
     Parameters
     ----------
+    engine, state, side
+        As read; by name; "left" or "right".
     notches : iterable of str, optional
         Those looked at; all, if not given.
     load : Load, optional
         What takes up the play: a little drag, if not given.
     direction : str
         Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
+
+    Raises
+    ------
+    NotchError
+        The gear cannot pass with one of the differences alone, or without it.
     """
     drawn, found = engine.side_state(DRAWING, side), engine.side_state(state, side)
     base = assess_side(drawn.altered(condition=SOUND), notches)
@@ -131,9 +144,17 @@ def which_wear(
 
 
 def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:
-    """(name, the drawing with it alone, what was found without it) for everything that differs.
+    """Everything that differs, but for heat and for the valve's place on its spindle: they are no wear.
 
-    But for heat, and for the valve's place on its spindle: they are no wear.
+    Parameters
+    ----------
+    drawn, found : SideState
+        One side: of the drawing, and as found.
+
+    Returns
+    -------
+    list of (str, SideState, SideState)
+        Name, the drawing with it alone, what was found without it.
     """
     before, now = numbers(drawn.gear), numbers(found.gear)
     listed = []

@@ -16,7 +16,13 @@ from linkmotion.wear.lost_motion import LostMotion, lost_motion
 
 
 def moving_rows(side: SideEvents, directions: Iterable[Iterable[str]]) -> Iterator[dict[str, Any]]:
-    """One row for a notch, a direction and an end; figures without their play and with it, mm or percent of stroke."""
+    """One row for a notch, a direction and an end; figures without their play and with it, mm or percent of stroke.
+
+    Parameters
+    ----------
+    side, directions : SideEvents, iterable of iterables of str
+        As assessed; those looked at in each notch.
+    """
     for i, (notch, looked_at) in enumerate(zip(side.notches, directions, strict=True)):
         for direction in looked_at:
             for end in ENDS:
@@ -69,7 +75,15 @@ def loosest_notch(side: SideEvents) -> int:
 
 
 def lost_round_the_wheel(side: SideEvents, notch: int, positions: int = 96) -> LostMotion:
-    """Lost motion of one notch at even steps of the crank angle, in total and from each joint, greatest joint first."""
+    """Lost motion of one notch, in total and from each joint, greatest joint first; mm.
+
+    Parameters
+    ----------
+    side, notch : SideEvents, int
+        As assessed; its number.
+    positions : int
+        Even steps of the crank angle, from front dead centre in forward running.
+    """
     found = lost_motion(side.gear, side.settings[notch], side.condition, positions)
     joints = {joint: np.broadcast_to(free, (positions,)) for joint, free in found.joints.items()}
     order = sorted(joints, key=lambda joint: -float(joints[joint].max()))

@@ -19,7 +19,14 @@ def plot_beats(case: Beats, ax: Any = None) -> Any:
     """Where the left crank stands when each beat is heard: ring and beats as the wheel turns, front to the right.
 
     Short grey ticks: the even places. Filled marks: front ends; open marks: back ends; the stronger the beat, the
-    larger the mark. ``ax`` must be polar.
+    larger the mark.
+
+    Parameters
+    ----------
+    case : Beats
+        Of one notch and direction.
+    ax : matplotlib polar axes, optional
+        New ones unless given; returned.
     """
     if ax is None:
         import matplotlib.pyplot as plt
@@ -65,7 +72,15 @@ def _arrow(ax: Any) -> None:
 
 
 def draw_rings(cases: Sequence[Beats], axes: Any) -> None:
-    """A ring for each case, and how they are to be read."""
+    """A ring for each case, and how they are to be read.
+
+    Parameters
+    ----------
+    cases : sequence of Beats
+        No more than there are axes.
+    axes : array of matplotlib polar axes
+        Of one figure; those to spare are hidden.
+    """
     flat = np.ravel(axes)
     for case, ax in zip(cases, flat, strict=False):
         plot_beats(case, ax)

@@ -12,7 +12,7 @@ from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import Answer
 
 
-def title_of(case: Beats) -> str:
+def _title_of(case: Beats) -> str:
     """Which case it is."""
     return f"{case.state}, notch {case.notch}, running {case.direction}"
 
@@ -33,7 +33,7 @@ def verdict(found: Sequence[Beats]) -> Answer:
     if worst.worst < LEAST:
         return Answer(f"{told}The beats that are heard are even." if silent else "The beats are even.")
     beat = max(worst.sounding, key=lambda beat: abs(beat.late))
-    where = f" ({title_of(worst)})" if len(found) > 1 else ""
+    where = f" ({_title_of(worst)})" if len(found) > 1 else ""
     way = "late" if beat.late > 0 else "early"
     return Answer(
         f"{told}No beat is further from its even place than the {beat.name}, {abs(beat.late):.1f}° {way}{where}."
@@ -41,12 +41,22 @@ def verdict(found: Sequence[Beats]) -> Answer:
 
 
 def beats_table(case: Beats, beside: Beats | None, revolutions: float, pressure: str) -> Grid:
-    """The beats in the order in which they come."""
+    """The beats in the order in which they come.
+
+    Parameters
+    ----------
+    case, beside : Beats, Beats or None
+        Which; what it is set against, if anything.
+    revolutions : float
+        Of the wheel per minute, for how late a beat comes in milliseconds.
+    pressure : str
+        Unit of pressures.
+    """
     heads = ["wheel at\n°", "since last\n°", "of even\n%", "late\n°", "late\nms", f"let go\n{pressure}"]
     short = ["wheel\nat °", "since\nlast °", "of\neven %", "late\n°", "late\nms", f"let go\n{pressure}"]
     columns = [Column(head, own) for head, own in zip(heads, short, strict=True)]
     columns += [Column("moved\n°")] if beside else []
-    title = title_of(case) + (f" (moved: from {beside.state})" if beside else "")
+    title = _title_of(case) + (f" (moved: from {beside.state})" if beside else "")
     table = Grid(title, [Column("beat", key=True), *columns])
     for beat in case.beats:
         if beat.silent:

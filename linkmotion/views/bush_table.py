@@ -27,27 +27,67 @@ PLACES = {"mm": 3, "in": 4}
 
 
 def size(mm: float, unit: str) -> str:
-    """A length to the last place of the sheet, without its unit."""
+    """A length to the last place of the sheet, without its unit.
+
+    Parameters
+    ----------
+    mm, unit : float, str
+        The length; that of the sheet, "mm" or "in", as in all of this module.
+
+    Examples
+    --------
+    >>> size(40.0254, "mm"), size(40.0254, "in")
+    ('40.025', '1.5758')
+    """
     return format_length(mm, unit, digits=PLACES[unit]).removesuffix(f" {unit}")
 
 
 def stress(megapascal: float, unit: str) -> str:
-    """A stress or a pressure as the shop says it: MPa, or in inches psi to the nearest ten."""
+    """A stress or a pressure as the shop says it: MPa, or in inches psi to the nearest ten.
+
+    Parameters
+    ----------
+    megapascal, unit : float, str
+        The stress; that of the sheet.
+
+    Examples
+    --------
+    >>> stress(24.4, "mm"), stress(24.4, "in")
+    ('24 MPa', '3,540 psi')
+    """
     return f"{round(megapascal / PSI, -1) + 0.0:,.0f} psi" if unit == "in" else f"{megapascal + 0.0:.0f} MPa"
 
 
 def torque(newton_mm: float, unit: str) -> str:
-    """A torque as the shop says it."""
+    """A torque as the shop says it: N m, or lbf ft.
+
+    Parameters
+    ----------
+    newton_mm, unit : float, str
+        The torque, N mm; that of the sheet.
+    """
     return f"{newton_mm / POUND / 304.8:,.0f} lbf ft" if unit == "in" else f"{newton_mm / 1e3:,.0f} N m"
 
 
 def load(newtons: float, unit: str) -> str:
-    """A load as the shop says it."""
+    """A load as the shop says it: kN, or long tons.
+
+    Parameters
+    ----------
+    newtons, unit : float, str
+        The load, N; that of the sheet.
+    """
     return f"{newtons / LONG_TON:.1f} long tons" if unit == "in" else f"{newtons / 1e3:.1f} kN"
 
 
 def inward(limits: Span, unit: str) -> Span:
-    """Limits, mm, moved inward to the last place shown; to the nearest where they are closer than that."""
+    """Limits moved inward to the last place shown, mm; to the nearest where they are closer than that.
+
+    Parameters
+    ----------
+    limits, unit : Span, str
+        mm; that of the sheet.
+    """
     step = float(UNITS[unit]) * 10.0 ** -PLACES[unit]
     slack = 1e-6  # of a step, so that limits which are whole steps stay
     low, high = math.ceil(limits.least / step - slack), math.floor(limits.most / step + slack)
@@ -79,7 +119,7 @@ def _sizes(plan: BushPlan, unit: str) -> Iterator[tuple[str, Span, str]]:
     yield "pin, turn", plan.inner.shaft, plan.inner.name
 
 
-def expect_table(plan: BushPlan, unit: str) -> Grid:
+def _expect_table(plan: BushPlan, unit: str) -> Grid:
     """What to expect at the least and the greatest interference."""
     table = Grid("To expect", _SIZES)
     lengths = (
@@ -236,7 +276,7 @@ def bush_blocks(plan: BushPlan, unit: str) -> Iterator[Block]:
         f"across, {unit}"
     )
     yield bush_table(plan, unit)
-    yield expect_table(plan, unit)
+    yield _expect_table(plan, unit)
     yield from map(Point, words(plan, unit))
     yield Aside("Figures: " + ". ".join(sources(plan)) + ".")
     yield Aside(CAUTION)

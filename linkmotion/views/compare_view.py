@@ -51,7 +51,15 @@ def letters(result: Compared) -> Iterator[Said]:
 
 
 def compared_table(result: Compared, side: str, targets: Targets, shown: Shown) -> Grid:
-    """Lead and cutoff of one side in every state, differences from the other end and the other side marked."""
+    """Lead and cutoff of one side in every state, differences from the other end and the other side marked.
+
+    Parameters
+    ----------
+    result, side : Compared, str
+        "left" or "right".
+    targets, shown : Targets, Shown
+        Against which differences are marked; how lengths are told.
+    """
     return _table(result, side, targets, (
         _Group(f"lead, {shown.unit}", "lead", shown.length, "lead"),
         _Group("cutoff, %", "cutoff_percent", shown.percent, "cutoff"),

@@ -36,7 +36,15 @@ def _states(found: Sequence[CylinderWork]) -> int:
 
 
 def work_table(found: Sequence[CylinderWork], engine: Engine, revolutions: float | None) -> Grid:
-    """Mean effective pressures and turning effort: a line to a state, notch and direction."""
+    """Mean effective pressures and turning effort: a line to a state, notch and direction.
+
+    Parameters
+    ----------
+    found, engine : sequence of CylinderWork, Engine
+        Of one engine, whose unit says in which units the rest is told.
+    revolutions : float or None
+        Of the wheel per minute; without them no power is told.
+    """
     pressure, metric = usual_pressure(engine.unit), engine.unit == "mm"
     sized, several = found[0].bore is not None, _states(found) > 1
     columns = [*PLACE[:2], *([Column("state", key=True)] if several else [])]
@@ -74,7 +82,13 @@ def _plain(value: float) -> str:
 
 
 def apart(work: CylinderWork) -> float:
-    """Most less least work of an end, over the mean of the ends."""
+    """Most less least work of an end, over the mean of the ends; NaN where no work is done.
+
+    Parameters
+    ----------
+    work : CylinderWork
+        In one notch and direction.
+    """
     return max(work.shares) - min(work.shares)
 
 

@@ -25,20 +25,40 @@ _WORTH = 0.05  # of the interval: a reading that narrows it less is not worth ta
 
 
 class Words:
-    """How figures of a diagnosis are written: lengths in a unit."""
+    """How figures of a diagnosis are written: lengths in a unit.
+
+    Parameters
+    ----------
+    found, unit : Diagnosis, str
+        Of one side; "mm", "in", "ft" or "thou".
+    angles : set of (table, key)
+        Those of its dimensions that are angles.
+    """
 
     def __init__(self, found: Diagnosis, unit: str, angles: frozenset[Key]) -> None:
         self.found, self.unit, self.angles = found, unit, angles
 
     def departure(self, key: Key, size: float) -> str:
-        """How far a dimension is off, with its sign."""
+        """How far a dimension is off, with its sign and unit.
+
+        Parameters
+        ----------
+        key, size : (table, key), float
+            Of the dimension; mm or degrees.
+        """
         if key in self.angles:
             return f"{size:+.2f}°"
         text = format_length(size, self.unit)
         return text if text.startswith("-") or size == 0 else f"+{text}"
 
     def reading(self, reading: Reading, value: float) -> str:
-        """A figure of a reading, in its own unit."""
+        """A figure of a reading with its unit; a dash for NaN.
+
+        Parameters
+        ----------
+        reading, value : Reading, float
+            Whose unit the value has: mm, percent or degrees.
+        """
         if np.isnan(value):
             return "–"
         if reading.unit == MM:

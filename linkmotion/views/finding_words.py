@@ -26,7 +26,13 @@ def _place(finding: Finding) -> str:
 
 
 def worst(out: Sequence[Finding]) -> Finding:
-    """What is furthest out; what has no target, such as a die past its slot's end, comes before all."""
+    """What is furthest out, in limits; what has no target, such as a die past its slot's end, comes before all.
+
+    Parameters
+    ----------
+    out : sequence of Finding
+        One at least.
+    """
     return max(out, key=_times)
 
 

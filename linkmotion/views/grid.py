@@ -26,7 +26,13 @@ class Grid:
     elsewhere: str = "--json"  # what shows columns that were left out
 
     def row(self, *cells: str, bold: bool = False) -> None:
-        """Add a row."""
+        """Add a row.
+
+        Parameters
+        ----------
+        *cells, bold : str, bool
+            A text for each column; whether the row stands out.
+        """
         assert len(cells) == len(self.columns), (cells, self.columns)
         self.rows.append((cells, bold))
 
@@ -40,7 +46,13 @@ class Grid:
         return Grid(plain(self.title), columns, rows, plain(self.elsewhere))
 
     def laid_out(self, width: int) -> Iterator[Line]:
-        """Lines of at most so many columns."""
+        """Lines of the whole table.
+
+        Parameters
+        ----------
+        width : int
+            Columns of the terminal; no line is longer.
+        """
         if self.title:
             yield from (Line(text, "bold") for text in wrapped(self.title, width))
         plans = [plan for plan in self._plans(width) if plan.fits(width)]

@@ -22,10 +22,14 @@ def plot_cleanup(
 
     Parameters
     ----------
-    proposal : Proposal
+    done, proposal : CleanUp, Proposal
         The last one of ``done`` when not given.
     origin : (x, y)
         Datum from mid slot, mm: the origin of the axes.
+    unit : str
+        Of lengths on the axes.
+    ax : matplotlib axes, optional
+        New ones unless given; returned.
     """
     ax, scale, drawing = axes_or_new(ax), scale_of(unit), done.drawing
     proposal = proposal or done.proposals[-1]
@@ -70,6 +74,13 @@ def plot_face_cut(done: CleanUp, proposal: Proposal, face: str, unit: str = "mm"
     """One face of a proposal magnified across: worn surface, finished surface, cut, and what stays low.
 
     Depth below the drawn face goes to the right for the front face and to the left for the back face, as in the link.
+
+    Parameters
+    ----------
+    done, proposal, unit, ax
+        As for :func:`plot_cleanup`.
+    face : str
+        "front" or "back".
     """
     ax, scale = axes_or_new(ax), scale_of(unit)
     cut = proposal.faces[FACES.index(face)]

@@ -44,7 +44,13 @@ class Figures:
 
 
 def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
-    """A sheet and a DXF drawing for each proposal, by the names of their files."""
+    """A sheet (HTML) and a DXF drawing for each proposal, by the names of their files.
+
+    Parameters
+    ----------
+    work, title, unit : SlotInGear, str, str
+        A clean-up in its gear; what stands over the sheets; of lengths on them (a DXF is in mm).
+    """
     files: dict[str, bytes] = {}
     for proposal in work.done.proposals:
         name = "slot-" + re.sub(r"\W+", "-", proposal.name)

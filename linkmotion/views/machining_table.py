@@ -39,7 +39,13 @@ _MACHINED = (  # what is told, and where it stands in a proposal's row
 
 
 def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -> Grid:
-    """What each proposal takes, leaves and gives; ✗ where a limit, or the target of the ends, is passed."""
+    """What each proposal takes, leaves and gives; ✗ where a limit, or the target of the ends, is passed.
+
+    Parameters
+    ----------
+    work, title, targets, unit : SlotInGear, str, Targets, str
+        A clean-up in its gear; what stands over it; what it is held against; of lengths.
+    """
     show, told = Figures(unit), [proposal_row(work, proposal) for proposal in work.done.proposals]
     names = [*(row["proposal"] for row in told), AS_DRAWN, AS_READ]
     heads = [Column(_stacked(name), _stacked(name, " ")) for name in names]

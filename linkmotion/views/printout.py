@@ -91,7 +91,13 @@ def show(blocks: Iterable[Block]) -> None:
 
 
 def laid_out(blocks: Iterable[Block], width: int, encoding: str) -> Iterator[Line]:
-    """The lines of a printout."""
+    """The lines of a printout.
+
+    Parameters
+    ----------
+    blocks, width, encoding : iterable of Block, int, str
+        What is told; columns and encoding of the stream.
+    """
 
     def plain(text: str) -> str:
         return carried(text, encoding)
@@ -112,7 +118,13 @@ def laid_out(blocks: Iterable[Block], width: int, encoding: str) -> Iterator[Lin
 
 
 def columns_of(stream: TextIO) -> int:
-    """Columns that a stream shows."""
+    """Columns that a stream shows: as COLUMNS says, as its terminal has, else 80; 40 at least.
+
+    Parameters
+    ----------
+    stream : text stream
+        Such as standard output.
+    """
     asked = os.environ.get("COLUMNS", "")
     if asked.isdecimal() and int(asked) > 0:
         return max(int(asked), LEAST)
@@ -130,7 +142,13 @@ def encoding_of(stream: TextIO) -> str:
 
 
 def print_json(command: str, unit: str, data: dict[str, Any], indent: int | None = 1) -> None:
-    """Print a command's answer as JSON (``files/results.py``), letters that the encoding lacks as its own escapes."""
+    """Print a command's answer as JSON, letters that the encoding lacks as its own escapes.
+
+    Parameters
+    ----------
+    command, unit, data, indent
+        As for :func:`linkmotion.files.results.as_json`.
+    """
     print_data(as_json(command, unit, data, indent))
 
 
@@ -140,7 +158,13 @@ def print_data(text: str) -> None:
 
 
 def complain(words: str, file: str = "") -> None:
-    """Print what is wrong on the error stream: the first line as it is, the remedy set in under it."""
+    """Print what is wrong on the error stream: the first line as it is, the remedy set in under it.
+
+    Parameters
+    ----------
+    words, file : str
+        Lines; a name in them that is never broken.
+    """
     err = sys.stderr
     for number, text in enumerate(words.split("\n")):
         told, before = carried(text.strip(), encoding_of(err)), "  " * bool(number)

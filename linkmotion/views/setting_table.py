@@ -27,7 +27,7 @@ def advice_blocks(title: str, words: Words, foreseen: list[Foreseen], assumed: b
     if words.advice.works:
         yield Heading(f"{title}: work, in order")
         yield Point(DEAD_CENTRES, "0.")
-        yield from work_lines(words)
+        yield from _work_lines(words)
         yield Aside(_LEGEND)
     else:
         yield Heading(title)
@@ -55,7 +55,7 @@ def _answer(words: Words, told: str) -> str:
     return f"{words.where(first)[0].upper()}{words.where(first)[1:]}: {need}{done}{more}; {told[0].lower()}{told[1:]}"
 
 
-def work_lines(words: Words) -> Iterator[Point]:
+def _work_lines(words: Words) -> Iterator[Point]:
     """The work, in order: what to do, and what it gives by itself."""
     for number, work in enumerate(words.advice.works, 1):
         done, by_itself = words.work(work), words.effect(work)

@@ -38,7 +38,17 @@ _WHY = {
 
 
 class Words:
-    """How figures of an advice are written: readings in one unit, what is altered in that of the steps (``shop``)."""
+    """How figures of an advice are written.
+
+    Parameters
+    ----------
+    choices, advice : Choices, Advice
+        All of them; the one that is told.
+    unit, shop : str
+        Of readings; of what is altered (the readings' unless given).
+    once_mended : bool
+        Whether it is given for the engine once what no adjustment puts back is mended.
+    """
 
     def __init__(self, choices: Choices, advice: Advice, unit: str, shop: str = "", once_mended: bool = False) -> None:
         self.choices, self.advice, self.once_mended = choices, advice, once_mended
@@ -50,7 +60,13 @@ class Words:
         self.angles = {key for key in own if kind_of(self.gear, key) == "angle"}
 
     def amount(self, adjustment: Adjustment, size: float) -> str:
-        """An amount of an adjustment, without sign."""
+        """An amount of an adjustment with its unit, without sign.
+
+        Parameters
+        ----------
+        adjustment, size : Adjustment, float
+            mm or degrees; in inches by 64ths where it is a whole number of them.
+        """
         size = abs(size)
         if adjustment.key in self.angles:
             return self._degrees(size)
@@ -138,7 +154,13 @@ class Words:
         return f"{what} {', '.join(ends)}, in {best.notch}"
 
     def size(self, unit: str, value: float) -> str:
-        """A figure with its unit."""
+        """A figure with its unit; a dash where there is none.
+
+        Parameters
+        ----------
+        unit, value : str, float
+            "mm", "percent" or "degrees".
+        """
         if not np.isfinite(value):
             return "–"
         if unit == MM:
@@ -146,7 +168,15 @@ class Words:
         return f"{value:.1f} %" if unit == PERCENT else f"{value:.1f}°"
 
     def reading(self, reading: Reading, value: float, whole: bool = False) -> str:
-        """A figure of a reading; with its unit only where ``whole``."""
+        """A figure of a reading; a dash where there is none.
+
+        Parameters
+        ----------
+        reading, value : Reading, float
+            Whose unit the value has.
+        whole : bool
+            With its unit.
+        """
         text = self.size(reading.unit, value)
         return text if whole or text == "–" else text.removesuffix(f" {self.unit}").removesuffix(" %").removesuffix("°")
 

@@ -49,8 +49,17 @@ def escaped(sign: str) -> str:
 
 
 def carried(text: str, encoding: str, rule: str = PLAIN) -> str:
-    r"""Text as it comes out of a stream of this encoding.
+    r"""Text as it comes out of a stream of an encoding.
 
+    Parameters
+    ----------
+    text, encoding : str
+        Any; of the stream.
+    rule : str
+        :data:`PLAIN` or :data:`ESCAPED`: what stands for letters that the encoding lacks.
+
+    Examples
+    --------
     >>> carried("2 × 5 mm ± 0.1", "ascii")
     '2 x 5 mm +/- 0.1'
     >>> carried("Łódź", "cp1252", ESCAPED)

@@ -17,7 +17,7 @@ _INDENT = 1  # of rows under a line that they share
 
 @dataclass(frozen=True)
 class Column:
-    r"""A column of a :class:`Grid`.
+    r"""A column of a :class:`linkmotion.views.grid.Grid`.
 
     Attributes
     ----------

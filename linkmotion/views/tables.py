@@ -20,13 +20,32 @@ CAUTION = (
 
 
 class Shown:
-    """How figures are shown: the file's unit, and inches as the nearest fraction on request."""
+    """How figures are shown: the file's unit, and inches as the nearest fraction on request.
+
+    Parameters
+    ----------
+    unit : str
+        "mm", "in", "ft" or "thou".
+    fraction_of : int, optional
+        Of an inch, such as 64; decimals unless given, and in other units.
+
+    Examples
+    --------
+    >>> Shown("in").length(33.3375), Shown("in", 64).length(33.3375), Shown("mm").opening(-0.1)
+    ('1.313', '1 5/16', 'never')
+    """
 
     def __init__(self, unit: str, fraction_of: int | None = None) -> None:
         self.unit, self.fraction_of = unit, fraction_of if unit in ("in", "ft") else None
 
     def length(self, mm: float | None) -> str:
-        """A length without its unit (the heading says it), or a dash."""
+        """A length without its unit (the heading says it), or a dash.
+
+        Parameters
+        ----------
+        mm : float or None
+            None for what does not occur.
+        """
         if mm is None:
             return "–"
         text = format_length(
@@ -43,7 +62,13 @@ class Shown:
         return "–" if value is None else f"{value:.1f}"
 
     def angle(self, value: float | None, event: str = "") -> str:
-        """Degrees after the dead centre, or a dash; admission and compression count − before it."""
+        """Degrees after the dead centre, or a dash; admission and compression count − before it.
+
+        Parameters
+        ----------
+        value, event : float or None, str
+            Degrees in [0, 360), None where it does not happen; which event.
+        """
         if value is None:
             return "–"
         return f"{value - 360 if event in _BEFORE and value > 180 else value:.1f}"
@@ -79,7 +104,15 @@ def _derived(value: float, kind: str, shown: Shown) -> str:
 
 
 def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angles: bool = False) -> Grid:
-    """Events of one side: two lines to a notch, front end and back end."""
+    """Events of one side: two lines to a notch, front end and back end.
+
+    Parameters
+    ----------
+    rows, title, shown
+        As of :func:`linkmotion.studies.table.event_rows`; what they are of; how lengths are told.
+    angles : bool
+        Whether events are told in degrees, or in percent of the stroke.
+    """
     what, sign = ("angle", "°") if angles else ("percent", "%")
     events = [Column(f"{event}\n{sign}", f"{SHORT.get(event, event)}\n{sign}") for event in EVENTS]
     lengths = [Column(f"{head}\n{shown.unit}", f"{SHORT.get(head, head)}\n{shown.unit}") for head in _LENGTHS]

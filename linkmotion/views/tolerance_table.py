@@ -30,10 +30,15 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
 
 
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Grid:
-    """Every event in the mean, ± the half-width that holds 95 %; ``rows`` as of ``spread_rows``.
+    """Every event in the mean, ± the half-width that holds 95 %.
 
     A port that stays shut on nearly all gears opens "never"; where it opens on some of them only, the mean may be less
     than nothing, which :func:`overlap_line` explains.
+
+    Parameters
+    ----------
+    rows, title, unit
+        As of :func:`linkmotion.studies.tolerances.rows.spread_rows`; what they are of; of lengths.
     """
     marks = [f"{what}\n{'%' if what in EVENTS else unit}" for what in _FIGURES]
     table = Grid(title, [*PLACE, *map(Column, marks)], elsewhere="--csv")
@@ -75,7 +80,15 @@ def _spread(row: dict[str, Any] | None, unit: str) -> str:
 
 
 def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: int = 12) -> Grid:
-    """Share of each tolerance in the events of a notch and direction, %; ``rows`` as of ``share_rows``."""
+    """Share of each tolerance in the events of a notch and direction, %.
+
+    Parameters
+    ----------
+    rows, place : iterable of dict, (str, str)
+        As of :func:`linkmotion.studies.tolerances.rows.share_rows`; notch and direction.
+    most : int
+        Tolerances listed.
+    """
     own = [row for row in rows if row["notch"] == place[0] and row["direction"] in ("", place[1])]
     greatest: dict[str, float] = {}
     for row in own:

@@ -19,7 +19,18 @@ _WORK = (
 
 
 class OnTyre:
-    """Angles as lengths along the tyre where its size is known, else degrees."""
+    """Angles as lengths along the tyre where its size is known, else degrees.
+
+    Parameters
+    ----------
+    diameter, unit : float or None, str
+        Of the tyre where the marks are made, mm; of what is shown.
+
+    Examples
+    --------
+    >>> OnTyre(1000.0, "mm").with_unit(1.0), OnTyre(None, "mm").with_unit(1.0)
+    ('8.73 mm (1.000°)', '1.000°')
+    """
 
     def __init__(self, diameter: float | None, unit: str) -> None:
         self.diameter, self.shown = diameter, Shown(unit)
@@ -36,26 +47,44 @@ class OnTyre:
         return self.shown.length(math.radians(degrees) * self.diameter / 2)
 
     def with_unit(self, degrees: float) -> str:
-        """The angle as shown, and in degrees."""
+        """The angle as shown, and in degrees.
+
+        Parameters
+        ----------
+        degrees : float
+            Of the wheel.
+        """
         return f"{degrees:.3f}°" if self.diameter is None else f"{self(degrees)} {self.unit} ({degrees:.3f}°)"
 
 
 def tram_blocks(
     title: str, unit: str, tram: Tram | None, errors: LeadErrors, diameter: float | None, assumed: tuple[str, ...]
 ) -> Iterator[Block]:
-    """Both tables and what they mean."""
+    """Both tables and what they mean.
+
+    Parameters
+    ----------
+    title, unit : str
+        What they are of; of lengths.
+    tram, errors : Tram or None, LeadErrors
+        Dead centres, if marks were given; what leads are read wrong by.
+    diameter : float or None
+        Of the tyre, mm; without it angles are told in degrees.
+    assumed : tuple of str
+        What was assumed, in words.
+    """
     show = OnTyre(diameter, unit)
     yield _answer(tram, errors, show, Shown(unit))
     yield Heading(title)
     if tram is not None:
-        yield dead_centre_table(tram, show)
+        yield _dead_centre_table(tram, show)
         for line in remarks(tram, show, unit):
             yield Point(line.removeprefix(f"{OUT} "), OUT if line.startswith(OUT) else "·")
         if assumed:
             yield Point(f"assumed: {'; '.join(assumed)}")
         near = ", ".join(f'{centre.end} = "{max(centre.doubt, 0.001):.3f}°"' for centre in tram.centres.values())
         yield Point(f"for the readings file, if leads are read at these marks: dead_centres = {{ {near} }}")
-    yield lead_error_table(errors, show, Shown(unit))
+    yield _lead_error_table(errors, show, Shown(unit))
     yield Aside(_WORK)
     yield Aside(CAUTION)
 
@@ -73,7 +102,7 @@ def _answer(tram: Tram | None, errors: LeadErrors, show: OnTyre, length: Shown) 
     return Answer(f"From the datum mark on, {found}; {sure}.")
 
 
-def dead_centre_table(tram: Tram, show: OnTyre) -> Grid:
+def _dead_centre_table(tram: Tram, show: OnTyre) -> Grid:
     """Each dead centre: its mark, its doubt, and what halving the marks leaves out."""
     heads = ("its\nmark", "within\n(95 %)", "halved\nmarks", "of that:\nline offset", "play in\nthe rod")
     figures = [Column(f"{head}\n{show.unit}") for head in heads]
@@ -121,7 +150,7 @@ def remarks(tram: Tram, show: OnTyre, unit: str) -> Iterator[str]:
         )
 
 
-def lead_error_table(errors: LeadErrors, show: OnTyre, length: Shown) -> Grid:
+def _lead_error_table(errors: LeadErrors, show: OnTyre, length: Shown) -> Grid:
     """What leads are read wrong by with the wheel so far from dead centre."""
     by = show.with_unit(errors.out_by)
     heads = [

@@ -46,7 +46,15 @@ class ValveSection:
 
     @classmethod
     def of(cls, valve: Valve, half_travel: float) -> ValveSection:
-        """From the valve table of an engine and half the longest travel, mm."""
+        """From the valve table of an engine.
+
+        Parameters
+        ----------
+        valve : Valve
+            Numbers, mm.
+        half_travel : float
+            Half the longest travel, mm: so far the valve's faces are clear of what is drawn beside them.
+        """
         port, outside = float(valve.port_width), valve.admission == "outside"
         laps = {flow: [float(valve.laps(flow, end)) for end in ENDS] for flow in ("steam", "exhaust")}
         past = half_travel - port - min(laps["steam"])  # the valve's edge past full opening
@@ -67,7 +75,13 @@ class ValveSection:
         return cls(outside, ports, heads, middle, ends + half_travel + (0.8 if outside else 1.7) * port)
 
     def steam_edges(self, end: str) -> Span:
-        """Steam edge of an end's port, and of the valve's face over it with the valve central, mm."""
+        """Steam edge of an end's port, and of the valve's face over it with the valve central, mm.
+
+        Parameters
+        ----------
+        end : str
+            "front" or "back".
+        """
         which = 1 if (end == "front") == self.outside else 0
         return self.ports[end][which], self.heads[end][which]
 
@@ -87,7 +101,17 @@ def _span(one: float, two: float) -> Span:
 
 
 def space_of(ports: Ports, end: str, displacement: float, toward: bool) -> str:
-    """What is in one end of the cylinder: LIVE, OUT, or shut in; ``toward`` when the piston comes toward that end."""
+    """What is in one end of the cylinder: LIVE, OUT, or shut in, EXPANDING or SQUEEZED.
+
+    Parameters
+    ----------
+    ports, end : Ports, str
+        The valve's edges; "front" or "back".
+    displacement : float
+        Of the valve from central, mm, + forward.
+    toward : bool
+        Whether the piston comes toward that end.
+    """
     if float(ports.edge("steam", end).opening(displacement)) > -LINE:
         return LIVE
     if float(ports.edge("exhaust", end).opening(displacement)) > -LINE:

@@ -96,7 +96,13 @@ def item_lines(result: WhichWear, shown: Shown) -> Iterator[Point]:
 
 
 def is_length(figure: str) -> bool:
-    """Whether a figure's change is a length; else it is percent of the stroke."""
+    """Whether a figure's change is a length; else it is percent of the stroke.
+
+    Parameters
+    ----------
+    figure : str
+        Named as in ``WornItem.changes``.
+    """
     return figure.startswith(("lead", "travel", LOST))
 
 

@@ -44,7 +44,17 @@ class Assembly:
 
 
 def assembly(rings: Rings, interference: Span, bush_at: float, housing_at: float) -> Assembly:
-    """Interference left at the moment of assembly, parts at these temperatures."""
+    """Interference left at the moment of assembly, parts at these temperatures.
+
+    Parameters
+    ----------
+    rings : Rings
+        Housing and bush, by their nominal sizes and materials.
+    interference : Span
+        Least and greatest at 20 °C, mm on the diameter.
+    bush_at, housing_at : float
+        Temperatures, °C, each part warm or cold throughout.
+    """
     shrinks = -rings.bush.strain(bush_at) * rings.seat
     grows = rings.housing.strain(housing_at) * rings.seat
     return Assembly(bush_at, housing_at, shrinks, grows, interference.plus(-shrinks - grows))
@@ -89,7 +99,13 @@ class BushPlan:
     flattened: float = 0.0
 
     def bore_for(self, interference: float) -> Span:
-        """Bush bore before pressing, mm, for one interference that was measured on the two parts, mm."""
+        """Least and greatest bore of the bush before pressing, mm, for one interference.
+
+        Parameters
+        ----------
+        interference : float
+            As measured on the two parts, mm on the diameter.
+        """
         return self.inner.hole.plus(self.closing_rate * max(interference - self.flattened, 0.0))
 
     @property
@@ -148,17 +164,15 @@ def plan(
 ) -> BushPlan:
     """Plan a bush.
 
-    The rings' stiffness is that of their nominal sizes: of sizes within limits the closing differs by less than
-    0.001 mm (measured in the tests: 0.0006).
+    The rings' stiffness is that of their nominal sizes: within limits the closing differs by 0.0006 mm in the tests.
 
     Parameters
     ----------
-    rings
-        Nominal sizes; ``outer`` and ``inner`` hold their limits.
-    temperatures
-        Pairs of bush and housing temperature at assembly, °C.
-    roughness
-        Rz of the bush's outside and of the housing's bore, mm; 0: not counted.
+    rings, outer, inner
+        Nominal sizes; limits of the bush in its housing and of the pin in the pressed bush.
+    friction, temperatures, roughness
+        Least and greatest coefficient; pairs of bush and housing temperature at assembly, °C; Rz of the bush's outside
+        and of the housing's bore, mm (0: not counted).
 
     Raises
     ------

@@ -90,18 +90,28 @@ class Condition:
         return replace(self, heat={}, spindle_length=0.0) if self.heat else self
 
     def slot_shift(self, place: Any) -> Any:
-        """How far the die pin's path stands ahead of the drawn slot at a place along it, mm.
+        """How far the die pin's path stands ahead of the drawn slot, mm.
 
         Midway between the foremost and the rearmost place of the pin (of a die that is a point: half the difference of
         the losses); an offset die adds its own.
+
+        Parameters
+        ----------
+        place : float or array
+            Along the slot from mid link, + up, mm.
         """
         ahead, behind = self._reach(place)
         return (ahead + behind) / 2 + self.die_offset
 
     def die_play(self, place: Any) -> Any:
-        """Clearance of the die square to the slot at a place along it, mm: from the pin's rearmost to its foremost.
+        """Clearance of the die square to the slot, mm: from the pin's rearmost to its foremost.
 
         Of a die that is a point: the losses of both faces and its own fit.
+
+        Parameters
+        ----------
+        place : float or array
+            Along the slot from mid link, + up, mm.
         """
         ahead, behind = self._reach(place)
         return ahead - behind
@@ -146,7 +156,13 @@ class Condition:
         return found
 
     def without(self, item: Condition) -> Condition:
-        """The condition with one of its items made good."""
+        """The condition with one of its items made good.
+
+        Parameters
+        ----------
+        item : Condition
+            One of :meth:`items`.
+        """
         changes: dict[str, Any] = {}
         for key in (f.name for f in fields(Condition)):
             amount = getattr(item, key)

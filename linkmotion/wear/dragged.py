@@ -56,14 +56,35 @@ class Faces:
         return np.flatnonzero(~(plain if self.high is self.low else plain & _to_and_fro(self.high)))
 
     def place(self, column: Rows, forward: bool) -> Array:
-        """Where the valve of each row lies at a sample of its own when it is run in a direction, shape (S,)."""
+        """Where the valve of each row lies at a sample of its own, mm, shape (S,); of odd rows without meaning.
+
+        Parameters
+        ----------
+        column : int array, shape (S,)
+            Number of the sample, in the forward crank angle; any turn.
+        forward : bool
+            In which direction it is run.
+        """
         count, row, (a, b), (m, most) = self.low.shape[-1], np.arange(len(self.low)), self.turns, self.ends
         column = column % count
         falls = ((column - a) % count < (b - a) % count) == forward
         return np.where(falls, np.minimum(most, self.high[row, column]), np.maximum(m, self.low[row, column]))
 
     def passed(self, line: Array, forward: bool) -> Array:
-        """Forward crank angles, radians, at which lines (E, S) between m and M are passed from a to b, and b to a."""
+        """Forward crank angles at which lines are passed from a to b, and from b to a.
+
+        Parameters
+        ----------
+        line : array, shape (E, S)
+            mm, between m and M.
+        forward : bool
+            In which direction the valve is run.
+
+        Returns
+        -------
+        array, shape (2, E, S)
+            Radians.
+        """
         count, (m, most) = self.low.shape[-1], self.ends
         both = [own.ravel() for own in ((self.high, self.low) if forward else (self.low, self.high))]
         start, row = self.turns[:, None], np.arange(len(self.low)) * count
@@ -102,7 +123,7 @@ class Dragged:
         return self._with_odd(self.faces.ends[1], lambda odd: odd.most)
 
     def at(self, angle: Any) -> Array:
-        """Places at a crank angle, one for all or one for each, radians: shape (S,)."""
+        """As of :class:`linkmotion.sampled_events.Motion`."""
         rows, count = self.faces.low.shape
         low, part = before(angle, rows, count)
         way = 1 if self.forward else -1
@@ -111,7 +132,7 @@ class Dragged:
         return self._with_odd(one * (1 - part) + two * part, lambda odd: odd.at(each[self.faces.odd]))
 
     def openings(self, edges: Sequence[Edge]) -> tuple[Array, Array]:
-        """Angles at which the longest opening at each of E edges begins and ends, shape (E, S); NaN without one."""
+        """As of :class:`linkmotion.sampled_events.Motion`."""
         rows, (m, most) = len(self.faces.low), self.faces.ends
         line = np.stack([np.broadcast_to(edge.sign * edge.lap, rows) for edge in edges])
         passed = np.where((m <= line) & (line < most), self.faces.passed(line, self.forward), np.nan)

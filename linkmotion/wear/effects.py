@@ -28,28 +28,63 @@ STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Sci
 
 
 def rods_of(gear: Gear) -> dict[str, Key]:
-    """Rods of a gear that can bow: name → the key of their length."""
+    """Rods of a gear that can bow: name to the (table, key) of their length.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+    """
     return {rod: key for key, rod in marked(gear, "rod").items()}
 
 
 def link_pins_of(gear: Gear) -> list[str]:
-    """Pins of the link that a bend in its plane can carry away."""
+    """Pins of the link that a bend in its plane can carry away; none in a gear without a link.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+    """
     return list(dict.fromkeys(pin for pin, _side in marked(gear, "pin").values()))
 
 
 def angles_of(gear: Gear) -> list[str]:
-    """Return crank or eccentrics of a gear that can slip."""
+    """Return crank or eccentrics of a gear that can slip.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+    """
     return list(dict.fromkeys(marked(gear, "slips").values()))
 
 
 def pins_of(gear: Gear) -> list[str]:
-    """Pins of a gear that can have clearance."""
+    """Pins of a gear that can have clearance.
+
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+    """
     notch = next(iter(gear.notches.values()))
     return list(joints_of(gear.declare(notch)))
 
 
 def worn(gear: Gear, condition: Condition) -> Gear:
-    """The gear with its dimensions as the condition has changed them (not heat, not the slot's faces)."""
+    """The gear with its dimensions as the condition has changed them (not heat, not the slot's faces).
+
+    A rod bowed by b shortens by ``8 b² / 3 L`` (a shallow parabola); an axle risen by h has the frame's heights less
+    by h, or by h cos(inclination) square to the cylinder line.
+
+    Parameters
+    ----------
+    gear : Gear
+        As the state's dimensions have it.
+    condition : Condition
+        What the gauge found.
+    """
     for what, slip in condition.angle_slip.items():
         gear = _slipped(gear, what, slip) if slip else gear
     given = numbers(gear)
@@ -89,7 +124,15 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
 
 
 def warm(gear: Gear, condition: Condition) -> Gear:
-    """The gear with rods and frame grown by heat."""
+    """The gear with rods and frame grown by heat: lengths times ``1 + STEEL * rise``.
+
+    Parameters
+    ----------
+    gear : Gear
+        Cold.
+    condition : Condition
+        Whose ``heat`` gives "rods" and "frame", kelvin.
+    """
     if not condition.heat:
         return gear
     if gear.cylinder.crank_radius is None and any(condition.heat.values()):
@@ -105,6 +148,13 @@ def central_when_warm(central_at: float, condition: Condition) -> float:
     """Place of the spindle pin with the valve central once spindle and frame are warm, mm.
 
     The spindle carries the valve ahead by its growth; the frame carries the ports ahead by its own.
+
+    Parameters
+    ----------
+    central_at : float
+        That place cold, mm along the guide.
+    condition : Condition
+        With ``heat`` and ``spindle_length``.
     """
     spindle, frame = (STEEL * condition.heat.get(part, 0.0) for part in ("spindle", "frame"))
     reach = central_at + condition.spindle_length
@@ -117,6 +167,20 @@ def turned(gear: Gear, setting: Any, condition: Condition) -> Revolution:
     A smooth curve through the readings still has a kink in its bend at each, whose harmonics fall as the third
     power, so that those beyond the K-th come to about K times the last: crank positions are doubled until that
     is within ``REMAINDER`` (or ``MOST_NODES`` are reached).
+
+    Parameters
+    ----------
+    gear : Gear
+        With its dimensions as worn (:func:`worn`).
+    setting : ReverserPosition
+        Figures that are numbers, or arrays of shape (S, 1) for S notches.
+    condition : Condition
+        Of which the slot's losses, the die's length and its offset are looked at.
+
+    Raises
+    ------
+    LinkageError, UnreachableError
+        As :func:`linkmotion.revolution.revolve`.
     """
     revolution = revolve(gear, setting)
     if not (any(r.front or r.back for r in condition.slot) or condition.die_offset) or gear.slot is None:

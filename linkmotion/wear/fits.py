@@ -92,7 +92,13 @@ class Span(NamedTuple):
         return (self.least + self.most) / 2
 
     def plus(self, amount: float) -> Span:
-        """The same span further up by an amount."""
+        """The same span further up.
+
+        Parameters
+        ----------
+        amount : float
+            In the span's unit.
+        """
         return Span(self.least + amount, self.most + amount)
 
 
@@ -125,6 +131,18 @@ class Fit:
 
 def tolerance(nominal: float, grade: int) -> float:
     """Standard tolerance of a grade, mm.
+
+    Parameters
+    ----------
+    nominal : float
+        mm, 1 to 250.
+    grade : int
+        5 to 11.
+
+    Raises
+    ------
+    FitError
+        A grade or a size that is not held here.
 
     Examples
     --------
@@ -173,7 +191,19 @@ def deviations(nominal: float, name: str) -> Span:
 
 
 def iso_fit(nominal: float, name: str) -> Fit:
-    """Fit of two ISO 286 classes, hole first; nominal in mm.
+    """Fit of two ISO 286 classes.
+
+    Parameters
+    ----------
+    nominal : float
+        mm, 1 to 250.
+    name : str
+        Hole first, then shaft.
+
+    Raises
+    ------
+    FitError
+        A class or a size that is not held here.
 
     Examples
     --------
@@ -188,7 +218,19 @@ def iso_fit(nominal: float, name: str) -> Fit:
 
 
 def running_fit(nominal: float, name: str) -> Fit:
-    """ANSI B4.1 running fit (basic hole); nominal in mm, 0.71 to 3.15 in.
+    """ANSI B4.1 running fit (basic hole).
+
+    Parameters
+    ----------
+    nominal : float
+        mm, over 0.71 to 3.15 in.
+    name : str
+        One of :data:`RUNNING_FITS`.
+
+    Raises
+    ------
+    FitError
+        A fit or a size that is not held here.
 
     Examples
     --------

@@ -52,7 +52,13 @@ class LostMotion:
 
 
 def joints_of(linkage: Linkage) -> dict[str, str]:
-    """Pins that can have clearance: pin → a part whose hole it runs in (the slot's die is apart)."""
+    """Pins that can have clearance: pin to a part whose hole it runs in (the slot's die is apart).
+
+    Parameters
+    ----------
+    linkage : Linkage
+        As a gear declares it.
+    """
     names = list(linkage.names)
     found: dict[str, str] = {}
     for part in linkage.parts:

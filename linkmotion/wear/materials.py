@@ -67,7 +67,22 @@ class Material:
         poisson: float | None = None,
         yields: float | None = None,
     ) -> Material:
-        """The same material with some figures of your own (per K, MPa), marked so."""
+        """The same material with some figures of your own, marked so.
+
+        Parameters
+        ----------
+        expansion : float, optional
+            Linear, per K.
+        young, yields : float, optional
+            MPa.
+        poisson : float, optional
+            Poisson's ratio.
+
+        Raises
+        ------
+        MaterialError
+            Figures that are not those of a metal.
+        """
         strength = {"young": young, "poisson": poisson, "yields": yields}
         given = {key: value for key, value in strength.items() if value is not None}
         changed = replace(self, **given)  # type: ignore[arg-type]
@@ -78,7 +93,12 @@ class Material:
         return changed if expansion is None else replace(changed, expansion=expansion, expansion_source=OWN)
 
     def strain(self, temperature: float) -> float:
-        """Growth of a length of 1 from room temperature (20 °C) to another, °C; negative in the cold.
+        """Growth of a length of 1 from room temperature (20 °C); negative in the cold.
+
+        Parameters
+        ----------
+        temperature : float
+            °C; from −40 down only 0.7 of the coefficient counts (:data:`COLD_SHARE`).
 
         Examples
         --------
@@ -117,7 +137,12 @@ MATERIALS = dict(
 
 
 def material(name: str) -> Material:
-    """A material by its name, in capitals or not.
+    """A material by its name.
+
+    Parameters
+    ----------
+    name : str
+        One of :data:`MATERIALS`, in capitals or not.
 
     Raises
     ------

@@ -138,12 +138,28 @@ def _in_plane(stuff: Material, held: bool) -> tuple[float, float]:
 
 
 def push(rings: Rings, pressure: Values, friction: Values) -> Values:
-    """Force at the end of the stroke, N: friction over the whole seat."""
+    """Force at the end of the stroke, N: ``friction × pressure × π d × length``, over the whole seat.
+
+    Parameters
+    ----------
+    rings : Rings
+        Of which seat and length are looked at.
+    pressure : float or array
+        Between the rings, MPa.
+    friction : float or array
+        Coefficient.
+    """
     return friction * pressure * math.pi * rings.seat * rings.length
 
 
 def held_adds(rings: Rings) -> float:
-    """By what part pressure and stresses would be more if the ends were held from lengthening."""
+    """By what part pressure and stresses would be more if the ends were held from lengthening.
+
+    Parameters
+    ----------
+    rings : Rings
+        Whatever their interference.
+    """
     return float(press(rings, 1.0, held=True).pressure / press(rings, 1.0).pressure - 1)
 
 
@@ -152,6 +168,13 @@ def friction_adds(rings: Rings, friction: float) -> float:
 
     Held, the bush bears the end load ν p π d²/2 (d the seat), whatever its bore, and friction brings up μ p π d for
     each mm from an end: the length ν d/(2 μ) for all of it. Mean over the length.
+
+    Parameters
+    ----------
+    rings : Rings
+        Whatever their interference.
+    friction : float
+        Coefficient μ, above nothing.
     """
     reach = rings.bush.poisson * rings.seat / (2 * friction)
     share = rings.length / (4 * reach) if rings.length < 2 * reach else 1 - reach / rings.length

@@ -58,12 +58,28 @@ class Load:
     revolutions: float = 0.0
 
     def inertia(self, bend: Any) -> Any:
-        """Force that accelerates the valve, N, from its second derivative to the wheel angle, mm/rad²."""
+        """Force that accelerates the valve, N.
+
+        Parameters
+        ----------
+        bend : float or array
+            Second derivative of its place to the wheel angle, mm/rad².
+        """
         return self.mass * bend * 1e-3 * (2 * np.pi * self.revolutions / 60) ** 2
 
 
 def free_round(gear: Gear, settings: Sequence[ReverserPosition], condition: Condition) -> NDArray[Any]:
-    """Lost motion at the spindle, mm, shape (S, POSITIONS): evenly from front dead centre in forward running."""
+    """Lost motion at the spindle, mm, shape (S, POSITIONS): evenly from front dead centre in forward running.
+
+    Parameters
+    ----------
+    gear : Gear
+        As it stands.
+    settings : sequence of S ReverserPositions
+        All of one kind.
+    condition : Condition
+        Its clearances.
+    """
     shape = (len(settings), POSITIONS)
     if not condition.loose:
         return np.zeros(shape)
@@ -108,7 +124,15 @@ def play(driven: Any, half_width: Any, turns: int = 2) -> Any:
 
 
 def between(low: Any, high: Any, turns: int = 2) -> Any:
-    """The same from the faces between which the follower lies, arrays of one shape (..., N)."""
+    """The play operator from the faces between which the follower lies.
+
+    Parameters
+    ----------
+    low, high : arrays of one shape (..., N)
+        Rearmost and foremost place at each position, in the order in which they are run through.
+    turns : int
+        As for :func:`play`.
+    """
     y: Any = np.empty(low.shape)
     last: Any = (low[..., 0] + high[..., 0]) / 2
     for turn in range(turns):

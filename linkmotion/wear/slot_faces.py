@@ -125,7 +125,13 @@ class SlotDrawing:
         return self.top + self.bottom
 
     def sign(self, face: str) -> int:
-        """+1 for the face far from the centre of curvature, whose radius grows with wear; −1 for the near one."""
+        """+1 for the face far from the centre of curvature, whose radius grows with wear; −1 for the near one.
+
+        Parameters
+        ----------
+        face : str
+            "front" or "back", here and below.
+        """
         return -self.forth if face == FRONT else self.forth
 
     def face_radius(self, face: str) -> float:
@@ -133,12 +139,18 @@ class SlotDrawing:
         return self.radius + self.sign(face) * self.width / 2
 
     def ray(self, place: Any) -> Any:
-        """Direction from the drawn centre of curvature to a place of the slot, unit complex."""
+        """Direction from the drawn centre of curvature to a place of the slot, unit complex.
+
+        Parameters
+        ----------
+        place : float or array
+            Along the drawn centre line from mid slot, + up, mm; here and below.
+        """
         angle = np.asarray(place) / self.radius
         return -self.forth * np.cos(angle) + 1j * np.sin(angle)
 
     def point(self, face: str, place: Any, depth: Any = 0.0) -> Any:
-        """Point of a face, or below it by a depth, shape (..., 2)."""
+        """Point of a face, or below it by a depth (mm, into the metal), shape (..., 2)."""
         z = complex(*self.centre) + (self.face_radius(face) + self.sign(face) * depth) * self.ray(place)
         return np.stack([z.real, z.imag], axis=-1)
 
@@ -148,7 +160,7 @@ class SlotDrawing:
         return np.stack([z.real, z.imag], axis=-1)
 
     def depth(self, face: str, place: Any, arc: Arc) -> Any:
-        """Depth of an arc below the drawn face at a place, mm, square to the drawn face."""
+        """Depth of an arc below the drawn face at a place, mm, square to the drawn face; negative: above it."""
         shift, ray = arc.place - complex(*self.centre), self.ray(place)
         turned = shift * np.conj(ray)  # along the ray, and across it
         along = turned.real + np.sqrt(arc.radius**2 - turned.imag**2)
@@ -252,11 +264,18 @@ class WornFace:
         return np.unique(np.concatenate([even, self.readings.averaged[0]]))
 
     def farthest(self, places: Floats, depths: Any, shift: complex, outward: int) -> float:
-        """Greatest distance (``outward`` +1) or least (−1) of a surface from a centre, mm, exact.
+        """Greatest or least distance of a surface from a centre, mm, exact.
 
-        The surface has ``depths`` at ``places`` and straight lines of depth between them; the centre stands
-        ``shift`` from the drawn one. Between two places the squared distance has one turning point at most,
-        found by Newton's method.
+        Between two places the squared distance has one turning point at most, found by Newton's method.
+
+        Parameters
+        ----------
+        places, depths : arrays, shape (n,)
+            Of the surface, in order: along the slot, and below the drawn face, mm; straight lines of depth between.
+        shift : complex
+            Of the centre from the drawn one, mm.
+        outward : int
+            +1 for the greatest distance, −1 for the least.
         """
         forth = self.drawing.forth
         angle = places / self.drawing.radius

@@ -4,6 +4,17 @@ A kind of part is one class in a file of its own. It says which pins it joins an
 are; what is left over when it is not met, with the exact gradient; where it lets a pin lie when the
 others are placed (a circle, a line, or one place); and how an output goes with its dimensions. The
 order of solution, closed-form steps, loops, velocities, derivatives, equations and refusals follow.
+
+What the methods are given, if they do not say otherwise:
+
+==========================  =======================================================================================
+``pin``, ``pins``, ``by``   numbers of pins, in the order in which the linkage declared them
+``names``                   the pins' names, by number
+``x``, ``sketch``           places of the pins by number, complex mm, of shapes that broadcast together: at the wheel's
+                            positions, (N,) or (S, N) for S variants; in the sketch
+``moves``                   movements of the pins by number, complex mm per unit of anything; None for those at rest
+``placed``                  numbers of the pins that are placed
+==========================  =======================================================================================
 """
 
 from __future__ import annotations
@@ -40,7 +51,7 @@ class Line(NamedTuple):
 
 
 def along_axes(pin: int, push: Push) -> Slopes:
-    """Derivatives to a shift of a pin's hole along x and along y."""
+    """Derivatives to a shift of a pin's hole along x and along y, by "x" and "y"."""
     return {"x": lambda: np.real(push(pin)), "y": lambda: np.imag(push(pin))}
 
 
@@ -65,7 +76,7 @@ class Carriage(NamedTuple):
         return ((self.on, 1.0),) if self.by is None else ((self.on, 1 - self.turn), (self.by, self.turn))
 
     def equations(self, pin: int, x: Points) -> Iterator[tuple[Any, Gradient]]:
-        """What is left over along x and along y, mm, and the gradient of each."""
+        """What is left over for the pin along x and along y, mm, and the gradient of each."""
         left = x[pin] - self.place(x)
         for unit, part in ((1.0 + 0j, left.real), (1j, left.imag)):
             yield part, ((pin, unit), *((other, -unit * np.conj(share)) for other, share in self.shares()))
@@ -88,15 +99,23 @@ class Part:
         return (type(self), self.name, self.pins)
 
     def owner(self, names: list[str]) -> str:
-        """The name under which its dimensions are known."""
+        """The name under which its dimensions are known: its own, or its pin's."""
         return self.name
 
     def dimensions(self, names: list[str]) -> dict[str, Real]:
-        """Its dimensions by name, mm and radians; ``names`` are those of all pins."""
+        """Its dimensions by name, mm and radians."""
         raise NotImplementedError
 
     def slopes(self, names: list[str], x: Points, push: Push) -> Slopes:
-        """Derivatives of an output to each of its dimensions, the pins standing at ``x``."""
+        """Derivatives of an output to each of its dimensions, each worked out when it is called.
+
+        Parameters
+        ----------
+        names, x
+            The pins' names and places.
+        push : callable
+            Pin number to the derivative of the output to a shift of the part's hole for that pin, complex.
+        """
         raise NotImplementedError
 
 
@@ -117,11 +136,19 @@ class Driven(Part):
         return names[self.pin]
 
     def place(self, x: Points, turn: Any) -> None:
-        """Place the pin; ``turn`` is ``exp(i wheel angle)``."""
+        """Place the pin.
+
+        Parameters
+        ----------
+        x : list
+            Places of the pins; its own is written.
+        turn : complex array, shape (N,)
+            ``exp(i wheel angle)``, anticlockwise.
+        """
         raise NotImplementedError
 
     def move(self, x: Points, moves: Points) -> Any:
-        """Velocity of the pin per radian of the wheel turning clockwise, mm; None where it stands still."""
+        """Velocity of the pin per radian of the wheel turning clockwise, complex mm; None where it stands still."""
         raise NotImplementedError
 
 
@@ -137,12 +164,20 @@ class Holder(Part):
     """Whether a pin may be led along its circle or line as the cut coordinate of a loop."""
 
     def holding(self, pin: int, placed: Set[int]) -> tuple[int, ...] | None:
-        """The pins of the equation by which it holds a pin now; None where it does not."""
+        """The pins of the equation by which it holds a pin, not placed yet; None where it does not hold it now."""
         pins = self.pins
         return pins if pin in pins and all(other in placed for other in pins if other != pin) else None
 
     def meets(self, pin: int, other: tuple[int, ...]) -> bool:
-        """Whether it places a pin together with an equation between the pins ``other``."""
+        """Whether it places a pin together with an equation of another part.
+
+        Parameters
+        ----------
+        pin : int
+            Held by both.
+        other : tuple of int
+            The pins of the other's equation.
+        """
         return True
 
     def closing(self, placed: Set[int]) -> list[tuple[int, ...]]:
@@ -152,16 +187,21 @@ class Holder(Part):
     def takes(self, placed: Set[int], posed: tuple[int, ...] | None) -> tuple[int, tuple[int, ...]] | None:
         """A pin that it takes along wholly, and the placed pins by which it does; None where there is none.
 
-        ``posed`` are the pins of the equation by which it was last held or closed.
+        Parameters
+        ----------
+        placed : set of int
+            The pins that are placed.
+        posed : tuple of int or None
+            The pins of the equation by which it was last held or closed; None where it was not.
         """
         return None
 
     def carriage(self, pin: int, by: tuple[int, ...]) -> Carriage:
-        """How it takes that pin along."""
+        """How it takes a pin along, by the pins that :meth:`takes` told."""
         raise NotImplementedError
 
     def tie(self, pins: tuple[int, ...]) -> Tie:
-        """Its equation between those pins."""
+        """Its equation between some pins, as :meth:`holding` or :meth:`closing` told them."""
         assert isinstance(self, Tie)
         return self
 
@@ -170,7 +210,7 @@ class Holder(Part):
         return True
 
     def equations(self, x: Points) -> Iterator[tuple[Any, Gradient]]:
-        """All its equations: what is left over, mm, and the gradient."""
+        """All its equations: what is left over of each, mm, and the gradient."""
         raise NotImplementedError
 
 
@@ -189,7 +229,7 @@ class Tie(Holder):
         raise NotImplementedError
 
     def gradient(self, x: Points) -> Gradient:
-        """Gradient of what is left over, to each of its pins."""
+        """Gradient of what is left over to each of its pins, exact: ``d(left) = sum of Re(conj(g) d(pin))``."""
         raise NotImplementedError
 
     def pulls(self, x: Points) -> Gradient:
@@ -197,7 +237,22 @@ class Tie(Holder):
         return self.gradient(x)
 
     def drift(self, pin: int, x: Points, moves: Points) -> tuple[Any, Any]:
-        """How it pulls at a pin, and how far along that pull its other pins' movement takes it (None: not at all)."""
+        """How it pulls at a pin, and how far along that pull its other pins' movement takes it.
+
+        Parameters
+        ----------
+        pin : int
+            One of its pins.
+        x, moves : lists
+            Places of the pins, mm; their movements, mm per unit of anything, None for those that stand still.
+
+        Returns
+        -------
+        pull : complex array
+            Along the gradient there.
+        along : array or None
+            Scalar product of the movement with the pull; None: not at all.
+        """
         pull, along = None, None
         for other, g in self.pulls(x):
             if other == pin:
@@ -208,7 +263,15 @@ class Tie(Holder):
         return pull, along
 
     def locus(self, pin: int, sketch: Points) -> Locus:
-        """Where it lets a pin lie; of two branches the one of the sketch."""
+        """Where it lets a pin lie, as a function of where the other pins stand; of two branches the one of the sketch.
+
+        Parameters
+        ----------
+        pin : int
+            One of its pins.
+        sketch : list of complex arrays
+            Places of all pins in the sketch, mm.
+        """
         raise NotImplementedError
 
     def equations(self, x: Points) -> Iterator[tuple[Any, Gradient]]:

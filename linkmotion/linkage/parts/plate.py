@@ -56,7 +56,13 @@ class Plate(Holder):
         return next(pair for pair in combinations(self.pins, 2) if pair not in huddled)
 
     def place_in(self, pin: int) -> Any:
-        """Place of a pin in the part's own axes, complex mm."""
+        """Place of a pin in the part's own axes, complex mm.
+
+        Parameters
+        ----------
+        pin : int
+            By its number in the linkage.
+        """
         x, y = self.places[self.pins.index(pin)]
         return x + 1j * y
 

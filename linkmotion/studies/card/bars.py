@@ -30,7 +30,13 @@ _BEYOND = 2.0  # mm by which a slit is longer than what its pin uses
 
 
 def bars(motion: Motion, ends: Ends) -> Iterator[Moving]:
-    """Every rod and rigid part but the link."""
+    """Every rod and rigid part but the link.
+
+    Parameters
+    ----------
+    motion, ends : Motion, dict
+        At the model's scale; radius of hole and eye of a rod's end, mm, by pin, where it is no fastener's.
+    """
     for part in motion.linkage.parts:
         if isinstance(part, Rod) and part.name != "slot":
             yield _rod(motion, part, ends)
@@ -70,11 +76,11 @@ def _slits(motion: Motion, part: Plate, where: Moving) -> Iterator[Slit]:
     for slide in motion.parts(Slide):
         if slide.a in part.pins and slide.b in part.pins and slide.name != "slot":
             pin = motion.names[slide.pin]
-            yield Slit(pin, straight_path(where.seen(motion.pins[pin])))
+            yield Slit(pin, _straight_path(where.seen(motion.pins[pin])))
 
 
-def straight_path(path: Points) -> Points:
-    """The two ends of the straight line along which a pin moves, with a little beyond."""
+def _straight_path(path: Points) -> Points:
+    """The two ends of the straight line along which a pin moves, with a little beyond, shape (2,)."""
     points = np.ravel(np.asarray(path))
     middle = points.mean()
     spread = np.cov(np.vstack([points.real, points.imag]))
@@ -86,7 +92,13 @@ def straight_path(path: Points) -> Points:
 
 
 def arms(motion: Motion) -> Iterator[Moving]:
-    """The reverser's arms: pins of the frame that it shifts, gathered on the shafts they turn about."""
+    """The reverser's arms: pins of the frame that it shifts, gathered on the shafts they turn about.
+
+    Parameters
+    ----------
+    motion : Motion
+        At the model's scale.
+    """
     shifted = [pin for pin in motion.fixed if not motion.stands(pin)]
     groups: dict[str, list[tuple[str, str]]] = {}
     for name, start, end in motion.gear.arms:
@@ -102,7 +114,13 @@ def arms(motion: Motion) -> Iterator[Moving]:
 
 
 def board_pins(motion: Motion) -> dict[str, complex]:
-    """Pins that stand on the board for good."""
+    """Pins that stand on the board for good, by name, complex mm of card.
+
+    Parameters
+    ----------
+    motion : Motion
+        At the model's scale.
+    """
     found = {}
     for part in motion.parts(Fixed):
         pin = motion.names[part.pin]

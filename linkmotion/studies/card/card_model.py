@@ -63,7 +63,13 @@ class CardModel:
         return next(piece for piece in self.moving if piece.name == name)
 
     def head_in_front(self, joint: Joint) -> bool:
-        """Which way a fastener is put in: its flat head toward what passes close by; in front where nothing does."""
+        """Which way a fastener is put in: its flat head toward what passes close by; in front where nothing does.
+
+        Parameters
+        ----------
+        joint : Joint
+            One of ``joints``.
+        """
         ranks = [i for i, piece in enumerate(self.moving) if piece.name in joint.members]
         plates = [piece.name for piece in self.moving if piece.name in (PIN_PLATE, SLOT_PLATE)]
         if len(plates) == 2 and not joint.on_board and set(plates) & set(joint.members):
@@ -73,7 +79,13 @@ class CardModel:
         return not any(sweeps(piece, joint) for piece in self.moving[: min(ranks)])
 
     def spacers(self, joint: Joint) -> dict[str, float]:
-        """Spacers on a joint's shank: name of the piece (or "board") on which one lies, to its length, mm."""
+        """Spacers on a joint's shank: name of the piece (or "board") on which one lies, to its length, mm.
+
+        Parameters
+        ----------
+        joint : Joint
+            One of ``joints``.
+        """
         order = [piece.name for piece in self.moving if piece.name in joint.members]
         tops = {name: self.height[name] + CARD for name in order}
         below = ["board", *order[:-1]] if joint.on_board else order[:-1]
@@ -83,7 +95,20 @@ class CardModel:
 
 
 def card_model(side: SideEvents, scale: float) -> CardModel:
-    """Make the card model of a side at a scale (engine mm to a mm of card)."""
+    """Make the card model of a side.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    scale : float
+        Millimetres of the engine to one of card.
+
+    Raises
+    ------
+    CardError
+        More moving pieces than can be put in order.
+    """
     kit = _latched(make_kit(side, scale))
     pins = list(pinned(kit))
     joints = [*pins, *glued(kit)]

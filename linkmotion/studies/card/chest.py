@@ -56,7 +56,17 @@ class Chest:
 
     @classmethod
     def of(cls, motion: Motion, track: Track, cylinder: Track, middle: float) -> Chest:
-        """Placed as nearly abreast of the cylinder's middle (on its own track) as straps and arms allow."""
+        """Placed as nearly abreast of the cylinder's middle (on its own track) as straps and arms allow.
+
+        Parameters
+        ----------
+        motion : Motion
+            At the model's scale.
+        track, cylinder : Track
+            Of the spindle pin; of the crosshead.
+        middle : float
+            Of the cylinder, along its track, mm of card.
+        """
         valve = motion.gear.valve
         laps = {(f, e): motion.short(valve.laps(f, e)) for f in ("steam", "exhaust") for e in ENDS}
         port = motion.short(valve.port_width)
@@ -72,7 +82,13 @@ class Chest:
         return cls(track, central, ahead, aside, bare.bridge, port, outside, laps, up)
 
     def abreast(self, cylinder: Track) -> float:
-        """Place on the cylinder's track that is abreast of the chest's middle."""
+        """Place on the cylinder's track that is abreast of the chest's middle, mm of card.
+
+        Parameters
+        ----------
+        cylinder : Track
+            Of the crosshead.
+        """
         return complex(cylinder.seen(self.track.board(self.central + self.ahead))).real
 
     @property
@@ -126,7 +142,13 @@ class Chest:
             yield Mark(np.array([x - bi, x + fi]) + 1j * self.aside, "heavy")
 
     def printed(self, cylinder_ends: list[Points]) -> tuple[list[Mark], list[Note]]:
-        """Ports and passages for the board; ``cylinder_ends`` are the back and front ends of the cylinder line."""
+        """Ports and passages for the board, as marks and words.
+
+        Parameters
+        ----------
+        cylinder_ends : list of complex
+            Back and front end of the cylinder line on the board, mm.
+        """
         x, face, way = self.central + self.ahead, self.aside - self.up * (VALVE_HALF + 0.4), -self.up
         e, p, board = self.bridge, self.port, self.track.board
         marks, notes = [], []

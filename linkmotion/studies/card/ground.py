@@ -40,7 +40,13 @@ class Board:
 
 
 def swept(kit: Kit, pieces: Sequence[Moving]) -> list[Shape]:
-    """Where pieces stand in some notches and wheel positions, and what is printed of cylinder and chest."""
+    """Where pieces stand in some notches and wheel positions, and what is printed of cylinder and chest.
+
+    Parameters
+    ----------
+    kit, pieces : Kit, sequence of Moving
+        Of the model; those looked at.
+    """
     notches, wheel = kit.motion.shape
     some = [(s, n) for s in range(0, notches, max(1, notches // 4)) for n in range(0, wheel, max(1, wheel // 12))]
     plain = [replace(piece, piece=replace(piece.piece, outline=piece.piece.outline.simplify(0.2))) for piece in pieces]
@@ -53,7 +59,13 @@ def swept(kit: Kit, pieces: Sequence[Moving]) -> list[Shape]:
 
 
 def board(kit: Kit, moving: Sequence[Moving]) -> Board:
-    """The board on which these pieces move."""
+    """The board on which pieces move.
+
+    Parameters
+    ----------
+    kit, moving : Kit, sequence of Moving
+        Of the model; all that move.
+    """
     holes = [Hole(pin, at, HOLE) for pin, at in board_pins(kit.motion).items()]
     holes += [peg for one in kit.latches for peg in one.pegs.values()]
     marks = [mark for s in kit.sliders for mark in (*s.marks, *s.strap_marks)]

@@ -38,7 +38,13 @@ class Kit:
 
 
 def make_kit(side: SideEvents, scale: float) -> Kit:
-    """Make a side's pieces at a scale."""
+    """Make a side's pieces, not yet in order.
+
+    Parameters
+    ----------
+    side, scale : SideEvents, float
+        As assessed; millimetres of the engine to one of card.
+    """
     motion = Motion.of(side, scale)
     wheel = wheel_set(motion)
     return Kit(
@@ -52,7 +58,13 @@ def make_kit(side: SideEvents, scale: float) -> Kit:
 
 
 def pinned(kit: Kit) -> Iterator[Joint]:
-    """Joints by pins: pieces that have a hole or a slit for the same one."""
+    """Joints by pins: pieces that have a hole or a slit for the same one.
+
+    Parameters
+    ----------
+    kit : Kit
+        Of the model.
+    """
     board = board_pins(kit.motion)
     pins = dict.fromkeys(cut.pin for one in kit.moving for cut in one.piece.cuts if cut.pin)
     for pin in pins:
@@ -90,7 +102,13 @@ def over(kit: Kit) -> dict[str, set[str]]:
 
 
 def gaps(kit: Kit, order: Sequence[str]) -> dict[str, float]:
-    """What pieces are raised besides lying on others: one thickness for a boss or a keeper, pads for the plates."""
+    """What pieces are raised besides lying on others, mm: one thickness for a boss or a keeper, pads for the plates.
+
+    Parameters
+    ----------
+    kit, order : Kit, sequence of str
+        Of the model; its pieces from the board up.
+    """
     raised = {name: CARD for name in over(kit)}
     plates = [name for name in order if name in (PIN_PLATE, SLOT_PLATE)]
     if len(plates) == 2:

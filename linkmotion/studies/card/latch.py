@@ -49,7 +49,19 @@ class Latch:
 
 
 def latch(arm: Moving, notches: Sequence[str], taken: Shape, extent: Sequence[float]) -> Latch:
-    """Give an arm its handle, where it is least in the way of what is taken and of the board's extent."""
+    """Give an arm its handle, where it is least in the way.
+
+    Parameters
+    ----------
+    arm : Moving
+        Of the reverser.
+    notches : sequence of str
+        In the order of the arm's places.
+    taken : shape
+        Of the board, what should be kept clear.
+    extent : (x0, y0, x1, y1)
+        Of the board, mm: it is made larger unwillingly.
+    """
     angles = np.angle(arm.turn[:, 0])
     radius, rows = next(
         ((r, found) for r in _RADII if len(found := _rows(angles, r)) == len(notches)),
@@ -60,12 +72,12 @@ def latch(arm: Moving, notches: Sequence[str], taken: Shape, extent: Sequence[fl
     outer = radius + _ROWS * max(used)
     lean = min(np.radians(np.arange(0, 360, 15)), key=lambda d: _in_the_way(arm, shaft, d, outer, taken, extent))
     way = complex(np.exp(1j * lean))
-    holes = tuple(Hole(peg_pin(row), way * (radius + _ROWS * row), STICK) for row in used)
+    holes = tuple(Hole(_peg_pin(row), way * (radius + _ROWS * row), STICK) for row in used)
     handle = band([0j, way * (outer + 4.0)], HALF - 1.0)
     piece = replace(arm.piece, outline=united([arm.piece.outline, handle]), holes=(*arm.piece.holes, *holes))
     turn = arm.turn[:, 0] * way
     pegs = {
-        notches[i]: Hole(peg_pin(row), shaft + complex(turn[i]) * (radius + _ROWS * row), STICK)
+        notches[i]: Hole(_peg_pin(row), shaft + complex(turn[i]) * (radius + _ROWS * row), STICK)
         for i, row in rows.items()
     }
     marks, notes = _labels(shaft, {notches[i]: complex(turn[i]) for i in rows}, pegs, outer)
@@ -73,7 +85,7 @@ def latch(arm: Moving, notches: Sequence[str], taken: Shape, extent: Sequence[fl
     return Latch(replace(arm, piece=piece), pegs, tuple(marks), tuple(notes), left)
 
 
-def peg_pin(row: int) -> str:
+def _peg_pin(row: int) -> str:
     """Name of the peg's place in a row."""
     return f"{PEG} {row + 1}"
 

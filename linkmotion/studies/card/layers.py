@@ -68,6 +68,8 @@ def layers(
 
     Parameters
     ----------
+    pieces, joints : sequences of Moving and Joint
+        Of the model.
     over : dict
         Pieces that must lie under a piece, by its name.
     passes : set of (joint, piece)
@@ -96,7 +98,13 @@ def layers(
 
 
 def sweeps(piece: Moving, joint: Joint) -> bool:
-    """Whether a piece ever comes upon a joint's shank."""
+    """Whether a piece ever comes upon a joint's shank.
+
+    Parameters
+    ----------
+    piece, joint : Moving, Joint
+        Looked at in every notch and wheel position.
+    """
     seen = np.ravel(piece.seen(joint.path))
     reach = joint.radius + ROOM
     x0, y0, x1, y1 = piece.piece.outline.bounds
@@ -163,7 +171,12 @@ def _remaining(order: list[str], names: list[str], joints: Sequence[Joint], foul
 def heights(pieces: Sequence[Moving], order: Sequence[str], gaps: dict[str, float]) -> dict[str, float]:
     """Height of each piece's underside over the board, mm, resting on whatever it ever lies over.
 
-    ``gaps`` is what a piece is raised besides (pads, a head that passes under it), ``CARD`` thick each piece.
+    Parameters
+    ----------
+    pieces, order : sequence of Moving, of str
+        ``CARD`` thick each; their names from the board up.
+    gaps : dict
+        What a piece is raised besides (pads, a head that passes under it), mm, by name.
     """
     by_name = {piece.name: piece for piece in pieces}
     places = _some_places(pieces[0])

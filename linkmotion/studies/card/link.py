@@ -55,7 +55,13 @@ class Link:
 
 
 def link(motion: Motion) -> Link | None:
-    """The link of a gear that has one."""
+    """The link of a gear that has one; None of any other.
+
+    Parameters
+    ----------
+    motion : Motion
+        At the model's scale.
+    """
     slot = motion.gear.slot
     part = next((p for p in motion.parts(Plate) if p.name == PART), None)
     if slot is None or part is None:
@@ -68,7 +74,7 @@ def link(motion: Motion) -> Link | None:
     if slot.die in (motion.names[p] for p in part.pins):
         return _held(motion, slot, pins, where)
     die = where.seen(motion.pins[slot.die])
-    slit = Slit(slot.die, slot_line(slot, motion.scale, die))
+    slit = Slit(slot.die, _slot_line(slot, motion.scale, die))
     crowded = [pin for pin, place in pins.items() if _near(slit, place) < HOLE + 2 * LEAST]
     if not crowded:
         outline = united([slit.shape.buffer(HALF + 1), *(disc(p, HALF) for p in pins.values())]).convex_hull
@@ -76,8 +82,8 @@ def link(motion: Motion) -> Link | None:
     return _two_plates(where, slit, pins)
 
 
-def slot_line(slot: Slot, scale: float, die: Points) -> Points:
-    """The slot's centre line in the link's axes, from the lowest to the highest place of the die."""
+def _slot_line(slot: Slot, scale: float, die: Points) -> Points:
+    """The slot's centre line in the link's axes, mm of card, from the lowest to the highest place of the die."""
     used = slot.place_of(die * scale)
     low = min(-float(np.real(slot.bottom)), float(np.min(used))) - _BEYOND * scale
     high = max(float(np.real(slot.top)), float(np.max(used))) + _BEYOND * scale
@@ -116,7 +122,13 @@ def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex]) -> Link:
 
 
 def with_glue_marks(lower: Moving, upper: Moving, pads: Iterable[Piece]) -> Moving:
-    """The lower of two plates, with what is glued on it printed on its face: the pads, and the upper's outline."""
+    """The lower of two plates, with what is glued on it printed on its face: the pads, and the upper's outline.
+
+    Parameters
+    ----------
+    lower, upper, pads : Moving, Moving, iterable of Piece
+        In the same axes.
+    """
     marks = [Mark(_ring(pad.outline), "glue") for pad in pads]
     marks.append(Mark(_ring(upper.piece.outline), "dash"))
     marks += [Mark(_ring(slit.shape), "dash") for slit in upper.piece.slits]

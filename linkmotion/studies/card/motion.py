@@ -41,7 +41,13 @@ class Motion:
 
     @classmethod
     def of(cls, side: SideEvents, scale: float) -> Motion:
-        """From an assessed side."""
+        """From an assessed side.
+
+        Parameters
+        ----------
+        side, scale : SideEvents, float
+            As assessed; millimetres of the engine to one of card.
+        """
         solution = side.motion.solution
         shape = (len(side.notches), solution.shape[-1])
         step = max(1, shape[1] // POSITIONS)
@@ -71,7 +77,13 @@ class Motion:
         return (part for part in self.linkage.parts if isinstance(part, kind))
 
     def short(self, value: Any) -> float:
-        """A dimension in mm of card."""
+        """A dimension in mm of card.
+
+        Parameters
+        ----------
+        value : float or array
+            mm; of an array the first.
+        """
         return number(value) / self.scale
 
     @property

@@ -27,7 +27,13 @@ class Laid:
     turn: complex
 
     def at(self, point: complex | Points) -> Points:
-        """A point of the piece on the sheet."""
+        """A point of the piece on the sheet, complex mm.
+
+        Parameters
+        ----------
+        point : complex or array
+            In the piece's own axes, mm.
+        """
         return np.asarray(self.origin + self.turn * point)
 
     @property
@@ -60,7 +66,13 @@ def upright(piece: Piece) -> complex | None:
 
 
 def parted(piece: Piece) -> list[Piece]:
-    """A piece, or its parts with laps to be glued where it is longer than a sheet (measured along its own x)."""
+    """A piece, or its parts with laps to be glued where it is longer than a sheet.
+
+    Parameters
+    ----------
+    piece : Piece
+        Its length along its own x.
+    """
     if upright(piece) is not None:
         return [piece]
     x0, y0, x1, y1 = piece.outline.bounds
@@ -110,7 +122,13 @@ def _part(piece: Piece, window: Shape, laps: list[float], name: str) -> Piece:
 
 
 def packed(pieces: Iterable[Piece]) -> list[Sheet]:
-    """Lay pieces on as few sheets as oblongs allow, the tallest first."""
+    """Lay pieces on as few sheets as oblongs allow, the tallest first.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        Each of which goes on a sheet; as many copies as it says.
+    """
     waiting: list[tuple[float, float, complex, complex, Piece]] = []
     for piece in pieces:
         turn = upright(piece) or 1 + 0j

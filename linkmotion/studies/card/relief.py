@@ -19,7 +19,12 @@ _EYE, _BAR = 2.5, 3.2  # least card round a hole, and half the least bar between
 def relieved(pieces: Sequence[Moving], joints: Sequence[Joint], order: Sequence[str] = ()) -> list[Moving]:
     """Pieces, cut away along the paths of the joints on the board that only graze them.
 
-    With an ``order`` (from the board up) only those that have to pass beside a joint's shank are cut.
+    Parameters
+    ----------
+    pieces, joints : sequences of Moving and Joint
+        Of the model; what holds a piece together is never cut.
+    order : sequence of str
+        Pieces from the board up: with it only those that have to pass beside a joint's shank are cut.
     """
     found = []
     for piece in pieces:

@@ -14,6 +14,16 @@ def fitting_scale(side: SideEvents) -> float:
     """The largest of the usual scales at which every piece goes on a sheet.
 
     Where holes would then come too near one another to be cut, a larger one, its long rods in parts.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+
+    Returns
+    -------
+    float
+        Millimetres of the engine to one of card: one of :data:`SCALES`.
     """
     longest = number(side.gear.crank.rod)
     tried = [scale for scale in SCALES if longest / scale < 1.2 * ROOM[1]] or [SCALES[-1]]

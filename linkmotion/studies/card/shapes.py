@@ -118,15 +118,33 @@ class Moving:
         return self.piece.name
 
     def on_board(self, point: Any) -> Any:
-        """A point of the piece on the board, shape (S, N)."""
+        """A point of the piece on the board, complex mm, shape (S, N).
+
+        Parameters
+        ----------
+        point : complex or array
+            In the piece's own axes, mm; broadcast against (S, N).
+        """
         return self.origin + self.turn * point
 
     def seen(self, path: Any) -> Any:
-        """Points of the board (broadcast against (S, N)) in the piece's own axes."""
+        """Points of the board in the piece's own axes, complex mm.
+
+        Parameters
+        ----------
+        path : complex or array
+            On the board, mm; broadcast against (S, N).
+        """
         return (path - self.origin) * np.conj(self.turn)
 
     def outline_at(self, notch: int, wheel: int) -> Shape:
-        """The outline on the board."""
+        """The outline on the board.
+
+        Parameters
+        ----------
+        notch, wheel : int
+            Numbers of the notch and of the wheel position.
+        """
         o, t = complex(self.origin[notch, wheel]), complex(self.turn[notch, wheel])
         return shapely.affinity.affine_transform(self.piece.outline, [t.real, -t.imag, t.imag, t.real, o.real, o.imag])
 
@@ -142,7 +160,13 @@ def disc(centre: complex, radius: float) -> Shape:
 
 
 def band(line: Iterable[complex], half: float) -> Shape:
-    """A strip along a line with round ends."""
+    """A strip along a line with round ends.
+
+    Parameters
+    ----------
+    line, half : iterable of complex, float
+        Its middle line; half its width, mm.
+    """
     return shapely.LineString(pairs(np.asarray(list(line)))).buffer(half, quad_segs=24)
 
 
@@ -167,7 +191,15 @@ def around(places: Iterable[complex], half: float = HALF) -> Shape:
 
 
 def rod(length: float, ends: tuple[tuple[float, float], tuple[float, float]], half: float = HALF) -> Shape:
-    """A straight bar along x from 0 to ``length`` with an eye of its own radius at each end."""
+    """A straight bar along x with an eye at each end.
+
+    Parameters
+    ----------
+    length, half : float
+        Between the holes; half the bar's width, mm.
+    ends : pair of (hole, eye)
+        Radii at 0 and at ``length``, mm.
+    """
     eyes = [disc(complex(x), eye) for x, (_hole, eye) in zip((0.0, length), ends, strict=True)]
     return united([band([0j, complex(length)], half), *eyes])
 

@@ -82,7 +82,13 @@ class Slider:
 
 
 def sliders(motion: Motion) -> list[Slider]:
-    """All guided pins' strips; the valve's chest and the cylinder are brought abreast of one another."""
+    """All guided pins' strips; the valve's chest and the cylinder are brought abreast of one another.
+
+    Parameters
+    ----------
+    motion : Motion
+        At the model's scale.
+    """
     guides = list(motion.parts(Guide))
     cross = next(g for g in guides if motion.names[g.pin] == CROSSHEAD_PIN)
     valve = next((g for g in guides if g.name == VALVE_GUIDE), None)

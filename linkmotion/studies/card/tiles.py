@@ -48,7 +48,13 @@ class Tile:
         return complex(MARGIN, MARGIN + FOOT_LINE)
 
     def on_sheet(self, point: complex) -> complex:
-        """A point of the board on the sheet, mm from its lower left corner."""
+        """A point of the board on the sheet, mm from its lower left corner.
+
+        Parameters
+        ----------
+        point : complex
+            On the board, mm.
+        """
         return point - complex(self.window[0], self.window[1]) + self.corner
 
     def shows(self, hole: Hole) -> bool:
@@ -64,6 +70,13 @@ def tiles(
     """Part a board into sheets, upright or lying, whichever are fewer.
 
     Seams keep clear of the holes, and of what is printed, where they can.
+
+    Parameters
+    ----------
+    bounds : (x0, y0, x1, y1)
+        Of the board, mm.
+    holes, printed : sequences of Hole and shapes
+        On the board.
     """
     x0, y0, x1, y1 = bounds
     plans = []

@@ -22,11 +22,23 @@ class Track:
     travel: tuple[float, float]
 
     def board(self, place: complex | Points) -> Points:
-        """A place along (real) and left of (imaginary) the track, on the board."""
+        """A place of the track on the board, complex mm.
+
+        Parameters
+        ----------
+        place : complex or array
+            Along (real) and left of (imaginary) the track, mm.
+        """
         return np.asarray(self.origin + self.along * place)
 
     def seen(self, point: complex | Points) -> Points:
-        """A point of the board along and left of the track."""
+        """A point of the board, along (real) and left of (imaginary) the track, mm.
+
+        Parameters
+        ----------
+        point : complex or array
+            On the board, mm.
+        """
         return np.asarray((point - self.origin) / self.along)
 
     @property

@@ -63,7 +63,13 @@ class WheelSet:
 
 
 def wheel_set(motion: Motion) -> WheelSet:
-    """Make the wheel of a gear."""
+    """Make the wheel of a gear.
+
+    Parameters
+    ----------
+    motion : Motion
+        At the model's scale.
+    """
     others = motion.cranks[1:]
     if not others:
         return WheelSet((_wheel(motion, HOLE, ()),))

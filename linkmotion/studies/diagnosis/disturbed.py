@@ -18,7 +18,15 @@ _TOLD = 0.5  # probability from which a reading is called misread
 
 
 def misread_in(found: Estimate, part: Part, place: NDArray[np.intp]) -> tuple[Misread, ...]:
-    """Readings likelier misread than not, the likeliest first; by how much, in their own units."""
+    """Readings likelier misread than not, the likeliest first; by how much, in their own units.
+
+    Parameters
+    ----------
+    found, part : Estimate, Part
+        Of one side or both; the side.
+    place : int array
+        Numbers of the side's unknowns among the estimate's.
+    """
     told = []
     for reading, unknown in zip(part.readings, place[part.misread], strict=True):
         own = np.any(found.sets == unknown, axis=1)
@@ -29,9 +37,16 @@ def misread_in(found: Estimate, part: Part, place: NDArray[np.intp]) -> tuple[Mi
 
 
 def hidden_in(found: Estimate, part: Part, place: NDArray[np.intp], best: int) -> Array:
-    """How far each reading could be misread and not stand out, all else unknown as it is, in its own unit.
+    """How far each reading could be misread and not stand out, all else unknown as it is, in its own unit, shape (R,).
 
     With B = A_S⁻¹ a reading out by b of its uncertainties stands out by ``b sqrt(B_ii)``.
+
+    Parameters
+    ----------
+    found, part, place
+        As for :func:`misread_in`.
+    best : int
+        Number of the likeliest explanation.
     """
     linear, row = found.fitted.linear, slice(best, best + 1)
     wide = linear.variances(found.sets[row], found.wide[row])[0]
@@ -42,7 +57,13 @@ def hidden_in(found: Estimate, part: Part, place: NDArray[np.intp], best: int) -
 
 
 def disturbances_of(found: Estimate, part: Part, place: NDArray[np.intp]) -> tuple[Disturbance, ...]:
-    """The valve's place, the axle's height and the dead centres: over all explanations, and how well they are known."""
+    """The valve's place, the axle's height and the dead centres: over all explanations, and how well they are known.
+
+    Parameters
+    ----------
+    found, part, place
+        As for :func:`misread_in`.
+    """
     central, axle = part.keys.index(CENTRAL), part.exact - 1
     spreads = {"valve on its spindle": (central, float(part.priors.sound[central]), MM)}
     spreads["axle height"] = (axle, SPRINGS / 2, MM)

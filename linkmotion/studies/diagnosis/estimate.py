@@ -54,11 +54,25 @@ class Estimate:
         return int(np.flatnonzero(self.rows == self.fitted.best[0])[0])
 
     def covariance(self, which: int, of: NDArray[np.intp]) -> Array:
-        """Covariance of some unknowns in one of those that count."""
+        """Covariance of some unknowns in one of those that count, in their spreads.
+
+        Parameters
+        ----------
+        which : int
+            Of the H'.
+        of : int array
+            Numbers of the unknowns.
+        """
         return self.fitted.linear.covariance(self.sets[which], self.wide[which], of)
 
     def misfit(self, which: int) -> float:
-        """Sum of squares of what one of them leaves over, and of its unknowns in their spreads."""
+        """Sum of squares of what one of them leaves over, and of its unknowns in their spreads.
+
+        Parameters
+        ----------
+        which : int
+            Of the H'.
+        """
         linear, row = self.fitted.linear, slice(which, which + 1)
         taken = linear.misfit_taken(self.sets[row], self.wide[row], self.residual[row])
         return float((linear.misfit(self.residual[row]) - taken)[0])
@@ -72,7 +86,13 @@ class Estimate:
 
 
 def estimated(parts: Sequence[Part]) -> Estimate:
-    """The explanations of some sides' readings, with uncertainties grown as far as they must."""
+    """The explanations of some sides' readings, with uncertainties grown as far as they must.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        One side or both.
+    """
     found = _estimated(parts, 1.0)
     if found.chance < DOUBTFUL:
         grown = _growth(found.fitted)

@@ -30,6 +30,13 @@ def sets_of(suspects: Any, misread: Any = ()) -> Sets:
 
     Of two suspects and a misreading together there is no set.
 
+    Parameters
+    ----------
+    suspects, misread : sequences of int
+        Numbers of unknowns.
+
+    Examples
+    --------
     >>> sets_of([0, 1]).tolist()
     [[-1, -1], [0, -1], [1, -1], [0, 1]]
     >>> sets_of([0], [5, 6]).tolist()
@@ -42,6 +49,9 @@ def sets_of(suspects: Any, misread: Any = ()) -> Sets:
 @dataclass(frozen=True, eq=False)
 class Linear:
     """The readings about one place, whitened.
+
+    In all methods ``sets`` are H sets of M members, shape (H, M), and ``wide`` by how much more the variance of each
+    member is than the base, (H, M), in squares of the unknowns' spreads.
 
     Attributes
     ----------
@@ -68,7 +78,7 @@ class Linear:
 
     @classmethod
     def about(cls, slopes: Array, base: Array) -> Linear:
-        """From the slopes there."""
+        """From the slopes and the base, as of the attributes."""
         outer = (slopes * base) @ slopes.T + np.eye(len(slopes))
         inverse = np.linalg.inv(outer)
         weight = slopes.T @ inverse
@@ -103,7 +113,15 @@ class Linear:
         return np.asarray(own - own**2 * (np.diag(self.inner) - gain))
 
     def covariance(self, members: NDArray[np.intp], wide: Array, which: NDArray[np.intp] | None = None) -> Array:
-        """Covariance of z (of some of them, if they are named) in one set, shape (N, N)."""
+        """Covariance of z in one set, shape (N, N), or (n, n) of some of them.
+
+        Parameters
+        ----------
+        members, wide : arrays, shape (M,)
+            Of the set.
+        which : int array, shape (n,), optional
+            Numbers of the unknowns wanted; all unless given.
+        """
         sets, more = members[None], wide[None]
         across, own, inner = self.inner[members], self.variances(sets, more)[0], self.inner
         if which is not None:
@@ -122,9 +140,14 @@ class Linear:
         return np.asarray(np.einsum("hi,hij,hj->h", own, self.gains(sets, wide)[0], own))
 
     def evidence(self, sets: Sets, wide: Array, residuals: Array) -> Array:
-        """Logarithm of how likely residuals (H, R) or (R,) are under each set for C choices of ``wide`` (H, C, M).
+        """Logarithm of how likely residuals are under each set, less a constant, shape (H, C).
 
-        Less a constant; shape (H, C).
+        Parameters
+        ----------
+        sets, wide : arrays, shape (H, M) and (H, C, M)
+            C choices of how much wider each member is.
+        residuals : array, shape (H, R) or (R,)
+            Each set's own, or one for all.
         """
         g = np.broadcast_to(residuals @ self.weight.T, (len(sets), self.base.size))
         own = np.take_along_axis(g, sets, axis=1)

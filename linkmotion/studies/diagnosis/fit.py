@@ -63,7 +63,24 @@ class Fitted:
 
 
 class Fit:
-    """The readings of some sides, and all that is not known of them."""
+    """The readings of some sides, and all that is not known of them.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        One side or both; unknowns of the same name are one.
+    grown : float
+        By how much the stated uncertainties are multiplied.
+
+    Attributes
+    ----------
+    unknowns : tuple
+        N of them, by name; X of these the gear is turned with, exactly.
+    places : list of int arrays
+        Of each side's unknowns among them.
+    base, sizes : arrays, shape (N,) and (N, sizes)
+        Variance without a fault, and what a fault of each size adds, in squares of their spreads.
+    """
 
     def __init__(self, parts: Sequence[Part], grown: float = 1.0) -> None:
         self.parts, self.grown = tuple(parts), grown
@@ -83,11 +100,23 @@ class Fit:
         return list(zip(self.parts, self.places, strict=True))
 
     def over(self, x: Array) -> Array:
-        """What is left of the readings with so much of the exact unknowns (H, X), in their units, shape (H, R)."""
+        """What is left of the readings, in their units, shape (H, R).
+
+        Parameters
+        ----------
+        x : array, shape (H, X)
+            So much of the exact unknowns, in their spreads; NaN is left where the gear cannot be assembled.
+        """
         return np.column_stack([part.over(x[:, own]) for part, own in zip(self.parts, self.within, strict=True)])
 
     def about(self, x: Array) -> tuple[Linear, Array]:
-        """The linear problem about a place, and the means of the play, whitened."""
+        """The linear problem about a place, and the means of the play, whitened, shape (R,).
+
+        Parameters
+        ----------
+        x : array, shape (X,)
+            The place.
+        """
         bases = [part.basis(x[own]) for part, own in zip(self.parts, self.within, strict=True)]
         slopes = np.zeros((sum(len(own.mean) for own in bases), len(self.unknowns)))
         row = 0
@@ -102,7 +131,17 @@ class Fit:
         return np.concatenate([part.sigma for part in self.parts]) * self.grown
 
     def fitted(self, sets: Sets, log_prior: Array, start: Array) -> Fitted:
-        """All sets, with the logarithm of how likely each is before anything is read, from where none is wrong."""
+        """All sets, fitted.
+
+        Parameters
+        ----------
+        sets : int array, shape (H, M)
+            That without any fault among them.
+        log_prior : array, shape (H,)
+            Logarithm of how likely each is before anything is read.
+        start : array, shape (X,)
+            Where all stands if none is wrong.
+        """
         search = _Search(self, sets, log_prior)
         search.run(start)
         return search.fitted()
@@ -120,11 +159,25 @@ class Fit:
         return x, linear
 
     def residual(self, over: Array, x: Array, linear: Linear, mean: Array) -> Array:
-        """Linear residuals r of places x (H, X) that leave ``over`` (H, R) of the readings."""
+        """Linear residuals r, shape (H, R).
+
+        Parameters
+        ----------
+        over, x : arrays, shape (H, R) and (H, X)
+            What the places x leave of the readings.
+        linear, mean
+            As of :meth:`about`.
+        """
         return np.asarray(over / self.sigma - mean + x @ linear.slopes[:, self.exact].T)
 
     def reached(self, x: Array, wanted: Array) -> tuple[Array, Array]:
-        """The places wanted, or such as lie between them and x where these cannot be; and what they leave over."""
+        """The places wanted, or such as lie between them and x where these cannot be; and what they leave over.
+
+        Parameters
+        ----------
+        x, wanted : arrays, shape (H, X)
+            Places that can be; places that may not.
+        """
         new, after = wanted.copy(), self.over(wanted)
         for _ in range(_HALVINGS):
             lost = np.any(np.isnan(after), axis=1)

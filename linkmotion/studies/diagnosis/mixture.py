@@ -35,7 +35,13 @@ class Mixture:
     stds: Array
 
     def of(self, dimension: int) -> NDArray[np.bool_]:
-        """In which explanations a dimension is wrong, shape (H,)."""
+        """In which explanations a dimension is wrong, shape (H,).
+
+        Parameters
+        ----------
+        dimension : int
+            Its number.
+        """
         return np.asarray(np.any(self.sets == dimension, axis=1))
 
     def wrong(self) -> Array:

@@ -71,7 +71,13 @@ class Explained:
 
 
 def candidates(side: SideEvents, taken: tuple[Reading, ...]) -> Iterator[Reading]:
-    """Readings that can be taken on this side and were not."""
+    """Readings that can be taken on this side and were not, each with the doubt usual there.
+
+    Parameters
+    ----------
+    side, taken : SideEvents, tuple of Reading
+        As assessed; what was read.
+    """
     known = {(r.kind, r.notch, r.end, r.direction if r.kind in EVENTS else "") for r in taken}
     sigmas = {unit: [r.sigma for r in taken if r.unit == unit] for unit in USUAL}
     for i, notch in enumerate(side.notches):

@@ -134,8 +134,8 @@ class Diagnosis:
     keys : tuple of (table, key)
         The D dimensions; mm and degrees.
     departures : float array, shape (D,)
-        Best estimate: the likeliest explanation's, as :meth:`GearModel.predict` takes it; where the valve stands on
-        its spindle is among them, what the fitter's method did to the readings is not.
+        Best estimate: the likeliest explanation's, as ``GearModel.predict`` takes it; where the valve stands on its
+        spindle is among them, what the fitter's method did to the readings is not.
     covariance : float array, shape (D, D)
         Mean square about it, over all explanations.
     low, high : float array, shape (D,)
@@ -220,5 +220,11 @@ class Diagnosis:
         return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
 
     def suspect(self, key: Key) -> Suspect:
-        """The suspect of a dimension."""
+        """The suspect of a dimension.
+
+        Parameters
+        ----------
+        key : (table, key)
+            One of ``keys``.
+        """
         return next(own for own in self.suspects if own.key == key)

@@ -126,11 +126,23 @@ class Part:
         return x
 
     def departures(self, x: Array) -> Array:
-        """Departures of the model's dimensions, mm and degrees, from the exact unknowns (H, exact)."""
+        """Departures of the model's dimensions, mm and degrees, shape (H, D).
+
+        Parameters
+        ----------
+        x : array, shape (H, exact)
+            The exact unknowns, in their spreads.
+        """
         return np.asarray(x @ self._moves)
 
     def over(self, x: Array) -> Array:
-        """What the gear with so much of the exact unknowns leaves of the readings, in their units, shape (H, R)."""
+        """What the gear leaves of the readings, in their units, shape (H, R); NaN where it cannot be assembled.
+
+        Parameters
+        ----------
+        x : array, shape (H, exact)
+            The exact unknowns, in their spreads.
+        """
         return np.asarray(self.read - self.model.predict(self.departures(x)))
 
     @cached_property
@@ -139,11 +151,25 @@ class Part:
         return self.model.at_figures
 
     def basis(self, x: Array) -> Basis:
-        """The readings about a place (exact,)."""
+        """The readings about a place, whitened.
+
+        Parameters
+        ----------
+        x : array, shape (exact,)
+            The exact unknowns, in their spreads.
+        """
         return self.basis_of(self.model.about(self.departures(x)), self.disturbances, self.sigma)
 
     def basis_of(self, about: GearModel, disturbances: Disturbances, sigma: Array) -> Basis:
-        """The same of any readings with their disturbances, by a model that stands at a place."""
+        """The readings about a place, of any readings with their disturbances.
+
+        Parameters
+        ----------
+        about : GearModel
+            Of the readings, standing at the place.
+        disturbances, sigma : Disturbances, array, shape (R,)
+            Of the readings; their uncertainties.
+        """
         columns, mean = disturbances.columns(about)
         slopes = [about.slopes @ self._moves.T, columns, np.eye(sigma.size)[:, : sigma.size]]
         return Basis(np.nan_to_num(np.column_stack(slopes)) / sigma[:, None], mean / sigma)

@@ -59,7 +59,12 @@ class Case:
 
 
 def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors, method: Method | None = None) -> Diagnosis:
-    """Find which dimension errors explain the readings of one side; parameters as of :class:`Case`.
+    """Find which dimension errors explain the readings of one side.
+
+    Parameters
+    ----------
+    side, readings, priors, method
+        As of :class:`Case`.
 
     Raises
     ------
@@ -73,6 +78,11 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
     """Find which dimension errors explain the readings of one side or of both, in the order given.
 
     Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both.
+
+    Parameters
+    ----------
+    cases : sequence of Case
+        One or two, of one engine.
 
     Raises
     ------

@@ -26,6 +26,13 @@ def dimensions_of(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
 
     ("reversing", "arm angle") turns the arm on its shaft (or "die place" shifts the die), alike in every notch;
     ("valve", "central_at") is a shift of the valve on its spindle, beside what a setting rule gives.
+
+    Parameters
+    ----------
+    gear : Gear
+        Its keys that hold numbers are dimensions.
+    setting : ReverserPosition
+        Of the kind that all notches have; its figure is of no account.
     """
     reverser = (REVERSER[type(setting)],) if type(setting) in REVERSER else ()
     return tuple(dict.fromkeys((*numbers(gear), *reverser, CENTRAL)))
@@ -36,6 +43,13 @@ def by_end(gear: Gear, keys: Iterable[Key]) -> Gear:
 
     The two steam edges of a valve, and the two of its ports, have each their own place: as made or as worn, a lap is
     one for each end.
+
+    Parameters
+    ----------
+    gear : Gear
+        With or without laps for both ends.
+    keys : iterable of (table, key)
+        Of any dimensions.
     """
     asked = set(keys)
     for lap in LAPS:
@@ -47,7 +61,18 @@ def by_end(gear: Gear, keys: Iterable[Key]) -> Gear:
 
 
 def lap_keys(lap: str) -> tuple[Key, ...]:
-    """The keys of a lap ("steam_lap", "exhaust_lap") at each end."""
+    """The keys of a lap at each end, the front's first.
+
+    Parameters
+    ----------
+    lap : str
+        "steam_lap" or "exhaust_lap".
+
+    Examples
+    --------
+    >>> lap_keys("steam_lap")
+    (('valve', 'steam_lap_front'), ('valve', 'steam_lap_back'))
+    """
     return tuple(("valve", f"{lap}_{end}") for end in ENDS)
 
 
@@ -70,31 +95,69 @@ class Varied:
     settings: dict[str, ReverserPosition]
 
     def gears(self, departures: Array, tall: bool = False) -> Gear:
-        """The gear with dimensions of shape (S,) from departures (S, D); of shape (S, 1), to be turned, if tall."""
+        """The gears as they depart, as one gear whose dimensions are arrays.
+
+        Parameters
+        ----------
+        departures : array, shape (S, D)
+            mm and degrees; of dimensions that are no key of a table (the reverser, clearances) nothing is seen here.
+        tall : bool
+            Whether the dimensions have the shape (S, 1), to be turned, or (S,).
+        """
         given = numbers(self.gear)
         varied = {key: given[key] + own for key, own in zip(self.keys, departures.T, strict=True) if key in given}
         return with_numbers(self.gear, {key: own[:, None] for key, own in varied.items()} if tall else varied)
 
     def reverser(self, notch: str, departures: Array) -> Array:
-        """The figure of the reverser in a notch on each of S gears, shape (S,)."""
+        """The figure of the reverser in a notch on each gear, shape (S,): degrees of an arm, mm of a die or a stop.
+
+        Parameters
+        ----------
+        notch : str
+            Its name.
+        departures : array, shape (S, D)
+            mm and degrees.
+        """
         setting = self.settings[notch]
         if isinstance(setting, Stop):  # the stop is a dimension's
             return np.broadcast_to(figure(self.gears(departures).notches[notch]), len(departures))
         return np.asarray(float(np.ravel(figure(setting))[0]) + self.by(REVERSER[type(setting)], departures))
 
     def linkage(self, departures: Array, which: NDArray[np.intp]) -> Linkage:
-        """The linkage of some of S gears in every notch, notch by notch, given by their numbers."""
+        """The linkage of some of S gears in N notches, its dimensions of shape (V, 1).
+
+        Parameters
+        ----------
+        departures : array, shape (S, D)
+            mm and degrees.
+        which : int array, shape (V,)
+            Numbers of the variants, of N S, notch by notch.
+        """
         notch, gear = np.divmod(which, len(departures))
         settings = np.stack([self.reverser(name, departures) for name in self.settings])[notch, gear]
         kind = type(next(iter(self.settings.values())))
         return self.gears(departures[gear], tall=True).declare(kind(settings[:, None]))
 
     def by(self, key: Key, departures: Array) -> Array:
-        """Departures of one dimension, shape (S,); nothing if it may not depart."""
+        """Departures of one dimension, shape (S,); noughts if it may not depart.
+
+        Parameters
+        ----------
+        key : (table, key)
+            Of the dimension.
+        departures : array, shape (S, D)
+            mm and degrees.
+        """
         return departures[:, self.keys.index(key)] if key in self.keys else np.zeros(len(departures))
 
     def about(self, departures: Array) -> Varied:
-        """The same of a gear whose figures have moved by departures, shape (D,)."""
+        """The same of a gear whose figures have moved.
+
+        Parameters
+        ----------
+        departures : array, shape (D,)
+            mm and degrees.
+        """
         row = np.asarray(departures, float)[None]
         given = numbers(self.gear)
         moved = {key: given[key] + float(by) for key, by in zip(self.keys, row[0], strict=True) if key in given}
@@ -103,6 +166,16 @@ class Varied:
 
 
 def departed(gear: Gear, settings: Mapping[str, ReverserPosition], departures: Mapping[Key, float]) -> Varied:
-    """A gear and its reverser with some dimensions off their figures, mm and degrees."""
+    """A gear and its reverser with some dimensions off their figures.
+
+    Parameters
+    ----------
+    gear : Gear
+        As it is given.
+    settings : dict
+        The reverser in each notch, by its name.
+    departures : dict
+        By (table, key), mm and degrees.
+    """
     keys: Sequence[Key] = tuple(departures)
     return Varied(by_end(gear, keys), tuple(keys), dict(settings)).about(np.array([departures[key] for key in keys]))

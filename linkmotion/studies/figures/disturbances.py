@@ -61,12 +61,29 @@ class Method:
     dead_centres: Mapping[str, float] = field(default_factory=dict)
 
     def doubt(self, end: str) -> float:
-        """How near an end's dead centre was found, degrees either way."""
+        """How near an end's dead centre was found, degrees either way (19 in 20).
+
+        Parameters
+        ----------
+        end : str
+            "front" or "back".
+        """
         return self.dead_centres.get(end, EYE)
 
 
 def axle_moves(side: SideEvents) -> dict[Key, float]:
-    """What a rise of the axle in its horns by 1 mm moves of the gear's dimensions: seen from it the frame goes down."""
+    """What a rise of the axle in its horns by 1 mm moves of the gear's dimensions: seen from it the frame goes down.
+
+    Parameters
+    ----------
+    side : SideEvents
+        Whose gear it is.
+
+    Returns
+    -------
+    dict
+        (table, key) of every height on the frame to mm per mm: −1, or −cos(inclination) square to the cylinder line.
+    """
     slope = float(np.cos(np.radians(side.gear.cylinder.inclination)))
     heights = {key: along for key, along in marked(side.gear, "frame").items() if along != "x"}
     return {key: -slope if along == "line" else -1.0 for key, along in heights.items()}
@@ -74,6 +91,19 @@ def axle_moves(side: SideEvents) -> dict[Key, float]:
 
 class Disturbances:
     """Dead centres and play, as they move the readings of a side.
+
+    Parameters
+    ----------
+    model : GearModel
+        Of the readings, in their order.
+    side : SideEvents
+        As assessed.
+    readings : sequence of R readings
+        In any notches of the side.
+    method : Method
+        How near the dead centres were found.
+    loose : Loose
+        What is known of the play.
 
     Attributes
     ----------
@@ -97,7 +127,20 @@ class Disturbances:
         self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
 
     def columns(self, model: GearModel) -> tuple[Array, Array]:
-        """What a spread of each does to the readings about a gear, (R, K), and what the play's means do, (R,)."""
+        """What the disturbances do to the readings about a gear.
+
+        Parameters
+        ----------
+        model : GearModel
+            Of the readings, about that gear.
+
+        Returns
+        -------
+        columns : array, shape (R, K)
+            By a spread of each unknown, in each reading's unit.
+        means : array, shape (R,)
+            By the play's mean, where it is known how the wheel was turned.
+        """
         central = self._central(model)[:, None]
         lags = central * self.lags
         whole = np.sum(lags, axis=1)

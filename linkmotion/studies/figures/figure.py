@@ -112,15 +112,28 @@ class Reading(Figure):
 
 
 def end_figure(kind: str, notch: str, direction: str, end: str) -> Figure:
-    """A lead or opening (mm) or an event (percent of the stroke) of one end in a direction of running."""
+    """A lead or opening (mm) or an event (percent of the stroke) of one end in a direction of running.
+
+    Parameters
+    ----------
+    kind, notch, direction, end : str
+        As of :class:`Figure`.
+    """
     return Figure(kind=kind, notch=notch, direction=direction, end=end, unit=PERCENT if kind in EVENTS else MM)
 
 
 def figures_of(side: SideEvents, notches: Iterable[str] | None = None) -> tuple[Figure, ...]:
-    """What is looked at in some notches (all, unless given) of a side.
+    """What is looked at in some notches of a side.
 
     In each notch and in each direction in which it drives the engine, at each end: the lead (mm), the four events
     (percent of the stroke) and the greatest opening (mm); and the travel (mm).
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    notches : iterable of str, optional
+        By name; all of the side's unless given.
     """
     found: list[Figure] = []
     for notch in side.notches if notches is None else notches:
@@ -135,7 +148,15 @@ def figures_of(side: SideEvents, notches: Iterable[str] | None = None) -> tuple[
 
 
 def as_assessed(side: SideEvents, figure: Figure) -> float:
-    """One of the figures of :func:`figures_of` as the side was assessed; NaN for an event that does not happen."""
+    """One of the figures of :func:`figures_of` as the side was assessed; NaN for an event that does not happen.
+
+    Parameters
+    ----------
+    side : SideEvents
+        With the figure's notch.
+    figure : Figure
+        In percent of the stroke, if an event.
+    """
     notch = side.notches.index(figure.notch)
     if figure.kind == TRAVEL:
         return float(side.travel[side.driven(notch)[0]][notch])

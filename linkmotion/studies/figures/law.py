@@ -31,7 +31,13 @@ _NEARBY = 0.5  # radians: what is found further off is looked for round the whol
 
 
 def flow_of(event: str) -> str:
-    """Which of a port's edges makes an event."""
+    """Which of a port's edges makes an event: "steam" or "exhaust".
+
+    Parameters
+    ----------
+    event : str
+        One of ``EVENTS``.
+    """
     return "steam" if event in EVENTS[:2] else "exhaust"
 
 
@@ -59,7 +65,15 @@ class Moments:
         self._ends: dict[int, tuple[Array, Array]] = {}
 
     def of(self, figures: Sequence[Figure], rows: Rows) -> Array:
-        """Moments of F figures in cases of each, rows of shape (F, S); NaN where an event does not happen."""
+        """Moments of F figures in cases of each, radians, shape (F, S); NaN where an event does not happen.
+
+        Parameters
+        ----------
+        figures : sequence of F figures
+            Kind, end, direction and crank angle are looked at; the notch is that of the cases.
+        rows : int array, shape (F, S)
+            Numbers of the cases, of the N that this was made for.
+        """
         found = np.empty(rows.shape)
         for i, figure in enumerate(figures):
             if figure.kind not in EVENTS:
@@ -92,11 +106,23 @@ class Moments:
                 found[i, which[i]] = forward * at[np.searchsorted(cases, rows[i, which[i]])]
 
     def farthest(self, sign: int) -> Array:
-        """Where the pin of each case is foremost (+1) or rearmost (−1), radians."""
+        """Forward crank angle at which the pin of each case is farthest, radians, shape (N,).
+
+        Parameters
+        ----------
+        sign : int
+            +1 for foremost, −1 for rearmost.
+        """
         return self._farthest(sign)[0]
 
     def reached(self, sign: int) -> Array:
-        """How far the pin of each case comes to the front (+1) or the rear (−1), mm."""
+        """How far the pin of each case comes, mm along its guide, shape (N,).
+
+        Parameters
+        ----------
+        sign : int
+            +1 to the front, −1 to the rear.
+        """
         return self._farthest(sign)[1]
 
     def _farthest(self, sign: int) -> tuple[Array, Array]:
@@ -116,7 +142,12 @@ class Moments:
         rows : int array, shape (E, S)
             The cases of each.
         near : float array, shape (E,)
-            Forward crank angle on the gear much like them.
+            Forward crank angle on the gear much like them, radians.
+
+        Returns
+        -------
+        array, shape (E, S)
+            Forward crank angles, radians; NaN where an event does not happen.
         """
         laps, sense, falls = self._lines(events, rows)
         line = self.central[rows] + sense * laps  # place of the pin at which the edge is on the port's
@@ -151,6 +182,8 @@ def value(figure: Figure, angle: Any, place: Any, gear: Gear, ports: Ports, cent
 
     Parameters
     ----------
+    figure : Figure
+        Of any kind but lost motion; of a reading an event in degrees is told in the turn nearest to what was read.
     angle : array
         Forward crank angle of the moment, radians.
     place : array

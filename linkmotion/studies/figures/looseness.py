@@ -55,6 +55,13 @@ def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
     """Play by the state's clearances, or by the lost motion that was read, or as is usual.
 
     Clearances that a state gives say how the joints compare; a reading of lost motion says how much it is in all.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed, with its condition.
+    readings : iterable of Reading
+        Of the side: their notches are looked at, and lost motion among them.
     """
     notches = dict.fromkeys(reading.notch for reading in readings)
     joints = clearable(side.gear)

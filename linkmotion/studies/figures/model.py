@@ -137,7 +137,20 @@ class GearModel:
         return self.tried(departures)[0]
 
     def tried(self, departures: Any) -> tuple[Array, Counter[str]]:
-        """The figures of S gears as :meth:`predict` gives them, and how many cannot be had, by the reason."""
+        """The figures of S gears, and how many cannot be had.
+
+        Parameters
+        ----------
+        departures : float array, shape (S, D) or (D,)
+            As for :meth:`predict`.
+
+        Returns
+        -------
+        figures : float array, shape (S, F)
+            As :meth:`predict` gives them.
+        causes : Counter of str
+            How many gears cannot be assembled or set, by the reason.
+        """
         rows = np.atleast_2d(np.asarray(departures, float))
         most = max(MOST_POSITIONS // (NODES * len(self.moved.notches)), 1) if self.figures else len(rows)
         found, causes = np.empty((len(rows), len(self.figures))), Counter[str]()
@@ -194,11 +207,23 @@ class GearModel:
         return {name: own for name, own in vars(self).items() if name != "at"}
 
     def about(self, departures: Any) -> GearModel:
-        """The same figures of a gear whose dimensions have moved by departures, shape (D,)."""
+        """The same figures of a gear whose dimensions have moved; departures count from there.
+
+        Parameters
+        ----------
+        departures : float array, shape (D,)
+            mm and degrees.
+        """
         return replace(self, moved=replace(self.moved, varied=self.moved.varied.about(departures)))
 
     def only(self, indices: Iterable[int]) -> GearModel:
-        """The model of some of the figures."""
+        """The model of some of the figures, turned in their notches alone.
+
+        Parameters
+        ----------
+        indices : iterable of int
+            Their numbers, of F.
+        """
         figures, moved = tuple(self.figures[i] for i in indices), self.moved
         wanted = dict.fromkeys([*(figure.notch for figure in figures), *([moved.set_in] if moved.set_in else [])])
         settings = {notch: moved.varied.settings[notch] for notch in wanted}

@@ -57,7 +57,22 @@ class Play:
 
     @classmethod
     def of(cls, side: SideEvents, figures: Sequence[Figure], keys: Sequence[Key]) -> Play:
-        """Of a side, for some figures, with those of the keys that are clearances."""
+        """Of a side, for some figures.
+
+        Parameters
+        ----------
+        side : SideEvents
+            As assessed.
+        figures : sequence of Figure
+            Where clearances are asked for: of ``END_FIGURES`` in a direction of running, events in percent, or travels.
+        keys : sequence of (table, key)
+            Dimensions; clearances are those of the table "clearance".
+
+        Raises
+        ------
+        ValueError
+            A figure of which is not known what a clearance does to it.
+        """
         clearances = tuple(key for key in keys if key[0] == CLEARANCE)
         notches = dict.fromkeys(figure.notch for figure in figures)
         for figure in figures if clearances else ():
@@ -69,31 +84,68 @@ class Play:
         return cls(clearances, free, {notch: side.lost[side.notches.index(notch)] for notch in notches})
 
     def lost_at(self, figure: Figure) -> float:
-        """Lost motion at a figure's crank angle, mm."""
+        """Lost motion at a figure's crank angle, mm.
+
+        Parameters
+        ----------
+        figure : Figure
+            Of one of the notches this was made for; on front dead centre where it gives no crank angle.
+        """
         return at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0))
 
     def changes(
         self, figures: Sequence[Figure], valve: Callable[[str], Harmonics], ports: Ports, piston: Piston, by: Array
     ) -> Array:
-        """What clearances (S, C) change of figures, shape (S, F), from the valve's displacement in each notch."""
+        """What clearances change of F figures on S gears, each in its own unit, shape (S, F).
+
+        Parameters
+        ----------
+        figures : sequence of F figures
+            Of the notches this was made for.
+        valve : callable
+            Notch to the valve's displacement there without play, mm: Harmonics (S, K) in the forward crank angle.
+        ports, piston
+            Numbers, or one of each figure for every gear.
+        by : array, shape (S, C)
+            The clearances, mm.
+        """
         found = np.empty((len(by), len(figures)))
         for notch, free in self.free.items():
             own = [i for i, figure in enumerate(figures) if figure.notch == notch]
             ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
             names = [*((way, end, kind) for way in ways for end in ENDS for kind in END_FIGURES), ("", "", TRAVEL)]
-            changed = dict(zip(names, changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
+            changed = dict(zip(names, _changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
             for i in own:
                 found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
         return found
 
 
 def clearable(gear: Gear) -> tuple[str, ...]:
-    """Joints of a gear that can have clearance: its pins, and the die in its slot."""
+    """Joints of a gear that can have clearance: its pins, and the die in its slot.
+
+    Parameters
+    ----------
+    gear : Gear
+        With or without a link.
+    """
     return (*pins_of(gear), *([DIE] if gear.slot is not None else []))
 
 
 def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> dict[str, Array]:
-    """Lost motion round the wheel per mm of clearance, by notch: arrays of shape (C, POSITIONS)."""
+    """Lost motion of the valve round the wheel, mm per mm of clearance.
+
+    Parameters
+    ----------
+    side : SideEvents
+        Whose gear it is, as it stands.
+    notches, joints : iterables of str
+        Notches of the side; C joints, of those that :func:`clearable` gives.
+
+    Returns
+    -------
+    dict of arrays, shape (C, POSITIONS)
+        By notch, evenly from front dead centre in forward running.
+    """
     joints = tuple(joints)
     pins = {joint: 1.0 for joint in joints if joint != DIE}
     one = Condition(clearance=pins, die_clearance=float(DIE in joints))
@@ -105,14 +157,22 @@ def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> 
 
 
 def at_angle(round_wheel: Array, degrees: float) -> float:
-    """A figure given evenly round the wheel, at a forward crank angle."""
+    """A figure given evenly round the wheel, at a forward crank angle, by straight lines between.
+
+    Parameters
+    ----------
+    round_wheel : array, shape (N,)
+        From front dead centre in forward running.
+    degrees : float
+        The angle; any turn.
+    """
     count = round_wheel.size
     return float(
         np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0]))
     )
 
 
-def changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
+def _changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
     """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
 
     Parameters

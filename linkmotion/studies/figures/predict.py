@@ -59,7 +59,15 @@ class Moved:
         return list(self.varied.settings)
 
     def with_wear(self, c: Array, count: int) -> Array:
-        """Spindle series of so many gears notch by notch, shape (notches × count, K), with what wear adds."""
+        """Spindle series with what wear adds.
+
+        Parameters
+        ----------
+        c : complex array, shape (notches * count, K)
+            Coefficients, mm, notch by notch.
+        count : int
+            How many gears.
+        """
         if not self.worn:
             return c
         own = [self.worn[notch].c for notch in self.notches]
@@ -69,6 +77,17 @@ class Moved:
 
 class Turned:
     """S gears turned in every notch, and their figures.
+
+    Parameters
+    ----------
+    moved : Moved
+        What departs.
+    departures : array, shape (S, D)
+        Of each gear, mm and degrees.
+    with_die : bool
+        Whether the die is looked at too.
+    starts : Starts, optional
+        Where Newton's method starts; the sketch's, if not given.
 
     Attributes
     ----------
@@ -93,7 +112,18 @@ class Turned:
         self.moments = Moments(moved.varied, self.rows, self.spindle, np.tile(self.central, len(moved.notches)))
 
     def values(self, figures: Sequence[Figure], near: Array, play: Play) -> Array:
-        """Figures (S, F); NaN for gears that are told. Events are followed from where ``near`` has them, if given."""
+        """The figures, each in its own unit, shape (S, F); NaN for gears that are told and events that do not happen.
+
+        Parameters
+        ----------
+        figures : sequence of F figures
+            Of the notches turned.
+        near : array, shape (F,)
+            Forward crank angle, radians, at which an event stands on a gear much like these, from which it is followed;
+            NaN where it is to be looked for.
+        play : Play
+            What play adds.
+        """
         found = np.empty((self.count, len(figures)))
         rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
         angles = self._angles(figures, rows, near)
@@ -110,7 +140,13 @@ class Turned:
         return found
 
     def rows_of(self, notch: str) -> Rows:
-        """Which rows are of a notch."""
+        """Numbers of a notch's rows, shape (S,).
+
+        Parameters
+        ----------
+        notch : str
+            One of those turned.
+        """
         return self.moved.notches.index(notch) * self.count + np.arange(self.count)
 
     def _place(self, figure: Figure, angle: Array, rows: Rows) -> Array:
@@ -182,12 +218,31 @@ def _first_told(told: Array) -> Array:
 
 
 def reasons(told: Array) -> Counter[str]:
-    """How many gears cannot be had, by the reason."""
+    """How many gears cannot be had, by the reason.
+
+    Parameters
+    ----------
+    told : object array, shape (S,)
+        As of :class:`Turned`.
+    """
     return Counter(told[told != ""].tolist())
 
 
 def die_height(gear: Gear, solution: Solution) -> Any:
-    """Die above the trunnion; in a gear with eccentrics along the slot from mid link; mm."""
+    """Die above the trunnion; in a gear with eccentrics along the slot from mid link; mm.
+
+    Parameters
+    ----------
+    gear : Gear
+        With a link.
+    solution : Solution
+        Of its linkage; the result has its shape.
+
+    Raises
+    ------
+    ValueError
+        A gear without a link.
+    """
     if isinstance(gear, Walschaerts):
         return np.imag(solution["die pin"] - solution["trunnion"])
     if gear.slot is None:

@@ -34,7 +34,13 @@ _SMALL = 1e-3  # mm, degrees: of the one difference taken, for the die's height
 
 
 class AtFigures:
-    """The gear with every dimension at its figure: its motion in each notch, and the moments of figures there."""
+    """The gear with every dimension at its figure: its motion in each of N notches, and the moments of figures there.
+
+    Parameters
+    ----------
+    moved : Moved
+        The gear, its notches, the D dimensions.
+    """
 
     def __init__(self, moved: Moved) -> None:
         self.moved, self.gear, self.ports = moved, moved.varied.gear, Ports.of(moved.varied.gear.valve)
@@ -48,11 +54,23 @@ class AtFigures:
         self._known: dict[Figure, float] = {}
 
     def rows_of(self, figures: Sequence[Figure]) -> Rows:
-        """Number of each figure's notch."""
+        """Number of each figure's notch, shape (F,).
+
+        Parameters
+        ----------
+        figures : sequence of F figures
+            Of the notches turned.
+        """
         return np.array([self.moved.notches.index(own.notch) for own in figures], int)
 
     def angles(self, figures: Sequence[Figure]) -> Array:
-        """Forward crank angle of each figure, radians, shape (F,); NaN where an event does not happen."""
+        """Forward crank angle of each figure, radians, shape (F,); NaN where an event does not happen.
+
+        Parameters
+        ----------
+        figures : sequence of F figures
+            Of the notches turned; what is found is kept.
+        """
         new = [own for own in dict.fromkeys(figures) if own not in self._known]
         if new:
             self._known |= zip(new, self.moments.of(new, self.rows_of(new)[:, None])[:, 0].tolist(), strict=True)
@@ -67,10 +85,17 @@ class AtFigures:
 
 
 def slopes_of(at: AtFigures, figures: Sequence[Figure]) -> Array:
-    """Derivatives of F figures to D dimensions, shape (F, D).
+    """Derivatives of F figures to D dimensions, shape (F, D): the figure's unit per mm or degree.
 
     Of a die height they are central differences of the exact place (they err by 1e-7 or so); of lost motion
     nothing, since what the dimensions do to it is small; NaN where an event does not happen.
+
+    Parameters
+    ----------
+    at : AtFigures
+        The gear as turned.
+    figures : sequence of F figures
+        Of its notches.
     """
     found = np.zeros((len(figures), len(at.keys)))
     own = [i for i, each in enumerate(figures) if each.kind not in (DIE, LOST)]

@@ -37,7 +37,15 @@ class Starts:
 
     @classmethod
     def of(cls, varied: Varied, orders: Orders) -> Starts | None:
-        """From a gear and its like with each dimension altered by a little; none where one of them cannot be had."""
+        """From a gear and its like with each dimension altered by a little; none where one of them cannot be had.
+
+        Parameters
+        ----------
+        varied : Varied
+            The gear, and which dimensions depart.
+        orders : Orders
+            In which it is solved; starts are of the best.
+        """
         departures = np.vstack([np.zeros(len(varied.keys)), _STEP * np.eye(len(varied.keys))])
         best = orders.get(0)
 
@@ -60,7 +68,15 @@ class Starts:
         return cls(q[:, :, 0], (q[:, :, 1:] - q[:, :, :1]) / _STEP)
 
     def near(self, departures: Array, which: Rows) -> Sequence[Array]:
-        """Of some of S gears in N notches (notch by notch), for each loop: shape (V, NODES)."""
+        """Cut coordinates to start from, for each of L loops, shape (V, NODES): radians or mm.
+
+        Parameters
+        ----------
+        departures : array, shape (S, D)
+            Of S gears, mm and degrees.
+        which : int array, shape (V,)
+            Numbers of the variants, of N S, notch by notch.
+        """
         notch, gear = np.divmod(which, len(departures))
         found = np.empty((len(self.cuts), which.size, NODES))
         for n in np.unique(notch):

@@ -70,7 +70,13 @@ class Adjustment:
         return self.step * self.work.way
 
     def words(self, steps: int) -> str:
-        """What is to be done, with ``{}`` for the amount."""
+        """What is to be done, with ``{}`` for the amount.
+
+        Parameters
+        ----------
+        steps : int
+            Whose sign says which way.
+        """
         return self.work.more if steps > 0 else self.work.less
 
     def on(self, side: str) -> bool:
@@ -90,7 +96,15 @@ class Given:
 
 
 def usual_adjustments(gear: Gear, setting: ReverserPosition, inches: bool) -> dict[Key, Given]:
-    """What a gear of this kind usually has, with usual steps and limits."""
+    """What a gear of this kind usually has, with usual steps and limits; common practice, no source.
+
+    Parameters
+    ----------
+    gear, setting : Gear, ReverserPosition
+        Whose dimensions they are.
+    inches : bool
+        Whether steps are usual fractions of an inch, or millimetres; the result is mm and degrees.
+    """
     found = {}
     for key in adjustable_keys(gear, setting):
         if (own := work_on(gear, key)).offered:
@@ -102,7 +116,13 @@ def usual_adjustments(gear: Gear, setting: ReverserPosition, inches: bool) -> di
 
 
 def work_on(gear: Gear, key: Key) -> ShopWork:
-    """The work by which a dimension is altered: as declared with its key (the arms' angle: with the notches)."""
+    """The work by which a dimension is altered: as declared with its key (the arms' angle: with the notches).
+
+    Parameters
+    ----------
+    gear, key : Gear, (table, key)
+        Any of its dimensions; for one that was declared without, the plainest words.
+    """
     where = ("reversing", "notches") if key[1] == "arm angle" else key
     if key[1] not in ("die place", "stop angle") and (own := declared(gear, where).get("work")) is not None:
         return own  # type: ignore[no-any-return]
@@ -111,14 +131,32 @@ def work_on(gear: Gear, key: Key) -> ShopWork:
 
 
 def adjustable_keys(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
-    """Every dimension that could be altered."""
+    """Every dimension that could be altered.
+
+    Parameters
+    ----------
+    gear, setting : Gear, ReverserPosition
+        Whose dimensions they are.
+    """
     return dimensions_of(gear.as_set(), setting)
 
 
 def adjustments_of(
     gear: Gear, given: dict[Key, Given], sides: Iterable[str] = SIDES, assumed: bool = False
 ) -> tuple[Adjustment, ...]:
-    """The adjustments of some sides, in the order of work; those shared by both sides once, and only for both."""
+    """The adjustments of some sides, in the order of work; those shared by both sides once, and only for both.
+
+    Parameters
+    ----------
+    gear : Gear
+        In whose words they are told.
+    given : dict
+        By (table, key): step and limits, mm or degrees.
+    sides : iterable of str
+        "left" and "right", or one.
+    assumed : bool
+        Whether the engine file does not say what is given.
+    """
     wanted = tuple(sides)
     found = []
     for key, own in given.items():

@@ -99,7 +99,13 @@ class Advice:
     stages: Steps
 
     def out(self, held: Array) -> list[int]:
-        """Numbers of the targets that are out, worst first."""
+        """Numbers of the targets that are out, worst first.
+
+        Parameters
+        ----------
+        held : array, shape (K,)
+            ``held_before``, ``held_after`` or the like: mm or percent of stroke; NaN counts as out.
+        """
         count = len(self.goals)
         over = np.nan_to_num((np.abs(held) - self.problem.limit[:count]) / self.problem.scale[:count], nan=np.inf)
         return [int(k) for k in np.argsort(-over, kind="stable") if over[k] > self.problem.over[k]]
@@ -129,7 +135,21 @@ class Advice:
 def worked_out(
     problem: SettingProblem, steps: Steps, names: tuple[str, ...], backs: tuple[PutBack, ...], free: NDArray[np.bool_]
 ) -> Advice:
-    """What some steps come to; ``backs`` can be put back, and what is ``free``, shape (A,), can be moved besides."""
+    """What some steps come to.
+
+    Parameters
+    ----------
+    problem : SettingProblem
+        With A adjustments.
+    steps : int array, shape (A,)
+        Of each.
+    names : tuple of str
+        The choices that it is.
+    backs : tuple of PutBack
+        What can be put back.
+    free : bool array, shape (A,)
+        What can be moved besides.
+    """
     undone = {own.number: own.off for own in backs if steps[own.number] == own.steps}
     works, stages = _works(problem, steps, undone)
     values = {side.side.side: side.values(stages[[0, -1]]) for side in problem.sides}

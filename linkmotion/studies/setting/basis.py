@@ -24,7 +24,20 @@ from linkmotion.wear.effects import turned
 
 
 def believed(side: SideEvents, departures: Mapping[Key, float]) -> SideEvents:
-    """A side with its dimensions departed from their figures (mm, degrees); its valve is not set anew by a rule."""
+    """A side with its dimensions departed from their figures; its valve is not set anew by a rule.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    departures : dict
+        By (table, key), mm and degrees.
+
+    Raises
+    ------
+    LinkageError
+        The gear cannot be assembled so.
+    """
     settings = dict(zip(side.notches, side.settings, strict=True))
     found = departed(staying(side.gear, side.central_at), settings, departures)
     own = tuple(found.settings.values())
@@ -33,9 +46,18 @@ def believed(side: SideEvents, departures: Mapping[Key, float]) -> SideEvents:
 
 
 def spread_of(side: SideEvents, keys: Sequence[Key], covariance: Array) -> Array:
-    """Doubt of the figures of a believed side by that of its dimensions: L (F, D) with L Lᵀ their covariance.
+    """Doubt of the F figures of a believed side by that of its dimensions: L (F, D) with L Lᵀ their covariance.
 
     By differences of one standard deviation either way; what cannot be turned or does not happen adds nothing.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As it is believed to stand.
+    keys : sequence of (table, key)
+        The dimensions.
+    covariance : array, one row and column for each
+        mm and degrees.
     """
     size, axes = np.linalg.eigh(covariance)
     own = axes * np.sqrt(np.maximum(size, 0.0))  # covariance = own @ own.T
@@ -46,10 +68,19 @@ def spread_of(side: SideEvents, keys: Sequence[Key], covariance: Array) -> Array
 
 
 def shift_to(side: SideEvents, readings: Sequence[Reading], figures: Sequence[Figure] | None = None) -> Array:
-    """What figures (all of its own unless given) of a side must have added to be those that were read, shape (F,).
+    """What figures of a side must have added to be those that were read, shape (F,).
 
     NaN for figures that were not read: nothing is known of them. A lead is the same in both directions of running;
     of several readings of one figure the mean is taken, weighted by their uncertainties.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    readings : sequence of Reading
+        Of that side; those that are no figure of the events are passed over.
+    figures : sequence of F figures, optional
+        All of its own unless given.
     """
     figures = figures_of(side) if figures is None else figures
     weight, total = np.zeros(len(figures)), np.zeros(len(figures))
@@ -65,7 +96,18 @@ def shift_to(side: SideEvents, readings: Sequence[Reading], figures: Sequence[Fi
 
 
 def drawn_figures(side: SideEvents) -> dict[Figure, float]:
-    """Leads and cutoffs of a side as drawn: what levels are kept by, and targets that the drawing itself misses."""
+    """Leads and cutoffs of a side as drawn: what levels are kept by, and targets that the drawing itself misses.
+
+    Parameters
+    ----------
+    side : SideEvents
+        Of the sound drawing.
+
+    Returns
+    -------
+    dict
+        By figure, in both directions: mm and percent of stroke.
+    """
     places = product(("lead", "cutoff"), side.notches, DIRECTIONS, ENDS)
     return {figure: as_assessed(side, figure) for figure in (end_figure(*place) for place in places)}
 

@@ -59,7 +59,21 @@ class Foreseen:
 def foresee(
     advice: Advice, estimate: SideEstimate, basis: str, readings: tuple[Reading, ...], note: str = ""
 ) -> Foreseen:
-    """What will be read on a side; unless anything was read, leads and cutoffs are foreseen."""
+    """What will be read on a side; unless anything was read, leads and cutoffs are foreseen.
+
+    Parameters
+    ----------
+    advice : Advice
+        The work.
+    estimate : SideEstimate
+        How the side is believed to stand.
+    basis : str
+        Whether by "diagnosis", "drawing" or "state".
+    readings : tuple of Reading
+        What was read on it.
+    note : str
+        What is to be said of that basis.
+    """
     side = estimate.as_read
     taken = readings if readings else _usual(side)
     adjustments = advice.problem.adjustments

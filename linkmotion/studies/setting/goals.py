@@ -72,7 +72,15 @@ class Row:
 
 
 def goal_rows(sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, float]], targets: Targets) -> Iterator[Row]:
-    """The targets of the figures that all sides have (a notch near mid gear may drive one side otherwise)."""
+    """The targets of the figures that all sides have (a notch near mid gear may drive one side otherwise).
+
+    Parameters
+    ----------
+    sides, drawn : sequences of SettingSide and dict
+        One or both sides; the figures of each on the sound drawing.
+    targets : Targets
+        As the user has them.
+    """
     first, *others = (side.figures for side in sides)
     common = tuple(figure for figure in first if all(figure in own for own in others))
     figures = [(figure, own) for side, own in zip(sides, drawn, strict=True) for figure in side.figures]
@@ -97,7 +105,15 @@ def goal_rows(sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, floa
 def level_rows(
     sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, float]], now: Array, targets: Targets
 ) -> Iterator[Row]:
-    """The levels to be kept: of cutoff, and of lead where no lead is wanted; ``now`` are all figures as they stand."""
+    """The levels to be kept: of cutoff, and of lead where no lead is wanted.
+
+    Parameters
+    ----------
+    sides, drawn, targets
+        As for :func:`goal_rows`.
+    now : array
+        All figures as they stand, the sides' one after another.
+    """
     wanted = [what for what in KEPT if what != "lead" or targets.lead is None]
     for start, side, own in zip(_starts(sides), sides, drawn, strict=True):
         for place in dict.fromkeys((figure.notch, figure.direction) for figure in side.figures if figure.direction):

@@ -70,6 +70,13 @@ def off_drawing(engine: Engine, state: str, side: SideEvents) -> tuple[Off, ...]
     """The dimensions of a side that differ from the drawing as the file has the state: changed, bent, slipped.
 
     A rise of the axle moves every height alike and is no part's fault; the valve's place on its spindle has no figure.
+
+    Parameters
+    ----------
+    engine, state : Engine, str
+        As read; by its name.
+    side : SideEvents
+        Which, assessed in that state.
     """
     setup, drawing = engine.side_state(state, side.side), engine.side_state(DRAWING, side.side)
     condition = replace(setup.condition.cold, axle_height=0.0)
@@ -102,6 +109,13 @@ def accused(found: Diagnosis, adjustable: Collection[Key]) -> tuple[Off, ...]:
 
     Rods and brackets are altered in every shop, the pins of a link in none: where the readings cannot tell the two, the
     part that can be put back is the one to measure first. Nothing is accused where nothing may be wrong.
+
+    Parameters
+    ----------
+    found : Diagnosis
+        Of a side.
+    adjustable : collection of (table, key)
+        What adjustments alter there.
     """
     likely = [each for each in found.explanations if each.probability * NEARLY >= found.explanations[0].probability]
     if any(not each.keys for each in likely):
@@ -120,7 +134,13 @@ def accused(found: Diagnosis, adjustable: Collection[Key]) -> tuple[Off, ...]:
 
 
 def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, ...]:
-    """What the file has off and what the readings add to it."""
+    """What the file has off and what the readings add to it.
+
+    Parameters
+    ----------
+    by_file, by_readings : sequences of Off
+        Of one side; of a dimension in both the amounts are added.
+    """
     found = {own.key: own for own in by_file}
     for own in by_readings:
         found[own.key] = replace(own, by=own.by + (found[own.key].by if own.key in found else 0.0))
@@ -128,7 +148,13 @@ def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, .
 
 
 def put_back(problem: SettingProblem) -> tuple[PutBack, ...]:
-    """What adjustments can put back, in order of work; what is nearer its drawing than half a step stands at it."""
+    """What adjustments can put back, in order of work; what is nearer its drawing than half a step stands at it.
+
+    Parameters
+    ----------
+    problem : SettingProblem
+        With what is off on each side.
+    """
     found = []
     for number, each in enumerate(problem.adjustments):
         own = None if each.trims else _off(problem, each)
@@ -154,7 +180,13 @@ def _off(problem: SettingProblem, adjustment: Adjustment) -> Off | None:
 
 
 def repairs(problem: SettingProblem) -> tuple[Repair, ...]:
-    """What no adjustment puts back, what bears most on a target first."""
+    """What no adjustment puts back, what bears most on a target first.
+
+    Parameters
+    ----------
+    problem : SettingProblem
+        With what is off on each side.
+    """
     undone = np.zeros(len(problem.adjustments), int)
     for own in put_back(problem):
         undone[own.number] = own.steps
@@ -191,6 +223,14 @@ def _felt(problem: SettingProblem, which: int, keys: Sequence[Key]) -> Array:
 
 
 def sound_drawing(engine: Engine, side: str, notches: Sequence[str]) -> SideEvents:
-    """A side of the drawing as if nothing of it were worn, in those of some notches that it has."""
+    """A side of the drawing as if nothing of it were worn, in those of some notches that it has.
+
+    Parameters
+    ----------
+    engine, side : Engine, str
+        As read; "left" or "right".
+    notches : sequence of str
+        By name.
+    """
     setup = engine.side_state(DRAWING, side)
     return assess_side(replace(setup, condition=SOUND), [notch for notch in notches if notch in setup.notches])

@@ -41,7 +41,15 @@ class LeadErrors:
 
 
 def lead_errors(side: SideEvents, out_by: float) -> LeadErrors:
-    """Leads read at dead centres that are out by so much, against the true ones: exact, for each notch."""
+    """Leads read at dead centres that are out, against the true ones: exact, for each notch.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed; play is left out.
+    out_by : float
+        How far the wheel stands off, degrees, taken both ways.
+    """
     lead, after, before = {}, {}, {}
     for end in ENDS:
         edge = side.ports.edge("steam", end)

@@ -46,6 +46,15 @@ class Wish:
 class SettingProblem:
     """Adjustments, targets, and the sides on which they act.
 
+    Parameters
+    ----------
+    estimates : sequence of SideEstimate
+        One or both sides.
+    adjustments : sequence of Adjustment
+        Those of other sides are left out.
+    targets : Targets
+        To be met.
+
     Attributes
     ----------
     sides : tuple of SettingSide
@@ -103,7 +112,13 @@ class SettingProblem:
         return np.concatenate([side.values(steps) for side in self.sides], axis=-1)
 
     def of_side(self, which: int) -> NDArray[np.bool_]:
-        """Which rows are of one side alone, shape (R,)."""
+        """Which rows are of one side alone, shape (R,).
+
+        Parameters
+        ----------
+        which : int
+            Its number.
+        """
         start = sum(len(side.figures) for side in self.sides[:which])
         own = (self._number >= start) & (self._number < start + len(self.sides[which].figures))
         return np.asarray(np.all(own, axis=-1))
@@ -121,11 +136,23 @@ class SettingProblem:
         return np.sqrt(found)
 
     def along(self, slopes: Array) -> Array:
-        """What each row changes (R, D) where the figures, the sides' one after another, change by (F, D)."""
+        """What each row changes, shape (R, D).
+
+        Parameters
+        ----------
+        slopes : array, shape (F, D)
+            Changes of the figures, the sides' one after another.
+        """
         return np.asarray(np.einsum("rt,rtd->rd", self._factor, slopes[self._number]))
 
     def misses(self, steps: Steps) -> Array:
-        """What each row holds (a difference, or a figure less what is wanted), signed, shape (S, R)."""
+        """What each row holds (a difference, or a figure less what is wanted), signed, mm or percent, shape (S, R).
+
+        Parameters
+        ----------
+        steps : int array, shape (S, A)
+            Rows of steps; here and below.
+        """
         if not self.rows:
             return np.zeros((len(steps), 0))
         return np.asarray(np.sum(self._figures(steps)[:, self._number] * self._factor, axis=-1) - self.wanted)
@@ -135,7 +162,15 @@ class SettingProblem:
         return self._over(self.misses(steps), self.limit)[:, : len(self.goals)]
 
     def out(self, missed: Array, over: Array | float = OVER) -> NDArray[np.int_]:
-        """How many targets are passed by more than ``over`` of their scale, shape (S,)."""
+        """How many targets are passed, shape (S,).
+
+        Parameters
+        ----------
+        missed : array, shape (S, R)
+            As of :meth:`misses`.
+        over : float or array, shape (K,)
+            By more than so much of their scale.
+        """
         return np.asarray(np.sum(self._over(missed, self.limit)[:, : len(self.goals)] > over, axis=-1))
 
     def all_met(self, steps: Steps) -> bool:
@@ -147,7 +182,13 @@ class SettingProblem:
         return np.where(np.isfinite(over), over, np.inf)
 
     def cost(self, steps: Steps, wish: Wish) -> Array:
-        """How good steps are on the exact gear, shape (S, 2); see :meth:`price`."""
+        """How good steps are on the exact gear, shape (S, 2).
+
+        Parameters
+        ----------
+        steps, wish
+            As for :meth:`price`.
+        """
         return self.price(self.misses(steps), steps, wish)
 
     def price(self, missed: Array, steps: Steps, wish: Wish) -> Array:
@@ -155,6 +196,15 @@ class SettingProblem:
 
         Grade 0: as few targets are out as will do; 1: no more than as it stands; 2: more. The cost counts what is
         over, what is left beyond the aims, the hours, and a little every step.
+
+        Parameters
+        ----------
+        missed : array, shape (S, R)
+            What the rows hold with these steps, exact or linearised.
+        steps : int array, shape (S, A)
+            The steps.
+        wish : Wish
+            What is to be best.
         """
         out, weight = self.out(missed), self.weight(wish)
         no_more = self.out(missed, self.over) <= self.out_at_start
@@ -165,7 +215,13 @@ class SettingProblem:
         return np.stack([grade, WEIGHT * over + left + wish.thrift * work], axis=-1)
 
     def weight(self, wish: Wish) -> Array:
-        """What each row counts, shape (R,); a level always in full."""
+        """What each row counts, shape (R,); a level always in full.
+
+        Parameters
+        ----------
+        wish : Wish
+            What is put first.
+        """
         return np.array([1.0 if row.goal is None or wish.first in ("", row.what) else LESSER for row in self.rows])
 
     @cached_property

@@ -52,7 +52,17 @@ class Linear:
 
 
 def best_steps(problem: SettingProblem, wish: Wish, start: Steps, free: Mask) -> Steps:
-    """The best steps found of those that are free, the others as they start; never worse than the start."""
+    """The best steps found of those that are free, the others as they start; never worse than the start.
+
+    Parameters
+    ----------
+    problem, wish : SettingProblem, Wish
+        What is held; what is to be best.
+    start : int array, shape (A,)
+        Steps of all adjustments.
+    free : bool array, shape (A,)
+        Which may be altered.
+    """
     best = start
     if not problem.rows or not np.any(free):
         return best
@@ -79,7 +89,12 @@ def best_steps(problem: SettingProblem, wish: Wish, start: Steps, free: Mask) ->
 def reachable(problem: SettingProblem, linear: Linear, start: Steps, free: Mask, room: float = 1.0) -> bool:
     """Whether all could be held with parts of steps of those that are free, in the linearised figures.
 
-    With so many times the limits of the adjustments.
+    Parameters
+    ----------
+    problem, linear, start, free
+        As for :func:`programme`.
+    room : float
+        Times which the limits of the adjustments are allowed.
     """
     rows = np.ones(len(problem.rows), bool)
     steps = programme(problem, linear, start, free, rows, Wish(), weight=_HEAVY, room=room, whole=False)
@@ -88,7 +103,15 @@ def reachable(problem: SettingProblem, linear: Linear, start: Steps, free: Mask,
 
 
 def better(problem: SettingProblem, steps: Steps, wish: Wish) -> Steps:
-    """The best of some, by the exact gear; the first of equals."""
+    """The best of some, by the exact gear; the first of equals.
+
+    Parameters
+    ----------
+    problem, wish : SettingProblem, Wish
+        What is held; what is to be best.
+    steps : int array, shape (S, A)
+        Those to choose from.
+    """
     return np.asarray(steps[best_of(problem.cost(steps, wish))])
 
 
@@ -125,7 +148,15 @@ def _proposals(
 
 
 def settled(problem: SettingProblem, linear: Linear, steps: Steps, free: Mask, wish: Wish) -> Steps:
-    """The best near some steps: one or two parts moved by a step, or up to three left alone, as long as it gains."""
+    """The best near some steps: one or two parts moved by a step, or up to three left alone, as long as it gains.
+
+    Parameters
+    ----------
+    problem, linear, free, wish
+        As for :func:`programme`; the linear figures say what is worth trying exactly.
+    steps : int array, shape (A,)
+        Where it starts.
+    """
     for _ in range(_SETTLED):
         near = _neighbours(problem, steps, free)
         own = linear.misses(near) + problem.misses(steps[None]) - linear.misses(steps[None])
@@ -150,7 +181,15 @@ def _neighbours(problem: SettingProblem, steps: Steps, free: Mask) -> Steps:
 
 
 def linearised(problem: SettingProblem, at: Steps, reach: Steps) -> Linear:
-    """As seen from some steps, by differences so far either way of them."""
+    """As seen from some steps, by differences either way of them.
+
+    Parameters
+    ----------
+    problem : SettingProblem
+        What is held.
+    at, reach : int arrays, shape (A,)
+        The steps; how far either way the differences go, within the adjustments' limits.
+    """
     low, high = np.maximum(at - reach, problem.least), np.minimum(at + reach, problem.most)
     rows = [at]
     for j in range(at.size):
@@ -175,8 +214,18 @@ def programme(
 ) -> Steps:
     """Best steps for some rows of those that are free, the others as they start; the start where none were found.
 
-    ``weight`` is the price of what is over. Without ``whole`` parts of steps are allowed, and with ``room`` so many
-    times the limits.
+    Parameters
+    ----------
+    problem, linear : SettingProblem, Linear
+        What is held, and that linear in the steps.
+    start, free : arrays, shape (A,)
+        Steps of all adjustments; which may be altered.
+    rows : bool array, shape (R,)
+        Those looked at.
+    wish, weight : Wish, float
+        What is to be best; the price of what is over.
+    room, whole : float, bool
+        Times which the limits are allowed; whether steps are whole, or parts of steps will do.
     """
     from scipy.optimize import milp
 

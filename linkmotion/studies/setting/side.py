@@ -87,6 +87,13 @@ class SideEstimate:
 class SettingSide:
     """One side as it is believed to stand: its figures for any number of steps of the adjustments.
 
+    Parameters
+    ----------
+    estimate : SideEstimate
+        How it is believed to stand.
+    adjustments : sequence of A Adjustments
+        Of the whole engine.
+
     Attributes
     ----------
     side : SideEvents
@@ -117,7 +124,13 @@ class SettingSide:
         return np.asarray(np.nan_to_num(as_worn - self._model.at_figures))
 
     def values(self, steps: Steps) -> Array:
-        """Figures for each row of steps of all adjustments, shape (S, F)."""
+        """The figures, mm and percent of stroke, shape (S, F).
+
+        Parameters
+        ----------
+        steps : int array, shape (S, A)
+            Rows of steps of all adjustments; what was turned is kept.
+        """
         if not self.own:
             return np.repeat(self._model.predict(np.zeros((1, 0))) + self._offset, len(steps), axis=0)
         own = np.ascontiguousarray(steps[:, self.own])
@@ -130,11 +143,25 @@ class SettingSide:
 
 
 def as_it_stands(side: SideEvents) -> SideEvents:
-    """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin."""
+    """A side with its valve left where it stands, and its return crank such that it can be turned on the crank pin.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    """
     gear = staying(side.gear, side.central_at).as_set()
     return replace(side, motion=replace(side.motion, gear=gear))
 
 
 def model_of(side: SideEvents, keys: Sequence[Key]) -> GearModel:
-    """The figures of a side as if its slot were sound, its valve left where it stands, as some dimensions depart."""
+    """The figures of a side as if its slot were sound, its valve left where it stands, as some dimensions depart.
+
+    Parameters
+    ----------
+    side : SideEvents
+        As assessed.
+    keys : sequence of (table, key)
+        The dimensions.
+    """
     return GearModel.of(replace(side, condition=SOUND), figures_of(side), keys)

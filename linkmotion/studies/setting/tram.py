@@ -1,6 +1,6 @@
 """Dead centres by tram: the true places of the dead centres' marks, with their doubt.
 
-What halving the marks leaves out is in :mod:`linkmotion.studies.setting.advice.tram_marks`.
+What halving the marks leaves out is in :mod:`linkmotion.studies.setting.tram_marks`.
 """
 
 from __future__ import annotations
@@ -102,6 +102,15 @@ def find_dead_centres(crank: CrankMotion, pairs: Sequence[MarkPair], accuracy: A
 
     Play is found when pairs were taken turning both ways through, or refined when it was measured; otherwise it is
     taken to be nothing, and ``per_play`` says what each millimetre of it would do.
+
+    Parameters
+    ----------
+    crank : CrankMotion
+        By its dimensions, mm and radians.
+    pairs : sequence of MarkPair
+        Marks either side of a dead centre, degrees on the wheel.
+    accuracy : Accuracy
+        How near marks and crosshead were found, one sigma; the play, if it was measured.
 
     Raises
     ------

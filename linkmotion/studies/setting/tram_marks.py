@@ -138,7 +138,15 @@ def halving_error(crank: CrankMotion, end: str, half: float, play: float = 0.0) 
 
 
 def crosshead_rate(crank: CrankMotion, end: str, half: float) -> float:
-    """Movement of the crosshead at an angle from dead centre, mm per degree (mean of both sides of it)."""
+    """Movement of the crosshead at an angle from dead centre, mm per degree (mean of both sides of it).
+
+    Parameters
+    ----------
+    crank, end : CrankMotion, str
+        "front" or "back": about which dead centre.
+    half : float
+        The angle, degrees.
+    """
     dead = dead_centre(crank, end)
     at = dead + np.radians(half) * np.array([-1.0, 1.0])
     rate = np.imag(crank.crosshead(at + 1e-30j)) / 1e-30

@@ -11,6 +11,16 @@ are then large and all but wholly correlated, while the arc's place in the metal
 
 Stated uncertainties are expanded ones with coverage factor 2, which holds a normal error in 95.4 % of cases
 (*Guide to the expression of uncertainty in measurement*, JCGM 100:2008, 6.3 and annex G, from memory).
+
+Examples
+--------
+>>> slot = SlotDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
+>>> at = np.linspace(-110, 110, 9)
+>>> fit = fit_arcs(slot, ("front",), (at,), (slot.depth("front", at, Arc((890.0, 1.0), 864.8)),), 0.02)
+>>> fit.centre.round(6), fit.radii.round(6)
+(array([890.,   1.]), array([864.8]))
+>>> fit.expanded.round(1)  # centre and radius, far from sharp, and together for the most part
+array([4.8, 0.2, 4.8])
 """
 
 from __future__ import annotations
@@ -86,7 +96,20 @@ class FittedArcs:
         return self.misfit**2 > self.explained**2 + 3 * self.scatter
 
     def covers(self, arc: Arc, face: int = 0) -> Any:
-        """Whether an arc lies within the 95 % region of centre and radius taken together."""
+        """Whether an arc lies within the 95 % region of centre and radius taken together.
+
+        Parameters
+        ----------
+        arc : Arc
+            mm from mid slot.
+        face : int
+            Number of the face of which it is to be.
+
+        Returns
+        -------
+        bool array, shape (...)
+            For each set of losses fitted.
+        """
         pick = np.array([0, 1, 2 + face])
         found = np.concatenate([self.centre, self.radii[..., face : face + 1]], axis=-1)
         off = (found - np.array([*arc.centre, arc.radius]))[..., None]
@@ -107,8 +130,8 @@ def fit_arcs(
 
     Parameters
     ----------
-    faces : tuple of str
-        "front", "back", or both.
+    drawing, faces : SlotDrawing, tuple of str
+        The slot as drawn; "front", "back", or both.
     places, losses : tuple of array, shape (n,) and (..., n)
         For each face, mm.
     uncertainty, zero, tilt : float
@@ -119,16 +142,6 @@ def fit_arcs(
     FittedArcs or None
         None when a face has fewer than three places, or they lie within a quarter of the slot's length, or the
         nearest arc has its centre further from the drawn one than half the slot's radius: no worn slot is so.
-
-    Examples
-    --------
-    >>> slot = SlotDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
-    >>> at = np.linspace(-110, 110, 9)
-    >>> fit = fit_arcs(slot, ("front",), (at,), (slot.depth("front", at, Arc((890.0, 1.0), 864.8)),), 0.02)
-    >>> fit.centre.round(6), fit.radii.round(6)
-    (array([890.,   1.]), array([864.8]))
-    >>> fit.expanded.round(1)  # centre and radius, far from sharp, and together for the most part
-    array([4.8, 0.2, 4.8])
     """
     if any(len(np.unique(at)) < 3 or np.ptp(at) < _SPAN * drawing.length for at in places):
         return None
@@ -210,7 +223,13 @@ def _place_uncertainty(
 
 
 def worn_arcs(drawing: SlotDrawing, readings: SlotReadings) -> dict[str, FittedArcs | None]:
-    """Worn arc of each face ("front", "back"), and both about one centre ("both")."""
+    """Worn arc of each face ("front", "back"), and both about one centre ("both"); None where there is none.
+
+    Parameters
+    ----------
+    drawing, readings : SlotDrawing, SlotReadings
+        The slot, and what was read along its faces.
+    """
 
     def fit(faces: tuple[str, ...]) -> FittedArcs | None:
         own = [readings.on(face) for face in faces]

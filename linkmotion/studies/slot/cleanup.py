@@ -30,7 +30,7 @@ _GAIN = 1e-3  # mm of mean depth, or of hollow: what no machine cuts to is no ga
 
 @dataclass(frozen=True, eq=False)
 class CleanUp:
-    """The proposals for a slot, and what the readings tell of it (what is to be said of it: `cleanup_remarks`).
+    """The proposals for a slot, and what the readings tell of it (what is to be said of it: ``remarks.py``).
 
     Attributes
     ----------

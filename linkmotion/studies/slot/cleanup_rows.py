@@ -19,7 +19,13 @@ AS_DRAWN, AS_READ = "slot as drawn", "slot as it is"
 
 
 def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
-    """Everything to be machined for a proposal; places from the datum, x forward and y up."""
+    """Everything to be machined for a proposal; places from the datum, x forward and y up, mm.
+
+    Parameters
+    ----------
+    work, proposal : SlotInGear, Proposal
+        One of the clean-up's own.
+    """
     x, y = np.array(proposal.centre) - np.array(work.origin)
     die = proposal.die
     row: dict[str, Any] = {"proposal": proposal.name, "cut_mean": Length(proposal.mean_cut)}
@@ -39,7 +45,15 @@ def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
 
 
 def worn_arc_row(work: SlotInGear, face: str) -> dict[str, Any]:
-    """The arc to which a face has worn, from the datum, with how well the readings fix it (95 %)."""
+    """The arc to which a face has worn, from the datum, with how well the readings fix it (95 %), mm.
+
+    Parameters
+    ----------
+    work : SlotInGear
+        With a worn arc for the face.
+    face : str
+        "front" or "back".
+    """
     fit = work.done.worn[face]
     assert fit is not None
     x, y = fit.centre - np.array(work.origin)
@@ -56,7 +70,13 @@ def slots_of(work: SlotInGear) -> dict[str, SideEvents]:
 
 
 def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
-    """One row for a notch, a direction and an end: lead and cutoff with each slot."""
+    """One row for a notch, a direction and an end: lead (mm) and cutoff (percent of stroke) with each slot.
+
+    Parameters
+    ----------
+    work : SlotInGear
+        A clean-up in its gear.
+    """
     drawn, slots = work.before, slots_of(work)
     if drawn is None:
         return
@@ -74,7 +94,20 @@ def event_rows(work: SlotInGear) -> Iterator[dict[str, Any]]:
 
 
 def changes(work: SlotInGear, name: str) -> dict[str, float]:
-    """Greatest changes over the notches: of lead and cutoff from the drawn slot's, and front against back."""
+    """Greatest changes over the notches: of lead and cutoff from the drawn slot's, and front against back.
+
+    Parameters
+    ----------
+    work : SlotInGear
+        With events as drawn.
+    name : str
+        Of a slot among :func:`slots_of`.
+
+    Returns
+    -------
+    dict
+        Signed: leads mm, cutoffs percent of stroke; NaN where none is known.
+    """
     rows = list(event_rows(work))
     found: dict[str, float] = {}
     for figure in ("lead", "cutoff_percent"):
@@ -85,7 +118,13 @@ def changes(work: SlotInGear, name: str) -> dict[str, float]:
 
 
 def clean_within(work: SlotInGear, proposal: Proposal) -> bool:
-    """Whether a proposal cleans both faces up and keeps every limit."""
+    """Whether a proposal cleans both faces up and keeps every limit.
+
+    Parameters
+    ----------
+    work, proposal : SlotInGear, Proposal
+        One of the clean-up's own.
+    """
     limits = work.done.limits
     deepest = dict(zip(FACES, (limits.cut_front, limits.cut_back), strict=True))
     return all(
@@ -95,7 +134,15 @@ def clean_within(work: SlotInGear, proposal: Proposal) -> bool:
 
 
 def within_targets(work: SlotInGear, name: str, targets: Targets) -> bool:
-    """Whether the ends' leads and cutoffs agree within the targets with a slot."""
+    """Whether the ends' leads and cutoffs agree within the targets with a slot.
+
+    Parameters
+    ----------
+    work, name
+        As for :func:`changes`.
+    targets : Targets
+        Of which the differences between the ends are looked at.
+    """
     found = changes(work, name)
     return bool(
         abs(found["lead_front_against_back"]) <= targets.lead_difference
@@ -107,6 +154,18 @@ def least_cut(work: SlotInGear, targets: Targets) -> tuple[Proposal | None, bool
     """The proposal of least metal that cleans up within the limits, and whether its ends agree within the targets.
 
     One whose ends agree comes before one whose do not.
+
+    Parameters
+    ----------
+    work, targets
+        As for :func:`within_targets`.
+
+    Returns
+    -------
+    proposal : Proposal or None
+        None where none is clean within the limits.
+    good : bool
+        Whether its ends agree.
     """
     clean = [proposal for proposal in work.done.proposals if clean_within(work, proposal)]
     good = [p for p in clean if p.name in work.after and within_targets(work, p.name, targets)]

@@ -69,6 +69,11 @@ class SlotInGear:
 def slot_of(gear: Gear) -> CurvedSlot:
     """The curved slot of a gear.
 
+    Parameters
+    ----------
+    gear : Gear
+        Of any kind.
+
     Raises
     ------
     SlotError
@@ -84,14 +89,35 @@ def slot_of(gear: Gear) -> CurvedSlot:
 
 
 def drawn_slot(gear: Gear, width: float, die_length: float = 0.0) -> SlotDrawing:
-    """The slot as drawn: the faces reach past the pin's reach by half the die block's length."""
+    """The slot as drawn: the faces reach past the pin's reach by half the die block's length.
+
+    Parameters
+    ----------
+    gear : Gear
+        With a curved slot (else SlotError).
+    width, die_length : float
+        Between the faces; of the die block along the slot, mm.
+    """
     slot = slot_of(gear)
     beyond = die_length / 2
     return SlotDrawing(slot.radius, width, slot.concave_forward, slot.top + beyond, slot.bottom + beyond, die_length)
 
 
 def datum_of(gear: Gear, name: str) -> XY:
-    """Place of a datum on the link from mid slot, mm: "mid slot", or a pin of the link, such as "trunnion"."""
+    """Place of a datum on the link, (x, y) mm from mid slot, forward and up.
+
+    Parameters
+    ----------
+    gear : Gear
+        With a curved slot.
+    name : str
+        "mid slot", or a pin of the link, such as "trunnion".
+
+    Raises
+    ------
+    SlotError
+        There is none such; those that there are are told.
+    """
     slot = slot_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
@@ -107,6 +133,8 @@ def with_path(gear: Gear, path: Arc) -> Gear:
 
     Parameters
     ----------
+    gear : Gear
+        With a curved slot.
     path : Arc
         Centre in mm from mid slot as the gear's own figures have it, forward and up.
     """
@@ -132,7 +160,22 @@ def with_path(gear: Gear, path: Arc) -> Gear:
 
 
 def events_after(setup: SideState, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
-    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
+    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are.
+
+    Parameters
+    ----------
+    setup : SideState
+        The side, its slot and die sound.
+    path : Arc
+        As for :func:`with_path`.
+    notches : tuple of str, optional
+        By name; all unless given.
+
+    Raises
+    ------
+    NotchError
+        The gear cannot pass so.
+    """
     return assess_side(setup.altered(with_path(setup.gear, path)), notches, setup.on_reassembly)
 
 
@@ -154,13 +197,24 @@ def clean_up_in_gear(
 
     Parameters
     ----------
+    setup, readings : SideState, SlotReadings
+        The side; what was read along its slot's faces.
     width, die_length : float
         Of the slot as drawn between its faces; of the die block along it, mm.
+    limits, clearance, allowance
+        As for :func:`~.cleanup.clean_up`.
+    datum : str
+        From which places are told, as for :func:`datum_of`.
+
+    Raises
+    ------
+    SlotError
+        No curved slot, or readings that cannot be used.
     """
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
-    found = setup.altered(condition=replace(good, slot=losses_of(readings), die_length=die_length))
+    found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
     after, plain, stuck = {}, {}, {}
     for proposal in done.proposals:
@@ -177,12 +231,18 @@ def clean_up_in_gear(
 
 
 def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:
-    """How sure the gauge is, by the figures of a [cleanup] table: a reading by itself, its zero, its tilt; mm."""
+    """How sure the gauge is: a reading by itself, its zero, its tilt; one sigma, mm.
+
+    Parameters
+    ----------
+    figures : dict
+        Of a [cleanup] table, "gauge" among them; for "gauge_zero" and "gauge_tilt" that stands in.
+    """
     own: float = figures["gauge"]
     return own, figures.get("gauge_zero", own), figures.get("gauge_tilt", own)
 
 
-def losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
+def _losses_of(readings: SlotReadings) -> tuple[FaceLoss, ...]:
     """Both faces' losses at every place where one of them was read."""
     places = np.unique(np.concatenate([readings.on(face).averaged[0] for face in FACES]))
     front, back = (np.interp(places, *readings.on(face).averaged) for face in FACES)

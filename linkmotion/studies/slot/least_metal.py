@@ -95,7 +95,13 @@ class FaceToCut:
         return weights / weights.sum()  # type: ignore[no-any-return]
 
     def radius_about(self, shift: complex) -> float:
-        """Radius of the arc about a centre: as deep as clean needs, no deeper than allowed."""
+        """Radius of the arc about a centre, mm: as deep as clean needs, no deeper than allowed.
+
+        Parameters
+        ----------
+        shift : complex
+            Of the centre from the drawn one, mm.
+        """
         sign = self.worn.sign
         radius = sign * self.worn.farthest(self.stations, self.wanted, shift, sign)
         if self.limited:
@@ -134,7 +140,15 @@ Faces = tuple[FaceToCut, FaceToCut]
 
 
 def finished_about(faces: Faces, shift: complex) -> Finished:
-    """Both faces cut about a centre that stands ``shift`` from the drawn one."""
+    """Both faces cut about a centre.
+
+    Parameters
+    ----------
+    faces : pair of FaceToCut
+        Of one slot.
+    shift : complex
+        Of the centre from the drawn one, mm.
+    """
     drawing: SlotDrawing = faces[0].worn.drawing
     place = complex(*drawing.centre) + shift
     arcs = tuple(Arc((place.real, place.imag), face.radius_about(shift)) for face in faces)
@@ -150,7 +164,12 @@ def finished_about(faces: Faces, shift: complex) -> Finished:
 def least_metal(faces: Faces, free: Finished | None = None) -> Finished:
     """Both faces cut about the centre that leaves the least hollow, then takes the least metal.
 
-    ``free``: for faces with limits, what would be cut without them.
+    Parameters
+    ----------
+    faces : pair of FaceToCut
+        Of one slot.
+    free : Finished, optional
+        For faces with limits, what would be cut without them.
     """
     best = finished_about(faces, 0j)
     if free is not None:
@@ -238,7 +257,17 @@ def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float
 
 
 def depth_slopes(drawing: SlotDrawing, face: str, places: Any, arc: Arc) -> Any:
-    """Derivative of an arc's depth to its centre's x, y and to its radius, shape (..., 3)."""
+    """Derivative of an arc's depth to its centre's x, y and to its radius, mm per mm, shape (..., 3).
+
+    Parameters
+    ----------
+    drawing, face : SlotDrawing, str
+        Below whose face the depth is.
+    places : array, shape (...)
+        Along the slot, mm.
+    arc : Arc
+        Its figures numbers, or arrays that broadcast against the places.
+    """
     ray = drawing.ray(places)
     across = ((arc.place - complex(*drawing.centre)) * np.conj(ray)).imag
     reach = np.sqrt(arc.radius**2 - across**2)

@@ -43,7 +43,15 @@ class Limits:
         return self.wall_front if face == FRONT else self.wall_back
 
     def on(self, worn: WornFace, allowance: float = 0.0) -> FaceToCut:
-        """A worn face with its limits."""
+        """A worn face with its limits.
+
+        Parameters
+        ----------
+        worn : WornFace
+            The face.
+        allowance : float
+            How far below the worn surface the finished one must lie to count as clean, mm.
+        """
         cut = self.cut_front if worn.face == FRONT else self.cut_back
         return FaceToCut(worn, cut, self.wall(worn.face) - self.least_wall, allowance)
 
@@ -155,7 +163,19 @@ class Proposal:
 
 
 def proposal_from(name: str, faces: Faces, made: Finished, limits: Limits, clearance: float) -> Proposal:
-    """What is to be machined when both faces are cut about one centre."""
+    """What is to be machined when both faces are cut about one centre.
+
+    Parameters
+    ----------
+    name : str
+        Of the proposal.
+    faces, made : pair of FaceToCut, Finished
+        Front and back; as they are cut.
+    limits : Limits
+        Of which the walls are looked at.
+    clearance : float
+        Of the die square to the slot, both sides together, mm.
+    """
     drawing = faces[0].worn.drawing
     front, back = (_cut(face, arc, limits) for face, arc in zip(faces, made.arcs, strict=True))
     middle = Arc(front.arc.centre, (front.arc.radius + back.arc.radius) / 2)
@@ -168,7 +188,7 @@ def proposal_from(name: str, faces: Faces, made: Finished, limits: Limits, clear
         drawing.sign(FRONT) * (path.radius - middle.radius),
     )
     mean = float(faces[0].weights @ front.cut + faces[1].weights @ back.cut) / 2
-    plain_residual = distance_from_line(drawing, middle)
+    plain_residual = _distance_from_line(drawing, middle)
     return Proposal(name, front, back, mean, width, die, path, residual, middle, plain_residual)
 
 
@@ -192,12 +212,19 @@ def nearest_path(drawing: SlotDrawing, centre: XY) -> tuple[Arc, float]:
     """Arc about a centre nearest to the drawn centre line within the pin's reach, and its greatest distance from it.
 
     The drawn line's distances from the centre lie between two extremes; the arc stands midway.
+
+    Parameters
+    ----------
+    drawing : SlotDrawing
+        With the die's length, which the pin's reach is short of.
+    centre : (x, y)
+        mm from mid slot; so is the arc, and the distance is mm.
     """
     low, high = _distances(drawing, centre)
     return Arc(centre, (low + high) / 2), (high - low) / 2
 
 
-def distance_from_line(drawing: SlotDrawing, path: Arc) -> float:
+def _distance_from_line(drawing: SlotDrawing, path: Arc) -> float:
     """Greatest distance of an arc from the drawn centre line within the pin's reach, mm."""
     low, high = _distances(drawing, path.centre)
     return float(max(high - path.radius, path.radius - low))

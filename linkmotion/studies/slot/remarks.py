@@ -41,7 +41,13 @@ class Remark:
 
 
 def remarks(done: CleanUp) -> list[Remark]:
-    """Everything worth telling, warnings first."""
+    """Everything worth telling, warnings first.
+
+    Parameters
+    ----------
+    done : CleanUp
+        The proposals and the readings.
+    """
     found = [*_readings(done), *_fits(done), *_alike(done), *_case(done)]
     for proposal in done.proposals:
         found += _proposal(done, proposal)
@@ -54,7 +60,13 @@ def height(place: float) -> str:
 
 
 def low_stretches(cut: FaceCut) -> list[tuple[float, float, float]]:
-    """Stretches of a face left low: from, to, and the deepest hollow, mm, from the bottom up."""
+    """Stretches of a face left low: from, to, and the deepest hollow, mm, from the bottom up.
+
+    Parameters
+    ----------
+    cut : FaceCut
+        What is done to the face.
+    """
     low = np.concatenate([[False], cut.hollow > 0, [False]])
     starts, ends = np.flatnonzero(low[1:] & ~low[:-1]), np.flatnonzero(~low[1:] & low[:-1])
     return [

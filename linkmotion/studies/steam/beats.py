@@ -106,7 +106,13 @@ class Beats:
 
 
 def beats(a: Assessment, notch: int, direction: str) -> Beats:
-    """Beats of an engine in one notch (by its number) and direction of running; play as in :func:`cylinder_work`."""
+    """Beats of an engine in one notch and direction of running.
+
+    Parameters
+    ----------
+    a, notch, direction
+        As for :func:`~.cylinder_work.cylinder_work`.
+    """
     way = 1 if direction == FORWARD else -1
     found: list[tuple[float, Beat]] = []
     work = cylinder_work(a, notch, direction)

@@ -118,13 +118,24 @@ class CylinderWork:
         return tuple(end.work * len(self.ends) / self.work if self.work else float("nan") for end in self.ends)
 
     def power(self, revolutions: float) -> float:
-        """Power at revolutions a minute, W."""
+        """Power, W.
+
+        Parameters
+        ----------
+        revolutions : float
+            Of the wheel per minute.
+        """
         return self.work * revolutions / 60
 
     def torque(self, angle: Any, side: str = "") -> Any:
-        """Turning effort, N·m, of one side or of all, at angles of the left crank (radians).
+        """Turning effort, N·m; in parts of a unit area of piston where the bore is not known.
 
-        Angles run from the left crank's front dead centre in the direction of running.
+        Parameters
+        ----------
+        angle : float or array
+            Of the left crank from its front dead centre in the direction of running, radians.
+        side : str
+            "left" or "right"; "" for all.
         """
         total = np.zeros(np.shape(angle))
         for end in self.ends:
@@ -194,10 +205,19 @@ class Effort:
 
 
 def cylinder_work(a: Assessment, notch: int, direction: str) -> CylinderWork:
-    """Diagrams and turning effort of an engine in one notch (by its number) and direction of running.
+    """Diagrams and turning effort of an engine in one notch and direction of running.
 
     Play that the gauge found is taken up by the load that it was assessed with; steam and cylinders are
-    those of the engine's ``steam`` and ``wheels``.
+    those of the engine's ``steam`` and ``wheels``. What is neglected: see :data:`~.indicator.LIMITS`.
+
+    Parameters
+    ----------
+    a : Assessment
+        Of one side or both.
+    notch : int
+        Its number.
+    direction : str
+        "forward" or "backward".
     """
     steam = Conditions.of(a.engine.steam)
     way = 1 if direction == FORWARD else -1
@@ -215,7 +235,7 @@ def _end(
     steam: Conditions,
 ) -> EndWork:
     front, back = side.gear.crank.limits
-    area, stroke = area_of(given, end), float(front - back)
+    area, stroke = _area_of(given, end), float(front - back)
     own = side.events[direction][end]
     angle = {event: float(own.angle[event][notch]) for event in EVENTS}
     radians = {event: float(np.radians(at)) for event, at in angle.items()}
@@ -231,7 +251,7 @@ def _why(side: SideEvents, notch: int, direction: str, end: str) -> str:
     return "; ".join(f"{flow} port {told[notch]}" for flow, told in missing.items() if told[notch])
 
 
-def area_of(steam: Steam, end: str) -> float:
+def _area_of(steam: Steam, end: str) -> float:
     """Piston's area at an end, mm², less the rod that stands in it; 1 where the bore is not known."""
     if steam.bore is None:
         return 1.0

@@ -54,7 +54,13 @@ class Conditions:
 
     @classmethod
     def of(cls, steam: Steam) -> Conditions:
-        """From an engine's [steam] table; what is not given is assumed."""
+        """From an engine's [steam] table; what is not given is assumed (:data:`ASSUMED`).
+
+        Parameters
+        ----------
+        steam : Steam
+            Pressures in bar above the atmosphere, clearance in percent of the volume swept.
+        """
         given = {key: getattr(steam, key) for key in _PROPERTIES}
         lacking = tuple(key for key, value in given.items() if value is None)
         own = {key: getattr(ASSUMED, key) if value is None else value for key, value in given.items()}
@@ -91,12 +97,24 @@ class EndDiagram:
     steam: Conditions
 
     def way(self, angle: Any) -> Any:
-        """Piston from the end's dead centre, in parts of the stroke, at angles from that dead centre (radians)."""
+        """Piston from the end's dead centre, in parts of the stroke.
+
+        Parameters
+        ----------
+        angle : float or array
+            From that dead centre in the direction of running, radians; real, or with a complex step.
+        """
         turned = self.dead + angle
         return part_from(self.piston, self.end, turned if self.direction == FORWARD else -turned)
 
     def way_rate(self, angle: Any) -> Any:
-        """Derivative of :meth:`way` to the angle, by a complex step (exact to rounding)."""
+        """Derivative of :meth:`way` to the angle, per radian, by a complex step (exact to rounding).
+
+        Parameters
+        ----------
+        angle : float or array
+            As for :meth:`way`, real.
+        """
         return np.imag(self.way(np.asarray(angle) + 1e-30j)) * 1e30
 
     @property
@@ -144,7 +162,13 @@ class EndDiagram:
         return self._expanded(self.steam.pressure, self.volume["cutoff"], self.volume["release"])
 
     def pressure(self, angle: Any) -> Any:
-        """Pressure at angles from the end's dead centre (radians), bar absolute."""
+        """Pressure in the cylinder's end, bar absolute.
+
+        Parameters
+        ----------
+        angle : float or array
+            From the end's dead centre in the direction of running, radians.
+        """
         steam, volume = self.steam, self.steam.clearance + self.way(angle)
         gone = self._since(angle)
         expanding = self._law(steam.pressure, self.volume["cutoff"], volume)
@@ -194,7 +218,18 @@ class EndDiagram:
 
 
 def fault_of(angle: Mapping[str, float]) -> str:
-    """Why these events (radians) make no diagram; "" when they do."""
+    """Why events make no diagram; "" when they do.
+
+    Parameters
+    ----------
+    angle : dict
+        Event to crank angle from the end's dead centre, radians; NaN where it does not happen.
+
+    Examples
+    --------
+    >>> fault_of({"admission": 6.2, "cutoff": 2.0, "release": float("nan"), "compression": 4.4})
+    'no release'
+    """
     lacking = [event for event in EVENTS if np.isnan(angle[event])]
     if lacking:
         return f"no {' and no '.join(lacking)}"

@@ -40,7 +40,15 @@ class Sound:
 
 
 def sound(cases: Sequence[Beats], revolutions: float, seconds: float) -> Sound:
-    """Cases one after another, each for so many seconds at revolutions a minute."""
+    """Cases one after another, as sound at :data:`RATE` samples a second.
+
+    Parameters
+    ----------
+    cases : sequence of Beats
+        Loudness is told by the strongest beat of all.
+    revolutions, seconds : float
+        Of the wheel per minute; for how long each is heard.
+    """
     loudest = max((abs(beat.strength) for case in cases for beat in case.sounding), default=0.0)
     onsets: list[tuple[int, int, str]] = []
     pieces: list[tuple[int, NDArray[np.float64]]] = []

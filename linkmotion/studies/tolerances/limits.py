@@ -51,7 +51,18 @@ class Hold:
     end: str
 
     def of(self, left: Array, right: Array) -> Array:
-        """What is held, from the figures (..., F) of both sides: (..., 2) or, between the sides, (..., 1)."""
+        """What is held, mm or percent of stroke.
+
+        Parameters
+        ----------
+        left, right : arrays, shape (..., F)
+            Figures of both sides.
+
+        Returns
+        -------
+        array, shape (..., 2) or, between the sides, (..., 1)
+            Of the left and the right side; to be no larger than ``limit`` in size.
+        """
         if self.between == "sides":
             return np.asarray(left[..., self.figure] - right[..., self.figure])[..., None]
         own = [side[..., self.figure] - self.wanted for side in (left, right)]
@@ -60,7 +71,13 @@ class Hold:
         return np.stack(own, axis=-1)
 
     def along(self, slope: Array) -> Any:
-        """Slopes (D,) of what is held to one side's dimensions, from those of the figures (F, D)."""
+        """Slopes of what is held to one side's dimensions, shape (D,).
+
+        Parameters
+        ----------
+        slope : array, shape (F, D)
+            Those of the figures, per mm or degree.
+        """
         return slope[self.figure] - (slope[self.other] if self.between == "ends" else 0.0)
 
     @property
@@ -76,7 +93,16 @@ class Hold:
 
 
 def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
-    """The limits that an engine's targets set to the figures of its notches."""
+    """The limits that an engine's targets set to the figures of its notches.
+
+    Parameters
+    ----------
+    targets : Targets
+        mm and percent of stroke.
+    figures : tuple of F figures
+        With lead and cutoff of both ends wherever one of them is; a notch with figures of both directions is one near
+        mid gear.
+    """
     numbers = {figure: number for number, figure in enumerate(figures)}
     places = dict.fromkeys((figure.notch, figure.direction) for figure in figures if figure.direction)
     ways = [notch for notch, _direction in places]

@@ -42,6 +42,15 @@ def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] 
 
     To a clearance the slopes are differences over a standard deviation either way of its mean: where a lead is taken
     near the valve's reversal, or an event all but fails to happen, they hold for clearances of that size.
+
+    Parameters
+    ----------
+    side : SideEvents
+        Sound, as :func:`~.spread.toleranced_side` gives it.
+    tolerances : dict
+        D of them, by (table, key).
+    notches : iterable of str, optional
+        By name; all of the side's unless given.
     """
     keys, by = moves(tolerances, side.gear, side.central_at)
     model = GearModel.of(side, figures_of(side, notches), keys, afresh=True)

@@ -79,7 +79,15 @@ class Loosest:
 
 
 def reachable(limits: Iterable[Hold], nominal: Array) -> tuple[tuple[Hold, ...], tuple[tuple[Hold, float], ...]]:
-    """Limits that the drawing itself keeps, and those it does not, with the figure."""
+    """Limits that the drawing itself keeps, and those it does not, with the figure.
+
+    Parameters
+    ----------
+    limits : iterable of Hold
+        Of F figures.
+    nominal : array, shape (F,)
+        The figures as drawn; with NaN, an event that does not happen, a limit is not kept.
+    """
     within: list[Hold] = []
     missed: list[tuple[Hold, float]] = []
     for hold in limits:
@@ -196,6 +204,13 @@ def cheapest(loads: Array, most: float = MOST) -> Array:
     With multipliers m of the limits, ``u² = (2 m @ loads)^(-2/3)``; the multipliers of limits that are
     passed are raised, of those that are not reached lowered, until all is still.
 
+    Parameters
+    ----------
+    loads : array, shape (J, D)
+        What each tolerance takes of each limit's room, squared.
+    most : float
+        No factor is larger.
+
     Examples
     --------
     One limit, two tolerances that it feels alike: each has half of the room.
@@ -216,9 +231,22 @@ def cheapest(loads: Array, most: float = MOST) -> Array:
 
 
 def widest(limits: Iterable[Hold], nominal: Array, departures: Array, wanted: float, most: float) -> float:
-    """Greatest factor on the figures' departures (S, F), up to ``most``, with which the wanted share keeps the limits.
+    """Greatest factor on the figures' departures with which the wanted share of engines keeps the limits.
 
     Every engine has a greatest factor of its own, with which it comes to the first of its limits.
+
+    Parameters
+    ----------
+    limits : iterable of Hold
+        Of F figures.
+    nominal : array, shape (F,)
+        The figures as drawn.
+    departures : array, shape (S, F)
+        From there; the first half are left sides, the second right ones.
+    wanted : float
+        The share, 0 to 1.
+    most : float
+        No factor is larger.
     """
     half = len(departures) // 2
     left, right = departures[:half], departures[half : 2 * half]

@@ -20,7 +20,18 @@ _NOTHING = 5e-5  # a share that would be shown as none
 
 
 def name_of(key: Key) -> str:
-    """A dimension in words: ``("eccentric_rod", "length")`` is "eccentric rod: length"."""
+    """A dimension in words.
+
+    Parameters
+    ----------
+    key : (table, key)
+        As in an engine file.
+
+    Examples
+    --------
+    >>> name_of(("eccentric_rod", "length"))
+    'eccentric rod: length'
+    """
     return f"{key[0]}: {key[1]}".replace("_", " ").replace(".", " ")
 
 
@@ -28,6 +39,11 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
     """One row for a figure: as drawn, its spread by Monte Carlo and linear, and what governs it.
 
     Figures are mm or percent of stroke, as ``unit`` says; ``low`` to ``high`` hold 95 %.
+
+    Parameters
+    ----------
+    sampled, linear : Sampled, Spread
+        Of the same figures and tolerances.
     """
     for i, figure in enumerate(sampled.figures):
         key, share = sampled.shares(figure)[0] if sampled.tolerances else (("", ""), 0.0)
@@ -50,7 +66,13 @@ def spread_rows(sampled: Sampled, linear: Spread) -> Iterator[dict[str, Any]]:
 
 
 def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
-    """One row for a figure: the share in its variance, 0 to 1, of each tolerance that moves it, greatest first."""
+    """One row for a figure: the share in its variance, 0 to 1, of each tolerance that moves it, greatest first.
+
+    Parameters
+    ----------
+    spread : Spread
+        Linear or Monte Carlo.
+    """
     for figure in spread.figures:
         yield {
             "notch": figure.notch,
@@ -62,7 +84,13 @@ def share_rows(spread: Spread) -> Iterator[dict[str, Any]]:
 
 
 def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
-    """One row for a target: its limit, the figure as drawn, how many engines keep it, what governs it."""
+    """One row for a target: its limit, the figure as drawn, how many engines keep it, what governs it.
+
+    Parameters
+    ----------
+    kept, sampled : Kept, Sampled
+        Who keeps the targets, of the same gears.
+    """
     for hold, share in zip(kept.holds, kept.each, strict=True):
         key, part = governing(hold, sampled)
         yield {
@@ -81,7 +109,13 @@ def hold_rows(kept: Kept, sampled: Sampled) -> Iterator[dict[str, Any]]:
 
 
 def governing(hold: Hold, spread: Spread) -> tuple[Key, float]:
-    """The tolerance with the greatest share in what is held, and that share."""
+    """The tolerance with the greatest share in what is held, and that share, 0 to 1; ("", "") where nothing moves it.
+
+    Parameters
+    ----------
+    hold, spread : Hold, Spread
+        What is held, of the spread's figures.
+    """
     own = hold.along(spread.effect) ** 2
     total = float(np.sum(own))
     if not total > 1e-12:  # mm² and percent²: a rule that sets the valve leaves rounding
@@ -94,6 +128,13 @@ def tolerance_rows(gear: Gear, present: Tolerances, loosest: Loosest | None = No
     """One row for a tolerance: present half-width and the loosest, mm or degrees; tightest first.
 
     Of a clearance (``from_nothing``) it is the greatest, not a half-width.
+
+    Parameters
+    ----------
+    gear, present : Gear, dict
+        Whose dimensions they are; by (table, key).
+    loosest : Loosest, optional
+        Found from these.
     """
     rows = [
         {

@@ -67,7 +67,18 @@ class Spread:
         return self.figures.index(figure)
 
     def shares(self, figure: Figure) -> list[tuple[Key, float]]:
-        """Tolerances by their share in a figure's variance, greatest first; the first one governs."""
+        """Tolerances by their share in a figure's variance, greatest first; the first one governs.
+
+        Parameters
+        ----------
+        figure : Figure
+            One of ``figures``.
+
+        Returns
+        -------
+        list of ((table, key), float)
+            Shares from 0 to 1.
+        """
         row = self.share[self.of(figure)]
         keys = list(self.tolerances)
         return [(keys[j], float(row[j])) for j in np.argsort(-row, kind="stable")]
@@ -104,6 +115,13 @@ def toleranced_side(setup: SideState, notches: Iterable[str] | None = None) -> S
     """Assess a side in the notches wanted, and in the one in which its valve is set.
 
     Tolerances are for parts to be made: play, worn faces and heat of the state are left out.
+
+    Parameters
+    ----------
+    setup : SideState
+        The side in a state.
+    notches : iterable of str, optional
+        By name; all of the side's unless given.
     """
     setup = replace(setup, condition=SOUND)
     names = list(setup.notches if notches is None else notches)
@@ -181,6 +199,13 @@ def departures_of(tolerances: Tolerances, samples: int, seed: int) -> Array:
 
     Every block has a stream of random numbers of its own: the gears of fewer whole blocks are the first of more. At
     other widths of the tolerances all departures are so many times as large.
+
+    Parameters
+    ----------
+    tolerances : dict
+        D of them.
+    samples, seed : int
+        As for :func:`monte_carlo`.
     """
     counts = [min(BLOCK, samples - start) for start in range(0, samples, BLOCK)]
     parts = np.random.SeedSequence(seed).spawn(len(counts))
@@ -188,7 +213,13 @@ def departures_of(tolerances: Tolerances, samples: int, seed: int) -> Array:
 
 
 def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> GearModel:
-    """What :func:`monte_carlo` turns, made ready for any widths of these tolerances."""
+    """What :func:`monte_carlo` turns, made ready for any widths of these tolerances.
+
+    Parameters
+    ----------
+    side, tolerances, notches
+        As for :func:`linear_spread`.
+    """
     names = side.notches if notches is None else tuple(notches)
     return GearModel.of(side, figures_of(side, names), moves(tolerances, side.gear, side.central_at)[0], afresh=True)
 

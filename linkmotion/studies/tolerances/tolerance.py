@@ -80,7 +80,13 @@ class Tolerance:
         return self.within / 2 if self.from_nothing else 0.0
 
     def scaled(self, factor: float) -> Tolerance:
-        """The same, so many times as wide."""
+        """The same, so many times as wide.
+
+        Parameters
+        ----------
+        factor : float
+            Not negative.
+        """
         return replace(self, within=self.within * factor)
 
 
@@ -88,7 +94,17 @@ Tolerances = Mapping[Key, Tolerance]
 
 
 def draws(tolerances: Tolerances, count: int, seed: np.random.SeedSequence) -> NDArray[np.float64]:
-    """Departures of ``count`` gears from their figures, shape (count, D), mm and degrees."""
+    """Departures of gears from their figures at random, shape (count, D), mm and degrees.
+
+    Parameters
+    ----------
+    tolerances : dict
+        D of them; each departs by itself.
+    count : int
+        How many gears.
+    seed : SeedSequence
+        The same one gives the same gears.
+    """
     rng = np.random.default_rng(seed)
     columns = []
     for tolerance in tolerances.values():
@@ -118,12 +134,21 @@ def general_tolerances(
     distribution: Distribution = "normal",
     assumed: bool = True,
 ) -> dict[Key, Tolerance]:
-    """One tolerance for every length (mm) and one for every angle (degrees) of a gear.
+    """One tolerance for every length and one for every angle of a gear.
 
     The cylinder's line is set by a wire through the axle's place, not by an angle: it is taken to be within the
     length's tolerance at the far end of the connecting rod. The reverser's arm on its shaft is among the angles; the
     valve's place on its spindle is among the lengths only where the file gives it (a rule by which the valve is set is
     taken to be followed).
+
+    Parameters
+    ----------
+    gear, setting : Gear, ReverserPosition
+        Whose dimensions they are.
+    length, angle : float
+        Half-widths, mm and degrees; what has none is left out.
+    distribution, assumed
+        As of :class:`Tolerance`.
     """
     wide = {"length": length, "angle": angle}
     found = {
@@ -137,7 +162,13 @@ def general_tolerances(
 
 
 def kind_of(gear: Gear, key: Key) -> str:
-    """Whether a dimension is a "length" (mm) or an "angle" (degrees)."""
+    """Whether a dimension is a "length" (mm) or an "angle" (degrees).
+
+    Parameters
+    ----------
+    gear, key : Gear, (table, key)
+        One of the gear's own, of its reverser or of its clearances.
+    """
     if key[0] == CLEARANCE:
         return "length"
     if key in REVERSER.values():
@@ -148,9 +179,16 @@ def kind_of(gear: Gear, key: Key) -> str:
 def moved_by(key: Key, gear: Gear, central_at: float) -> dict[Key, float]:
     """Dimensions that a tolerance moves, per mm or degree of it: its own, and what goes with it.
 
-    The guide's inclination turns the guide about the middle of the spindle pin's travel (``central_at``, mm along it):
-    how high it stands there is ``guide_height``'s own tolerance. About x = 0, from which the file counts that height, a
-    tenth of a degree would be millimetres at the pin.
+    The guide's inclination turns the guide about the middle of the spindle pin's travel: how high it stands there is
+    ``guide_height``'s own tolerance. About x = 0, from which the file counts that height, a tenth of a degree would be
+    millimetres at the pin.
+
+    Parameters
+    ----------
+    key, gear : (table, key), Gear
+        Whose tolerance it is.
+    central_at : float
+        Place of the spindle pin with the valve central, mm along its guide.
     """
     if key != GUIDE:
         return {key: 1.0}
@@ -159,7 +197,13 @@ def moved_by(key: Key, gear: Gear, central_at: float) -> dict[Key, float]:
 
 
 def moves(tolerances: Tolerances, gear: Gear, central_at: float) -> tuple[tuple[Key, ...], NDArray[np.float64]]:
-    """Dimensions that vary under D tolerances, and how far each tolerance moves them, shape (D, dimensions)."""
+    """Dimensions that vary under D tolerances, and how far each tolerance moves them, shape (D, dimensions).
+
+    Parameters
+    ----------
+    tolerances, gear, central_at
+        D of them, by (table, key); the others as for :func:`moved_by`.
+    """
     moved = [moved_by(key, gear, central_at) for key in tolerances]
     keys = tuple(dict.fromkeys((*tolerances, *(own for each in moved for own in each))))
     return keys, np.array([[each.get(own, 0.0) for own in keys] for each in moved]).reshape(len(moved), len(keys))
