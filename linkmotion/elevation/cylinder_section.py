@@ -1,4 +1,4 @@
-"""Cylinder, ports, chest and valve in section: where they stand, and their bodies.
+"""Where cylinder and steam chest stand.
 
 No dimension of a gear says how long piston rod and spindle are, so they are made such that the chest stands abreast
 of the cylinder. Where the spindle's line passes too near the cylinder's for a chest to lie between (the chest is then
@@ -15,13 +15,14 @@ import numpy as np
 
 from linkmotion.elevation.body import direction
 from linkmotion.elevation.crosshead import ROD_END
-from linkmotion.elevation.outlines import Area, Points, block, number, placed, polygon
+from linkmotion.elevation.outlines import Area, Points, number, placed, polygon
 from linkmotion.elevation.paths import Paths, drawn, plain
+from linkmotion.elevation.steam_chest import GLAND, Chest, below_spindle
 from linkmotion.elevation.valve_shape import ValveSection
 from linkmotion.valve import ENDS
 
 WAYS = dict(zip(ENDS, (1, -1), strict=True))
-WALL, COVER, GLAND = 0.1, 0.14, 0.3  # of the crank radius: barrel, covers, length of a gland
+WALL, COVER = 0.1, 0.14  # thickness of barrel and covers, crank radii
 PISTON, FREE = 0.13, 0.05  # half the piston's thickness; between it and a cover
 _EYE = 0.2  # of a spindle, with what works on it
 BORE = 1.5  # cylinder bore in crank radii, where it is not given
@@ -39,8 +40,8 @@ class Section:
         Directions of the cylinder's line and of the spindle's.
     rod, spindle : float
         From the crosshead pin to the middle of the piston, and from the spindle pin to that of the valve, mm.
-    side : int
-        +1 where the chest is drawn above the cylinder, -1 below.
+    chest : Chest
+        The chest and the valve in it.
     lift : float
         By how much it is drawn clear of its place, mm; 0 where it stands true.
     """
@@ -50,9 +51,8 @@ class Section:
     along: complex
     rod: float
     spindle: float
-    side: int
+    chest: Chest
     lift: float
-    valve: ValveSection
 
     @classmethod
     def of(cls, paths: Paths) -> Section:
@@ -66,16 +66,16 @@ class Section:
         stroke = number(crank.limits[0]) - number(crank.limits[1])
         rod = stroke / 2 + ROD_END * r + 0.06 * r + (GLAND + COVER) * r + half
         rod = max(rod, cls.clear_of_the_gear(paths, way) - (stroke / 2 + number(crank.limits[1])) + COVER * r + half)
-        least = valve.far + chest_wall(port, r) + (GLAND + _EYE) * r + paths.reach
+        least = Chest(valve, r).back + _EYE * r + paths.reach
         pin = plain(guide.origin) + along * paths.central_at  # the spindle pin with the valve central
         middle = (number(crank.limits[0]) + number(crank.limits[1])) / 2
         abreast = (middle + rod - float((pin / way).real)) / float((along / way).real)
         spindle = max(abreast, least)
         rod += (spindle - abreast) * float((along / way).real)
         off = float(((pin + along * spindle) / way).imag) - number(crank.height)
-        side = 1 if off >= 0 else -1
         lift = max(0.0, cls.least_off(paths, port) - abs(off))
-        return cls(paths, way, along, rod, spindle, side, lift if lift > 1e-6 else 0.0, valve)
+        chest = Chest(valve, r, 1 if off >= 0 else -1)
+        return cls(paths, way, along, rod, spindle, chest, lift if lift > 1e-6 else 0.0)
 
     @staticmethod
     def clear_of_the_gear(paths: Paths, way: complex) -> float:
@@ -121,15 +121,7 @@ class Section:
     def ports_at(self) -> complex:
         """Midway between the ports, on the spindle's line as drawn."""
         pin = plain(self.paths.valve_guide.origin) + self.along * self.paths.central_at
-        return pin + self.along * self.own(self.spindle, self.lift)
-
-    def own(self, x: float, y: float) -> complex:
-        """A point so far along the spindle's line and, away from the cylinder, off it, in axes along that line."""
-        return complex(x, self.side * y)
-
-    def oblong(self, x0: float, y0: float, x1: float, y1: float) -> Area:
-        """An oblong in those axes."""
-        return block(x0, self.side * y0, x1, self.side * y1)
+        return pin + self.along * self.chest.own(self.spindle, self.lift)
 
     def on_frame(self, area: Area) -> Area:
         """An area given from midway between the ports, in the frame's axes."""
@@ -140,21 +132,6 @@ class Section:
         return placed(area, self.centre, self.way)
 
     @property
-    def face(self) -> float:
-        """Depth of the port face below the spindle, mm."""
-        return below_spindle(self.valve.port, self.paths.r)
-
-    @property
-    def top(self) -> float:
-        """Height of the chest's inside above the spindle, mm."""
-        return self.face if not self.valve.outside else 1.15 * self.valve.port
-
-    @property
-    def wall(self) -> float:
-        """Thickness of the chest's walls, mm."""
-        return chest_wall(self.valve.port, self.paths.r)
-
-    @property
     def bore(self) -> float:
         """Cylinder bore, mm."""
         return bore(self.paths)
@@ -162,16 +139,16 @@ class Section:
     @property
     def mouth(self) -> float:
         """Half the width of a passage where it opens into the cylinder, mm."""
-        return min(self.valve.port / 2, 0.075 * self.paths.r)
+        return min(self.chest.valve.port / 2, 0.075 * self.paths.r)
 
     def passage(self, end: str) -> Points:
         """Middle line of the steam passage of an end, from the port face into the bore, in the frame's axes."""
-        low, high = self.valve.ports[end]
-        down = -1j * self.side * self.along
-        start = self.ports_at + self.along * self.own((low + high) / 2, -self.face)
-        into = -1j * self.side * self.way
+        low, high = self.chest.valve.ports[end]
+        down = -1j * self.chest.side * self.along
+        start = self.ports_at + self.along * self.chest.own((low + high) / 2, -self.chest.face)
+        into = -1j * self.chest.side * self.way
         reach = WAYS[end] * (self.half - self.mouth)
-        finish = self.centre + self.way * complex(reach, self.side * self.bore / 2)
+        finish = self.centre + self.way * complex(reach, self.chest.side * self.bore / 2)
         pull = 0.55 * abs(finish - start)
         t = np.linspace(0.0, 1.0, 41)
         corners = (start, start + pull * down, finish - pull * into, finish)
@@ -182,7 +159,7 @@ class Section:
         """The steam passage: as wide as the port at the face, and square to it there."""
         middle = self.passage(end)
         count = len(middle)
-        widths = np.linspace(self.valve.port / 2, self.mouth, count)
+        widths = np.linspace(self.chest.valve.port / 2, self.mouth, count)
         ways = np.gradient(middle)
         square = 1j * ways / np.abs(ways)
         square[0] = self.along * (1 if (square[0] / self.along).real > 0 else -1)
@@ -193,13 +170,3 @@ class Section:
 def bore(paths: Paths) -> float:
     """Cylinder bore, mm."""
     return paths.given.bore or BORE * paths.r
-
-
-def below_spindle(port: float, r: float) -> float:
-    """From the spindle's line down to the port face, mm."""
-    return max(1.15 * port, 0.1 * r)
-
-
-def chest_wall(port: float, r: float) -> float:
-    """Thickness of the chest's walls, mm."""
-    return max(0.3 * port, 0.07 * r)
