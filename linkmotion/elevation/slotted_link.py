@@ -105,7 +105,7 @@ def _bridge(pin: str, at: complex, half: float, r: float) -> list[Shape]:
     wide, tall = half + CHEEK * r, 0.2 * r
     plate = rounded(block(at.real - wide, at.imag - tall, at.real + wide, at.imag + tall), 0.08 * r)
     rim = np.asarray([complex(*xy) for xy in plate.exterior.coords])
-    return [Line(rim, HIDDEN), Circle(at, 0.1 * r, HIDDEN), pin_at(pin, at, PIN_SIZE * r)]
+    return [Line(rim, HIDDEN), Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
 
 
 def _marks(paths: Paths, slot: Slot, half: float) -> Iterator[Shape]:

@@ -8,6 +8,7 @@ from linkmotion.gears.book import Valve
 from linkmotion.valve import ENDS, Ports
 
 LIVE, OUT, EXPANDING, SQUEEZED = "live steam", "exhaust", "shut in, expanding", "shut in, compressing"
+UNTOLD = ""  # nothing is said of a space
 LINE = 1e-6  # mm: edges this near stand line and line
 Span = tuple[float, float]
 

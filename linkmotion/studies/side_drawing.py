@@ -1,4 +1,4 @@
-"""The side elevation of an engine as assessed, at any notch and crank angle: where all stands, and where the steam is."""
+"""The side elevation of an engine as assessed: where all stands at a notch and crank angle, and where the steam is."""
 
 from __future__ import annotations
 
