@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from linkmotion.elevation.outlines import number
 from linkmotion.elevation.paths import Given, Paths
 from linkmotion.elevation.side_elevation import Elevation
+from linkmotion.elevation.slotted_link import reach_of
 from linkmotion.elevation.valve_shape import space_of
 from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
@@ -29,11 +32,14 @@ class Standing:
         What is in each end of the cylinder, by end.
     displacement : float
         Of the valve from central, its play in motion, mm, + forward.
+    overrun : float
+        By how much the die stands beyond the end of its slot, mm; 0 where it does not.
     """
 
     places: dict[str, complex]
     spaces: dict[str, str]
     displacement: float
+    overrun: float
 
 
 def elevation_of(side: SideEvents, engine: Engine | None = None) -> Elevation:
@@ -74,4 +80,17 @@ def standing_at(
     alone = float(side.displacement[notch](way * turn))
     gone, soon = (float(side.gear.crank.fraction(way * (turn + by))) for by in (0.0, _SOON))
     spaces = {end: space_of(side.ports, end, valve, toward=(end == "back") == (soon > gone)) for end in ENDS}
-    return Standing(elevation.places(notch, way * crank_angle, valve - alone), spaces, valve)
+    places = elevation.places(notch, way * crank_angle, valve - alone)
+    return Standing(places, spaces, valve, overrun(elevation, places))
+
+
+def overrun(elevation: Elevation, places: Mapping[str, complex]) -> float:
+    """By how much the die stands beyond the end of its slot, mm; 0 where it does not, or there is none."""
+    link = next((body for body in elevation.bodies if body.kind == "link"), None)
+    slot = elevation.paths.gear.slot
+    if link is None or slot is None:
+        return 0.0
+    origin, turn = link.follows.place(places)
+    place = number(slot.place_of((places[slot.die] - origin) / turn))
+    low, high = reach_of(slot)
+    return max(place - high, low - place, 0.0)

@@ -9,6 +9,7 @@ from linkmotion.elevation.body import Body, Places
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
+from linkmotion.files.lengths import format_length
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import elevation_of, standing_at
 from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
@@ -17,6 +18,7 @@ from linkmotion.views.elevation_furniture import furnish
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
 
+LEAST_OVERRUN = 0.01  # mm
 _UNNAMED = ("frame", "sector", "bracket", "wheel", "rail", "piston rod", "block", "eccentric")
 _RANK = ("link", "die", "rod", "lever", "arm", "main rod", "crosshead", "valve", "bearing", "cylinder")
 
@@ -71,6 +73,8 @@ def plot_gear(
     if ghost is not None:
         sheet.ghost(own, now.places, ghost)
         told.append(ghost.told(side.state))
+    if now.overrun > LEAST_OVERRUN:
+        told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
     if own.section.lift:
         told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
     box = tuple(scale * edge for edge in _with_margin(own))
