@@ -1,4 +1,4 @@
-"""The side elevation, read back from its SVG by a small reader of its own: everything stands where the engine has it."""
+"""The side elevation, read back from its SVG by a small reader: everything stands where the engine has it."""
 
 from __future__ import annotations
 
@@ -134,7 +134,9 @@ def test_the_valves_edges_stand_from_the_ports_edges_by_the_opening(name: str) -
     for notch, angle in moments(own):
         seen, places = picture(own, notch, angle)
         way = pair(seen.root["data-along"])
-        place = ((places[seen.root["data-spindle"]] - complex(*(float(np.ravel(value)[0]) for value in guide.origin))) / way).real
+        place = (
+            (places[seen.root["data-spindle"]] - complex(*(float(np.ravel(value)[0]) for value in guide.origin))) / way
+        ).real
         displacement = float(place) - own.central
         valve, cylinder = seen.bodies["valve"], seen.bodies["cylinder"]
         edges = _edges(valve, outside)
@@ -142,7 +144,10 @@ def test_the_valves_edges_stand_from_the_ports_edges_by_the_opening(name: str) -
             inner, outer = _port(valve, cylinder, end)
             steam, exhaust = (outer, inner) if outside else (inner, outer)
             out = sign if outside else -sign  # which way from a port's edge it is open to steam
-            opening = {"steam": out * (steam - edges[end, "steam"]), "exhaust": -out * (exhaust - edges[end, "exhaust"])}
+            opening = {
+                "steam": out * (steam - edges[end, "steam"]),
+                "exhaust": -out * (exhaust - edges[end, "exhaust"]),
+            }
             for flow, gap in opening.items():
                 told = float(np.ravel(ports.edge(flow, end).opening(displacement))[0])
                 assert gap == pytest.approx(told, abs=NEAR), (flow, end, notch, angle)

@@ -89,15 +89,9 @@ def shafts(paths: Paths) -> Iterator[Body]:
 
 def sector(paths: Paths) -> Iterator[Body]:
     """The notches, as the reverser's own arm has them: a sector about its shaft."""
-    for _name, start, end in paths.gear.arms:
-        if start not in paths.standing or end not in paths.frame_pins or end in paths.standing:
-            continue
-        shaft = paths.place(start)
-        arm = paths.pins[end][:, 0] - shaft
-        if float(np.ptp(np.abs(arm))) > 1e-6 * float(np.max(np.abs(arm))):
-            continue
-        yield _sector(paths, shaft, arm)
-        return
+    if paths.reversing_arm is not None:
+        _name, shaft, end = paths.reversing_arm
+        yield _sector(paths, paths.place(shaft), paths.pins[end][:, 0] - paths.place(shaft))
 
 
 def _sector(paths: Paths, shaft: complex, arm: NDArray[np.complex128]) -> Body:

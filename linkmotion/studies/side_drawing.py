@@ -42,15 +42,18 @@ class Standing:
     overrun: float
 
 
-def elevation_of(side: SideEvents, engine: Engine | None = None) -> Elevation:
-    """The drawing of a side; wheel, bore and the like as the engine's file gives them, else in proportion."""
+def elevation_of(side: SideEvents, engine: Engine | None = None, like: Elevation | None = None) -> Elevation:
+    """The drawing of a side; wheel, bore and the like as the engine's file gives them, else in proportion.
+
+    With ``like`` cylinder and ports stand where another drawing of the engine has them, to be laid over it.
+    """
     low, high = side.motion.extremes
     reach = float(max(np.max(high) - side.central_at, side.central_at - np.min(low)))
     reach += float(np.max(side.lost)) / 2 if side.has_play else 0.0
     given = Given() if engine is None else given_by(engine)
     turned = side.motion.solution
     paths = Paths.of(side.gear, turned, side.notches, side.settings, float(side.central_at), reach, given)
-    return Elevation.of(paths)
+    return Elevation.of(paths, like)
 
 
 def given_by(engine: Engine) -> Given:

@@ -89,7 +89,7 @@ def plot_gear(
 def height_for(elevation: Elevation, width: float) -> float:
     """How high a picture so wide must be, with what stands below the drawing; alike in any one unit (inches)."""
     left, low, right, high = _with_margin(elevation)
-    return width * (high - low) / (right - left) + 0.6
+    return width * (high - low) / (right - left) + (0.72 if elevation.section.lift else 0.57)
 
 
 def _with_margin(elevation: Elevation) -> tuple[float, float, float, float]:

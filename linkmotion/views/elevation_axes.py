@@ -46,7 +46,7 @@ class Ghost:
     Attributes
     ----------
     elevation : Elevation
-        Of the other state, side or position.
+        Of the other state, side or position, made ``like`` the one over which it is laid.
     places : dict
         Where its pins stand.
     words : str

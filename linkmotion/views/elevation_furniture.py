@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 import matplotlib
@@ -14,15 +15,51 @@ from linkmotion.views.style import INK, PAPER
 
 SIZE = 8  # points: letters
 LINE, ROW = 10.5, 17.0  # points: a line of the words, a row of bar or key
-_LETTER = 0.53  # width of a letter, of its size
-_KEY_WIDTH = 100.0  # points: an entry of the key
+_LETTER = 0.575  # width of a letter, of its size
+_ENTRY, _BAR_WORDS = 32.0, 60.0  # points: what an entry of the key has beside its words; those beside the bar
 _STEPS = {"in": (1, 2, 3, 6, 12, 24, 36, 48, 60, 96, 120), "ft": (1, 2, 3, 4, 5, 8, 10, 20)}
 _SHARE = 0.2  # of the picture's width, at most, for the bar
 
 
-def furnish(
-    ax: Any, unit: str, words: str, contents: Iterable[str], box: tuple[float, float, float, float]
-) -> list[Any]:
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Below:
+    """What stands below a drawing so wide (points): lines of words, and the key in columns, by the bar or over it."""
+
+    lines: tuple[str, ...]
+    shown: tuple[str, ...]
+    columns: int
+    over: bool
+
+    @classmethod
+    def of(cls, words: str, shown: Iterable[str], wide: float) -> Below:
+        """As it fits."""
+        own = tuple(shown)
+        lines = textwrap.wrap(words, max(12, int(wide / (SIZE * _LETTER))))
+        entries = [SIZE * _LETTER * len(content) + _ENTRY for content in own]
+        over = sum(entries) > wide * (1 - _SHARE) - _BAR_WORDS
+        columns = len(own) if not over or sum(entries) < wide else max(1, int(wide / max(entries)))
+        return cls(tuple(lines), own, max(1, min(columns, len(own))), over)
+
+    @property
+    def rows(self) -> int:
+        """Of the key."""
+        return -(-len(self.shown) // self.columns)
+
+    @property
+    def bar_at(self) -> float:
+        """Height of the scale bar, points."""
+        return LINE * len(self.lines) + 7.0 + (self.rows * LINE + 4.0 if self.over else 0.0)
+
+    @property
+    def room(self) -> float:
+        """Of it all, points."""
+        return self.bar_at + max(ROW, 0.0 if self.over else self.rows * LINE) + 5.0
+
+
+def furnish(ax: Any, unit: str, words: str, contents: Iterable[str], box: Box) -> list[Any]:
     """Set the axes' limits about a drawing, with room below it for bar, key and words; gives the texts written.
 
     Parameters
@@ -37,26 +74,24 @@ def furnish(
         Of the drawing, in that unit.
     """
     left, low, right, high = box
-    extent = ax.get_window_extent()
+    extent, held = ax.get_window_extent(), set(contents)
     wide, tall = (float(each) * 72 / ax.figure.dpi for each in (extent.width, extent.height))
-    lines = textwrap.wrap(words, max(20, int(wide / (SIZE * _LETTER))))
-    shown = [content for content in CONTENTS if content in set(contents)]
-    columns = max(1, min(len(shown), int((wide if wide < 480 else wide * (1 - 1.4 * _SHARE)) / _KEY_WIDTH)))
-    rows = -(-len(shown) // columns) if shown else 0
-    own_row = ROW if wide < 480 else 0.0
-    room = LINE * len(lines) + max(rows * LINE + own_row, ROW) + 12.0
-    per_point = max((right - left) / wide, (high - low) / max(tall - room, 0.4 * tall))
-    ax.set(xlim=(left, right), ylim=(low - room * per_point, high), aspect="equal")
+    shown = [content for content in CONTENTS if content in held]
+    below, per_point = Below.of(words, shown, wide), 0.0
+    for _ in range(4):  # a drawing that must be lower is narrower too, and its words need more lines
+        per_point = max((right - left) / wide, (high - low) / max(tall - below.room, 0.3 * tall))
+        below = Below.of(words, shown, (right - left) / per_point)
+    foot = low - below.room * per_point
+    ax.set(xlim=(left, right), ylim=(foot, high), aspect="equal")
     ax.set_axis_off()
-    texts = [_words(ax, lines)]
-    above = LINE * len(lines) + 4.0
+    texts = [_words(ax, below.lines)]
     if shown:
-        texts.append(_key(ax, shown, columns, above, (high - low) / per_point + room))
-    at = low - room * per_point + (above + rows * LINE * (own_row > 0) + 3.0) * per_point
-    return texts + _scale_bar(ax, unit, left, at, right - left, per_point)
+        above = LINE * len(below.lines) + 4.0
+        texts.append(_key(ax, shown, below.columns, above * per_point / (high - foot)))
+    return texts + _scale_bar(ax, unit, left, foot + below.bar_at * per_point, right - left, per_point)
 
 
-def _words(ax: Any, lines: list[str]) -> Any:
+def _words(ax: Any, lines: tuple[str, ...]) -> Any:
     return ax.annotate(
         "\n".join(lines),
         (0, 0),
@@ -68,7 +103,7 @@ def _words(ax: Any, lines: list[str]) -> Any:
     )
 
 
-def _key(ax: Any, shown: list[str], columns: int, above: float, tall: float) -> Any:
+def _key(ax: Any, shown: list[str], columns: int, above: float) -> Any:
     with matplotlib.rc_context({"hatch.linewidth": 0.35}):
         handles = [
             Patch(fc=own.fill, ec=own.ink, hatch=own.hatch, lw=0.5, label=content)
@@ -77,7 +112,7 @@ def _key(ax: Any, shown: list[str], columns: int, above: float, tall: float) -> 
         key = ax.legend(
             handles=handles,
             loc="lower right",
-            bbox_to_anchor=(1.0, above / tall),
+            bbox_to_anchor=(1.0, above),
             ncols=columns,
             fontsize=SIZE,
             frameon=False,

@@ -25,7 +25,8 @@ _TURNS = np.exp(2j * np.pi * np.arange(24) / 24)
 _GAP = 2.0  # points between names
 _PLATE = {"facecolor": PAPER, "edgecolor": "none", "pad": 0.6, "alpha": 0.8}
 _COVERS, _CROSSES, _FAR, _LATER = 4.0, 0.8, 0.25, 2.0  # what is worse: cost per point² covered, crossed, point, choice
-_MOST = 200.0  # a name that costs more would hide more than it tells
+_TANGLED = 40.0  # a leader over another's
+_MOST = 160.0  # a name that costs more would hide more than it tells
 
 
 @dataclass(frozen=True)
@@ -144,6 +145,8 @@ class _Room:
         if not free.any():
             return None
         cost = _COVERS * self._under(x0, y0, x1, y1) + _CROSSES * self._along(near, tips) + _FAR * away
+        for start, end in self.leaders:
+            cost += _TANGLED * _meet(near, tips, start, end)
         cost += _LATER * np.repeat(np.arange(places.size), len(_AWAY) * _TURNS.size)
         chosen = int(np.argmin(np.where(free, cost, np.inf)))
         if cost[chosen] > _MOST:
@@ -179,6 +182,14 @@ def _crosses(start: NDArray[Any], end: NDArray[Any], box: tuple[float, float, fl
     left, bottom, right, top = box
     inside = (line.real > left) & (line.real < right) & (line.imag > bottom) & (line.imag < top)
     return np.asarray(np.any(inside, axis=0))
+
+
+def _meet(start: NDArray[Any], end: NDArray[Any], other: complex, far: complex) -> NDArray[Any]:
+    """Which lines cross another."""
+    along, own = far - other, end - start
+    one = ((start - other) * np.conj(along)).imag * ((end - other) * np.conj(along)).imag
+    two = ((other - start) * np.conj(own)).imag * ((far - start) * np.conj(own)).imag
+    return np.asarray((one < 0) & (two < 0))
 
 
 def spread(places: Any, apart: float) -> NDArray[Any]:
