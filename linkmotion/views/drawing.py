@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from linkmotion.elevation.body import Body, Places
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import Engine
@@ -18,6 +20,7 @@ from linkmotion.views.elevation_furniture import furnish
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
 
+_WHOLE = 430.0  # points: axes on which lines have their full weight
 LEAST_OVERRUN = 0.01  # mm
 _UNNAMED = ("frame", "sector", "bracket", "wheel", "rail", "piston rod", "block", "eccentric")
 _RANK = ("link", "die", "rod", "lever", "arm", "main rod", "crosshead", "valve", "bearing", "cylinder")
@@ -67,7 +70,7 @@ def plot_gear(
     ax.figure.figure.draw_without_rendering()  # so that its size is known
     own = elevation_of(side, engine) if elevation is None else elevation
     now, scale, marked = standing_at(own, side, notch, crank_angle, direction), scale_of(unit), dict(marked or {})
-    sheet = Sheet(ax, scale, ALWAYS | now.spaces)
+    sheet = Sheet(ax, scale, ALWAYS | now.spaces, fineness(ax))
     lay(sheet, own, now.places, marked=tuple(marked))
     told = [_words(side, notch, crank_angle, direction)]
     if ghost is not None:
@@ -84,6 +87,11 @@ def plot_gear(
         calls += _notch_calls(own, side.notches, notch, scale) if names else []
         ax.add_artist(Names(ax, calls, sheet.taken, written))
     return ax
+
+
+def fineness(ax: Any) -> float:
+    """By what lines are to be thinner than on a whole sheet, for axes so wide."""
+    return float(np.clip(ax.get_window_extent().width * 72 / ax.figure.dpi / _WHOLE, 0.4, 1.0))
 
 
 def height_for(elevation: Elevation, width: float) -> float:

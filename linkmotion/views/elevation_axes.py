@@ -30,7 +30,7 @@ from linkmotion.elevation.outlines import (
 )
 from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.elevation.valve_shape import LIVE, OUT
-from linkmotion.views.elevation_colours import CONTENTS, GHOST, LINES, fill_of, ink_of, weight_of
+from linkmotion.views.elevation_colours import CONTENTS, CUT, GHOST, HATCH, LINES, fill_of, ink_of, weight_of
 from linkmotion.views.style import FLAG
 
 _WEIGHTS = {"frame": 0.008, "wheel": 0.03, "bracket": 0.06}  # how much it matters that no name covers it
@@ -79,11 +79,16 @@ class Sheet:
         What a millimetre is in the axes' own unit.
     spaces : dict
         What is in each space of the cylinder and the chest.
+    fine : float
+        By what lines are thinner than on a whole sheet, 1 at most.
+    taken : list of (area, weight)
+        What is drawn, in the axes' unit, and how much it matters that no name covers it.
     """
 
     ax: Any
     scale: float
     spaces: Mapping[str, str]
+    fine: float = 1.0
     taken: list[tuple[Area, float]] = field(default_factory=list)
     _over: float = 1.0
 
@@ -97,6 +102,7 @@ class Sheet:
             self._over += 0.01
             for artist in self._artists(body.kind, shape, pose, marked):
                 self.ax.add_artist(artist)
+                artist.set_linewidth(self.fine * artist.get_linewidth())
                 artist.set_clip_path(clip or self.ax.patch)
             if isinstance(shape, Line) and shape.role in (MARK, TIE):
                 at = self.scale * (pose.origin + pose.turn * shape.points)
@@ -114,9 +120,9 @@ class Sheet:
                 path = self._path(area, pose)
                 if space:
                     own = CONTENTS[self.spaces[space]]
-                    return self._filled(path, own.fill, own.hatch, own.ink, 0.35, ink, 0.6)
-                fill, hatch = fill_of(kind, role)
-                return self._filled(path, fill, hatch, "#8b9090", 0.35, ink, weight if role in (BODY, SECTION) else 0.4)
+                    return self._filled(path, own.fill, own.hatch, own.ink, ink, 0.6)
+                weight = weight if role in (BODY, SECTION) else 0.4
+                return self._filled(path, *fill_of(kind, role), CUT, ink, weight)
             case Line(points=points, role=role):
                 at = self.scale * (pose.origin + pose.turn * points)
                 return [matplotlib.lines.Line2D(at.real, at.imag, color=ink, zorder=self._over, **LINES[role])]
@@ -126,13 +132,11 @@ class Sheet:
                 look = {"lw": 0.6, "ls": "-"} if role == PIN else LINES[role]
                 return [Ring((middle.real, middle.imag), size, fc=fill, ec=ink, zorder=self._over, **look)]
 
-    def _filled(
-        self, path: Path, fill: str, hatch: str, pattern: str, fine: float, ink: str, weight: float
-    ) -> list[Any]:
+    def _filled(self, path: Path, fill: str, hatch: str, pattern: str, ink: str, weight: float) -> list[Any]:
         """A filled outline: its fill with a pattern, then its edge."""
         found: list[Any] = []
         if hatch:
-            with matplotlib.rc_context({"hatch.linewidth": fine}):
+            with matplotlib.rc_context({"hatch.linewidth": HATCH}):
                 found.append(PathPatch(path, fc=fill, ec=pattern, hatch=hatch, lw=0.0, zorder=self._over))
         rest = "none" if hatch else fill
         found.append(PathPatch(path, fc=rest, ec=ink, lw=weight, joinstyle="round", zorder=self._over))
