@@ -82,6 +82,20 @@ def test_bar_key_and_words_have_room_in_a_picture_of_any_width(wide: float) -> N
     assert all(box.x0 >= 0 and box.x1 <= figure.bbox.x1 and box.y0 >= 0 for box in boxes)
 
 
+def test_a_part_of_the_drawing_shows_names_and_key_of_what_is_in_it_alone() -> None:
+    engine = read_engine("examples/dock_shunter.toml")
+    side = assess(engine, sides=["left"]).sides[0]
+    link = on_paper(side, engine, 0, 60.0, view=(25.0, 0.0, 60.0, 34.0))
+    names = {text.get_text() for text in names_of(link)}
+    assert {"expansion link", "die", "radius rod", "weighshaft"} <= names
+    assert not names & {"cylinder", "valve", "union link", "piston", "return crank"}
+    assert link.axes[0].get_legend() is None
+    chest = on_paper(side, engine, 0, 60.0, view=(90.0, -10.0, 115.0, 24.0))
+    key = chest.axes[0].get_legend()
+    assert key is not None
+    assert {text.get_text() for text in key.get_texts()} == {"live steam", "exhaust"}
+
+
 def test_the_picture_says_what_it_is_of() -> None:
     engine = read_engine("examples/dock_shunter.toml")
     side = assess(engine, "as found", ["right"]).sides[0]

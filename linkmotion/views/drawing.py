@@ -16,7 +16,7 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import elevation_of, standing_at
 from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
 from linkmotion.views.elevation_colours import ink_of
-from linkmotion.views.elevation_furniture import furnish
+from linkmotion.views.elevation_furniture import Box, furnish
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
 
@@ -35,6 +35,7 @@ def plot_gear(
     *,
     direction: str = FORWARD,
     unit: str = "mm",
+    view: Box | None = None,
     engine: Engine | None = None,
     elevation: Elevation | None = None,
     ghost: Ghost | None = None,
@@ -56,6 +57,8 @@ def plot_gear(
         "forward" or "backward".
     unit : str
         In which the axes measure, from the axle.
+    view : (left, low, right, high), optional
+        What of the drawing is shown, in that unit; the whole unless given.
     engine : Engine, optional
         Whose file gives wheel, bore and the like; without it they are in proportion to the crank.
     elevation : Elevation, optional
@@ -70,7 +73,8 @@ def plot_gear(
     ax.figure.figure.draw_without_rendering()  # so that its size is known
     own = elevation_of(side, engine) if elevation is None else elevation
     now, scale, marked = standing_at(own, side, notch, crank_angle, direction), scale_of(unit), dict(marked or {})
-    sheet = Sheet(ax, scale, ALWAYS | now.spaces, fineness(ax))
+    box = view or _scaled(_with_margin(own), scale)
+    sheet = Sheet(ax, scale, ALWAYS | now.spaces, fineness(ax), view)
     lay(sheet, own, now.places, marked=tuple(marked))
     told = [_words(side, notch, crank_angle, direction)]
     if ghost is not None:
@@ -80,12 +84,10 @@ def plot_gear(
         told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
     if own.section.lift:
         told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
-    box = tuple(scale * edge for edge in _with_margin(own))
-    written = furnish(ax, unit, "; ".join(told) + ".", (ALWAYS | now.spaces).values(), box)  # type: ignore[arg-type]
-    if names or marked:
-        calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
-        calls += _notch_calls(own, side.notches, notch, scale) if names else []
-        ax.add_artist(Names(ax, calls, sheet.taken, written))
+    written = furnish(ax, unit, "; ".join(told) + ".", sheet.held, box)
+    calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
+    calls += _notch_calls(own, side.notches, notch, scale) if names else []
+    ax.add_artist(Names(ax, [seen for call in calls if (seen := call.within(box)).places], sheet.taken, written))
     return ax
 
 
@@ -100,7 +102,12 @@ def height_for(elevation: Elevation, width: float) -> float:
     return width * (high - low) / (right - left) + (0.72 if elevation.section.lift else 0.57)
 
 
-def _with_margin(elevation: Elevation) -> tuple[float, float, float, float]:
+def _scaled(box: Box, scale: float) -> Box:
+    left, low, right, high = box
+    return scale * left, scale * low, scale * right, scale * high
+
+
+def _with_margin(elevation: Elevation) -> Box:
     left, low, right, high = elevation.box
     rim = 0.3 * elevation.paths.r
     return left - rim, low - 0.2 * rim, right + rim, high + rim

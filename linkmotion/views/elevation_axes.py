@@ -81,6 +81,10 @@ class Sheet:
         What is in each space of the cylinder and the chest.
     fine : float
         By what lines are thinner than on a whole sheet, 1 at most.
+    view : (left, low, right, high), optional
+        In the axes' unit, outside which nothing is seen; the axes unless given.
+    held : set of str
+        What is in the spaces that are seen.
     taken : list of (area, weight)
         What is drawn, in the axes' unit, and how much it matters that no name covers it.
     """
@@ -89,29 +93,42 @@ class Sheet:
     scale: float
     spaces: Mapping[str, str]
     fine: float = 1.0
+    view: tuple[float, float, float, float] | None = None
+    held: set[str] = field(default_factory=set)
     taken: list[tuple[Area, float]] = field(default_factory=list)
     _over: float = 1.0
 
     def lay(self, body: Body, places: Places, regions: Mapping[str, Area], marked: bool = False) -> None:
         """Lay a body over what is there."""
         pose = body.follows.place(places)
-        clip = None
-        if body.within:
-            clip = PathPatch(self._path(regions[body.within], Pose(0j, 1 + 0j)), transform=self.ax.transData)
+        region = regions[body.within] if body.within else None
         for shape in body.shapes:
             self._over += 0.01
             for artist in self._artists(body.kind, shape, pose, marked):
                 self.ax.add_artist(artist)
                 artist.set_linewidth(self.fine * artist.get_linewidth())
-                artist.set_clip_path(clip or self.ax.patch)
+                self._clip(artist, region)
             if isinstance(shape, Line) and shape.role in (MARK, TIE):
                 at = self.scale * (pose.origin + pose.turn * shape.points)
                 self.taken.append((shapely.LineString([(p.real, p.imag) for p in at]).buffer(self.scale * _THICK), 1.0))
             if isinstance(shape, Outline):
                 own = placed(shape.area, pose.origin, pose.turn)
-                own = own.intersection(regions[body.within]) if body.within else own
-                weight = _WEIGHTS.get(body.kind, 1.0)
-                self.taken.append((shapely.transform(own, lambda xy: xy * self.scale), weight))
+                own = own if region is None else own.intersection(region)
+                own = shapely.transform(own, lambda xy: xy * self.scale)
+                self.taken.append((own, _WEIGHTS.get(body.kind, 1.0)))
+                if shape.space and (self.view is None or own.intersects(shapely.box(*self.view))):
+                    self.held.add(self.spaces[shape.space])
+
+    def _clip(self, artist: Any, region: Area | None) -> None:
+        """Let no more be seen of an artist than lies in the view, and in a region of the frame (mm)."""
+        seen = None if region is None else shapely.transform(region, lambda xy: xy * self.scale)
+        if self.view is not None:
+            seen = shapely.box(*self.view) if seen is None else seen.intersection(shapely.box(*self.view))
+        if seen is None:
+            artist.set_clip_path(self.ax.patch)
+        else:
+            path = self._path(shapely.transform(seen, lambda xy: xy / self.scale), Pose(0j, 1 + 0j))
+            artist.set_clip_path(path, self.ax.transData)
 
     def _artists(self, kind: str, shape: Shape, pose: Pose, marked: bool) -> list[Any]:
         ink, weight = (FLAG, 1.6) if marked else (ink_of(kind), weight_of(kind))
@@ -166,7 +183,8 @@ class Sheet:
                 if isinstance(shape, Outline) and not shape.space:
                     path = self._path(shape.area, pose)
                     look = {"ec": GHOST["color"], "lw": GHOST["lw"], "ls": GHOST["ls"]}
-                    self.ax.add_artist(PathPatch(path, fc="none", zorder=40, **look))
+                    patch = self.ax.add_artist(PathPatch(path, fc="none", zorder=40, **look))
+                    self._clip(patch, None)
 
 
 def _alike(body: Body, pose: Pose, old: Body, stood: Pose, r: float) -> bool:
