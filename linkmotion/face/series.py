@@ -169,7 +169,7 @@ class SideSeries:
         crank_angle : float
             From front dead centre in the direction of running, degrees.
         """
-        from linkmotion.views.valve_shape import space_of
+        from linkmotion.elevation.valve_shape import space_of
 
         side, number, way = self._at(notch, direction)
         gone = self.piston_path([crank_angle, crank_angle + 1e-4], way)

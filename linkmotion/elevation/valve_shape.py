@@ -8,6 +8,7 @@ from linkmotion.gears.book import Valve
 from linkmotion.valve import ENDS, Ports
 
 LIVE, OUT, EXPANDING, SQUEEZED = "live steam", "exhaust", "shut in, expanding", "shut in, compressing"
+UNTOLD = ""  # nothing is said of a space
 LINE = 1e-6  # mm: edges this near stand line and line
 Span = tuple[float, float]
 
@@ -45,7 +46,7 @@ class ValveSection:
     far: float
 
     @classmethod
-    def of(cls, valve: Valve, half_travel: float) -> ValveSection:
+    def of(cls, valve: Valve, half_travel: float, inmost: float = 0.0, start: float | None = None) -> ValveSection:
         """From the valve table of an engine.
 
         Parameters
@@ -54,6 +55,10 @@ class ValveSection:
             Numbers, mm.
         half_travel : float
             Half the longest travel, mm: so far the valve's faces are clear of what is drawn beside them.
+        inmost : float
+            How far from the middle the ports of a piston valve stand, mm, or further out where the travel wants it.
+        start : float, optional
+            Where the ports of any valve stand, mm from the middle.
         """
         port, outside = float(valve.port_width), valve.admission == "outside"
         laps = {flow: [float(valve.laps(flow, end)) for end in ENDS] for flow in ("steam", "exhaust")}
@@ -63,7 +68,8 @@ class ValveSection:
             middle = max(0.5 * port, (port + half_travel + max(laps["exhaust"]) - bridge) / 2)
         else:
             middle, bridge = 0.6 * port, half_travel + max(laps["steam"])
-        start = middle + bridge
+        if start is None:
+            start = middle + bridge if outside else max(middle + bridge, inmost)
         ports, heads = {}, {}
         for end, way in zip(ENDS, (1, -1), strict=True):
             inner, outer = ("exhaust", "steam") if outside else ("steam", "exhaust")
