@@ -13,7 +13,11 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.readings_form import Asked, asked, die_place
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.side_drawing import elevation_of
+from linkmotion.views.drawing import height_for, plot_gear
 from linkmotion.views.paper import in_css
+from linkmotion.views.pictures import Picture
+from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION
 
 _KINDS = {
@@ -24,10 +28,13 @@ _KINDS = {
     "die height": "{die}, engine on front dead centre",
 }
 """What is read, in the order of the columns, and how."""
+_AT = {"lead": "valve", "opening": "valve", "cutoff": "crosshead", "die height": "die"}
+"""At which part of the drawing."""
+_WIDE = 6.4  # inches: the picture, on either paper
 
 
 def readings_sheet(
-    engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = (), picture: str = ""
+    engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = ()
 ) -> str:
     """The page, as HTML.
 
@@ -41,12 +48,11 @@ def readings_sheet(
         In which lengths are read.
     notches : tuple of str
         Those wanted; all, if empty.
-    picture : str
-        Where each reading is taken, as SVG; "" for none.
     """
     rows = list(_rows(asked(side, notches)))
     ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in _KINDS}
     kinds = [kind for kind in _KINDS if ends[kind]]
+    letters = dict(zip(kinds, "ABCD", strict=False))
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     return pages.get_template("readings_sheet.html").render(
         engine=engine,
@@ -56,12 +62,26 @@ def readings_sheet(
         footer=Markup(in_css(f"{engine.name}, {side.state}: readings")),
         kinds=kinds,
         ends=ends,
-        letters=dict(zip(kinds, "ABCD", strict=False)),
+        letters=letters,
         how={kind: _KINDS[kind].format(die=die_place(side)) for kind in kinds},
         rows=rows,
-        picture=picture,
+        picture=_where(engine, side, kinds, letters).data,
         caution=CAUTION,
     )
+
+
+def _where(engine: Engine, side: SideEvents, kinds: list[str], letters: dict[str, str]) -> Picture:
+    """The engine on front dead centre, with the letters of what is read at each part."""
+    told: dict[str, str] = {}
+    for kind in kinds:
+        own = f"{letters[kind]} {kind}"
+        told[_AT[kind]] = f"{told[_AT[kind]]}, {own}" if _AT[kind] in told else own
+    elevation = elevation_of(side, engine)
+
+    def draw(ax: Any) -> None:
+        plot_gear(side, 0, 0.0, ax, False, unit=engine.unit, engine=engine, elevation=elevation, marked=told)
+
+    return Picture("where", "", "", as_svg(draw, (_WIDE, height_for(elevation, _WIDE))))
 
 
 def _rows(asked_for: Iterable[Asked]) -> Iterator[dict[str, Any]]:
