@@ -112,16 +112,19 @@ def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
 def _table(name: str, kind: type[Any], first_notch: str) -> str:
     lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
     lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key, first_notch)]
-    if any(key.metadata["kind"] == "notches" for key in fields(kind)):
-        lines += [
-            f"\n[{name}.notches]",
-            "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),",
-            "# or { die = height } with the engine on front dead centre",
-            '"full forward" = "?"',
-            "mid = { die = 0 }",
-            '"full backward" = "?"',
-        ]
+    lines += [line for key in fields(kind) if key.metadata["kind"] == "notches" for line in _notches(name, key)]
     return "\n".join(lines) + "\n"
+
+
+def _notches(table: str, key: Field[Any]) -> Iterator[str]:
+    die_places = key.metadata["die_places"]
+    yield f"\n[{table}.notches]"
+    yield "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up)" + "," * die_places
+    if die_places:
+        yield "# or { die = height } with the engine on front dead centre"
+    yield '"full forward" = "?"'
+    yield "mid = { die = 0 }" if die_places else "mid = 0"
+    yield '"full backward" = "?"'
 
 
 def _key(key: Field[Any], first_notch: str) -> Iterator[str]:

@@ -78,9 +78,14 @@ def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> An
     return _key("words", meaning, default, choices=choices)
 
 
-def in_form(meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None) -> Any:
-    """Key with a form of its own (``notches``, ``setting``)."""
-    return _key(kind, meaning, default, work=work)
+def in_form(
+    meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None, die_places: bool = True
+) -> Any:
+    """Key with a form of its own (``notches``, ``setting``).
+
+    ``die_places`` is whether a notch may also be given by the place of a die that the reverser carries along a slot.
+    """
+    return _key(kind, meaning, default, work=work, die_places=die_places)
 
 
 def in_table(meaning: str, table: type[Any]) -> Any:
