@@ -224,7 +224,7 @@ def _frame(model: CardModel, name: str, now: Any, notch: int) -> tuple[Any, Any]
     piece = model.moving_piece(name).piece
     held = [hole for hole in piece.holes if hole.pin in now.linkage.names]
     if len(held) < 2 and "link" in name:  # the slot plate is glued to the plate that has the pins
-        held = [hole for hole in model.moving_piece("link pin plate").piece.holes if hole.pin in now.linkage.names]
+        held = [hole for hole in model.moving_piece("pin plate").piece.holes if hole.pin in now.linkage.names]
     if len(held) < 2:  # the strip of a valve: along its guide
         turn = np.full(now.shape[-1:], np.exp(1j * now.guide("valve guide").direction))
         return now["valve pin"] / model.scale, turn
@@ -238,7 +238,7 @@ def _frame(model: CardModel, name: str, now: Any, notch: int) -> tuple[Any, Any]
 def test_the_slot_is_cut_along_the_dies_own_path_from_end_to_end(stem: str) -> None:
     """Its line lies at the engine's radius from the engine's centre of curvature (Allan's is straight)."""
     model, link = model_of(stem), example(stem).tables()["expansion_link"]
-    slit = next(slit for one in model.moving for slit in one.piece.slits if one.name == "link slot plate")
+    slit = next(slit for one in model.moving for slit in one.piece.slits if one.name == "slot plate")
     radius = float(link.get("slot_radius", np.inf)) / model.scale
     if np.isfinite(radius):
         default = "valve" if example(stem).gear_type.name == "walschaerts" else "axle"

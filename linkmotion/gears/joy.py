@@ -158,8 +158,8 @@ class Joy(RadialGear):
     @property
     def slot(self) -> StraightSlide | CurvedSlide | None:
         """The slide's slot, where there is a slide."""
-        given = self.swinging_link.length is None and None not in (self.slide.top, self.slide.bottom)
-        return self.slide.slot if given else None
+        lacks = self.slide.top is None or self.slide.bottom is None
+        return None if self.swinging_link.length is not None or lacks else self.slide.slot
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the gear's own tables, if anything."""
