@@ -80,7 +80,8 @@ class EccentricRadialGear(RadialGear):
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the gear's own tables, if anything."""
         yield from self.eccentric_rod.faults(self.eccentric.throw)
-        if not np.abs(real_point(*self.reversing.shaft)) > self.eccentric.throw:
+        away: Any = np.abs(real_point(*self.reversing.shaft))
+        if not away > self.eccentric.throw:
             problem = "the weighshaft stands within the eccentric's circle"
             yield Fault("reversing", "shaft_y", problem, "give its place from the axle: shaft_x ahead, shaft_y above")
 
@@ -91,8 +92,8 @@ class EccentricRadialGear(RadialGear):
         phase = self.crank.front_direction - self.eccentric.angle * RADIAN
         gear.crank("eccentric", "axle", self.eccentric.throw, phase)
         gear.pin(led, shaft)
-        aside = np.where(np.real(shaft[1]) < 0, 1.0, -1.0) * rod.valve_pin_offset  # to the left of the rod
         away: Any = real_point(*shaft)
+        aside = np.where(away.imag < 0, 1.0, -1.0) * rod.valve_pin_offset  # to the left of the rod
         at = away / np.abs(away) * (np.real(rod.valve_pin) + 1j * np.real(aside))
         gear.pin(ROD_PIN, (at.real, at.imag))
         gear.plate("eccentric rod", {"eccentric": (0.0, 0.0), led: (rod.length, 0.0), ROD_PIN: (rod.valve_pin, aside)})

@@ -59,11 +59,9 @@ class Anchor:
         "anchor link, fixed pin to foot", None, rod="anchor link", work=lengthened("anchor link", 4, 3.0, offered=False)
     )
     guide_x: Number = in_mm(
-        "upright guide of the foot instead: its line ahead of the axle, at the axle's height",
-        None,
-        signed=True,
-        frame="x",
+        "upright guide of the foot instead: a point of its line ahead of the axle", None, signed=True, frame="x"
     )
+    guide_y: Number = in_mm("that point above the axle", 0.0, signed=True, frame="y")
     guide_lean: Number = in_degrees("lean of that guide, + its top forward", 0.0)
 
     INSTEAD: ClassVar[Instead] = (
@@ -118,8 +116,8 @@ class Reversing(TiltReversing):
 class JoySlide(Slide):
     """Slide on the weighshaft, if no swinging link replaces it; axes as it stands upright, origin at the weighshaft."""
 
-    top: Number = in_mm("reach of the die pin above the weighshaft, along the slide", None, slot="top")
-    bottom: Number = in_mm("reach of the die pin below the weighshaft, along the slide", None, slot="bottom")
+    top: Number = in_mm("reach of the die pin up the slide from the weighshaft", None, slot="top")
+    bottom: Number = in_mm("reach of the die pin down the slide from the weighshaft", None, slot="bottom")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -210,7 +208,7 @@ class Joy(RadialGear):
         gear.plate("correcting link", places | {LEVER_PIN: (link.lever_pin, down * link.lever_pin_offset)})
         gear.facing("correcting link", JOY_PIN, FOOT, (0.0, -down))
         if anchor.guide_x is not None:
-            gear.guide("foot guide", FOOT, (anchor.guide_x, 0.0), np.pi / 2 - anchor.guide_lean * RADIAN)
+            gear.guide("foot guide", FOOT, (anchor.guide_x, anchor.guide_y), np.pi / 2 - anchor.guide_lean * RADIAN)
             return
         gear.fixed("anchor pin", anchor.pivot_x, anchor.pivot_y)
         gear.rod("anchor link", "anchor pin", FOOT, anchor.length)

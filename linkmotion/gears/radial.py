@@ -49,7 +49,7 @@ class TiltReversing:
     """Weighshaft and notches."""
 
     notches: Any = in_form(
-        "named positions of the reverser: reversing arm's angle in degrees (0 = pointing forward, the slide upright)",
+        "named positions of the reverser: arm angle in degrees (0 = pointing forward, any slide upright; + up)",
         "notches",
         MISSING,
         work=_TILT,

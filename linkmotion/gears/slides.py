@@ -76,8 +76,8 @@ class Slide:
     radius: Number = in_mm("radius of the slide's centre line (not given: straight)", None, slot="radius")
     concave_to: str = one_of("side from which a curved slide looks hollow", ("valve", "axle"), "valve")
     offset: Number = in_mm("slide's centre line ahead of the weighshaft", 0.0, signed=True, slot="offset")
-    top: Number = in_mm("reach of the die pin above the weighshaft, along the slide", slot="top")
-    bottom: Number = in_mm("reach of the die pin below the weighshaft, along the slide", slot="bottom")
+    top: Number = in_mm("reach of the die pin up the slide from the weighshaft", slot="top")
+    bottom: Number = in_mm("reach of the die pin down the slide from the weighshaft", slot="bottom")
 
     @property
     def slot(self) -> StraightSlide | CurvedSlide:
