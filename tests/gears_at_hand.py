@@ -52,11 +52,11 @@ TURNED_OVER: dict[str, set[Key]] = {
     "stephenson": _LINK,
     "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},
     "allan": _LINK | _ROD | {("reversing", "rod_arm_angle")},
-    "hackworth": _RADIAL | {("eccentric", "angle")},
+    "hackworth": _RADIAL | {("eccentric", "angle"), ("slide", "lean")},
     "marshall": _RADIAL | {("eccentric", "angle")},
     "joy": _RADIAL | {
         ("connecting_rod", "pin_rise"), ("anchor", "pivot_y"), ("anchor", "guide_y"), ("anchor", "guide_lean"),
-        ("valve_lever", "lower_arm"), ("valve_lever", "upper_arm"),
+        ("valve_lever", "lower_arm"), ("valve_lever", "upper_arm"), ("slide", "lean"),
     },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
 }  # fmt: skip

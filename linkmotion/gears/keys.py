@@ -55,7 +55,7 @@ def in_mm(
     pin : (str, str)
         Pin of the link and the side to which the length places it, one of :data:`TOWARD`.
     slot : str
-        "radius" or "offset" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
+        "radius", "offset" or "lean" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
     work : ShopWork
         How it is altered on an engine.
     """
@@ -64,13 +64,15 @@ def in_mm(
     )
 
 
-def in_degrees(meaning: str, default: Any = MISSING, *, slips: str = "", work: ShopWork | None = None) -> Any:
-    """Key holding an angle, degrees.
+def in_degrees(
+    meaning: str, default: Any = MISSING, *, slips: str = "", slot: str = "", work: ShopWork | None = None
+) -> Any:
+    """Key holding an angle, degrees; ``slot`` as of a length.
 
     ``slips`` is the name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table
     whose other figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
     """
-    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, work=work)
+    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, slot=slot, work=work)
 
 
 def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:

@@ -122,7 +122,7 @@ class RadialGear(Gear):
 def declare_swinging_link(gear: Linkage, shaft: XY, arm: Any, length: Any, setting: ReverserPosition, pin: str) -> None:
     """Declare the weighshaft, its arm, and the link from the arm's end on which a pin swings about the weighshaft."""
     assert isinstance(setting, Arm)
-    declare_tilted(gear, shaft, setting, {UPPER_PIN: (arm, 0.0)})
+    declare_tilted(gear, shaft, setting.angle, {UPPER_PIN: (arm, 0.0)})
     gear.rod("swinging link", UPPER_PIN, pin, length)
     gear.facing("swinging link", UPPER_PIN, pin, tilted(np.real(setting.angle), (-1.0, 0.0)))
 

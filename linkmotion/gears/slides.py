@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from linkmotion.gears.book import RADIAN, Number
-from linkmotion.gears.keys import Fault, in_mm, one_of
+from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.reverser import Arm, ReverserPosition
 from linkmotion.gears.slots import CurvedSlot, StraightSlot
 from linkmotion.linkage import Linkage
@@ -28,32 +28,34 @@ def tilted(angle: Any, place: XY) -> XY:
     return cosine * place[0] - sine * place[1], sine * place[0] + cosine * place[1]
 
 
-def declare_tilted(gear: Linkage, shaft: XY, setting: Arm, places: Mapping[str, XY]) -> None:
-    """Declare the weighshaft and pins fixed on it."""
+def declare_tilted(gear: Linkage, shaft: XY, angle: Any, places: Mapping[str, XY]) -> None:
+    """Declare the weighshaft and pins fixed on it, turned by an angle, degrees."""
     gear.fixed(WEIGHSHAFT, *shaft)
     for name, place in places.items():
-        x, y = tilted(setting.angle, place)
+        x, y = tilted(angle, place)
         gear.fixed(name, shaft[0] + x, shaft[1] + y)
 
 
 @dataclass(frozen=True)
 class StraightSlide(StraightSlot):
-    """A straight slide on the weighshaft."""
+    """A straight slide on the weighshaft, leaning back by ``lean`` degrees with the arm pointing forward."""
 
+    lean: Any
     works: ClassVar[bool] = True
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the weighshaft and the slide; ``sketch`` is the weighshaft's place."""
         assert isinstance(setting, Arm)
         ends = {"slot bottom": self.at(-self.bottom), "slot top": self.at(self.top)}
-        declare_tilted(gear, sketch, setting, {AXIS: self.pins[AXIS], **ends})
+        declare_tilted(gear, sketch, setting.angle + self.lean, {AXIS: self.pins[AXIS], **ends})
         gear.slide("slot", self.die, "slot bottom", "slot top")
 
 
 @dataclass(frozen=True)
 class CurvedSlide(CurvedSlot):
-    """A curved slide on the weighshaft: the die keeps the radius from a point fixed on the weighshaft."""
+    """A curved slide on the weighshaft: the die keeps the radius from a point fixed on it; ``lean`` as above."""
 
+    lean: Any
     works: ClassVar[bool] = True
 
     def faults(self) -> Iterator[Fault]:
@@ -63,10 +65,11 @@ class CurvedSlide(CurvedSlot):
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the weighshaft and the slide; ``sketch`` is the weighshaft's place."""
         assert isinstance(setting, Arm)
-        declare_tilted(gear, sketch, setting, {AXIS: self.pins[AXIS], "slot centre": self.centre})
+        angle = setting.angle + self.lean
+        declare_tilted(gear, sketch, angle, {AXIS: self.pins[AXIS], "slot centre": self.centre})
         gear.rod("slot", self.die, "slot centre", self.radius)
         hollow = (-1.0 if self.concave_forward else 1.0, 0.0)
-        gear.facing("slot", "slot centre", self.die, tilted(np.real(setting.angle), hollow))
+        gear.facing("slot", "slot centre", self.die, tilted(np.real(angle), hollow))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +79,7 @@ class Slide:
     radius: Number = in_mm("radius of the slide's centre line (not given: straight)", None, slot="radius")
     concave_to: str = one_of("side from which a curved slide looks hollow", ("valve", "axle"), "valve")
     offset: Number = in_mm("slide's centre line ahead of the weighshaft", 0.0, signed=True, slot="offset")
+    lean: Number = in_degrees("slide leaning back from upright with the arm pointing forward", 0.0, slot="lean")
     top: Number = in_mm("reach of the die pin up the slide from the weighshaft", slot="top")
     bottom: Number = in_mm("reach of the die pin down the slide from the weighshaft", slot="bottom")
 
@@ -84,7 +88,7 @@ class Slide:
         """The slot in it, with the weighshaft as origin of its axes."""
         pins: dict[str, XY] = {WEIGHSHAFT: (0.0, 0.0), AXIS: (self.top, 0.0)}
         if self.radius is None:
-            return StraightSlide(pins, "die pin", self.top, self.bottom, self.offset)
+            return StraightSlide(pins, "die pin", self.top, self.bottom, self.offset, self.lean)
         forward = self.concave_to == "valve"
         centre = (self.offset + (self.radius if forward else -self.radius), 0.0)
-        return CurvedSlide(pins, "die pin", self.top, self.bottom, centre, self.radius, forward)
+        return CurvedSlide(pins, "die pin", self.top, self.bottom, centre, self.radius, forward, self.lean)

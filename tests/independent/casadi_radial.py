@@ -50,6 +50,7 @@ class Sketch:
             upper = self.on_shaft(turn, self.dims["reversing"]["arm"], 0.0)
             return apart(pin, upper, self.dims["swinging_link"]["length"])
         slide = self.dims["slide"]
+        turn += math.radians(slide.get("lean", 0.0))
         if "radius" in slide:
             ahead = slide["radius"] * (1.0 if slide["concave_to"] == "valve" else -1.0)
             return apart(pin, self.on_shaft(turn, slide["offset"] + ahead, 0.0), slide["radius"])

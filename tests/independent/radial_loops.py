@@ -112,6 +112,7 @@ class RadialGear:
             upper = self.shaft + self.of("reversing", "arm") * tilt
             return upper + self.of("swinging_link", "length") * x.turn("led")
         offset, radius = self.of("slide", "offset"), self.slide_radius
+        tilt *= cis(self.of("slide", "lean"))
         if not radius:
             return self.shaft + tilt * (offset + 1j * x.length("led"))
         return self.shaft + tilt * (offset + radius - radius * x.turn("led", -1 / radius))

@@ -36,7 +36,7 @@ BETWEEN = with_changes(  # opposite the crank; an inclined cylinder off the axle
         "valve": {"guide_height": 235.0, "guide_inclination": 4.0, "central_at": 781.0},
         "eccentric": {"throw": 62.0, "angle": 178.0},
         "eccentric_rod": {"length": 420.0, "valve_pin": 250.0, "valve_pin_offset": 0.0},
-        "slide": {"radius": 1500.0, "concave_to": "axle", "offset": 0.0, "top": 110.0, "bottom": 110.0},
+        "slide": {"radius": 1500.0, "concave_to": "axle", "offset": 0.0, "lean": 1.5, "top": 110.0, "bottom": 110.0},
         "reversing": {
             "shaft_x": -30.0, "shaft_y": 414.0,
             "notches": {"full forward": 43.0, "mid": 4.0, "full backward": -35.0},

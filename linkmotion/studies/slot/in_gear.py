@@ -122,8 +122,9 @@ def with_path(gear: Gear, path: Arc) -> Gear:
     origin = new_middle
     if set(slot.pins) - {pin for pin, _side in pins.values()}:  # a pin that has no keys is the origin: it stays
         origin, figures["offset"] = 0.0, (new_middle / turn).real
-    changes = {key: figures[what] for key, what in marked(gear, "slot").items()}
-    given = numbers(gear)
+    given, keys = numbers(gear), marked(gear, "slot")
+    changes = {key: given[key] + np.degrees(np.angle(turn)) for key, what in keys.items() if what == "lean"}
+    changes |= {key: figures[what] for key, what in keys.items() if what != "lean"}
     for name in dict(pins.values()):
         own = {key: TOWARD[side] for key, (pin, side) in pins.items() if pin == name}
         place = (sum(given[key] * toward for key, toward in own.items()) - origin) / turn
