@@ -55,7 +55,7 @@ TURNED_OVER: dict[str, set[Key]] = {
     "hackworth": _RADIAL | {("eccentric", "angle"), ("slide", "lean")},
     "marshall": _RADIAL | {("eccentric", "angle")},
     "joy": _RADIAL | {
-        ("connecting_rod", "pin_rise"), ("anchor", "pivot_y"), ("anchor", "guide_y"), ("anchor", "guide_lean"),
+        ("connecting_rod", "pin_rise"), ("anchor", "pivot_y"), ("anchor", "guide.point_y"), ("anchor", "guide.lean"),
         ("valve_lever", "lower_arm"), ("valve_lever", "upper_arm"), ("slide", "lean"),
     },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},

@@ -263,8 +263,14 @@ REFUSED = [
     ("joy_mixed_traffic", "lever_pin = 208", "lever_pin = 520", "correcting_link.lever_pin", "at the foot"),
     ("joy_mixed_traffic", "lower_arm = 468", "lower_arm = 0", "valve_lever.lower_arm", "distance between them"),
     ("joy_mixed_traffic", "upper_arm = 78", "upper_arm = -468", "valve_lever.upper_arm", "less than lower_arm"),
-    ("joy_mixed_traffic", "pivot_y = -500", "", "anchor.pivot_y", "or guide_x"),
-    ("joy_mixed_traffic", "pivot_y = -500", "pivot_y = -500\nguide_x = 1020", "anchor.pivot_x", "keep guide_x, or"),
+    ("joy_mixed_traffic", "pivot_y = -500", "", "anchor.pivot_y", "or guide"),
+    (
+        "joy_mixed_traffic",
+        "pivot_y = -500",
+        "pivot_y = -500\nguide = { point_x = 1020, point_y = 0 }",
+        "anchor.pivot_x",
+        "keep guide, or",
+    ),
     ("joy_mixed_traffic", "top = 140", "", "slide.top", "swinging_link.length"),
     (
         "joy_mixed_traffic",

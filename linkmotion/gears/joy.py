@@ -20,7 +20,7 @@ import numpy as np
 from linkmotion.gears import book
 from linkmotion.gears.book import RADIAN, Instead, Number
 from linkmotion.gears.frame import CRANK, declare_crank, in_frame_axes
-from linkmotion.gears.keys import Fault, in_degrees, in_mm
+from linkmotion.gears.keys import Fault, in_degrees, in_mm, in_table
 from linkmotion.gears.marshall import REVERSING_ARM
 from linkmotion.gears.radial import ROD_PIN, RadialGear, TiltReversing, declare_swinging_link, declare_valve_rod
 from linkmotion.gears.reverser import ReverserPosition
@@ -50,6 +50,15 @@ class CorrectingLink:
 
 
 @dataclass(frozen=True, kw_only=True)
+class FootGuide:
+    """Upright guide of the correcting link's foot."""
+
+    point_x: Number = in_mm("a point of its line ahead of the axle", signed=True, frame="x")
+    point_y: Number = in_mm("that point above the axle", signed=True, frame="y")
+    lean: Number = in_degrees("its lean, + top forward", 0.0)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Anchor:
     """What leads the correcting link's foot: an anchor link, or a fixed guide."""
 
@@ -58,31 +67,27 @@ class Anchor:
     length: Number = in_mm(
         "anchor link, fixed pin to foot", None, rod="anchor link", work=lengthened("anchor link", 4, 3.0, offered=False)
     )
-    guide_x: Number = in_mm(
-        "upright guide of the foot instead: a point of its line ahead of the axle", None, signed=True, frame="x"
-    )
-    guide_y: Number = in_mm("that point above the axle", 0.0, signed=True, frame="y")
-    guide_lean: Number = in_degrees("lean of that guide, + its top forward", 0.0)
+    guide: FootGuide | None = in_table("upright guide of the foot, instead of the anchor link", FootGuide)
 
     INSTEAD: ClassVar[Instead] = (
-        (("pivot_x", "pivot_y", "length"), ("guide_x",)),
-        (("guide_x",), ("pivot_x", "pivot_y", "length")),
+        (("pivot_x", "pivot_y", "length"), ("guide",)),
+        (("guide",), ("pivot_x", "pivot_y", "length")),
     )
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with these figures, if anything."""
         keys = ("pivot_x", "pivot_y", "length")
         given = [key for key in keys if getattr(self, key) is not None]
-        if self.guide_x is not None and given:
+        if self.guide is not None and given:
             problem = "the foot has a fixed guide, and an anchor link too"
-            yield Fault("anchor", given[0], problem, f"keep guide_x, or {', '.join(keys)}")
-        elif self.guide_x is None and len(given) < len(keys):
+            yield Fault("anchor", given[0], problem, f"keep guide, or {', '.join(keys)}")
+        elif self.guide is None and len(given) < len(keys):
             missing = next(key for key in keys if key not in given)
             yield Fault(
                 "anchor",
                 missing,
                 "nothing leads the correcting link's foot",
-                f"give {', '.join(keys)}, or guide_x",
+                f"give {', '.join(keys)}, or guide",
             )
 
 
@@ -207,8 +212,8 @@ class Joy(RadialGear):
         places: dict[str, XY] = {JOY_PIN: (0.0, 0.0), FOOT: (link.length, 0.0)}
         gear.plate("correcting link", places | {LEVER_PIN: (link.lever_pin, down * link.lever_pin_offset)})
         gear.facing("correcting link", JOY_PIN, FOOT, (0.0, -down))
-        if anchor.guide_x is not None:
-            gear.guide("foot guide", FOOT, (anchor.guide_x, anchor.guide_y), np.pi / 2 - anchor.guide_lean * RADIAN)
+        if (guide := anchor.guide) is not None:
+            gear.guide("foot guide", FOOT, (guide.point_x, guide.point_y), np.pi / 2 - guide.lean * RADIAN)
             return
         gear.fixed("anchor pin", anchor.pivot_x, anchor.pivot_y)
         gear.rod("anchor link", "anchor pin", FOOT, anchor.length)

@@ -88,9 +88,9 @@ class Sketch:
         f, e = at["F"], at["E"]
         up = math.copysign(1.0, lever["lower_arm"])
         lever_pin = drawn(pin, f, complex(link["lever_pin"], up * link["lever_pin_offset"]) / link["length"])
-        if "guide_x" in anchor:
-            lean = math.radians(anchor["guide_lean"])
-            held = (f[0] - anchor["guide_x"]) * math.cos(lean) - (f[1] - anchor["guide_y"]) * math.sin(lean)
+        if "guide" in anchor:
+            guide, lean = anchor["guide"], math.radians(anchor["guide"]["lean"])
+            held = (f[0] - guide["point_x"]) * math.cos(lean) - (f[1] - guide["point_y"]) * math.sin(lean)
         else:
             held = apart(f, (anchor["pivot_x"], anchor["pivot_y"]), anchor["length"])
         found = [apart(f, pin, link["length"]), held, e[0] - lever_pin[0], e[1] - lever_pin[1]]

@@ -147,9 +147,9 @@ class RadialGear:
         foot = pin + self.of("correcting_link", "length") * link
         lever_pin = pin + link * complex(self.of("correcting_link", "lever_pin"), aside)
         anchor = self.dims["anchor"]
-        if "guide_x" in anchor:
-            upright = 1j * cis(-self.of("anchor", "guide_lean"))
-            held = complex(anchor["guide_x"], anchor["guide_y"]) + x.length("foot") * upright
+        if "guide" in anchor:
+            guide = anchor["guide"]
+            held = complex(guide["point_x"], guide["point_y"]) + x.length("foot") * (1j * cis(-guide["lean"]))
         else:
             held = complex(anchor["pivot_x"], anchor["pivot_y"]) + anchor["length"] * x.turn("foot")
         lower, upper = self.of("valve_lever", "lower_arm"), self.of("valve_lever", "upper_arm")
@@ -174,7 +174,7 @@ class RadialGear:
         ways = {"valve rod": 0.0, "spindle rod": 0.0, "rocker": 0.0, "lever": 0.0}
         ways["eccentric rod"] = cmath.phase(self.shaft)
         ways["link"] = -self.standing * math.pi / 2
-        if "guide_x" not in self.dims.get("anchor", {}):
+        if "guide" not in self.dims.get("anchor", {}):
             ways["foot"] = self.anchor_way
         if self.swings or self.slide_radius:
             ways["led"] = math.radians(self.setting) + math.pi if self.swings else 0.0
@@ -200,9 +200,11 @@ class RadialGear:
         if self.kind == "joy":
             guess["link"] = -self.standing * math.pi / 2
             guess["foot"] = self.anchor_way
-            if "guide_x" in self.dims["anchor"]:
+            if "guide" in self.dims["anchor"]:
                 guess["foot"] = (
-                    height - self.of("anchor", "guide_y") - self.standing * self.of("correcting_link", "length")
+                    height
+                    - self.dims["anchor"]["guide"]["point_y"]
+                    - self.standing * self.of("correcting_link", "length")
                 )
         if self.swings:
             guess["led"] = math.radians(self.setting) + math.pi

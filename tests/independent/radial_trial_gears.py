@@ -91,7 +91,7 @@ JOY_SWINGING = with_changes(  # an upright guide for the foot, a swinging link i
         "reversing": {"shaft_y": 263.0, "arm": 798.0},
     },
 )
-JOY_SWINGING["anchor"] = {"guide_x": 1012.0, "guide_y": -20.0, "guide_lean": 1.5}
+JOY_SWINGING["anchor"] = {"guide": {"point_x": 1012.0, "point_y": -20.0, "lean": 1.5}}
 JOY_SWINGING["slide"] = {}
 
 TRIAL_GEARS: dict[str, Tables] = {
