@@ -190,8 +190,9 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
         if not (isinstance(value, np.ndarray) and value.dtype.kind == "c"):
             continue
         steps = value.imag
-        rows = (steps if steps.ndim == 1 else steps.reshape(-1, count).any(axis=0)).nonzero()[0].tolist()
-        own = gradient.dimension(part, what) if rows else None
+        moved: Any = steps if steps.ndim == 1 else steps.reshape(-1, count).any(axis=0)
+        rows = moved.nonzero()[0].tolist()
+        own: Any = gradient.dimension(part, what) if rows else None
         for row in rows:
             slope = steps[..., row] / step
             add(total, row, own if slope.ndim == 0 and slope == 1.0 else own * slope)
