@@ -42,13 +42,14 @@ from tests.independent import eccentric_gears as joints
 from tests.independent.eccentric_crossings import TurnedOnce
 from tests.independent.eccentric_events import central_for_equal_lead, eccentric_events
 from tests.independent.eccentric_gears import arm_for_die
+from tests.independent.eccentric_trial_gears import KIND_OF
 from tests.independent.joint_angles import NotClosed
 from tests.independent.port_events import KINDS
 from tests.independent.stephenson_trial_gears import with_changes
 from tests.independent.trial_gears import Tables
 
 EXAMPLES = ("stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
-TRIALS = tuple(name for name, (kind, _) in TRIAL.items() if kind != "walschaerts")
+TRIALS = tuple(f"{name} ({kind})" for name, kind in KIND_OF.items())
 EVERY = (*TRIALS, *EXAMPLES)
 LINKED = tuple(name for name in EVERY if every_gear()[name].gear.slot is not None)
 ANGLES = np.arange(0.0, 360.0, 10.0)

@@ -213,7 +213,7 @@ class Joy(RadialGear):
         gear.plate("correcting link", places | {LEVER_PIN: (link.lever_pin, down * link.lever_pin_offset)})
         gear.facing("correcting link", JOY_PIN, FOOT, (0.0, -down))
         if (guide := anchor.guide) is not None:
-            gear.guide("foot guide", FOOT, (guide.point_x, guide.point_y), np.pi / 2 - guide.lean * RADIAN)
+            gear.guide("anchor", FOOT, (guide.point_x, guide.point_y), np.pi / 2 - guide.lean * RADIAN)
             return
         gear.fixed("anchor pin", anchor.pivot_x, anchor.pivot_y)
         gear.rod("anchor link", "anchor pin", FOOT, anchor.length)
