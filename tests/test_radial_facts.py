@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from functools import cache
 from math import cos, pi, radians, sin, sqrt, tan
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -21,10 +22,17 @@ from linkmotion.studies.assess import SideEvents, assess, assess_side
 from linkmotion.studies.table import event_rows
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
+from tests.bad_engines.command import Command
 from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of
 from tests.independent import radial_gears as joints
 from tests.independent.radial_trial_gears import BEYOND
 from tests.independent.stephenson_trial_gears import with_changes
+
+
+@pytest.fixture
+def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    return Command(monkeypatch, capsys)
+
 
 RADIAL = ("hackworth_quarry", "marshall_pumping", "joy_mixed_traffic")
 TILTS = np.array([[-30.0], [-20.0], [-10.0], [0.0], [10.0], [20.0], [30.0]])
@@ -302,3 +310,16 @@ def test_a_starters_notches_are_angles(gear: str) -> None:
 def test_a_place_of_the_die_is_no_setting() -> None:
     with pytest.raises(TypeError, match="no die to bring to a place"):
         example("joy_mixed_traffic").gear().setting(DieHeight(10.0))
+
+
+def test_a_die_that_cannot_pass_is_told_at_its_slide(linkmotion: Command, tmp_path: Path) -> None:
+    before, slide = text_of("joy_mixed_traffic").split("[slide]")
+    slide = slide.replace("radius = 800", "radius = 150").replace("offset = 0", "offset = 90")
+    file = tmp_path / "engine.toml"
+    file.write_text(f"{before}[slide]{slide}", encoding="utf-8")
+    run = linkmotion("check", file, "--tables")
+    assert run.code == 2
+    assert re.search(
+        r"line \d+: slide: notch 'full forward': the gear cannot pass: slot and", " ".join(run.err.split())
+    )
+    assert "slide.radius = 150: 1500" in run.err

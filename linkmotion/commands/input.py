@@ -103,7 +103,7 @@ def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str
     tables = [table.name for table in fields(engine.gear_type)]
     gear = engine.gear(state, side)
     rods = {rod: key[0] for key, rod in marked(gear, "rod").items()}
-    rods |= {"slot": table for table, _key in marked(gear, "slot")}
+    rods["slot"] = next((table for table, _key in marked(gear, "slot")), "")
     places = []
     for part in cause.parts if isinstance(cause, UnreachableError) else ("valve",):
         table = (rods | _TABLES).get(part, part.replace(" ", "_"))
