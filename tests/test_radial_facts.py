@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+import linkmotion as lm
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.starter import starter
@@ -36,6 +37,10 @@ def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[st
 
 RADIAL = ("hackworth_quarry", "marshall_pumping", "joy_mixed_traffic")
 TILTS = np.array([[-30.0], [-20.0], [-10.0], [0.0], [10.0], [20.0], [30.0]])
+
+
+def path_of(name: str) -> Path:
+    return next(path for path in EXAMPLES if path.stem == name)
 
 
 def dead_centres(gear: Any, tilts: Any = TILTS) -> Any:
@@ -240,6 +245,15 @@ def test_the_dies_stroke_is_no_slip(name: str) -> None:
     tilts = {row["notch"]: number_of(gear.notches[row["notch"]]) for row in rows}
     for row in rows:
         assert row["die_stroke"] == pytest.approx(upright / cos(radians(tilts[row["notch"]])), rel=0.04)
+    side = lm.read_engine(path_of(name))["drawing"].left
+    first = side[rows[0]["notch"]]
+    assert (first.die_slip, first.link_swing) == (None, None)
+    assert first.die_stroke == pytest.approx(
+        rows[0]["die_stroke"] / (25.4 if name == "hackworth_quarry" else 1.0), rel=1e-6
+    )
+    labels = [text.get_text() for text in side.plot_die().texts]
+    assert sum(": stroke " in label for label in labels) == len(side.notches)
+    assert not any("slip" in label for label in labels)
 
 
 def test_a_die_at_the_weighshaft_at_both_dead_centres_is_so_by_the_other_solution() -> None:
@@ -257,7 +271,7 @@ def test_a_die_at_the_weighshaft_at_both_dead_centres_is_so_by_the_other_solutio
 
 
 def text_of(name: str) -> str:
-    return next(path for path in EXAMPLES if path.stem == name).read_text(encoding="utf-8").split("\n[state")[0]
+    return path_of(name).read_text(encoding="utf-8").split("\n[state")[0]
 
 
 REFUSED = [

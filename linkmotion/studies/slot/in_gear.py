@@ -95,9 +95,10 @@ def datum_of(gear: Gear, name: str) -> XY:
     slot = slot_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
-    if name not in slot.pins:
+    known = [MID_SLOT, *(pin for pin in slot.pins if not pin.startswith("slot "))]
+    if name not in known:
         told = repr(name).replace("{", "{{").replace("}", "}}")
-        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join(known)}")
     middle, pin = slot.at(0.0), slot.pins[name]
     return pin[0] - middle[0], pin[1] - middle[1]
 
