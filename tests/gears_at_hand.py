@@ -20,6 +20,8 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from tests.independent.drawing import crank_radius
 from tests.independent.eccentric_trial_gears import KIND_OF
 from tests.independent.eccentric_trial_gears import TRIAL_GEARS as ECCENTRIC_GEARS
+from tests.independent.radial_trial_gears import KIND_OF as RADIAL_KIND
+from tests.independent.radial_trial_gears import TRIAL_GEARS as RADIAL_GEARS
 from tests.independent.trial_gears import TRIAL_GEARS, Tables
 
 EXAMPLES = tuple(sorted((Path(__file__).parents[1] / "examples").glob("*.toml")))
@@ -41,6 +43,7 @@ _LINK = {
     *(("expansion_link", f"{pin}_y") for pin in ("forward_pin", "backward_pin", "saddle")),
 }  # fmt: skip
 _ROD = {("radius_rod", "lift_pin_rise"), ("reversing", "shaft_y")}
+_RADIAL = {*_ENGINE, *_DRIVE, ("reversing", "shaft_y")}
 TURNED_OVER: dict[str, set[Key]] = {
     "walschaerts": _ENGINE | _ROD | {
         ("crosshead", "arm_y"), ("return_crank", "angle"), ("expansion_link", "trunnion_y"),
@@ -49,12 +52,19 @@ TURNED_OVER: dict[str, set[Key]] = {
     "stephenson": _LINK,
     "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},
     "allan": _LINK | _ROD | {("reversing", "rod_arm_angle")},
+    "hackworth": _RADIAL | {("eccentric", "angle"), ("slide", "lean")},
+    "marshall": _RADIAL | {("eccentric", "angle")},
+    "joy": _RADIAL | {
+        ("connecting_rod", "pin_rise"), ("anchor", "pivot_y"), ("anchor", "guide.point_y"), ("anchor", "guide.lean"),
+        ("valve_lever", "lower_arm"), ("valve_lever", "upper_arm"), ("slide", "lean"),
+    },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
 }  # fmt: skip
 TRIAL: dict[str, tuple[str, Tables]] = {name: ("walschaerts", tables) for name, tables in TRIAL_GEARS.items()} | {
     f"{name} ({KIND_OF[name]})": (KIND_OF[name].replace("eccentric", "plain eccentric"), tables)
     for name, tables in ECCENTRIC_GEARS.items()
 }
+TRIAL |= {f"{name} ({RADIAL_KIND[name]})": (RADIAL_KIND[name], tables) for name, tables in RADIAL_GEARS.items()}
 
 
 @dataclass(frozen=True)

@@ -140,7 +140,7 @@ def test_csv_holds_the_same_rows_with_units_in_its_headings(engine: Path, linkmo
     headings = [f"{c.key} ({unit})" if c.kind == "length" else c.key for c in COLUMNS]
     assert list(rows[0]) == headings
     for row, event in zip(rows, told, strict=True):
-        assert {key: str(value) for key, value in event.items()} == dict(
+        assert {key: "" if value is None else str(value) for key, value in event.items()} == dict(
             zip([c.key for c in COLUMNS], row.values(), strict=True)
         )
 

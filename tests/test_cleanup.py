@@ -492,9 +492,7 @@ def test_a_gear_with_a_moved_path_moves_like_one_declared_so(stem: str) -> None:
     slot: Any = slot_of(setup.gear)
     middle = slot.at(0.0)
     path = Arc((slot.centre[0] + 6.0 - middle[0], 2.5), slot.radius + 5.2)
-    moved = CurvedSlot(
-        slot.pins, slot.die, slot.top, slot.bottom, (slot.centre[0] + 6.0, 2.5), path.radius, slot.concave_forward
-    )
+    moved = replace(slot, centre=(slot.centre[0] + 6.0, 2.5), radius=path.radius)
     kind = type(setup.gear)
     declared = type(kind.__name__, (kind,), {"slot": property(lambda self: moved)})
     odd = declared(**{table.name: getattr(setup.gear, table.name) for table in fields(setup.gear)})

@@ -8,9 +8,7 @@ example.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
 from functools import cache
-from typing import Any
 
 import numpy as np
 import pytest
@@ -28,6 +26,7 @@ from linkmotion.studies.assess import assess
 from linkmotion.valve import ENDS, Ports
 from tests.drawn_eccentric_gears import eccentric_gears
 from tests.drawn_gears import with_central
+from tests.event_misses import ANGLE, PERCENT, POSITION, misses
 from tests.gears_at_hand import (
     TRIAL,
     GearAtHand,
@@ -43,20 +42,18 @@ from tests.independent import eccentric_gears as joints
 from tests.independent.eccentric_crossings import TurnedOnce
 from tests.independent.eccentric_events import central_for_equal_lead, eccentric_events
 from tests.independent.eccentric_gears import arm_for_die
+from tests.independent.eccentric_trial_gears import KIND_OF
 from tests.independent.joint_angles import NotClosed
 from tests.independent.port_events import KINDS
 from tests.independent.stephenson_trial_gears import with_changes
 from tests.independent.trial_gears import Tables
 
 EXAMPLES = ("stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
-TRIALS = tuple(name for name, (kind, _) in TRIAL.items() if kind != "walschaerts")
+TRIALS = tuple(f"{name} ({kind})" for name, kind in KIND_OF.items())
 EVERY = (*TRIALS, *EXAMPLES)
 LINKED = tuple(name for name in EVERY if every_gear()[name].gear.slot is not None)
 ANGLES = np.arange(0.0, 360.0, 10.0)
 STEPS = 72  # of the product's wheel: the other solution steps every fifth degree on its way
-POSITION = 1e-7  # mm
-ANGLE = 1e-6  # degrees
-PERCENT = 1e-7  # of stroke: at most 1 % of it in a degree
 
 
 def apart(one: object, other: object) -> float:
@@ -177,25 +174,6 @@ def test_a_gooch_gear_with_unequal_rods_is_not_refused(forward: float, backward:
 
 
 # ---- events ---------------------------------------------------------------------------------------------------------
-
-
-def misses(told: dict[str, Any], turned: TurnedOnce, way: str, shift: float = 0.0) -> Iterator[str]:
-    """Events of the first row, ``shift`` degrees later than told, that are not where the other solution has them."""
-    for end in ENDS:
-        events = told[end]
-        if abs(events.lead[0] - turned.lead(end)) > POSITION:
-            yield f"{end} lead"
-        for event, (flow, rising) in KINDS.items():
-            angle, number = events.angle[event][0] + shift, turned.openings(flow, end)
-            if np.isnan(angle):
-                good = number == 0
-            else:
-                before, after = (turned.opening(flow, end, way, angle + aside) for aside in (-ANGLE, ANGLE))
-                percent = turned.percent(end, way, angle)
-                good = before * rising < 0 < after * rising and abs(percent - events.percent[event][0]) < PERCENT
-                good &= (number > 1) == ("opens twice" in events.missing[flow][0])
-            if not good:
-                yield f"{end} {event}"
 
 
 @pytest.mark.parametrize("name", EVERY)

@@ -153,16 +153,18 @@ def test_die_slack_is_the_movement_of_the_slot(name: str) -> None:
     """The valve's answer to the slot moved square to itself, by turning the gear with it moved (no derivative)."""
     own = every_gear()[name]
     gear, setting, step = own.gear, own.settings["full forward"], 1e-3
-    link = gear.expansion_link  # type: ignore[attr-defined]
-    places = []
+    slide = hasattr(gear, "slide")
+    table, prefix = ("slide", "") if slide else ("expansion_link", "slot_")
+    link, places = getattr(gear, table), []
     drawn = setting.place if isinstance(setting, DieHeld) else None
     for move in (-step, step):
-        moved = {("expansion_link", "slot_offset"): link.slot_offset + move}
+        moved = {(table, f"{prefix}offset"): getattr(link, f"{prefix}offset") + move}
         if isinstance(gear.slot, CurvedSlot):
             inward = move if gear.slot.concave_forward else -move
-            moved["expansion_link", "slot_radius"] = link.slot_radius - inward
+            radius = getattr(link, f"{prefix}radius")
+            moved[table, f"{prefix}radius"] = radius - inward
             if drawn is not None:  # held in the same direction from the centre: the die moves square to the slot alone
-                setting = DieHeld(drawn * (1 - inward / link.slot_radius))
+                setting = DieHeld(drawn * (1 - inward / radius))
         places.append(revolve(with_numbers(gear, moved), setting).spindle[0](np.radians(ANGLES)))
     slope = np.abs(places[1] - places[0]) / (2 * step)
     lost = lost_motion(gear, own.settings["full forward"], Condition(die_clearance=0.4), ANGLES.size)

@@ -12,6 +12,7 @@ from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.gears import Arm, DieHeight, Walschaerts
 from linkmotion.gears.book import Cylinder, Valve
+from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.layering import layered
 from linkmotion.gears.reverser import figure
 from linkmotion.gears.walschaerts import ReturnCrank
@@ -89,7 +90,7 @@ def test_rules_differ_so_that_each_must_be_followed() -> None:
 
 # ---- notches by die height ------------------------------------------------------------------------------------------
 
-WITH_LINK = [name for name in GEARS if every_gear()[name].gear.slot is not None]
+WITH_LINK = [name for name in GEARS if isinstance(every_gear()[name].gear, ShiftedGear)]
 
 
 @pytest.mark.parametrize("name", WITH_LINK)

@@ -92,17 +92,24 @@ def test_noughts_entered_for_every_part_change_nothing(name: str) -> None:
 # ---- the slot
 
 
+def slot_keys(gear: Any) -> tuple[tuple[str, str], tuple[str, str]]:
+    """Keys of the slot's offset and radius: of the link, or of the slide."""
+    if hasattr(gear, "slide"):
+        return ("slide", "offset"), ("slide", "radius")
+    return ("expansion_link", "slot_offset"), ("expansion_link", "slot_radius")
+
+
 @pytest.mark.parametrize("name", SLOTTED)
 def test_even_wear_is_a_slot_cut_so(name: str) -> None:
     own = every_gear()[name]
     for setting in own.settings.values():
         for loss in (FaceLoss(0.0, front=0.7, back=0.1), FaceLoss(12.0, back=0.5)):
             ahead = (loss.front - loss.back) / 2
-            link = own.gear.expansion_link  # type: ignore[attr-defined]
-            cut = {("expansion_link", "slot_offset"): link.slot_offset + ahead}
+            offset, radius = slot_keys(own.gear)
+            cut = {offset: numbers(own.gear)[offset] + ahead}
             if isinstance(own.gear.slot, CurvedSlot):  # about the same centre of curvature
-                inward = ahead if link.slot_concave_to == "valve" else -ahead
-                cut["expansion_link", "slot_radius"] = link.slot_radius - inward
+                inward = ahead if own.gear.slot.concave_forward else -ahead
+                cut[radius] = numbers(own.gear)[radius] - inward
             exact = valve(with_numbers(own.gear, cut), setting)
             found = turned(own.gear, setting, Condition(slot=(loss,))).spindle[0](np.radians(ANGLES))
             assert np.max(np.abs(found - exact)) < 1e-9
@@ -199,7 +206,7 @@ def test_bowed_rod_keeps_its_length_along_the_bow(name: str) -> None:
         assert circle - arc == pytest.approx(64 / 15 * bow**4 / chord**3, rel=0.01)
 
 
-@pytest.mark.parametrize("name", SLOTTED)
+@pytest.mark.parametrize("name", [name for name in SLOTTED if not every_gear()[name].gear.slot.works])  # type: ignore[union-attr]
 def test_link_bent_in_its_plane_is_a_changed_dimension(name: str) -> None:
     gear, setting = first(name)
     keys = {"foot": ("foot_backset", "foot_drop", -1)}
@@ -271,6 +278,9 @@ def test_the_crank_keeps_its_radius(name: str, found: Condition) -> None:
 def test_slip_turns_the_eccentric_or_return_crank(name: str) -> None:
     """In forward running (clockwise) ahead means a smaller phase. A plain eccentric's stop is its angle."""
     gear, _setting = first(name)
+    if gear.name == "joy":
+        assert not angles_of(gear)  # nothing is keyed
+        return
     slipped = worn(gear, Condition(angle_slip=dict.fromkeys(angles_of(gear), 0.75)))
     phases = []
     for each in (gear, slipped):
@@ -326,7 +336,8 @@ def test_heat_lengthens_rods_and_frame(name: str) -> None:
         length = cold[key]
         grown = hot[key] - length
         on_frame = key[1].split(".")[-1] in {"pivot_x", "pivot_y", "shaft_x", "shaft_y", "trunnion_x", "trunnion_y",
-                                             "hanger_x", "hanger_y", "guide_height", "line_height"}  # fmt: skip
+                                             "hanger_x", "hanger_y", "point_x", "point_y", "guide_height",
+                                             "line_height"}  # fmt: skip
         kelvin = 70.0 if key in rods else 25.0 if on_frame else 0.0
         assert grown == pytest.approx(STEEL * length * kelvin, abs=1e-12), key
     assert len(rods) >= 2

@@ -19,10 +19,7 @@ from linkmotion.linkage import LinkageError, UnreachableError
 from linkmotion.studies.assess import NotchError
 from linkmotion.studies.slips import notches_passed, passes
 
-_TABLES = {  # of parts that are no rods and have no table of their own name
-    "slot": "expansion_link",
-    "slidebars": "cylinder",
-}
+_TABLES = {"slidebars": "cylinder"}  # of parts that are no rods and have no table of their own name
 
 
 def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] = ()) -> Engine:
@@ -146,7 +143,9 @@ def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
 def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str, ...]:
     """The table of the first of the parts that do not meet, in the state's own layer if any of them stands there."""
     tables = [table.name for table in fields(engine.gear_type)]
-    rods = {rod: key[0] for key, rod in marked(engine.gear(state, side), "rod").items()}
+    gear = engine.gear(state, side)
+    rods = {rod: key[0] for key, rod in marked(gear, "rod").items()}
+    rods["slot"] = next((table for table, _key in marked(gear, "slot")), "")
     places = []
     for part in cause.parts if isinstance(cause, UnreachableError) else ("valve",):
         table = (rods | _TABLES).get(part, part.replace(" ", "_"))

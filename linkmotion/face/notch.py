@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from linkmotion.face.in_motion import InMotion
 
 END_FIGURES = ("lead", *EVENTS, "opening", "over_travel")
-OWN_FIGURES = ("travel", "die_slip", "link_swing", "lost_motion")
+OWN_FIGURES = ("travel", "die_slip", "die_stroke", "link_swing", "lost_motion")
 FIGURES = (*(f"{end}.{figure}" for end in ("front", "back") for figure in END_FIGURES), *OWN_FIGURES)
 """What can be asked of a notch, by name."""
 
@@ -160,14 +160,23 @@ class Notch:
 
     @property
     def die_slip(self) -> float | None:
-        """Movement of the die along the slot in one revolution; None where there is no link."""
-        reach = self.die_reach
-        return None if reach is None else reach[1] - reach[0]
+        """Movement of the die along the link's slot in one revolution; None where there is no link."""
+        return self._along_slot(works=False)
+
+    @property
+    def die_stroke(self) -> float | None:
+        """Movement of the die along the slide that the reverser tilts, by which the gear works; None where none is."""
+        return self._along_slot(works=True)
+
+    def _along_slot(self, works: bool) -> float | None:
+        slot, reach = self.side.gear.slot, self.die_reach
+        return None if slot is None or reach is None or slot.works != works else reach[1] - reach[0]
 
     @property
     def link_swing(self) -> float | None:
         """Swing of the link, degrees; None where there is no link."""
-        return None if self.side.gear.slot is None else float(self.side.motion.link_swing[self.number])
+        slot = self.side.gear.slot
+        return None if slot is None or slot.works else float(self.side.motion.link_swing[self.number])
 
     @property
     def lost_motion(self) -> float:

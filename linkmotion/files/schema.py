@@ -60,10 +60,13 @@ def _degrees(value: Any) -> float:
 Degrees = Annotated[float, BeforeValidator(_checked(_degrees))]
 
 
-def _notch(unit: str) -> Any:
+def _notch(unit: str, die_places: bool) -> Any:
     heights = _length(unit)
 
     def read(value: Any) -> Arm | DieHeight:
+        if isinstance(value, dict) and not die_places:
+            words = "is no notch of this gear, whose die runs to and fro in every turn; give the arm's angle in degrees"
+            raise LengthError(f"{shown(value)} {words}")
         if isinstance(value, dict):
             if set(value) != {"die"}:
                 raise LengthError(f"read {shown(value)}; a notch is an arm angle in degrees, or {{ die = height }}")
@@ -99,7 +102,7 @@ def _kind(key: Any, unit: str, whole: bool) -> Any:
         case "table":
             return table_model(data["table"], unit, whole)
         case "notches":
-            return Annotated[dict[str, _notch(unit)], AfterValidator(_some)]  # type: ignore[misc]
+            return Annotated[dict[str, _notch(unit, data["die_places"])], AfterValidator(_some)]  # type: ignore[misc]
         case "setting":
             return SetIn
         case "pressure":

@@ -99,7 +99,10 @@ def starter(gear: str, unit: str) -> str:
     tables = [(table.name, hints[table.name]) for table in fields(made)]
     first_notch = "full forward" if "reversing" in hints else "fixed"
     body = "".join(_table(name, kind, first_notch) for name, kind in tables)
-    table, key = next((n, k.name) for n, t in reversed(tables) for k in fields(t) if k.metadata["kind"] == "length")
+    lengths = (
+        (name, key) for name, kind in reversed(tables) for key in fields(kind) if key.metadata["kind"] == "length"
+    )
+    table, key = next((name, key.name) for name, key in lengths if key.default is MISSING)
     figures = _METRIC if unit == "mm" else _INCHES
     cleanup, worn = (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if _has_slot(tables) else ("", "")
     return (
@@ -118,16 +121,21 @@ def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
 def _table(name: str, kind: type[Any], first_notch: str) -> str:
     lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
     lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key, first_notch)]
-    if any(key.metadata["kind"] == "notches" for key in fields(kind)):
-        lines += [
-            f"\n[{name}.notches]",
-            "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),",
-            "# or { die = height } with the engine on front dead centre",
-            '"full forward" = "?"',
-            "mid = { die = 0 }",
-            '"full backward" = "?"',
-        ]
+    lines += [line for key in fields(kind) if key.metadata["kind"] == "notches" for line in _notches(name, key)]
     return "\n".join(lines) + "\n"
+
+
+def _notches(table: str, key: Field[Any]) -> Iterator[str]:
+    die_places = key.metadata["die_places"]
+    yield f"\n[{table}.notches]"
+    if die_places:
+        yield "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),"
+        yield "# or { die = height } with the engine on front dead centre"
+    else:
+        yield f"# {key.metadata['meaning']}"
+    yield '"full forward" = "?"'
+    yield "mid = { die = 0 }" if die_places else "mid = 0"
+    yield '"full backward" = "?"'
 
 
 def _key(key: Field[Any], first_notch: str) -> Iterator[str]:

@@ -11,13 +11,18 @@ from typing import Any
 from linkmotion.gears.allan import Allan
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
+from linkmotion.gears.hackworth import Hackworth
+from linkmotion.gears.joy import Joy
+from linkmotion.gears.marshall import Marshall
 from linkmotion.gears.plain import PlainEccentric
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, ReverserPosition, Stop
 from linkmotion.gears.slots import Slot
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
-GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (Walschaerts, Stephenson, Gooch, Allan, PlainEccentric)}
+GEARS: dict[str, type[Any]] = {
+    gear.name: gear for gear in (Walschaerts, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, PlainEccentric)
+}
 
 __all__ = [
     "GEARS",
@@ -27,6 +32,9 @@ __all__ = [
     "DieHeld",
     "Gear",
     "Gooch",
+    "Hackworth",
+    "Joy",
+    "Marshall",
     "PlainEccentric",
     "ReverserPosition",
     "Slot",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -32,7 +33,7 @@ def in_frame_axes(crank: CrankMotion, x: Any, y: Any) -> XY:
     return x * cosine - y * sine, x * sine + y * cosine
 
 
-def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
+def declare_crank(gear: Linkage, crank: CrankMotion, on_rod: Mapping[str, XY] | None = None) -> XY:
     """Declare axle, crank pin and crosshead; gives the sketch of the crosshead pin (piston at mid-stroke).
 
     Parameters
@@ -41,12 +42,18 @@ def declare_crank(gear: Linkage, crank: CrankMotion) -> XY:
         Without any of these.
     crank : CrankMotion
         Dimensions.
+    on_rod : dict, optional
+        Further pins of the connecting rod, declared before: ahead of the crank pin along the rod, and to the left of
+        its line, mm.
     """
     near = in_frame_axes(crank, crank.rod, crank.height)
     gear.fixed("axle", 0.0, 0.0)
     gear.crank("crank pin", "axle", crank.radius, crank.front_direction)
     gear.pin(CROSSHEAD_PIN, near)
-    gear.rod("connecting rod", "crank pin", CROSSHEAD_PIN, crank.rod)
+    if on_rod is None:
+        gear.rod("connecting rod", "crank pin", CROSSHEAD_PIN, crank.rod)
+    else:
+        gear.plate("connecting rod", {"crank pin": (0.0, 0.0), CROSSHEAD_PIN: (crank.rod, 0.0), **on_rod})
     gear.guide("slidebars", CROSSHEAD_PIN, in_frame_axes(crank, 0.0, crank.height), crank.slope)
     return near
 

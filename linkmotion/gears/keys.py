@@ -55,7 +55,7 @@ def in_mm(
     pin : (str, str)
         Pin of the link and the side to which the length places it, one of :data:`TOWARD`.
     slot : str
-        "radius" or "offset" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
+        "radius", "offset" or "lean" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
     work : ShopWork
         How it is altered on an engine.
     """
@@ -64,18 +64,20 @@ def in_mm(
     )
 
 
-def in_degrees(meaning: str, default: Any = MISSING, *, slips: str = "", work: ShopWork | None = None) -> Any:
+def in_degrees(
+    meaning: str, default: Any = MISSING, *, slips: str = "", slot: str = "", work: ShopWork | None = None
+) -> Any:
     """Key holding an angle, degrees.
 
     Parameters
     ----------
-    meaning, default, work
+    meaning, default, slot, work
         As for :func:`in_mm`.
     slips : str
         Name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table whose other
         figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
     """
-    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, work=work)
+    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, slot=slot, work=work)
 
 
 def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:
@@ -91,7 +93,9 @@ def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> An
     return _key("words", meaning, default, choices=choices)
 
 
-def in_form(meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None) -> Any:
+def in_form(
+    meaning: str, kind: str, default: Any = None, *, work: ShopWork | None = None, die_places: bool = True
+) -> Any:
     """Key with a form of its own.
 
     Parameters
@@ -100,8 +104,10 @@ def in_form(meaning: str, kind: str, default: Any = None, *, work: ShopWork | No
         As for :func:`in_mm`.
     kind : str
         The form, of those that engine files know ("notches", "setting", "pressure").
+    die_places : bool
+        Whether a notch may also be given by the place of a die that the reverser carries along a slot.
     """
-    return _key(kind, meaning, default, work=work)
+    return _key(kind, meaning, default, work=work, die_places=die_places)
 
 
 def in_table(meaning: str, table: type[Any]) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -30,12 +30,16 @@ class Slot(ABC):
         The die pin.
     top, bottom : float
         Reach of the die pin above and below the middle, along the slot, mm.
+    works : bool
+        Whether the gear works by the die's movement along the slot, which is then no slip.
     """
 
     pins: dict[str, XY]
     die: str
     top: Any
     bottom: Any
+
+    works: ClassVar[bool] = False
 
     @abstractmethod
     def at(self, place: Any) -> XY:

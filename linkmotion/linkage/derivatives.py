@@ -205,11 +205,11 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     for (part, what), value in dimensions(varied).items():
         if not (isinstance(value, np.ndarray) and value.dtype.kind == "c"):
             continue
-        slopes = value.imag / step
-        rows = np.flatnonzero(slopes if slopes.ndim == 1 else slopes.reshape(-1, count).any(axis=0))
-        if rows.size:
-            own = gradient.dimension(part, what)
-            for row in rows:
-                slope = slopes[..., row]
-                add(total, row, own if slope.ndim == 0 and slope == 1.0 else own * slope)
+        steps = value.imag
+        moved: Any = steps if steps.ndim == 1 else steps.reshape(-1, count).any(axis=0)
+        rows = moved.nonzero()[0].tolist()
+        own: Any = gradient.dimension(part, what) if rows else None
+        for row in rows:
+            slope = steps[..., row] / step
+            add(total, row, own if slope.ndim == 0 and slope == 1.0 else own * slope)
     return [0.0 if each is None else each for each in total]

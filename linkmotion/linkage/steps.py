@@ -202,7 +202,9 @@ class TwoCircles(Meeting):
         meets = bool(rise.min() >= 0)
         if not meets:
             rise = np.maximum(rise, 0.0)
-        turn = np.empty(rise.shape, complex)
+        turn = np.empty(
+            np.broadcast_shapes(rise.shape, np.shape(self.side)), complex
+        )  # variants may differ in side alone
         turn.real = along
         turn.imag = self.side * np.sqrt(rise)
         turn *= base

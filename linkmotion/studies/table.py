@@ -61,7 +61,8 @@ COLUMNS: tuple[Column, ...] = (
     ),
     Column("over_travel", "over-travel", "length", "steam edge past full opening"),
     Column("valve_travel", "travel", "length", "valve travel"),
-    Column("die_slip", "die slip", "length", "movement of the die along the slot"),
+    Column("die_slip", "die slip", "length", "movement of the die along the slot, where the gear does not work by it"),
+    Column("die_stroke", "die stroke", "length", "movement of the die along the slide, by which the gear works"),
     Column(
         "room_top", "room at top", "length", "nearest approach of the die to the slot's top end (negative: beyond it)"
     ),
@@ -121,13 +122,14 @@ def _link(side: SideEvents, i: int) -> dict[str, Any]:
     """What the die does in the slot; nothing where there is no link."""
     slot = side.gear.slot
     if slot is None:
-        return dict.fromkeys(("die_slip", "room_top", "room_bottom", "link_swing"), float("nan"))
+        return dict.fromkeys(("die_slip", "die_stroke", "room_top", "room_bottom", "link_swing"), float("nan"))
     low, high = (reach[i] for reach in side.motion.die_reach)
     return {
-        "die_slip": high - low,
+        "die_slip": float("nan") if slot.works else high - low,
+        "die_stroke": high - low if slot.works else float("nan"),
         "room_top": slot.top - high,
         "room_bottom": slot.bottom + low,
-        "link_swing": side.motion.link_swing[i],
+        "link_swing": float("nan") if slot.works else side.motion.link_swing[i],
     }
 
 

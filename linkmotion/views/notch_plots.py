@@ -126,7 +126,7 @@ def plot_die(side: SideEvents, unit: str = "mm", ax: Any = None) -> Any:
         y = np.append(places[i], places[i][0]) * scale
         ax.plot(angle, y, color=notch_colour(i, len(side.notches)), lw=1.4)
         ax.annotate(
-            f"{label(name)}: slip {shown.length(float(side.motion.die_slip[i]))}",
+            f"{label(name)}: {'stroke' if slot.works else 'slip'} {shown.length(float(side.motion.die_slip[i]))}",
             (361, heights[i] * scale),
             fontsize=7.5,
             va="center",

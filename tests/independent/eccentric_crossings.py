@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -26,15 +27,28 @@ class TurnedOnce:
     """One setting, followed through forward running; ``valve.central_at`` must be given."""
 
     def __init__(self, dims: Dims, setting: float, kind: str) -> None:
-        self.dims, self.gear = dims, EccentricGear(dims, kind, setting)
+        self.dims = dims
+        self.gear = self.made(setting, kind)
         self.central = float(dims["valve"]["central_at"])
-        self.kept = [first_solution(self.gear)]
+        self.kept = [self.first()]
         for degree in range(STEP, 360, STEP):
             self.kept.append(self._follow(self.kept[-1], degree - STEP, degree))
 
+    def made(self, setting: float, kind: str) -> Any:
+        """The gear, set."""
+        return EccentricGear(self.dims, kind, setting)
+
+    def first(self) -> Floats:
+        """All unknowns at front dead centre; first those of `PISTON` and `VALVE`."""
+        return first_solution(self.gear)
+
+    def followed(self, x: Floats, start: float, end: float) -> Floats:
+        """All unknowns, carried from one direction of the crank to another."""
+        return follow(self.gear, x, start, end)
+
     def _follow(self, x: Floats, start: float, end: float) -> Floats:
         there = [self.gear.front_dead_centre - math.radians(angle) for angle in (start, end)]
-        return follow(self.gear, x, there[0], there[1])
+        return self.followed(x, there[0], there[1])
 
     def at(self, forward: float) -> Floats:
         """All unknowns at ``forward`` degrees from front dead centre in forward running."""

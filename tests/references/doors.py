@@ -77,11 +77,12 @@ def by_library(stem: str) -> Rows:
     return rows
 
 
-def valve_of(stem: str, state: str = "drawing") -> tuple[Callable[[Any], Any], float]:
-    """Displacement of a gear's valve from central, in the file's unit, at forward crank angles; its first notch."""
+def valve_of(stem: str, state: str = "drawing", notch: str = "") -> tuple[Callable[[Any], Any], float]:
+    """Displacement of a gear's valve from central, in the file's unit, at forward crank angles; in its first notch."""
     engine = read_engine(GEARS / f"{stem}.toml")
     unit, side = UNITS[engine.unit], assess(engine, state, ("left",)).sides[0]
-    return (lambda angle: side.displacement[0](angle) / unit), float(side.gear.crank.back_crank_angle)
+    row = side.notches.index(notch) if notch else 0
+    return (lambda angle: side.displacement[row](angle) / unit), float(side.gear.crank.back_crank_angle)
 
 
 # ---- valve and event rooms ------------------------------------------------------------------------------------------
@@ -143,18 +144,6 @@ def crosshead_solved(crank: float, rod: float, angle: Any) -> tuple[Any, Any]:
     gear.guide("slidebars", "crosshead", origin=(0.0, 0.0), direction=0.0)
     solution = solve(gear, Wheel.at(angle))
     return solution["crosshead"].real, solution.rates()["crosshead"].real
-
-
-def hackworth_solved(throw: float, die: float, pin: float, pivot: float, tilt: float) -> Callable[[Any], Any]:
-    """Valve pin of a Hackworth gear ahead of its middle, by the linkage core; lengths mm, tilt radians."""
-    gear = Linkage()
-    gear.fixed("axle", 0.0, 0.0)
-    gear.crank("eccentric", about="axle", radius=throw)
-    gear.pin("die", near=(0.0, pivot))
-    gear.pin("valve pin", near=(0.0, pivot + pin - die))
-    gear.plate("rod", {"eccentric": (0.0, 0.0), "die": (0.0, die), "valve pin": (0.0, pin)})
-    gear.guide("slot", "die", origin=(0.0, pivot), direction=math.pi / 2 - tilt)
-    return Harmonics.through(solve(gear, Wheel.revolution(512))["valve pin"].real)
 
 
 # ---- steam ----------------------------------------------------------------------------------------------------------

@@ -1,7 +1,7 @@
 """What the valve and event rooms give for motions of printed gears that are no kind of engine file yet.
 
 Each gear's motion is its own closed form, written here from its geometry; the product finds events, openings and
-farthest places. The Hackworth gear is solved by the linkage core as well.
+farthest places. The Hackworth gear goes through its engine file as well.
 """
 
 from __future__ import annotations
@@ -18,11 +18,13 @@ from linkmotion.valve import ENDS
 from tests.references.doors import (
     Numbers,
     Routes,
+    by_command,
+    by_library,
     edge_openings,
     events_of,
     farthest,
-    hackworth_solved,
     series_of,
+    valve_of,
 )
 
 Motion = Callable[[Any], Any]
@@ -82,17 +84,20 @@ def hackworth(throw: float, die: float, pin: float, pivot: float, tilt: float) -
 
 
 def hackworth_routes(n: Numbers) -> dict[str, Motion]:
-    """The motion by the closed form, and as the linkage core solves it."""
+    """The motion by the closed form, and of the engine file, whose notches are named by their tilts."""
     sizes = (n["throw"], n["die"], n["pin"], n["pivot"], radians(n["tilt"]))
-    return {"closed form": hackworth(*sizes), "linkage core": hackworth_solved(*sizes)}
+    from_file, _back = valve_of(n["gear"], notch=f"{n['tilt']:g}")
+    return {"closed form": hackworth(*sizes), "engine file": from_file}
 
 
 def hackworth_cutoff(n: Numbers) -> Routes:
     """Cutoff, percent, mean of both strokes; piston in harmonic motion."""
-    found = {}
-    for route, motion in hackworth_routes(n).items():
-        ends = events_of(motion, {"steam_lap": n["lap"], "exhaust_lap": 0.0}, ENDLESS)
-        found[route] = sum(ends[end]["cutoff"] for end in ENDS) / 2
+    ends = events_of(hackworth_routes(n)["closed form"], {"steam_lap": n["lap"], "exhaust_lap": 0.0}, ENDLESS)
+    found = {"closed form": sum(ends[end]["cutoff"] for end in ENDS) / 2}
+    for route, rows in {"command": by_command, "library": by_library}.items():
+        notch = f"{n['tilt']:g}"
+        places = [("drawing", notch, "forward", end) for end in ENDS]
+        found[route] = sum(rows(n["gear"])[place]["cutoff_percent"] for place in places) / 2
     return found
 
 

@@ -142,13 +142,17 @@ def _marked(pieces: Sequence[Moving], kit: Kit) -> tuple[Moving, ...]:
 
 
 def _latched(kit: Kit) -> Kit:
-    """The kit with a handle on each arm."""
-    if not kit.arms:
+    """The kit with a handle on each arm, and on a slide that the reverser tilts."""
+    held = kit.arms or kit.slide
+    if not held:
         return kit
-    others = [piece for piece in kit.moving if piece not in kit.arms]
+    others = [piece for piece in kit.moving if piece not in held]
     taken, extent = united(swept(kit, others)), shapely.total_bounds(swept(kit, kit.moving)).tolist()
     found = []
-    for arm in kit.arms:
+    for arm in held:
         found.append(latch(arm, kit.motion.side.notches, taken, extent))
         taken = united([taken, *swept(kit, [found[-1].arm])])
-    return replace(kit, arms=tuple(one.arm for one in found), latches=tuple(found))
+    arms = tuple(one.arm for one in found)
+    if kit.link and not kit.arms:
+        return replace(kit, link=replace(kit.link, moving=(*arms, *kit.link.moving[1:])), latches=tuple(found))
+    return replace(kit, arms=arms, latches=tuple(found))

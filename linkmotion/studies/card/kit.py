@@ -31,6 +31,12 @@ class Kit:
     latches: tuple[Latch, ...] = ()
 
     @property
+    def slide(self) -> tuple[Moving, ...]:
+        """The piece by which a slide stands on the weighshaft, where the gear has one."""
+        slot = self.motion.gear.slot
+        return self.link.moving[:1] if self.link and slot is not None and slot.works else ()
+
+    @property
     def moving(self) -> tuple[Moving, ...]:
         """All pieces that move."""
         held = self.link.moving if self.link else ()

@@ -1,4 +1,4 @@
-"""The expansion link in card.
+"""The expansion link in card, or the slide that the weighshaft tilts.
 
 A link's pins often stand where its die must pass: the trunnion in the middle of the slot, a saddle pin on it, rod
 pins at its ends. Real links carry them on brackets beside the slot. So does the card one: a *pin plate* behind, a
@@ -37,7 +37,7 @@ from linkmotion.studies.card.shapes import (
     united,
 )
 
-SLOT_PLATE, PIN_PLATE, PAD = "link slot plate", "link pin plate", "link pad"
+SLOT_PLATE, PIN_PLATE, PAD = "slot plate", "pin plate", "slot pad"
 CHANNEL = 7.0  # half the width kept free between the plates for the heads
 CHEEK = 13.5  # from the slot's line to the edge of a plate that has pads
 PADS = 3.0  # thickness of the pads, mm
@@ -55,7 +55,7 @@ class Link:
 
 
 def link(motion: Motion) -> Link | None:
-    """The link of a gear that has one; None of any other.
+    """The link of a gear that has one, or its slide; None of any other.
 
     Parameters
     ----------
@@ -63,16 +63,16 @@ def link(motion: Motion) -> Link | None:
         At the model's scale.
     """
     slot = motion.gear.slot
-    part = next((p for p in motion.parts(Plate) if p.name == PART), None)
-    if slot is None or part is None:
+    if slot is None:
         return None
     k = 1 / motion.scale
     pins = {name: complex(number(x) * k, number(y) * k) for name, (x, y) in slot.pins.items()}
     heel, toe = list(pins)[:2]
     turn = unit(motion.pins[toe] - motion.pins[heel]) / unit(pins[toe] - pins[heel])
     where = Moving(Piece(PART, None), motion.pins[heel] - turn * pins[heel], turn)
-    if slot.die in (motion.names[p] for p in part.pins):
+    if any(p.name == PART and slot.die in (motion.names[pin] for pin in p.pins) for p in motion.parts(Plate)):
         return _held(motion, slot, pins, where)
+    pins = {name: place for name, place in pins.items() if not name.startswith("slot ")}
     die = where.seen(motion.pins[slot.die])
     slit = Slit(slot.die, _slot_line(slot, motion.scale, die))
     crowded = [pin for pin, place in pins.items() if _near(slit, place) < HOLE + 2 * LEAST]

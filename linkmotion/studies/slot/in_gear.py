@@ -121,9 +121,10 @@ def datum_of(gear: Gear, name: str) -> XY:
     slot = slot_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
-    if name not in slot.pins:
+    known = [MID_SLOT, *(pin for pin in slot.pins if not pin.startswith("slot "))]
+    if name not in known:
         told = repr(name).replace("{", "{{").replace("}", "}}")
-        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *slot.pins))}")
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join(known)}")
     middle, pin = slot.at(0.0), slot.pins[name]
     return pin[0] - middle[0], pin[1] - middle[1]
 
@@ -150,8 +151,9 @@ def with_path(gear: Gear, path: Arc) -> Gear:
     origin = new_middle
     if set(slot.pins) - {pin for pin, _side in pins.values()}:  # a pin that has no keys is the origin: it stays
         origin, figures["offset"] = 0.0, (new_middle / turn).real
-    changes = {key: figures[what] for key, what in marked(gear, "slot").items()}
-    given = numbers(gear)
+    given, keys = numbers(gear), marked(gear, "slot")
+    changes = {key: given[key] + np.degrees(np.angle(turn)) for key, what in keys.items() if what == "lean"}
+    changes |= {key: figures[what] for key, what in keys.items() if what != "lean"}
     for name in dict(pins.values()):
         own = {key: TOWARD[side] for key, (pin, side) in pins.items() if pin == name}
         place = (sum(given[key] * toward for key, toward in own.items()) - origin) / turn

@@ -143,7 +143,7 @@ def _layout(case: PageCase) -> dict[str, Any]:
 
 def _part(part: Any, names: list[str]) -> dict[str, Any] | None:
     match part:
-        case Fixed(pin=pin):
+        case Fixed(pin=pin) if not names[pin].startswith("slot "):
             return {"kind": "fixed", "name": names[pin], "pins": [names[pin]]}
         case Crank(pin=pin, about=about):
             return {"kind": "circle", "name": names[pin], "pins": [names[about], names[pin]]}
