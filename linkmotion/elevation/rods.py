@@ -59,13 +59,13 @@ def rods(paths: Paths) -> Iterator[Body]:
     """Every rod, its own x axis along it from its first pin."""
     for part in paths.parts(Rod):
         if part.name != SLOT:
-            yield rod(paths, part)
+            yield rod(paths, part, {paths.names[part.a]: 0j, paths.names[part.b]: complex(number(part.length))})
 
 
-def rod(paths: Paths, part: Rod) -> Body:
-    """A rod."""
-    a, b = paths.names[part.a], paths.names[part.b]
-    long, r = number(part.length), paths.r
+def rod(paths: Paths, part: Rod | Plate, pins: dict[str, complex]) -> Body:
+    """A rod from the first of its pins to the second, along its own x axis; others stand on it, or beside it."""
+    (a, _), (b, end), *others = pins.items()
+    long, r = end.real, paths.r
     main = {a, b} == {CRANK[2], CROSSHEAD_PIN}
     areas: list[Area] = []
     lines: list[Shape] = []
@@ -93,6 +93,10 @@ def rod(paths: Paths, part: Rod) -> Body:
         else:
             areas.append(disc(complex(x), EYE * r))
             lines += eye(paths, part, pin, complex(x), way, half)
+    for pin, at in others:
+        areas.append(disc(at, EYE * r))
+        areas.append(taper(complex(at.real), at, 0.11 * r, 0.09 * r))
+        lines += eye(paths, part, pin, at, 1, half)
     if main:
         lines += flute(long, half, r, a == CRANK[2])
     outline = filleted(united(areas), 0.08 * r)
@@ -137,18 +141,28 @@ def strap(x: float, way: int, size: float, r: float) -> Iterator[Area]:
 def plates(paths: Paths, but: str) -> Iterator[Body]:
     """Every rigid part but the one named."""
     for part in paths.parts(Plate):
-        if part.name != but:
-            yield plate(paths, part)
+        if part.name == but:
+            continue
+        places = {
+            paths.names[pin]: plain(place)
+            for pin, place in zip(part.pins, part.places, strict=True)
+            if drawn(paths.names[pin])
+        }
+        yield (
+            rod(paths, part, _along(places)) if {CRANK[2], CROSSHEAD_PIN} <= set(places) else plate(paths, part, places)
+        )
 
 
-def plate(paths: Paths, part: Plate) -> Body:
+def _along(places: dict[str, complex]) -> dict[str, complex]:
+    """The pins of a connecting rod that carries others, in axes along it from the crank pin; its ends first."""
+    start, line = places[CRANK[2]], places[CROSSHEAD_PIN] - places[CRANK[2]]
+    own = {pin: (at - start) * abs(line) / line for pin, at in places.items()}
+    return {pin: own[pin] for pin in dict.fromkeys((CRANK[2], CROSSHEAD_PIN, *own))}
+
+
+def plate(paths: Paths, part: Plate, places: dict[str, complex]) -> Body:
     """A rigid part: arms from its bearing on the frame, or its longest line with what branches from that."""
     r = paths.r
-    places = {
-        paths.names[pin]: plain(place)
-        for pin, place in zip(part.pins, part.places, strict=True)
-        if drawn(paths.names[pin])
-    }
     heel, toe = max(combinations(places, 2), key=lambda pair: abs(places[pair[1]] - places[pair[0]]))
     hub = next((pin for pin in places if pin in paths.frame_pins), None)
     like_a_rod = "rod" in part.name

@@ -27,7 +27,7 @@ from linkmotion.elevation.outlines import (
     taper,
     united,
 )
-from linkmotion.elevation.paths import Paths, plain
+from linkmotion.elevation.paths import Paths, drawn, plain
 from linkmotion.elevation.rods import BUSH, EYE, PIN_SIZE, pin_at
 from linkmotion.gears.reverser import DieHeld
 from linkmotion.gears.slots import PART, Slot
@@ -64,9 +64,8 @@ def link(paths: Paths) -> Iterator[Body]:
     slot = paths.gear.slot
     if slot is None or not set(slot.pins) <= set(paths.pins):
         return
-    places = {pin: plain(at) for pin, at in slot.pins.items()}
-    heel, toe = list(places)[:2]
-    yield _body(paths, slot, places, Pinned(heel, toe, places[heel], places[toe]))
+    seen = {pin: plain(at) for pin, at in slot.pins.items() if drawn(pin)}
+    yield _body(paths, slot, seen, _on(slot))
     yield die(paths, slot)
 
 
@@ -90,7 +89,7 @@ def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows
     lines += [Line(middle, "centre line"), *_marks(paths, slot, half)]
     edge = centre_line(slot, bottom, top)
     spine = tuple(complex(p) for p in (edge[-6], edge[5], edge[-14], edge[13], edge[30]))
-    return Body(PART, "link", (Outline(outline), *lines), follows, spine)
+    return Body("slide" if slot.works else PART, "link", (Outline(outline), *lines), follows, spine)
 
 
 def _lug(at: complex, cheeks: Area, r: float) -> Area:
