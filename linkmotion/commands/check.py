@@ -45,14 +45,18 @@ def run_check(request: Request) -> int:
 
 
 def _looked_at(engine: Engine, request: Request) -> Iterator[StateStands]:
-    sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
         with telling(engine, request.engine):
-            yield how_it_stands(engine, state, sides, request.notches or None)
+            yield how_it_stands(engine, state, _sides(request), request.notches or None)
+
+
+def _sides(request: Request) -> tuple[str, ...]:
+    return SIDES if request.side == "both" else (request.side,)
 
 
 def _data(request: Request, engine: Engine, found: list[StateStands]) -> str:
     from linkmotion.files.results import as_csv, as_json, derived_rows, finding_row
+    from linkmotion.studies.as_taken import taken_rows
     from linkmotion.studies.standing import valve_rows
     from linkmotion.studies.table import LENGTHS
 
@@ -68,6 +72,7 @@ def _data(request: Request, engine: Engine, found: list[StateStands]) -> str:
             for state in found
         },
         "valves": [valve for state in found for valve in valve_rows(state)],
+        "taken": [row for state in found for row in taken_rows(engine, state.state, _sides(request))],
         "events": list(rows),
         "findings": [
             {"state": state.state, "standing": stand.name} | finding_row(one, engine.unit)
@@ -118,10 +123,12 @@ def _blocks(request: Request, engine: Engine, found: list[StateStands], report: 
 
 def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:
     """Events and findings as it stands; what setting would mend; and what heat makes of it."""
+    from linkmotion.studies.as_taken import taken_rows
     from linkmotion.views.finding_words import finding_lines
     from linkmotion.views.printout import Said
     from linkmotion.views.standing_words import in_service, mended, placed, setting
     from linkmotion.views.tables import derived_lines, events_table, tables_of
+    from linkmotion.views.taken_words import taken_lines
 
     for stand in state:
         if stand is state.stands or request.all_tables:
@@ -133,3 +140,5 @@ def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Bl
     yield from finding_lines(state.stands.findings, shown, mended(state, shown))
     yield from setting(state, shown)
     yield from in_service(state, shown)
+    engine = state.stands.assessment.engine
+    yield from taken_lines(taken_rows(engine, state.state, _sides(request)), shown, request.taken)

@@ -14,7 +14,7 @@ from linkmotion.files.gathered import Gathered, Waiting
 from linkmotion.files.source import Source, Where
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import STEP, numbers, with_numbers
-from linkmotion.measuring.taken import Taken, added
+from linkmotion.measuring.taken import DEGREES, Taken, added
 from linkmotion.studies.as_taken import as_taken
 
 _ALIKE = 1e-9  # degrees
@@ -88,4 +88,4 @@ def _worked(gear: Gear, waiting: Waiting, known: dict[Where, Taken]) -> Taken:
                 stepped = with_numbers(gear, {own: size + 1j * STEP})
                 terms.append((float(np.imag(law(stepped, read, waiting.leads))) / STEP, known[path]))
     told = ", ".join(f"{word.replace('_', ' ')} {taken.how}" for word, taken in waiting.read.items())
-    return added(terms, value, told)
+    return replace(added(terms, value, told), unit=DEGREES)

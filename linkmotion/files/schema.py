@@ -6,7 +6,7 @@ The models are made from the book's own dataclasses, so that a new gear or key n
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from functools import lru_cache
 from typing import Annotated, Any, Literal
 
@@ -30,6 +30,7 @@ from linkmotion.files.source import shown
 from linkmotion.files.sums import DEGREE
 from linkmotion.files.taken_forms import Form, Taking
 from linkmotion.gears import Arm, DieHeight
+from linkmotion.measuring.taken import DEGREES
 
 _LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
 _MOST_SLACK = 10.0  # mm: no joint or slot face that still runs is worn so far; a slip of the unit
@@ -86,7 +87,7 @@ def _angle_reader(forms: tuple[Form, ...]) -> Callable[..., Any]:
             return taken
         if taken is None and (isinstance(value, bool) or not isinstance(value, int | float)):
             raise LengthError(f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5")
-        found = value if taken is None else TakenFigure(taken)
+        found = value if taken is None else TakenFigure(replace(taken, unit=DEGREES))
         if not -360 <= found <= 360:  # also turns away nan and inf
             raise LengthError(f"read {shown(value)}; an angle from -360 to 360 degrees is wanted")
         return float(value) if taken is None else found

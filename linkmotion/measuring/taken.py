@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 Source = Hashable
+MM, DEGREES = "mm", "degrees"
 Exact = Fraction | float
 _STEP = 1e-30  # of the complex step: no difference is taken, so it can be as small as you like
 _SURE = 0.975  # 19 in 20, both tails
@@ -32,7 +33,7 @@ class Part:
 
 @dataclass(frozen=True)
 class Taken:
-    """A figure as it was taken; mm or degrees.
+    """A figure as it was taken.
 
     Attributes
     ----------
@@ -42,6 +43,8 @@ class Taken:
         What each source adds to its doubt; empty where no doubt is known.
     how : str
         How it was taken, in words.
+    unit : str
+        "mm" or "degrees".
 
     Examples
     --------
@@ -53,6 +56,7 @@ class Taken:
     exact: Exact
     parts: Mapping[Source, Part] = field(default_factory=dict)
     how: str = ""
+    unit: str = MM
 
     @classmethod
     def within(cls, exact: Exact, doubt: Exact, source: Source, how: str = "") -> Taken:
