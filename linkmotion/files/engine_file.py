@@ -12,7 +12,7 @@ from linkmotion.files.angles_by_readings import work_out_angles
 from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.gathered import Gathered
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
@@ -82,7 +82,11 @@ class _Reader:
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
         wheels = self._beside(document, "wheels", Wheels, unit)
         if wheels.diameter is not None:  # heights from the rail are worked from it
-            self.gathered.wheel = self.gathered.taken.get(("wheels", "diameter"), Taken(wheels.diameter))
+            where = ("wheels", "diameter")
+            plain = where not in self.gathered.taken
+            self.gathered.wheel = (
+                Taken(exact_length(document[where[0]][where[1]], unit)) if plain else self.gathered.taken[where]
+            )
         engine = Engine(
             name=head["name"],
             unit=unit,

@@ -149,8 +149,9 @@ class _Sum:
     depth: int = 0
 
     def worked(self) -> Taken | None:
-        if sum(token.value is not None for token in self.tokens) == len(self.tokens) == 1:
-            return None
+        signed = len(self.tokens) == 2 and self.tokens[0].text in ("+", "-")
+        if self.tokens[-1:] and self.tokens[-1].value is not None and (signed or len(self.tokens) == 1):
+            return None  # one plain length
         found = self._terms()
         if self.at < len(self.tokens):
             left = self.tokens[self.at].text

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from fractions import Fraction
 from itertools import count
 from typing import Any
@@ -33,7 +34,7 @@ from linkmotion.files.source import shown
 from linkmotion.files.sums import DEGREE, sum_in
 from linkmotion.measuring.taken import Source, Taken, added, mean_of
 
-_DEEPEST = 3
+_DEEPEST, _LONGEST = 3, 80
 ADD, DOUBT = "add", "doubt"
 
 
@@ -90,10 +91,20 @@ class Taking:
     def taken(self, value: Any) -> Any:
         """What a value says, taken or worked out; None where it is a plain figure (or nothing that can be read)."""
         if isinstance(value, str):
-            return sum_in(value, self.unit, self.source)
+            return None if self._plain(value) else sum_in(value, self.unit, self.source)
         if isinstance(value, list):
             return self.mean(value)
         return self.form(value) if isinstance(value, dict) else None
+
+    def _plain(self, text: str) -> bool:
+        """Whether a text is one length: ``1 - 5/16 in`` always was, so it is no difference."""
+        if self.unit == DEGREE:
+            return False
+        try:
+            exact_length(text, self.unit)
+        except LengthError:
+            return False
+        return True
 
     def figure(self, value: Any, word: str, depth: int = 0) -> Taken:
         """A figure within a form: plain, a sum, takings or a form of its own."""
@@ -105,7 +116,8 @@ class Taking:
         except FigureFault as fault:
             raise fault.inside(word) from None
         except (LengthError, OverflowError) as error:
-            raise FigureFault(str(error), f"give {word} as a length such as 33.3 mm or 1 5/16 in", (word,)) from None
+            such = "an angle such as 2.5" if self.unit == DEGREE else "a length such as 33.3 mm or 1 5/16 in"
+            raise FigureFault(str(error), f"give {word} as {such}", (word,)) from None
 
     def exact(self, value: Any) -> Fraction:
         """A plain figure."""
@@ -165,7 +177,7 @@ class Taking:
             remedy = "write each taking as one figure, such as 33.3 mm"
             raise FigureFault(f"taking {number + 1} is {shown(value)}, not {self._wanted}", remedy, inner)
         try:
-            return self.figure(value, str(number)).of_source(lambda source: source)
+            return self.figure(value, "it")
         except FigureFault as fault:
             told = f"taking {number + 1}: {fault.problem}"
             raise FigureFault(told, fault.remedy, inner) from None
@@ -208,6 +220,9 @@ class Taking:
                 raise FigureFault(f"{form.needs[0]} is missing", f"give {form.needs[0]} beside {form.needs[-1]}")
         known = [word for form in self.forms for word in form.words]
         word = next(iter(table), "")
+        for own in table:
+            if own not in known and get_close_matches(own[:_LONGEST], known, n=1, cutoff=0.6):
+                raise FigureFault("unknown", nearest(own, known), (own,))
         if not word:
             raise FigureFault(f"an empty table is not {self._wanted}", f"known here: {', '.join(dict.fromkeys(known))}")
         other = next((own for own in table if own in known), word)

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
-Source = Hashable
+Source = Any  # hashable
 MM, DEGREES = "mm", "degrees"
 Exact = Fraction | float
 _STEP = 1e-30  # of the complex step: no difference is taken, so it can be as small as you like
