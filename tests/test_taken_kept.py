@@ -75,7 +75,7 @@ def test_the_live_page_takes_figures_as_they_are_taken() -> None:
     assert session.engine.text == TEXT
     session.carry_out({"do": "change", "key": "union_link.length", "value": "15 1/2 in ± 0.01 in - 1 1/2 in"})
     assert session.message == ""
-    assert session.engine.drawing["union_link"]["length"] == 14 * 25.4
+    assert session.engine.drawing["union_link"]["length"] == 355.6
     assert 'length = "15 1/2 in ± 0.01 in - 1 1/2 in"' in session.engine.text
 
 
