@@ -123,11 +123,15 @@ def event_doubts(engine: Engine, side: SideEvents) -> EventDoubts | None:
         key = (path[0], ".".join(path[1:]))
         if key in by_key:
             _add(by_key[key], own, 1.0)
+    reverser = REVERSER.get(type(side.settings[0]))
     for key, moved in _valve_moves(placed).items():
-        if (path := (key[0], *key[1].split("."))) in as_set:
+        if key == reverser and placed.rule is not None:
+            arm = _of_reverser(engine, placed, placed.rule.set_in["notch"], as_set)
+            for source, amount in arm.items():
+                by_key[CENTRAL][source] = by_key[CENTRAL].get(source, 0.0) + moved * amount
+        elif (path := (key[0], *key[1].split("."))) in as_set:
             _add(by_key[CENTRAL], as_set[path], moved)
     shifts: dict[str, dict[Source, Array]] = {}
-    reverser = REVERSER.get(type(side.settings[0]))
     for notch in side.notches:
         every = by_key | ({reverser: _of_reverser(engine, setup, notch, known)} if reverser else {})
         found: dict[Source, Array] = defaultdict(lambda: np.zeros(len(model.keys)))

@@ -18,6 +18,7 @@ from linkmotion.studies.doubts.event_doubts import EventDoubts, event_doubts, ha
 from linkmotion.studies.findings import Finding
 
 WITHIN, OUT, UNTOLD = "within", "out", "cannot be told"
+_SPARE = 0.97  # of a margin: a little is left for what slopes do not say
 _FINEST = {MM: 0.01, DEGREES: 0.01}  # no dimension of a gear is measured nearer in a shop
 
 
@@ -113,7 +114,7 @@ def _better(engine: Engine, taken: Taken, margin: float) -> Iterator[Better]:
     shares: dict[Path, float] = defaultdict(float)
     for source, part in taken.parts.items():
         shares[tuple(source)[:-1]] += part.amount**2
-    wanted = (margin / coverage(taken.freedom)) ** 2
+    wanted = (_SPARE * margin / coverage(taken.freedom)) ** 2
     left, most = sum(shares.values()), sorted(shares, key=lambda path: -shares[path])
     chosen: list[Path] = []
     while most and left >= wanted * 0.9:
