@@ -63,7 +63,7 @@ def _angles(engine: Engine, state: str, side: str, where: Where, waiting: Waitin
         raise source.fault(where, f"it is worked from {beside}, which is missing", f"give {beside} too")
     if any(fault.table != table for fault in gear.faults()):
         return
-    with np.errstate(invalid="ignore"):
+    with np.errstate(all="ignore"):  # what cannot be is told below
         found = _worked(gear, waiting, as_taken(engine, state, side))
     if not math.isfinite(found.value):
         words = " and ".join(waiting.way.words)

@@ -26,7 +26,7 @@ from linkmotion.measuring.taken import Source, Taken, added
 
 DEGREE = "°"
 _LONGEST, _DEEPEST = 200, 12
-_MOST = 10**12  # mm or degrees
+MOST = 10**12  # mm or degrees
 _INCHES = r"(?:\"|inches|inch|in\b\.?)"
 _TOKEN = re.compile(
     rf"""\s*(?:
@@ -75,9 +75,13 @@ def sum_in(text: str, unit: str, source: Callable[[], Source]) -> Taken | None:
     if len(read) > _LONGEST:
         raise FigureFault(f"a sum of {len(read)} characters is too long", "write fewer terms")
     found = _Sum(read, list(_tokens(plain, read, unit)), unit, source).worked()
-    if found is not None and abs(Fraction(found.exact)) > _MOST:
-        raise FigureFault(f"{read!r} comes to no length or angle of an engine", "is a unit or a figure wrong?")
+    if found is not None and abs(Fraction(found.exact)) > MOST:
+        raise _too_much(read)
     return None if found is None else added([(1.0, found)], found.exact, " ".join(re.sub(r"\+/?-", "±", read).split()))
+
+
+def _too_much(read: str) -> FigureFault:
+    return FigureFault(f"{read!r} comes to no length or angle of an engine", "is a unit or a figure wrong?")
 
 
 @dataclass(frozen=True)
@@ -112,7 +116,11 @@ def _tokens(plain: str, read: str, unit: str) -> Iterator[_Token]:
             raise FigureFault(
                 f"is {told!r} one length, or a difference?", "join it without spaces, or give both terms their units"
             )
-        yield _token(found, unit)
+        token = _token(found, unit)
+        assert token.value is not None
+        if Fraction(token.value.taken.exact) > MOST:
+            raise _too_much(read)
+        yield token
 
 
 def _token(found: re.Match[str], unit: str) -> _Token:
@@ -209,6 +217,8 @@ class _Sum:
                 if not factor:
                     raise self._fault("it is divided by nothing")
                 factor = 1 / factor
+            if factor * Fraction(length.taken.exact) > MOST:
+                raise _too_much(self.read)
             whole = length.named or self.unit == DEGREE
             fraction = not whole and (found.fraction or own.fraction)
             found = _Value(_times(length.taken, factor), length.named, fraction)

@@ -31,7 +31,7 @@ from linkmotion.files.faults import nearest
 from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.lengths import LengthError, exact_length
 from linkmotion.files.source import shown
-from linkmotion.files.sums import DEGREE, sum_in
+from linkmotion.files.sums import DEGREE, MOST, sum_in
 from linkmotion.measuring.taken import Source, Taken, added, mean_of
 
 _DEEPEST, _LONGEST = 3, 80
@@ -112,7 +112,10 @@ class Taking:
             found = self.taken(value) if depth < _DEEPEST else None
             if found is not None and not isinstance(found, Taken):
                 raise FigureFault("an angle is no length", "give the length that was read")
-            return Taken(self.exact(value)) if found is None else found
+            plain = self.exact(value) if found is None else Fraction(found.exact)
+            if abs(plain) > MOST:
+                raise FigureFault(f"{said(value, self.unit)} is no figure of an engine", "is its unit right?")
+            return Taken(plain) if found is None else found
         except FigureFault as fault:
             raise fault.inside(word) from None
         except (LengthError, OverflowError) as error:

@@ -56,7 +56,7 @@ def needed(table: Any) -> list[str]:
 def wanted(gear: Any, unit: str, where: Where) -> str:
     """What a key of a gear's tables, the drawing's or a state's, means in the dimension book."""
     hints = get_type_hints(gear)
-    table, *keys = where[3:] if where[0] == "state" else where
+    table, *keys = (where[3:] if where[0] == "state" else where) or ("",)
     if table not in hints or not keys:
         return "give its figure"
     field = _inner(table_model(hints[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
