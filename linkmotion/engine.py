@@ -15,6 +15,7 @@ from linkmotion.gears.book import Valve
 from linkmotion.gears.layering import layered, made
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
+from linkmotion.measuring.taken import Taken
 from linkmotion.targets import Targets as Targets
 from linkmotion.wear.condition import SOUND, Condition
 
@@ -130,6 +131,8 @@ class Engine:
         Driving wheels and the cranks' angle; steam and cylinders.
     text : str
         The file's own text, with its comments.
+    taken : dict of Taken
+        Figures as they were taken, by their path in the file; the tables hold their plain values.
     """
 
     name: str
@@ -146,6 +149,7 @@ class Engine:
     steam: Steam = Steam()  # noqa: RUF009 - frozen
     note: str = ""
     text: str = ""
+    taken: Mapping[tuple[str, ...], Taken] = field(default_factory=dict)
 
     @property
     def state_names(self) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.source import LARGEST
 from linkmotion.linkage import LinkageError, UnreachableError
-from tests.bad_engines import wrong_form, wrong_links, wrong_sense
+from tests.bad_engines import wrong_form, wrong_links, wrong_sense, wrong_taken
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, Run, assert_refused
 from tests.bad_engines.wrong import FOUND, Wrong
@@ -52,6 +52,13 @@ GROUPS = {
     "suspensions": wrong_sense.SUSPENSIONS,
     "states": wrong_sense.STATES,
     "links": wrong_links.LINKS,
+    "sums": wrong_taken.SUMS,
+    "takings": wrong_taken.TAKINGS,
+    "pins": wrong_taken.PINS,
+    "arcs": wrong_taken.ARCS,
+    "rail": wrong_taken.RAIL,
+    "worn": wrong_taken.WORN,
+    "by the foot": wrong_taken.BY_FOOT,
 }
 ALL = [pytest.param(wrong, id=f"{group}: {wrong.what}") for group, those in GROUPS.items() for wrong in those]
 

@@ -42,6 +42,9 @@ def check(
     all_tables: Annotated[
         bool, typer.Option("--all-tables", help="the events set afresh and in service too, not as it stands alone")
     ] = False,
+    taken: Annotated[
+        bool, typer.Option("--taken", help="tell every figure that stands in the file as it was taken")
+    ] = False,
     fractions: Annotated[bool, typer.Option("--fractions", help="inches to the nearest 1/64")] = False,
     crank_angle: Annotated[float, typer.Option(help="crank angle at which the gear is drawn, degrees")] = 45.0,
     into: Annotated[
@@ -74,6 +77,7 @@ def check(
         into,
         "json" if json else "csv" if csv else "tables" if tables else "report",
         replace,
+        taken,
     )
     raise typer.Exit(run_check(request))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linkmotion.commands.input import engine_with, telling
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.studies.standing import StateStands, how_it_stands
@@ -16,8 +16,11 @@ from linkmotion.studies.table import event_rows
 from linkmotion.views.request import REPORT, Request
 
 if TYPE_CHECKING:
+    from linkmotion.studies.doubts.judged import DoubtfulState
     from linkmotion.views.printout import Block
     from linkmotion.views.tables import Shown
+
+    Doubts = dict[str, DoubtfulState]
 
 
 def run_check(request: Request) -> int:
@@ -35,24 +38,40 @@ def run_check(request: Request) -> int:
     if request.fraction_of and engine.unit not in ("in", "ft"):
         raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
     found = list(_looked_at(engine, request))
+    doubts = _doubts(engine, found)
     if request.output in ("json", "csv"):
         from linkmotion.views.printout import print_data
 
-        print_data(_data(request, engine, found))
+        print_data(_data(request, engine, found, doubts))
     else:
-        _printed(request, engine, found, folder)
+        _printed(request, engine, found, doubts, folder)
     return int(any(state.wrong for state in found))
 
 
 def _looked_at(engine: Engine, request: Request) -> Iterator[StateStands]:
-    sides = SIDES if request.side == "both" else (request.side,)
     for state in dict.fromkeys(request.states or (DRAWING,)):
         with telling(engine, request.engine):
-            yield how_it_stands(engine, state, sides, request.notches or None)
+            yield how_it_stands(engine, state, _sides(request), request.notches or None)
 
 
-def _data(request: Request, engine: Engine, found: list[StateStands]) -> str:
+def _sides(request: Request) -> tuple[str, ...]:
+    return SIDES if request.side == "both" else (request.side,)
+
+
+def _doubts(engine: Engine, found: list[StateStands]) -> Doubts:
+    """What the doubts of figures as taken make of each state, as it stands; of those that have any."""
+    if not any(taken.parts for taken in engine.taken.values()):
+        return {}
+    from linkmotion.studies.doubts.judged import doubtful
+
+    known = {state.state: doubtful(state.stands.assessment) for state in found}
+    return {name: own for name, own in known.items() if own is not None}
+
+
+def _data(request: Request, engine: Engine, found: list[StateStands], doubts: Doubts) -> str:
     from linkmotion.files.results import as_csv, as_json, derived_rows, finding_row
+    from linkmotion.studies.as_taken import taken_rows
+    from linkmotion.studies.doubts.doubt_rows import doubt_rows, held_rows
     from linkmotion.studies.standing import valve_rows
     from linkmotion.studies.table import LENGTHS
 
@@ -68,7 +87,10 @@ def _data(request: Request, engine: Engine, found: list[StateStands]) -> str:
             for state in found
         },
         "valves": [valve for state in found for valve in valve_rows(state)],
+        "taken": [row for state in found for row in taken_rows(engine, state.state, _sides(request))],
         "events": list(rows),
+        "doubts": [row for name, own in doubts.items() for row in doubt_rows(name, AS_IT_STANDS, own)],
+        "held": [row for name, own in doubts.items() for row in held_rows(name, AS_IT_STANDS, own)],
         "findings": [
             {"state": state.state, "standing": stand.name} | finding_row(one, engine.unit)
             for state in found for stand in state for one in stand.findings
@@ -84,7 +106,9 @@ def _folder(request: Request) -> OutputFolder | None:
     return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
 
 
-def _printed(request: Request, engine: Engine, found: list[StateStands], folder: OutputFolder | None) -> None:
+def _printed(
+    request: Request, engine: Engine, found: list[StateStands], doubts: Doubts, folder: OutputFolder | None
+) -> None:
     from linkmotion.views.printout import show
 
     if folder is not None:
@@ -93,11 +117,14 @@ def _printed(request: Request, engine: Engine, found: list[StateStands], folder:
 
         with progress() as begin:
             write_report(request, found, folder, begin("plots"))
-    show(_blocks(request, engine, found, folder.path / REPORT if folder is not None else None))
+    show(_blocks(request, engine, found, doubts, folder.path / REPORT if folder is not None else None))
 
 
-def _blocks(request: Request, engine: Engine, found: list[StateStands], report: Path | None) -> Iterator[Block]:
+def _blocks(
+    request: Request, engine: Engine, found: list[StateStands], doubts: Doubts, report: Path | None
+) -> Iterator[Block]:
     from linkmotion.files.lengths import UNIT_NAMES
+    from linkmotion.views.doubt_words import doubt_verdict
     from linkmotion.views.printout import Aside, Heading, Said
     from linkmotion.views.standing_words import verdict
     from linkmotion.views.tables import CAUTION, Shown
@@ -105,9 +132,12 @@ def _blocks(request: Request, engine: Engine, found: list[StateStands], report: 
     shown = Shown(engine.unit, request.fraction_of)
     for state in found:
         yield verdict(state, shown)
+        if state.state in doubts:
+            yield doubt_verdict(state.state, AS_IT_STANDS, doubts[state.state])
     yield Heading(f"{engine.name}: {engine.gear_type.name} gear, lengths in {UNIT_NAMES[engine.unit]}")
     for state in found:
         yield from _of_state(request, state, shown)
+        yield from _as_taken(request, state, doubts, shown)
     others = [name for name in engine.state_names if name not in {state.state for state in found}]
     if others:
         yield Said(f"Other states in this file: {', '.join(others)} (--state).")
@@ -133,3 +163,17 @@ def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Bl
     yield from finding_lines(state.stands.findings, shown, mended(state, shown))
     yield from setting(state, shown)
     yield from in_service(state, shown)
+
+
+def _as_taken(request: Request, state: StateStands, doubts: Doubts, shown: Shown) -> Iterator[Block]:
+    """Figures as they were taken, and what their doubts come to."""
+    from linkmotion.studies.as_taken import taken_rows
+    from linkmotion.views.doubt_words import doubts_of_events, untold
+    from linkmotion.views.taken_words import taken_lines
+
+    if state.state in doubts:
+        if request.taken:
+            yield from doubts_of_events(doubts[state.state], f"{state.state}, {AS_IT_STANDS}", shown)
+        yield from untold(doubts[state.state], shown)
+    engine = state.stands.assessment.engine
+    yield from taken_lines(taken_rows(engine, state.state, _sides(request)), shown, request.taken)

@@ -145,6 +145,26 @@ class State:
         """As written by the user."""
         return self.engine.note if self.name == DRAWING else self.engine.states[self.name].note
 
+    @property
+    def taken(self) -> Table:
+        """Figures that stand in the file as they were taken: what each comes to, its doubt (19 in 20), and how.
+
+        Examples
+        --------
+        >>> import linkmotion as lm
+        >>> drawing = lm.read_engine("examples/dock_sister.toml")["drawing"]
+        >>> rod = next(row for row in drawing.taken.rows() if row["dimension"] == "radius_rod.length")
+        >>> f"{rod['figure']:.3f} ± {rod['doubt']:.3f} {rod['unit']}"
+        '37.875 ± 0.008 in'
+        """
+        from linkmotion.files.results import in_unit
+        from linkmotion.studies.as_taken import taken_rows
+
+        headings = dict.fromkeys(("side", "dimension", "figure", "doubt", "unit", "how"), "")
+        rows = in_unit(list(taken_rows(self.engine, self.name, SIDES)), self.engine.unit)
+        body = [{key: row[key] for key in headings} for row in rows]
+        return table(f"{self.engine.name}, {self.name}: figures as taken", headings, body)
+
     def events(self, *, both_directions: bool = False) -> Table:
         """Every notch and end of both sides as one table.
 

@@ -8,14 +8,17 @@ from pathlib import Path
 from typing import Any, get_type_hints
 
 from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
+from linkmotion.files.angles_by_readings import work_out_angles
 from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.gathered import Gathered
+from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
 from linkmotion.gears.steam import Steam, Wheels
+from linkmotion.measuring.taken import Taken
 from linkmotion.wear.condition import FaceLoss
 
 
@@ -84,7 +87,7 @@ class _Reader:
     """One reading of one source."""
 
     def __init__(self, source: Source) -> None:
-        self.source = source
+        self.source, self.gathered = source, Gathered()
 
     def engine(self) -> Engine:
         document = self.source.document()
@@ -95,6 +98,13 @@ class _Reader:
         self.source.known(document, (), [*tables, *beside])
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
+        wheels = self._beside(document, "wheels", Wheels, unit)
+        if wheels.diameter is not None:  # heights from the rail are worked from it
+            where = ("wheels", "diameter")
+            plain = where not in self.gathered.taken
+            self.gathered.wheel = (
+                Taken(exact_length(document[where[0]][where[1]], unit)) if plain else self.gathered.taken[where]
+            )
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -108,9 +118,10 @@ class _Reader:
             tolerances=self.source.table(document.get("tolerances", {}), ("tolerances",)),
             adjustments=self.source.table(document.get("adjustments", {}), ("adjustments",)),
             cleanup=self._cleanup(document, unit),
-            wheels=self._beside(document, "wheels", Wheels, unit),
+            wheels=wheels,
             steam=self._beside(document, "steam", Steam, unit),
         )
+        engine = work_out_angles(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
         see_complete(engine, self.source)
         if engine.tolerances or engine.adjustments:
             from linkmotion.files.workshop_tables import see_workshop_tables  # loads the studies
@@ -142,7 +153,7 @@ class _Reader:
             if name in read:
                 own = (*where, name)
                 model = table_model(hints[name], unit, whole)
-                found[name] = validated(self.source, model, self.source.table(read[name], own), own)
+                found[name] = validated(self.source, model, self.source.table(read[name], own), own, self.gathered)
             elif whole and (needs := needed(hints[name])):
                 remedy = f"give [{name}] with {', '.join(needs)}"
                 raise FileError(self.source.name, f"the table [{name}] is missing", remedy)
@@ -154,7 +165,10 @@ class _Reader:
         if "targets" not in document:
             return Targets()
         where = ("targets",)
-        given = validated(self.source, targets_model(unit), self.source.table(document["targets"], where), where)
+        read = self.source.table(document["targets"], where)
+        given = validated(self.source, targets_model(unit), read, where, gathered := Gathered())
+        for path in (path for path, taken in gathered.taken.items() if taken.parts):
+            raise self.source.fault(path, "a target has no doubt", "give what is to be held")
         if "lead_within" in given and "lead" not in given:
             raise self.source.fault((*where, "lead_within"), "there is no lead to be near to", "give lead too")
         return replace(Targets(), **given, chosen=frozenset(given))
@@ -162,21 +176,22 @@ class _Reader:
     def _beside(self, document: dict[str, Any], name: str, table: Any, unit: str) -> Any:
         """A table that goes with the gear without being part of it."""
         read = self.source.table(document.get(name, {}), (name,))
-        made = table(**validated(self.source, table_model(table, unit, False), read, (name,)))
+        made = table(**validated(self.source, table_model(table, unit, False), read, (name,), self.gathered))
         for fault in made.faults():
             raise self.source.fault((fault.table, fault.key), fault.problem, fault.remedy)
         return made
 
     def _cleanup(self, document: dict[str, Any], unit: str) -> dict[str, Any]:
         where = ("cleanup",)
-        return validated(self.source, cleanup_model(unit), self.source.table(document.get("cleanup", {}), where), where)
+        read = self.source.table(document.get("cleanup", {}), where)
+        return validated(self.source, cleanup_model(unit), read, where, self.gathered)
 
     def _wear(self, read: Mapping[str, Any], where: Where, unit: str) -> dict[str, Any]:
         """What the gauge found, in one layer."""
         if "wear" not in read:
             return {}
         where = (*where, "wear")
-        found = validated(self.source, wear_model(unit), self.source.table(read["wear"], where), where)
+        found = validated(self.source, wear_model(unit), self.source.table(read["wear"], where), where, self.gathered)
         if "bent" in found:
             found["bent"] = {pin: (moved.ahead, moved.up) for pin, moved in found["bent"].items()}
         if "slot" in found:

@@ -23,7 +23,7 @@ UNITS = {"mm": Fraction(1), "in": Fraction(254, 10), "ft": Fraction(3048, 10), "
 """Millimetres in each unit that a file may be written in."""
 UNIT_NAMES = {"mm": "millimetres", "in": "inches", "ft": "feet", "thou": "thou"}
 
-_SPELLINGS = {
+UNIT_SPELLINGS = {
     "mm": "mm",
     "in": "in", "in.": "in", "inch": "in", "inches": "in", '"': "in",
     "ft": "ft", "ft.": "ft", "foot": "ft", "feet": "ft", "'": "ft",
@@ -45,14 +45,14 @@ _VULGAR_SIGN = re.compile(rf"([0-9]\s*)?([{''.join(_VULGAR)}])(?![0-9])")
 # A hyphen joins (1-5/16) when spaced alike on both sides; in `1 -5/16` it would look like a minus.
 _HYPHEN = r"\s+-\s+|-"
 _NUMBER = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:e[+-]?[0-9]{1,3})?"
-_AMOUNT = rf"(?:[0-9]+(?:{_HYPHEN}|\s+))?[0-9]+\s*/\s*[0-9]+|{_NUMBER}"
+AMOUNT = rf"(?:[0-9]+(?:{_HYPHEN}|\s+))?[0-9]+\s*/\s*[0-9]+|{_NUMBER}"
 _MIXED = re.compile(rf"(?:(?P<whole>[0-9]+)(?:{_HYPHEN}|\s+))?(?P<top>[0-9]+)\s*/\s*(?P<bottom>[0-9]+)")
-_SINGLE = re.compile(rf"(?P<amount>{_AMOUNT})\s*(?P<unit>['\"]|[^\W\d_].*)?", re.DOTALL)
+_SINGLE = re.compile(rf"(?P<amount>{AMOUNT})\s*(?P<unit>['\"]|[^\W\d_].*)?", re.DOTALL)
 _FEET_INCHES = re.compile(
     rf"(?P<feet>[0-9]+)\s*(?:'|feet|foot|ft(?!\.[0-9])\.?)(?:{_HYPHEN}|\s*)"
-    rf"(?P<inches>{_AMOUNT})\s*(?P<mark>\"|inches|inch|in\.?)?"
+    rf"(?P<inches>{AMOUNT})\s*(?P<mark>\"|inches|inch|in\.?)?"
 )
-_COMMA = re.compile(r"[0-9],|,[0-9]")
+COMMA = re.compile(r"[0-9],|,[0-9]")
 
 
 class LengthError(ValueError):
@@ -94,13 +94,18 @@ def parse_length(text_or_number: str | float, unit: str) -> float:
     ...
     linkmotion.files.lengths.LengthError: '33,3 mm' has a comma: write a point for decimals
     """
-    scale = _scale(unit)
     try:
-        if isinstance(text_or_number, str):
-            return float(_read_text(text_or_number, scale))
-        return float(_exact(text_or_number) * scale)
+        return float(exact_length(text_or_number, unit))
     except OverflowError:
         raise LengthError(f"{_shown(text_or_number)} is too large for a length; {_WANTED}") from None
+
+
+def exact_length(text_or_number: str | float, unit: str) -> Fraction:
+    """The same in exact millimetres."""
+    scale = _scale(unit)
+    if isinstance(text_or_number, str):
+        return _read_text(text_or_number, scale)
+    return _exact(text_or_number) * scale
 
 
 def format_length(mm: float, unit: str, digits: int | None = None, fraction_of: int | None = None) -> str:
@@ -161,8 +166,8 @@ def _scale(unit: str) -> Fraction:
 
 
 def _unknown_unit(unit: object) -> str:
-    near = get_close_matches(str(unit).lower(), _SPELLINGS, n=1, cutoff=0.45)
-    closest = f"; closest is {_SPELLINGS[near[0]]}" if near else ""
+    near = get_close_matches(str(unit).lower(), UNIT_SPELLINGS, n=1, cutoff=0.45)
+    closest = f"; closest is {UNIT_SPELLINGS[near[0]]}" if near else ""
     return f"unknown unit {_shown(unit)}: wanted {', '.join(UNITS)}{closest}"
 
 
@@ -193,9 +198,9 @@ def _read_text(text: str, file_scale: Fraction) -> Fraction:
         raise LengthError(f"an empty text is not a length; {_WANTED}")
     if len(read) > _LONGEST:
         raise LengthError(f"{_shown(read)} is too long ({len(read)} characters) for a length; {_WANTED}")
-    if _COMMA.search(read):
+    if COMMA.search(read):
         raise LengthError(f"{_shown(read)} has a comma: write a point for decimals")
-    plain = _plain(read)
+    plain = typed(read)
     size = plain[1:].lstrip() if plain[0] in "+-" else plain
     if size in ("nan", "inf", "infinity"):
         raise LengthError(f"{_shown(read)} is not a finite length; {_WANTED}")
@@ -206,7 +211,7 @@ def _read_text(text: str, file_scale: Fraction) -> Fraction:
     return -mm if plain[0] == "-" else mm
 
 
-def _plain(read: str) -> str:
+def typed(read: str) -> str:
     """Turn typographic signs to typed ones, and all to lower case."""
     typed = _VULGAR_SIGN.sub(lambda m: f"{m[1].rstrip()} {_VULGAR[m[2]]}" if m[1] else _VULGAR[m[2]], read)
     return typed.translate(_PLAIN).replace("''", '"').lower()
@@ -217,20 +222,20 @@ def _read_size(read: str, size: str, file_scale: Fraction) -> Fraction:
     if both := _FEET_INCHES.fullmatch(size):
         if both["mark"] is None:
             raise LengthError(f"{_shown(read)} has no inch mark after the feet; {_WANTED}")
-        return int(both["feet"]) * UNITS["ft"] + _amount(both["inches"]) * UNITS["in"]
+        return int(both["feet"]) * UNITS["ft"] + exact_amount(both["inches"]) * UNITS["in"]
     single = _SINGLE.fullmatch(size)
     if single is None:
         raise LengthError(f"{_shown(read)} is not a length; {_WANTED}")
     if single["unit"] is None:
         if "/" in single["amount"] and file_scale not in (UNITS["in"], UNITS["ft"]):
             raise LengthError(f"{_shown(read)} is a fraction of what? say its unit, such as {read} in")
-        return _amount(single["amount"]) * file_scale
-    if single["unit"] not in _SPELLINGS:
+        return exact_amount(single["amount"]) * file_scale
+    if single["unit"] not in UNIT_SPELLINGS:
         raise LengthError(f"{_shown(read)} is not a length: {_unknown_unit(single['unit'])}")
-    return _amount(single["amount"]) * UNITS[_SPELLINGS[single["unit"]]]
+    return exact_amount(single["amount"]) * UNITS[UNIT_SPELLINGS[single["unit"]]]
 
 
-def _amount(amount: str) -> Fraction:
+def exact_amount(amount: str) -> Fraction:
     """A whole number with a fraction, a fraction, or a decimal; no fraction of one or more beside a whole number."""
     if mixed := _MIXED.fullmatch(amount):
         if mixed["whole"] and int(mixed["top"]) >= int(mixed["bottom"]) > 0:

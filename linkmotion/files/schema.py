@@ -6,72 +6,114 @@ The models are made from the book's own dataclasses, so that a new gear or key n
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from functools import lru_cache
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StrictStr, create_model
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StrictStr,
+    ValidationInfo,
+    create_model,
+)
 
+from linkmotion.files import angle_forms, length_forms
+from linkmotion.files.figure_fault import FigureFault
+from linkmotion.files.gathered import Gathered, TakenFigure, Waiting
 from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.quantities import parse_pressure, usual_pressure
 from linkmotion.files.source import shown
+from linkmotion.files.sums import DEGREE
+from linkmotion.files.taken_forms import Form, Taking
 from linkmotion.gears import Arm, DieHeight
+from linkmotion.measuring.taken import DEGREES
 
 _LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
 _MOST_SLACK = 10.0  # mm: no joint or slot face that still runs is worn so far; a slip of the unit
 
 
-def _checked(call: Callable[[Any], Any]) -> Callable[[Any], Any]:
-    def wrapped(value: Any) -> Any:
+def _checked(call: Callable[..., Any]) -> Callable[..., Any]:
+    def wrapped(value: Any, info: ValidationInfo) -> Any:
         try:
-            return call(value)
+            return call(value, info.context)
         except LengthError as error:
             raise ValueError(str(error)) from None
 
     return wrapped
 
 
-def _length(unit: str, signed: bool = True, zero: bool = True, most: float = _LONGEST) -> Any:
-    def read(value: Any) -> float:
-        if isinstance(value, dict | list | bool):
+def _plain(call: Callable[[Any], Any]) -> Callable[..., Any]:
+    return _checked(lambda value, _context: call(value))
+
+
+def _length(
+    unit: str,
+    signed: bool = True,
+    zero: bool = True,
+    most: float = _LONGEST,
+    forms: tuple[Form, ...] = length_forms.PLAIN,
+) -> Any:
+    return Annotated[Any, BeforeValidator(_checked(_length_reader(unit, signed, zero, most, forms)))]
+
+
+def _length_reader(unit: str, signed: bool, zero: bool, most: float, forms: tuple[Form, ...]) -> Callable[..., float]:
+    def read(value: Any, context: Gathered | None) -> float:
+        if isinstance(value, bool):
             raise LengthError(f"{shown(value)} is not a length; write it like 33.3 mm or 1 5/16 in")
-        mm = parse_length(value, unit)
+        taken = Taking(unit, forms, None if context is None else context.wheel).taken(value)
+        mm = parse_length(value, unit) if taken is None else TakenFigure(taken)
+        told = repr(value) if taken is None else f"{taken.how} = {mm:g} mm"
         if abs(mm) > _LONGEST:
-            raise LengthError(f"{value!r} is over 100 metres; is the unit right? (file unit: {unit})")
+            raise LengthError(f"{told} is over 100 metres; is the unit right? (file unit: {unit})")
         if abs(mm) > most:
-            raise LengthError(f"{value!r} is over {most:g} mm; is the unit right? (file unit: {unit})")
+            raise LengthError(f"{told} is over {most:g} mm; is the unit right? (file unit: {unit})")
         if mm < 0 and not signed:
-            raise LengthError(f"{value!r} is negative; a length that is not below nothing is wanted")
+            raise LengthError(f"{told} is negative; a length that is not below nothing is wanted")
         if mm == 0 and not (signed or zero):
-            raise LengthError(f"{value!r} is no length; more than nothing is wanted")
+            raise LengthError(f"{told} is no length; more than nothing is wanted")
         return mm
 
-    return Annotated[float, BeforeValidator(_checked(read))]
+    return read
 
 
-def _degrees(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise LengthError(f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5")
-    if not -360 <= value <= 360:  # also turns away nan and inf
-        raise LengthError(f"read {shown(value)}; an angle from -360 to 360 degrees is wanted")
-    return float(value)
+def _angle_reader(forms: tuple[Form, ...]) -> Callable[..., Any]:
+    def read(value: Any, _context: Gathered | None) -> Any:
+        taken = Taking(DEGREE, forms).taken(value)
+        if isinstance(taken, Waiting):
+            return taken
+        if taken is None and (isinstance(value, bool) or not isinstance(value, int | float)):
+            raise LengthError(f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5")
+        found = value if taken is None else TakenFigure(replace(taken, unit=DEGREES))
+        if not -360 <= found <= 360:  # also turns away nan and inf
+            raise LengthError(f"read {shown(value)}; an angle from -360 to 360 degrees is wanted")
+        return float(value) if taken is None else found
+
+    return read
 
 
-Degrees = Annotated[float, BeforeValidator(_checked(_degrees))]
+_degrees = _angle_reader(angle_forms.PLAIN)
+Degrees = Annotated[Any, BeforeValidator(_checked(_degrees))]
 
 
 def _notch(unit: str, die_places: bool) -> Any:
-    heights = _length(unit)
+    height = _length_reader(unit, True, True, _LONGEST, length_forms.PLAIN)
 
-    def read(value: Any) -> Arm | DieHeight:
+    def read(value: Any, context: Gathered | None) -> Arm | DieHeight:
         if isinstance(value, dict) and not die_places:
             words = "is no notch of this gear, whose die runs to and fro in every turn; give the arm's angle in degrees"
             raise LengthError(f"{shown(value)} {words}")
-        if isinstance(value, dict):
+        if isinstance(value, dict) and "takings" not in value:
             if set(value) != {"die"}:
                 raise LengthError(f"read {shown(value)}; a notch is an arm angle in degrees, or {{ die = height }}")
-            return DieHeight(heights.__metadata__[0].func(value["die"]))
-        return Arm(_degrees(value))
+            try:
+                return DieHeight(height(value["die"], context))
+            except FigureFault as fault:
+                raise fault.inside("die") from None
+        return Arm(_degrees(value, context))
 
     return Annotated[Arm | DieHeight, BeforeValidator(_checked(read))]
 
@@ -94,9 +136,11 @@ def _kind(key: Any, unit: str, whole: bool) -> Any:
     data = key.metadata
     match data["kind"]:
         case "length":
-            return _length(unit, data["signed"], data["zero"])
+            forms: tuple[Form, ...] = length_forms.HEIGHT if data["frame"] == "y" else length_forms.PLAIN
+            return _length(unit, data["signed"], data["zero"], forms=forms)
         case "angle":
-            return Degrees
+            forms = angle_forms.by_readings(data["readings"], unit)
+            return Annotated[Any, BeforeValidator(_checked(_angle_reader(forms)))]
         case "words":
             return Literal[data["choices"]]
         case "table":
@@ -121,7 +165,7 @@ def _pressure(unit: str) -> Any:
             raise LengthError(f"read {shown(value)}; from a vacuum of 1 bar to 100 bar is wanted; is the unit right?")
         return bar
 
-    return Annotated[float, BeforeValidator(_checked(read))]
+    return Annotated[float, BeforeValidator(_plain(read))]
 
 
 def _between(low: float, high: float, wanted: str) -> Any:
@@ -130,7 +174,7 @@ def _between(low: float, high: float, wanted: str) -> Any:
             raise LengthError(f"read {shown(value)}; {wanted} is wanted")
         return float(value)
 
-    return Annotated[float, BeforeValidator(_checked(read))]
+    return Annotated[float, BeforeValidator(_plain(read))]
 
 
 @lru_cache
@@ -163,7 +207,7 @@ def targets_model(unit: str) -> type[BaseModel]:
     unit : str
         Of bare lengths; here and below.
     """
-    length, percent = _length(unit, signed=False), Annotated[float, BeforeValidator(_checked(_percent))]
+    length, percent = _length(unit, signed=False), Annotated[float, BeforeValidator(_plain(_percent))]
     kinds = {
         "lead_difference": length,
         "cutoff_difference": percent,
@@ -190,7 +234,7 @@ def _kelvin(value: Any) -> float:
     return float(value)
 
 
-Kelvin = Annotated[float, BeforeValidator(_checked(_kelvin))]
+Kelvin = Annotated[float, BeforeValidator(_plain(_kelvin))]
 
 
 @lru_cache
@@ -223,13 +267,14 @@ def wear_model(unit: str) -> type[BaseModel]:
     strict = ConfigDict(extra="forbid")
     size: Any = _length(unit, signed=False)
     shift: Any = _length(unit)
-    slack: Any = _length(unit, signed=False, most=_MOST_SLACK)
+    slack: Any = _length(unit, signed=False, most=_MOST_SLACK, forms=length_forms.CLEARANCE)
+    bow: Any = _length(unit, signed=False, forms=length_forms.BOW)
     worn: Any = _length(unit, most=_MOST_SLACK)
     loss: Any = create_model("Reading", __config__=strict, at=(shift, ...), front=(worn, 0.0), back=(worn, 0.0))
     moved: Any = create_model("Moved", __config__=strict, ahead=(shift, 0.0), up=(shift, 0.0))
     keys: dict[str, Any] = {
         "clearance": dict[str, slack], "slot": list[loss], "die_clearance": slack, "die_offset": worn,
-        "bow": dict[str, size], "bent": dict[str, moved], "twist": size, "die_length": size,
+        "bow": dict[str, bow], "bent": dict[str, moved], "twist": size, "die_length": size,
         "die_side_clearance": size, "angle_slip": dict[str, Degrees], "axle_height": shift,
         "heat": dict[Literal["rods", "spindle", "frame"], Kelvin], "spindle_length": size,
     }  # fmt: skip

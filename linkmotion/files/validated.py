@@ -7,12 +7,16 @@ from typing import Any, get_args, get_origin, get_type_hints
 from pydantic import BaseModel, ValidationError
 
 from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.figure_fault import FigureFault
+from linkmotion.files.gathered import Gathered
 from linkmotion.files.schema import table_model
 from linkmotion.files.slip_question import figure_question
 from linkmotion.files.source import Source, Where, dotted, shown
 
 
-def validated(source: Source, model: type[BaseModel], value: dict[str, Any], where: Where) -> dict[str, Any]:
+def validated(
+    source: Source, model: type[BaseModel], value: dict[str, Any], where: Where, gathered: Gathered
+) -> dict[str, Any]:
     """The figures given in a table, read by its model.
 
     Parameters
@@ -25,6 +29,8 @@ def validated(source: Source, model: type[BaseModel], value: dict[str, Any], whe
         As read.
     where : tuple of str
         Path of the table.
+    gathered : Gathered
+        Takes what its figures were worked from.
 
     Raises
     ------
@@ -32,10 +38,11 @@ def validated(source: Source, model: type[BaseModel], value: dict[str, Any], whe
         With line, key and remedy: of the topmost fault, a missing key last.
     """
     try:
-        read = model.model_validate(value)
+        read = model.model_validate(value, context=gathered)
     except ValidationError as error:
         raise _told(source, error.errors(), model, value, where) from None
-    found = {key: getattr(read, key) for key in model.model_fields if key in read.model_fields_set}
+    given = {key: getattr(read, key) for key in model.model_fields if key in read.model_fields_set}
+    found = {key: gathered.plain(each, (*where, key)) for key, each in given.items()}
     return {
         k: each.model_dump(exclude_unset=True) if isinstance(each, BaseModel) else each for k, each in found.items()
     }
@@ -63,7 +70,7 @@ def wanted(gear: Any, unit: str, where: Where) -> str:
         Path of the key.
     """
     hints = get_type_hints(gear)
-    table, *keys = where[3:] if where[0] == "state" else where
+    table, *keys = (where[3:] if where[0] == "state" else where) or ("",)
     if table not in hints or not keys:
         return "give its figure"
     field = _inner(table_model(hints[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
@@ -90,6 +97,8 @@ def _told(source: Source, errors: list[Any], model: type[BaseModel], value: dict
             return source.fault(path, f"read {shown(error['input'])}", f"write [ {{ {entry} = … }}, … ]")
         case "dict_type" if len(where) > 1:
             return source.fault(path, f"read {shown(error['input'])}, wanted a table", "write { NAME = …, … }")
+        case "value_error" if isinstance(fault := error["ctx"]["error"], FigureFault):
+            return source.fault((*path, *fault.inner), fault.problem, fault.remedy)
         case "value_error":
             asked = figure_question(path, error["input"], lambda figure: _taken(model, value, error["loc"], figure))
             remedy = f"{asked} Else correct this figure" if asked else "correct this figure"

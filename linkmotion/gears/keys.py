@@ -7,6 +7,7 @@ declared, so that no other room need name a gear's tables.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, field
 from typing import Any
 
@@ -64,8 +65,34 @@ def in_mm(
     )
 
 
+@dataclass(frozen=True)
+class ByReadings:
+    """A way to take an angle as a difference of lengths.
+
+    Attributes
+    ----------
+    words : tuple of str
+        What the lengths read are called in an engine file.
+    beside : tuple of str
+        Keys of the same table, one of which must be given.
+    law : callable
+        The angle (degrees) by the gear without it, the lengths by their words (mm), and whether it leads; in numpy's
+        analytic functions.
+    """
+
+    words: tuple[str, ...]
+    beside: tuple[str, ...]
+    law: Callable[[Any, Mapping[str, Any], bool], Any]
+
+
 def in_degrees(
-    meaning: str, default: Any = MISSING, *, slips: str = "", slot: str = "", work: ShopWork | None = None
+    meaning: str,
+    default: Any = MISSING,
+    *,
+    slips: str = "",
+    slot: str = "",
+    work: ShopWork | None = None,
+    readings: tuple[ByReadings, ...] = (),
 ) -> Any:
     """Key holding an angle, degrees.
 
@@ -76,8 +103,10 @@ def in_degrees(
     slips : str
         Name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table whose other
         figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
+    readings : tuple of ByReadings
+        Ways to take it from lengths.
     """
-    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, slot=slot, work=work)
+    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, slot=slot, work=work, readings=readings)
 
 
 def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:

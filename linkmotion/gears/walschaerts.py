@@ -32,6 +32,7 @@ from linkmotion.gears.frame import (
 from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing, arms_carrying, declare_radius_rod
+from linkmotion.gears.return_crank_angle import BY_FOOT
 from linkmotion.gears.reverser import Arm, DieHeight, ReverserPosition
 from linkmotion.gears.shop_work import ShopWork, lengthened
 from linkmotion.gears.slots import PINS_APART, CurvedSlot
@@ -64,6 +65,7 @@ class ReturnCrank:
         None,
         slips="return crank",
         work=_KEYED_AFRESH,
+        readings=BY_FOOT,
     )
     length: Number = in_mm("crank pin to return-crank pin", None)
     sense: str | None = one_of(
@@ -119,10 +121,7 @@ class ReturnCrank:
     def polar(self, crank_radius: Number) -> tuple[Number, Number]:
         """Pin radius (mm) and angle ahead of the crank pin (radians), from either pair of figures.
 
-        Parameters
-        ----------
-        crank_radius : float or array
-            mm; here and in the other methods.
+        ``crank_radius`` in mm, here and in the other methods.
         """
         if self.pin_radius is not None and self.angle is not None:
             return self.pin_radius, self.angle * RADIAN

@@ -4,55 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from linkmotion.engine import SIDES, Targets
+from linkmotion.engine import Targets
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.studies.compared import Compared, ends_compared, past_target, sides_compared
+from linkmotion.studies.compared import Finding as Finding
 from linkmotion.valve import ENDS
 
 _BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something to be told.
-
-    Attributes
-    ----------
-    what : str
-        "lead", "cutoff", "lost motion", "die", "port", "sense", "sides".
-    out : bool
-        True when a target or limit is passed; false for a remark.
-    side, notch, direction : str
-        Where; side "both" when they are alike, "" when it is between the sides.
-    size, limit : float
-        Measured figure and target, in ``unit``.
-    unit : str
-        "mm" or "percent".
-    words : str
-        The sentence, with ``{size}`` and ``{limit}`` where a view puts the figures in the reader's units.
-    end : str
-        "front" or "back", where it is of one end.
-    """
-
-    what: str
-    out: bool
-    side: str
-    notch: str
-    direction: str
-    size: float
-    limit: float
-    unit: str
-    words: str
-    end: str = ""
-
-    @property
-    def place(self) -> tuple[str, ...]:
-        """What is found where, whichever of the two it is that has more."""
-        return self.what, self.unit, self.side, self.notch, self.direction, self.end
 
 
 def findings(assessment: Assessment) -> list[Finding]:
@@ -70,7 +33,7 @@ def findings(assessment: Assessment) -> list[Finding]:
         side = replace(side, side="both") if alike else side
         for i in range(len(side.notches)):
             for direction in side.driven(i):
-                found += _ends(side, i, direction, targets)
+                found += past_target(ends_compared(side, i, direction, targets))
                 found += _ports(side, i, direction)
             found += _die(side, i)
             found += _sense(side, i)
@@ -80,37 +43,8 @@ def findings(assessment: Assessment) -> list[Finding]:
         found += slot_remarks(side)
     if len(assessment.distinct_sides) == 2:
         left, right = assessment.sides
-        found += _sides(left, right, targets)
+        found += past_target(sides_compared(left, right, targets))
     return sorted(found, key=lambda finding: not finding.out)
-
-
-def _apart(
-    what: str, where: tuple[str, str, str], apart: float, limit: float, unit: str, words: str, end: str = ""
-) -> Iterator[Finding]:
-    """A difference that passes its target; ``words`` begin the sentence."""
-    if abs(apart) > limit:
-        yield Finding(what, True, *where, abs(apart), limit, unit, f"{words}; {{limit}} is allowed", end)
-
-
-def _ends(side: SideEvents, i: int, direction: str, targets: Targets) -> Iterator[Finding]:
-    ends = side.events[direction]
-    front, back = ends["front"], ends["back"]
-    where = (side.side, side.notches[i], direction)
-    apart = float(front.lead[i] - back.lead[i])
-    words = f"the {_more(apart, ENDS)} end has {{size}} more lead than the other"
-    yield from _apart("lead", where, apart, targets.apart("lead", "ends", side.drives[i]), "mm", words)
-    if targets.lead is not None:
-        for end in ENDS:
-            off = float(ends[end].lead[i] - targets.lead)
-            words = f"the {end} lead is {{size}} {'above' if off > 0 else 'below'} the lead wanted"
-            yield from _apart("lead", where, off, targets.lead_within, "mm", words, end)
-    apart = float(front.percent["cutoff"][i] - back.percent["cutoff"][i])
-    words = f"the {_more(apart, ENDS)} end cuts off {{size}} of stroke later than the other"
-    yield from _apart("cutoff", where, apart, targets.apart("cutoff", "ends", side.drives[i]), "percent", words)
-
-
-def _more(apart: float, pair: tuple[str, str]) -> str:
-    return pair[0] if apart > 0 else pair[1]
 
 
 def _sense(side: SideEvents, i: int) -> Iterator[Finding]:
@@ -131,7 +65,7 @@ def _loose(side: SideEvents, targets: Targets) -> Iterator[Finding]:
     worst = int(np.argmax(most))
     where = (side.side, side.notches[worst], "")
     words = "the spindle has {size} of lost motion with the wheel held"
-    yield from _apart("lost motion", where, float(most[worst]), targets.lost_motion, "mm", words)
+    yield from past_target([Compared.of("lost motion", where, float(most[worst]), targets.lost_motion, "mm", words)])
 
 
 def _blind(side: SideEvents) -> Iterator[Finding]:
@@ -225,19 +159,3 @@ def _die(side: SideEvents, i: int) -> Iterator[Finding]:
             yield Finding(
                 "die", True, *where, over, 0.0, "mm", f"the die runs {{size}} past the {end} end of the slot", end
             )
-
-
-def _sides(left: SideEvents, right: SideEvents, targets: Targets) -> Iterator[Finding]:
-    for i, notch in enumerate(left.notches):
-        for direction in left.driven(i):
-            for end in ENDS:
-                one, two, where = left.events[direction][end], right.events[direction][end], ("", notch, direction)
-                apart = float(one.lead[i] - two.lead[i])
-                words = f"{end} end: the {_more(apart, SIDES)} side has {{size}} more lead than the other"
-                yield from _apart(
-                    "sides", where, apart, targets.apart("lead", "sides", left.drives[i]), "mm", words, end
-                )
-                apart = float(one.percent["cutoff"][i] - two.percent["cutoff"][i])
-                words = f"{end} end: the {_more(apart, SIDES)} side cuts off {{size}} of stroke later than the other"
-                limit = targets.apart("cutoff", "sides", left.drives[i])
-                yield from _apart("sides", where, apart, limit, "percent", words, end)

@@ -28,6 +28,7 @@ class Request:
     into: Path | None = None
     output: str = "report"  # or "tables", "json", "csv"
     replace: bool = False  # the user's own files may be written over
+    taken: bool = False  # every figure as it was taken, not the least sure alone
 
     def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
         """Directions of running to list for a notch."""

@@ -1,0 +1,197 @@
+"""What the doubts of a gear's figures make of its events and leads, by the model's own derivatives.
+
+The valve stands where it was last set by its rule, so that what is not known of the gear as it was set moves the valve
+on its spindle too. What is neglected: doubts of clearances, and what wear changes of the slopes (of the second order).
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from linkmotion.engine import DRAWING, SET_AFRESH, Engine, SideState
+from linkmotion.gears import DieHeight
+from linkmotion.gears.sensitivity import Key
+from linkmotion.measuring.taken import NORMAL, Part, Source, Taken
+from linkmotion.studies.as_taken import Path, as_taken
+from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
+from linkmotion.studies.figures.figure import Figure, figures_of
+from linkmotion.studies.figures.model import GearModel
+from linkmotion.wear.condition import SOUND
+
+DRAWN = 2000
+"""Gears drawn where slopes bend."""
+_BENT = 0.1  # of a figure's doubt: by how much its slopes may be out there
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class EventDoubts:
+    """Doubts of F figures of a side.
+
+    Attributes
+    ----------
+    model : GearModel
+        The side's figures by its D dimensions, the valve's place and the reverser among them.
+    shifts : dict of dict of (float array, shape (D,))
+        Notch → source of doubt → by how much one standard uncertainty of it moves each dimension, mm and degrees.
+    freedoms : dict of float
+        Degrees of freedom of each source.
+    """
+
+    model: GearModel
+    shifts: Mapping[str, Mapping[Source, Array]]
+    freedoms: Mapping[Source, float] = field(repr=False)
+
+    def parts(self, figure: Figure) -> dict[Source, Part]:
+        """What each source adds to a figure, with its sign; nothing where the event does not happen."""
+        row = self.model.slopes[self.model.figures.index(figure)]
+        if not np.all(np.isfinite(row)):
+            return {}
+        found = {source: float(row @ shift) for source, shift in self.shifts[figure.notch].items()}
+        return {source: Part(amount, self.freedoms[source]) for source, amount in found.items() if amount}
+
+    def bends(self, figure: Figure) -> bool:
+        """Whether a figure's slopes do not hold over its doubt: its gears really turned are then to be believed."""
+        parts, number = self.parts(figure), self.model.figures.index(figure)
+        spread = math.hypot(*(part.amount for part in parts.values()))
+        if not spread:
+            return False
+        most = sum(part.amount / spread * self.shifts[figure.notch][source] for source, part in parts.items())
+        there = self.model.only([number]).predict(np.outer([NORMAL, -NORMAL], most))[:, 0]
+        off = there - self.model.at_figures[number] - NORMAL * spread * np.array([1, -1])
+        return not bool(np.all(np.abs(off) < _BENT * NORMAL * spread))
+
+    def doubt(self, figure: Figure) -> float:
+        """A figure's doubt, 19 in 20: by its slopes, or by gears drawn at random where they bend; 0 for none."""
+        return half_width(self.drawn(figure)) if self.bends(figure) else Taken(0.0, self.parts(figure)).doubt
+
+    def drawn(self, figure: Figure) -> Array:
+        """A figure of gears drawn at random within the doubts, shape (DRAWN,), the same gears for every figure."""
+        return self._drawn(figure.notch)[:, self.model.figures.index(figure)]
+
+    def _drawn(self, notch: str) -> Array:
+        if notch not in self._kept:
+            rows = np.zeros((DRAWN, len(self.model.keys)))
+            for source, shift in self.shifts[notch].items():
+                rows += np.outer(_draws(source, self.freedoms[source]), shift)
+            own = [i for i, figure in enumerate(self.model.figures) if figure.notch == notch]
+            found = np.full((DRAWN, len(self.model.figures)), np.nan)
+            found[:, own] = self.model.only(own).predict(rows)
+            self._kept[notch] = found
+        return self._kept[notch]
+
+    _kept: dict[str, Array] = field(default_factory=dict, repr=False)
+
+
+def half_width(drawn: Array) -> float:
+    """Half of what holds 19 in 20 of what was drawn."""
+    low, high = np.nanquantile(drawn, [0.025, 0.975])
+    return float(high - low) / 2
+
+
+def _draws(source: Source, freedom: float) -> Array:
+    """One source's errors in every gear drawn, in standard uncertainties: alike wherever the source is met."""
+    rng = np.random.default_rng(zlib.crc32(repr(source).encode()))
+    return rng.standard_normal(DRAWN) if math.isinf(freedom) else rng.standard_t(freedom, DRAWN)
+
+
+def event_doubts(engine: Engine, side: SideEvents) -> EventDoubts | None:
+    """Doubts of a side's leads, events, openings and travel; None where the file gives none.
+
+    Raises
+    ------
+    NotchError
+        As :func:`~linkmotion.studies.assess.assess_side`.
+    """
+    setup = engine.side_state(side.state, side.side)
+    placed = setup if side.standing == SET_AFRESH else setup.placed
+    known, as_set = (_doubted(engine, own.state, own.side) for own in (setup, placed))
+    if not known and not as_set:
+        return None
+    sound = replace(assess_side(setup.altered(condition=SOUND), side.notches), central_at=side.central_at)
+    model = GearModel.of(sound, figures_of(side))
+    by_key = {key: {} for key in model.keys}  # type: dict[Key, dict[Source, float]]
+    for path, own in known.items():
+        key = (path[0], ".".join(path[1:]))
+        if key in by_key:
+            _add(by_key[key], own, 1.0)
+    reverser = REVERSER.get(type(side.settings[0]))
+    for key, moved in _valve_moves(placed).items():
+        if key == reverser and placed.rule is not None:
+            arm = _of_reverser(engine, placed, placed.rule.set_in["notch"], as_set)
+            for source, amount in arm.items():
+                by_key[CENTRAL][source] = by_key[CENTRAL].get(source, 0.0) + moved * amount
+        elif (path := (key[0], *key[1].split("."))) in as_set:
+            _add(by_key[CENTRAL], as_set[path], moved)
+    shifts: dict[str, dict[Source, Array]] = {}
+    for notch in side.notches:
+        every = by_key | ({reverser: _of_reverser(engine, setup, notch, known)} if reverser else {})
+        found: dict[Source, Array] = defaultdict(lambda: np.zeros(len(model.keys)))
+        for number, key in enumerate(model.keys):
+            for source, amount in every[key].items():
+                found[source][number] += amount
+        shifts[notch] = dict(found)
+    both = [*known.values(), *as_set.values(), *_doubted(engine, DRAWING, side.side).values()]
+    return EventDoubts(model, shifts, {source: part.freedom for own in both for source, part in own.parts.items()})
+
+
+def _doubted(engine: Engine, state: str, side: str) -> dict[Path, Taken]:
+    return {path: own for path, own in as_taken(engine, state, side).items() if own.parts}
+
+
+def _add(found: dict[Source, float], taken: Taken, slope: float) -> None:
+    for source, part in taken.parts.items():
+        found[source] = found.get(source, 0.0) + slope * part.amount
+
+
+def _of_reverser(engine: Engine, setup: SideState, notch: str, known: Mapping[Path, Taken]) -> dict[Source, float]:
+    """What each source moves the reverser by in a notch.
+
+    A notch given by its arm angle moves by that angle's own doubt. One given by a die height has the arm angle that
+    brings the die there on the rack's gear: what is not known of that gear moves it too.
+    """
+    found: dict[Source, float] = {}
+    path = ("reversing", "notches", notch)
+    if not isinstance(setup.notches[notch], DieHeight):
+        if path in known:
+            _add(found, known[path], 1.0)
+        return found
+    on_rack = notch not in setup.own_notches
+    own = engine.side_state(DRAWING, setup.side) if on_rack else setup
+    rack = _doubted(engine, own.state, own.side)
+    sound = assess_side(own.altered(condition=SOUND), [notch])
+    model = GearModel.of(sound, [Figure(kind="die height", notch=notch)])
+    slopes = dict(zip(model.keys, model.slopes[0], strict=True))
+    per_arm = slopes.pop(REVERSER[type(sound.settings[0])])
+    for key, slope in slopes.items():
+        if (own_path := (key[0], *key[1].split("."))) in rack:
+            _add(found, rack[own_path], -float(slope / per_arm))
+    if path in rack:
+        _add(found, rack[path], float(1.0 / per_arm))
+    return found
+
+
+def _valve_moves(placed: SideState) -> dict[Key, float]:
+    """By how much the valve moves on its spindle for each dimension of the gear on which its rule is followed."""
+    rule = placed.rule
+    if rule is None or placed.gear.valve.central_at is not None:
+        return {}
+    notch, way = rule.set_in["notch"], rule.set_in["direction"]
+    sound = assess_side(placed.altered(replace(placed.gear, valve=rule), SOUND), [notch], SET_AFRESH)
+    lead = Figure(kind="lead", notch=notch, direction=way, end="front")
+    still, followed = GearModel.of(sound, [lead]), GearModel.of(sound, [lead], afresh=True)
+    per_shift = still.slopes[0, still.keys.index(CENTRAL)]
+    moves = dict(zip(followed.keys, followed.slopes[0], strict=True))
+    return {
+        key: float((moves[key] - own) / per_shift)
+        for key, own in zip(still.keys, still.slopes[0], strict=True)
+        if key in moves and key != CENTRAL
+    }

@@ -1,0 +1,85 @@
+"""Doubts to the end: which targets are met as surely as 19 in 20, and what to measure better."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from linkmotion.events import EVENTS
+from linkmotion.files.lengths import UNITS
+from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
+from linkmotion.studies.figures.figure import end_figure
+from linkmotion.valve import ENDS
+from linkmotion.views.finding_words import where
+from linkmotion.views.grid import Column, Grid
+from linkmotion.views.printout import Answer, Block, Point, Said
+from linkmotion.views.tables import PLACE, Shown
+from linkmotion.views.taken_words import with_doubt
+
+_MOST = 4  # of what cannot be told, in words
+_KINDS = ("lead", *EVENTS, "opening")
+
+
+def doubt_verdict(state: str, standing: str, found: DoubtfulState) -> Answer:
+    """How many targets are met as surely as 19 in 20, how many passed as surely, and how many cannot be told."""
+    counts = {told: len(found.of(told)) for told in (WITHIN, OUT, UNTOLD)}
+    head = f"{state}, {standing}, as surely as 19 in 20: "
+    if counts[WITHIN] == len(found.judged):
+        return Answer(f"{head}leads and cutoffs within their targets.")
+    told = [f"{counts[WITHIN]} of {len(found.judged)} targets of leads and cutoffs within", f"{counts[OUT]} out"]
+    return Answer(f"{head}{', '.join(told)}; {counts[UNTOLD]} cannot be told.")
+
+
+def untold(found: DoubtfulState, shown: Shown) -> Iterator[Said | Point]:
+    """What cannot be told, the worst first, and what to measure better before metal is cut for it."""
+    those = sorted(found.of(UNTOLD), key=lambda own: -own.doubt / own.finding.limit)
+    if not those:
+        return
+    yield Said("Not to be told with the doubts of these figures:")
+    for own in those[:_MOST]:
+        yield Point(f"{where(own.finding)}: {_size(own, shown)}: {_advice(own, shown)}")
+    if len(those) > _MOST:
+        yield Said(f"And {len(those) - _MOST} more (--json has them).")
+
+
+def _size(judged: Judged, shown: Shown) -> str:
+    finding = judged.finding
+    what = "leads" if finding.unit == "mm" else "cutoffs"
+    if finding.unit == "mm":
+        return (
+            f"{what} {with_doubt(finding.size, judged.doubt, 'mm', shown)} apart, {shown.length(finding.limit)} allowed"
+        )
+    return f"{what} {finding.size:.1f} ± {judged.doubt:.1f} % apart, {finding.limit:.1f} allowed"
+
+
+def _advice(judged: Judged, shown: Shown) -> str:
+    if not judged.better:
+        return "too near its target to be told by measuring"
+    return "measure " + " and ".join(f"{one.dimension} to {_to(one, shown)}" for one in judged.better)
+
+
+def _to(better: Better, shown: Shown) -> str:
+    """A doubt in the reader's unit, two figures of it, cut so that it is enough."""
+    scale, mark = (float(UNITS[shown.unit]), f" {shown.unit}") if better.unit == "mm" else (1.0, "°")
+    size = better.to / scale
+    places = max(1 - math.floor(math.log10(size)), 0)
+    return f"± {math.floor(size * 10**places) / 10**places:.{places}f}{mark}"
+
+
+def doubts_of_events(found: DoubtfulState, title: str, shown: Shown) -> Iterator[Block]:
+    """Doubts of every lead, event and opening, a table for each side."""
+    for side, own in found.doubts.items():
+        heads = [Column(f"{kind}\n± {shown.unit if kind in ('lead', 'opening') else '%'}") for kind in _KINDS]
+        name = f"{side} side" if len(found.doubts) > 1 else "both sides alike"
+        grid = Grid(f"{title}, {name}: doubts, 19 in 20", [*PLACE, *heads])
+        for notch, way in dict.fromkeys((f.notch, f.direction) for f in own.model.figures if f.direction):
+            for end in ENDS:
+                doubts = {kind: own.doubt(end_figure(kind, notch, way, end)) for kind in _KINDS}
+                grid.row(notch, way, end, *(_doubt(kind, doubt, shown) for kind, doubt in doubts.items()))
+        yield grid
+
+
+def _doubt(kind: str, doubt: float, shown: Shown) -> str:
+    if not doubt:
+        return "–"
+    return shown.length(doubt) if kind in ("lead", "opening") else f"{doubt:.1f}"
