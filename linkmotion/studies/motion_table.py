@@ -19,11 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.reverser import ReverserPosition, Stop, figure
-from linkmotion.linkage import Harmonics, LinkageError
+from linkmotion.linkage import Harmonics, Linkage, LinkageError
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS, Ports
 from linkmotion.wear.effects import turned
-from linkmotion.wear.lost_motion import lost_motion
+from linkmotion.wear.lost_motion import joints_of, lost_motion
 
 GOOD = 1e-4  # mm: more nodes are taken while the valve between them is off by more
 NODE_COUNTS = (9, 13, 17, 25)  # a worn slot's profile has corners: the last is taken whatever it gives
@@ -123,6 +123,13 @@ def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
     return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
+def quantities(linkage: Linkage, slotted: bool) -> tuple[str, ...]:
+    """What a motion holds, in its order: of every joint, last, which way its pin moves in its hole."""
+    names = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
+    names += ["die", "link"] if slotted else []
+    return (*names, *(f"{joint} play {axis}" for joint in joints_of(linkage) for axis in "xy"))
+
+
 def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) -> Motion:
     """Turn a side at the reverser's nodes; ``afresh_at`` is where its rule has the valve central, mm."""
     gear, rows = side.gear, np.size(figure(settings))
@@ -136,8 +143,14 @@ def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) ->
     if gear.slot is not None:
         series += [np.broadcast_to(own.c, (rows, own.c.shape[-1])) for own in (now.die, now.swing)]
     lost = np.zeros((rows, LOST_ANGLES))
+    ways: dict[str, Any] = {}
     if not side.condition.sound:
-        lost = lost + lost_motion(gear, settings, side.condition, LOST_ANGLES).total
+        found = lost_motion(gear, settings, side.condition, LOST_ANGLES)
+        lost, ways = lost + found.total, found.ways
+    for joint in joints_of(now.solution.linkage):
+        way = np.broadcast_to(ways.get(joint, 0j), (rows, LOST_ANGLES))
+        series += [Harmonics.through(way.real).c, Harmonics.through(way.imag).c]
+    count = max(own.shape[-1] for own in series)
     ports = Ports.of(gear.valve)
     laps = [ports.edge(flow, end).lap for flow in ("steam", "exhaust") for end in ENDS]
     figures = [
@@ -148,9 +161,9 @@ def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) ->
         gear.cylinder.inclination,
         afresh_at,
     ]
-    return Motion(np.stack(series, axis=1), np.array(figures, float), lost)
+    return Motion(np.stack([_wide(own, count) for own in series], axis=1), np.array(figures, float), lost)
 
 
 def _wide(series: NDArray[Any], count: int) -> NDArray[Any]:
     """Series with zeros for the harmonics it has not."""
-    return np.pad(series, [(0, 0), (0, 0), (0, count - series.shape[-1])])
+    return np.pad(series, [(0, 0)] * (series.ndim - 1) + [(0, count - series.shape[-1])])

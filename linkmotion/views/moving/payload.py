@@ -1,18 +1,18 @@
-"""The moving page's data: layouts of parts, and motions as base64 of 32-bit floats."""
+"""The moving page's data: layouts of parts, motions packed small, events as the program has them."""
 
 from __future__ import annotations
 
-import base64
 import json
 from typing import Any
 
 import numpy as np
 
 from linkmotion.engine import DRAWING
+from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.events import EVENTS as EVENTS_IN_ORDER
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
-from linkmotion.gears.reverser import Arm, DieHeld
+from linkmotion.gears.reverser import Arm, DieHeld, Stop
 from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
@@ -20,9 +20,10 @@ from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
 from linkmotion.studies.row_figures import plain
 from linkmotion.studies.standing import MOVED
+from linkmotion.views.moving.packing import COARSE, FINE, FREE, chebyshev, packed, series
 from linkmotion.views.moving.page_words import EVENTS, does, why
+from linkmotion.views.moving.tour import tour
 
-LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
@@ -34,7 +35,7 @@ def payload(moving: PageData) -> dict[str, Any]:
         layout = _layout(case)
         if layout not in layouts:
             layouts.append(layout)
-        cases.append(_case(case) | {"layout": layouts.index(layout)})
+        cases.append(_case(case, moving.reverser) | {"layout": layouts.index(layout)})
     notes = {state.name: state.note for state in engine.states.values() if state.note}
     return {
         "engine": engine.name,
@@ -44,9 +45,12 @@ def payload(moving: PageData) -> dict[str, Any]:
         "scale": 1 / float(UNITS[engine.unit]),
         "digits": DIGITS[engine.unit],
         "reverser": {Arm: "arm", DieHeld: "die"}.get(moving.reverser, "stop"),
+        "span": _span(moving),
         "nodes": moving.nodes.tolist(),
+        "steps": {"fine": FINE, "coarse": COARSE, "free": FREE},
         "figures": list(FIGURES),
         "lost_angles": LOST_ANGLES,
+        "tour": tour(engine.gear_type.name, [part["name"] for part in layouts[0]["parts"]], moving.reverser),
         "right_ahead": engine.wheels.ahead("right", 1),
         "layouts": layouts,
         "cases": cases,
@@ -70,10 +74,33 @@ def as_script(data: dict[str, Any]) -> str:
     return text
 
 
-def _case(case: PageCase) -> dict[str, Any]:
-    rest = None if case.rest is None else _motion(case.rest)
+def _span(moving: PageData) -> dict[str, float] | None:
+    """Reverser positions at the ends of its scale and in its middle; None where there is nothing to be moved.
+
+    Forward is where the drawing drives forward; the middle is the notch of that name, or else that which drives neither
+    way, or else midway between the outermost.
+    """
+    case = moving.cases[0]
+    least, most = float(moving.nodes.min()), float(moving.nodes.max())
+    if moving.reverser is Stop or least == most:
+        return None
+    at: dict[str, list[float]] = {FORWARD: [], BACKWARD: [], "both": []}
+    for u, drives in zip(case.notches.values(), case.side.drives, strict=True):
+        at[drives].append(u)
+    halfway = (least + most) / 2
+    ahead = np.mean(at[FORWARD] or [halfway]) >= np.mean(at[BACKWARD] or [halfway])
+    mid = case.notches.get("mid", (*at["both"], halfway)[0])
+    forward, backward = (most, least) if ahead else (least, most)
+    return {FORWARD: forward, "mid": mid, BACKWARD: backward}
+
+
+def _case(case: PageCase, kind: type[Any]) -> dict[str, Any]:
+    def packed_motion(motion: Motion) -> dict[str, Any]:
+        return _motion(motion, case.quantities, kind)
+
     items = [
-        {"name": item.name, "amount": item.amount, "angle": item.angle} | _motion(item.change) for item in case.items
+        {"name": item.name, "amount": item.amount, "angle": item.angle} | packed_motion(item.change)
+        for item in case.items
     ]
     return {
         "state": case.state,
@@ -82,9 +109,10 @@ def _case(case: PageCase) -> dict[str, Any]:
         "moves": abs(float(case.motion.figures[0] - case.motion.figures[-1])) > MOVED,
         "events": {notch: _events(case.side, i) for i, notch in enumerate(case.side.notches)},
         "notches": case.notches,
+        "play": {joint: float(c) for joint, c in case.side.condition.clearance.items() if c},
         "items": items,
-        "rest": rest,
-    } | _motion(case.motion)
+        "rest": None if case.rest is None else packed_motion(case.rest),
+    } | packed_motion(case.motion)
 
 
 def _events(side: SideEvents, notch: int) -> dict[str, list[dict[str, Any]]]:
@@ -105,22 +133,20 @@ def _events(side: SideEvents, notch: int) -> dict[str, list[dict[str, Any]]]:
     }
 
 
-def _motion(motion: Motion) -> dict[str, Any]:
-    """Coefficients, each quantity's own number of harmonics; nodes outermost."""
-    size = np.max(np.abs(motion.series), axis=0)
-    counts = [int(np.flatnonzero(own > LEAST)[-1]) + 1 if np.any(own > LEAST) else 0 for own in size]
-    kept = [motion.series[:, q, :count] for q, count in enumerate(counts)]
-    flat = np.concatenate(kept, axis=1)
+def _motion(motion: Motion, quantities: tuple[str, ...], kind: type[Any]) -> dict[str, Any]:
+    """Everything that moves; of an eccentric on its stops the stops themselves, not a series through them."""
+    over = (lambda values: values) if kind is Stop else chebyshev
+    lost = np.diff(np.round(over(motion.lost) / FREE).astype(np.int64), axis=-1, prepend=0)
     return {
-        "counts": counts,
-        "series": _packed(np.stack([flat.real, flat.imag], axis=-1)),
+        "series": series(over(motion.series), (FINE if _told(name) else COARSE for name in quantities)),
         "figures": [float(figure) for figure in motion.figures],
-        "lost": _packed(motion.lost) if np.any(motion.lost) else None,
+        "lost": packed(lost.ravel()) if np.any(motion.lost) else None,
     }
 
 
-def _packed(values: Any) -> str:
-    return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode()
+def _told(quantity: str) -> bool:
+    """Whether figures are told of it: of the valve, the die, the link, and the piston; other pins are only drawn."""
+    return quantity in ("spindle", "die", "link", f"{CROSSHEAD_PIN} x", f"{CROSSHEAD_PIN} y")
 
 
 def _layout(case: PageCase) -> dict[str, Any]:
