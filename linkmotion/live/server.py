@@ -12,6 +12,7 @@ import json
 import secrets
 import socket
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 import uvicorn
@@ -149,10 +150,8 @@ def serve(engine: Engine, state: str, port: int, name: str, told: Callable[[str]
     server, own, address = bound(engine, state, port, name)
     with own:
         told(address)
-        try:
+        with suppress(KeyboardInterrupt):
             server.run(sockets=[own])
-        except KeyboardInterrupt:
-            pass
 
 
 def bound(engine: Engine, state: str, port: int, name: str) -> tuple[uvicorn.Server, socket.socket, str]:

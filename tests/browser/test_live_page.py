@@ -190,6 +190,7 @@ def test_a_name_is_only_text(browser: Any, tmp_path: Path) -> None:
 
 def test_nothing_listens_beyond_loopback_and_no_other_name_or_origin_is_answered(address: str) -> None:
     port = urlsplit(address).port
+    assert port is not None
     listening = [
         line.split() for name in ("tcp", "tcp6") for line in Path(f"/proc/net/{name}").read_text().splitlines()
     ]

@@ -56,7 +56,7 @@ def series(coefficients: NDArray[Any], steps: Iterable[float]) -> str:
     return packed(np.concatenate(numbers))
 
 
-def _kept(said: NDArray[Any]) -> int:
+def _kept(said: Any) -> int:
     """How many there are up to the last that says anything."""
     return int(np.max(np.flatnonzero(said), initial=-1)) + 1
 

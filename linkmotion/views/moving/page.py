@@ -25,8 +25,8 @@ _LIGHT = {
     "lit": "#f2b705", "steam-tint": "#f6d9cd", "exhaust-tint": "#dbe8ee", "shut": "#8a6d3b", "shut-tint": "#f4ecd4",
 }  # fmt: skip
 _DARK = {
-    "ink": "#e4e0d4", "paper": "#1a2126", "grid": "#39444b", "steam": "#f0926f", "exhaust": "#82bbda", "flag": "#f08fb4",
-    "desk": "#262f35", "soft": "#a9b4ba", "metal": "#55626a", "cast": "#6b7880", "brass": "#8d7440", "wheel": "#353f45",
+    "ink": "#e4e0d4", "paper": "#1a2126", "grid": "#39444b", "steam": "#f0926f", "exhaust": "#82bbda",
+    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "metal": "#55626a", "cast": "#6b7880", "brass": "#8d7440", "wheel": "#353f45",
     "lit": "#c99700", "steam-tint": "#4a2c22", "exhaust-tint": "#24404e", "shut": "#c9ab6f", "shut-tint": "#3a3322",
 }  # fmt: skip
 

@@ -74,8 +74,8 @@ def _times(there: set[str]) -> tuple[str, str, list[str]]:
 def _reverses(there: set[str], reverser: type[Any]) -> tuple[str, str, list[str]]:
     if "expansion link" in there:
         words = (
-            "Near the end of the link the die takes much of its movement, near the middle little, so that less steam is "
-            "let in at each stroke; on the other side of the middle the engine runs the other way."
+            "Near the end of the link the die takes much of its movement, near the middle little, so that less steam "
+            "is let in at each stroke; on the other side of the middle the engine runs the other way."
         )
         return "The link reverses and shortens it", words, list(_LINK)
     if "eccentric" in there and reverser is Stop:
