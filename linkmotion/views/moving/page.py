@@ -26,8 +26,9 @@ _LIGHT = {
 }  # fmt: skip
 _DARK = {
     "ink": "#e4e0d4", "paper": "#1a2126", "grid": "#39444b", "steam": "#f0926f", "exhaust": "#82bbda",
-    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "metal": "#55626a", "cast": "#6b7880", "brass": "#8d7440", "wheel": "#353f45",
-    "lit": "#c99700", "steam-tint": "#4a2c22", "exhaust-tint": "#24404e", "shut": "#c9ab6f", "shut-tint": "#3a3322",
+    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "metal": "#55626a", "cast": "#6b7880", "brass": "#8d7440",
+    "wheel": "#353f45", "lit": "#c99700", "steam-tint": "#4a2c22", "exhaust-tint": "#24404e", "shut": "#c9ab6f",
+    "shut-tint": "#3a3322",
 }  # fmt: skip
 
 
