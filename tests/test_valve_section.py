@@ -8,12 +8,12 @@ import matplotlib
 import numpy as np
 import pytest
 
+from linkmotion.elevation.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, ValveSection, space_of
 from linkmotion.files.engine_file import read_engine
 from linkmotion.gears.book import Valve
 from linkmotion.studies.assess import assess
 from linkmotion.valve import ENDS, Ports
 from linkmotion.views.valve_section import plot_valve_on_ports, plot_valve_section
-from linkmotion.views.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, ValveSection, space_of
 
 matplotlib.use("agg")
 ENGINES = ("dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")

@@ -95,7 +95,7 @@ class SideSeries:
 
     def cylinder_holds(self, notch: str, end: str, crank_angle: float, direction: str | None = None) -> str:
         """What an end of the cylinder holds: "live steam", "exhaust", "shut in, expanding", "shut in, compressing"."""
-        from linkmotion.views.valve_shape import space_of
+        from linkmotion.elevation.valve_shape import space_of
 
         side, number, way = self._at(notch, direction)
         gone = self.piston_path([crank_angle, crank_angle + 1e-4], way)

@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.elevation.valve_shape import EXPANDING, LINE, LIVE, OUT, SQUEEZED, ValveSection, space_of
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.book import Valve
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS, Ports
 from linkmotion.views.style import EXHAUST, GRID, INK, PAPER, STEAM, axes_or_new
-from linkmotion.views.valve_shape import EXPANDING, LINE, LIVE, OUT, SQUEEZED, ValveSection, space_of
 
 _LOOK: dict[str, dict[str, Any]] = {
     LIVE: {"facecolor": STEAM + "45", "edgecolor": STEAM, "hatch": "..."},

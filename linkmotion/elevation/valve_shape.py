@@ -45,8 +45,11 @@ class ValveSection:
     far: float
 
     @classmethod
-    def of(cls, valve: Valve, half_travel: float) -> ValveSection:
-        """From the valve table of an engine and half the longest travel, mm."""
+    def of(cls, valve: Valve, half_travel: float, inmost: float = 0.0) -> ValveSection:
+        """From the valve table of an engine and half the longest travel, mm.
+
+        The ports of a piston valve stand ``inmost`` (mm) from the middle, or further out where the travel wants it.
+        """
         port, outside = float(valve.port_width), valve.admission == "outside"
         laps = {flow: [float(valve.laps(flow, end)) for end in ENDS] for flow in ("steam", "exhaust")}
         past = half_travel - port - min(laps["steam"])  # the valve's edge past full opening
@@ -55,7 +58,7 @@ class ValveSection:
             middle = max(0.5 * port, (port + half_travel + max(laps["exhaust"]) - bridge) / 2)
         else:
             middle, bridge = 0.6 * port, half_travel + max(laps["steam"])
-        start = middle + bridge
+        start = middle + bridge if outside else max(middle + bridge, inmost)
         ports, heads = {}, {}
         for end, way in zip(ENDS, (1, -1), strict=True):
             inner, outer = ("exhaust", "steam") if outside else ("steam", "exhaust")
