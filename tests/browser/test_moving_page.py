@@ -90,7 +90,7 @@ def drag(page: Any, by: float) -> None:
     """Take the wheel by its rim and pull it round, degrees clockwise on the screen."""
     x, y, size = page.evaluate("""() => {
         const at = linkmotion.drawing.up.getScreenCTM();
-        return [at.e, at.f, 1.5 * linkmotion.drawing.r * at.a];
+        return [at.e, at.f, 0.9 * linkmotion.drawing.rim * at.a];
     }""")
     start = np.random.default_rng(int(abs(by) * 1e6)).uniform(0, 2 * np.pi)
     for step, act in ((0.0, "down"), (0.5, ""), (1.0, "up")):
@@ -243,7 +243,7 @@ def test_the_keyboard_alone_does_everything(browser: Any, files: dict[str, tuple
     page.keyboard.press(" ")
     assert page.evaluate("linkmotion.s.on[0]") is False
     page.locator("#parts button").first.focus()
-    assert page.locator("#part-name").text_content() == "Axle"
+    assert page.locator("#part-name").text_content() == "Wheel"
     page.context.close()
 
 
@@ -319,16 +319,23 @@ def test_an_outline_shows_another_state_its_difference_enlarged(
     page.select_option("#ghost-of", "as found")
     page.locator("#factor").fill("1")
     assert page.locator("#factor-words").text_content() == "10 times"
+    assert "difference 10 times" in page.locator("#plot-valve").text_content()
     plain, wide = (
         page.evaluate(f"""() => {{ linkmotion.s.factor = {factor}; linkmotion.blendAnew(); linkmotion.render();
-            const ghost = linkmotion.drawing.outlines.find(([part]) => part.name === "eccentric rod");
-            const [x, y] = ghost[1].getAttribute("d").match(/L([-\\d.]+) ([-\\d.]+)/).slice(1).map(Number);
-            const own = linkmotion.drawing.at("foot");
+            const ghost = linkmotion.drawing.gear.other;
+            const [x, y] = ghost.place("foot"), own = linkmotion.drawing.at("foot");
             return Math.hypot(x - own[0], y - own[1]); }}""")
         for factor in (1, 10)
     )
     assert plain > 0.1
     assert wide == pytest.approx(10 * plain, rel=1e-6)
+    drawn = page.evaluate("""() => {
+        const rod = [...document.querySelectorAll("#gear .outline [data-pins='return-crank pin|foot']")];
+        return rod.map((g) => g.getAttribute("transform"));
+    }""")
+    own = page.locator("#gear [data-part='eccentric rod']").get_attribute("transform")
+    assert len(drawn) == 1
+    assert drawn[0] != own
     page.context.close()
 
 
@@ -352,12 +359,18 @@ def test_every_part_is_named_where_it_is_pointed_at_and_what_stands_in_a_name_is
     page.select_option("#state", "as <i>found</i>")
     assert page.locator("#sheet-state").text_content() == "as <i>found</i>"
     for part in ("radius rod", "union link", "connecting rod"):
-        box = page.locator(f"#gear [data-part='{part}'] .edge").first.bounding_box()
-        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        x, y = page.evaluate(f"""(() => {{
+            const g = document.querySelector("#gear [data-part='{part}']"), m = g.getScreenCTM();
+            const [x, y] = g.dataset.nameAt.split(" ")[0].split(",").map(Number);
+            return [m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f];
+        }})()""")
         page.mouse.move(x, y)
-        page.mouse.click(x, y)
-        until(page, f"document.getElementById('part-name').textContent.toLowerCase() === '{part}'")
-        assert len(page.locator("#part-does").text_content()) > 20
+        until(page, f"document.getElementById('tip-name').textContent.toLowerCase() === '{part}'")
+        assert len(page.locator("#tip-does").text_content()) > 20
+        tip = page.locator("#tip").bounding_box()
+        away = max(tip["y"] - y, y - tip["y"] - tip["height"], 0)
+        assert away < 40, "told where the pointer is"
+        assert not (tip["x"] <= x <= tip["x"] + tip["width"] and tip["y"] <= y <= tip["y"] + tip["height"])
     assert not own.said
     page.context.close()
 

@@ -25,31 +25,19 @@ type Point = number[];
 type End = "front" | "back";
 type Flow = "steam" | "exhaust";
 
-/** A part of the gear in the drawing, as the page's data have it. */
-interface PartOfGear {
-  name: string;
-  kind: string;
-  pins: string[];
-  does: string;
-  direction?: number;
-  places?: Point[];
-}
-
-interface SlotOfGear {
-  pins: string[];
-  places: Point[];
-  body: Point[];
-  line: Point[];
-  die: string;
-  top: number;
-  bottom: number;
-}
-
 interface Layout {
-  parts: PartOfGear[];
-  pins: string[];
   quantities: string[];
-  slot: SlotOfGear | null;
+  slot: { top: number; bottom: number } | null;
+}
+
+/** A drawing, as views/moving/drawn.py makes it. */
+interface Drawn {
+  svg: string;
+  box: string;
+  valve_box: string;
+  central: number;
+  r: number;
+  named: Record<string, string>;
 }
 
 /** Events of one end: crank angles in the direction of running, and percent of the stroke; what never comes is absent. */
@@ -71,6 +59,7 @@ interface Case {
   play: Record<string, number>;
   events: Record<string, Record<string, EndEvents[]>>;
   layout: Layout;
+  drawn: Drawn;
 }
 
 interface Table { lost?: number[] }
@@ -116,6 +105,7 @@ interface PageParts {
   named: Map<string, { title: string; does: string }>;
   pointing(): void;
   touch(e: PointerEvent): void;
+  partAt(x: number, y: number): string | undefined;
   beside(x: number, y: number, finger: boolean): void;
   hush(): void;
   light(parts: string[]): void;
@@ -152,12 +142,3 @@ interface Page extends PageControls, PageReverser, PageParts, PageTour, PageTold
   told?: string;
   lit?: string[];
 }
-
-/** What ghost.js adds to the drawing. */
-interface DrawingGhost {
-  ghostOf: Case;
-  ghostValues: Float64Array;
-  outlines: [PartOfGear, SVGElement][];
-  ghost(other: Case | null, blend: Blend | null, t: number, factor: number): void;
-}
-interface Drawing extends DrawingGhost {}

@@ -15,7 +15,7 @@ from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
 from linkmotion.views.tables import CAUTION
 
 SCRIPTS = (
-    "motion", "draw", "ghost", "extent", "section", "labels", "axes", "plots", "sound", "over",
+    "motion", "bodies", "drawing", "labels", "axes", "plots", "sound", "over",
     "page", "controls", "reverser", "parts", "tour", "told", "start",
 )  # fmt: skip
 STYLES = ("page", "gear", "screens")

@@ -13,15 +13,15 @@ from linkmotion.events import EVENTS as EVENTS_IN_ORDER
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld, Stop
-from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
 from linkmotion.studies.row_figures import plain
 from linkmotion.studies.standing import MOVED
+from linkmotion.views.moving.drawn import drawn
 from linkmotion.views.moving.packing import COARSE, FINE, FREE, chebyshev, packed, series
-from linkmotion.views.moving.page_words import EVENTS, does, why
+from linkmotion.views.moving.page_words import EVENTS, why
 from linkmotion.views.moving.tour import tour
 
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
@@ -29,13 +29,20 @@ DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 def payload(moving: PageData) -> dict[str, Any]:
     """Everything the page needs, as plain JSON values."""
-    engine, layouts = moving.engine, []
+    engine = moving.engine
+    layouts: list[dict[str, Any]] = []
+    shapes: list[tuple[Any, ...]] = []  # what a drawing goes by: the parts, and the edges of valve and ports
+    drawings: list[dict[str, Any]] = []
     cases = []
     for case in moving.cases:
         layout = _layout(case)
         if layout not in layouts:
             layouts.append(layout)
-        cases.append(_case(case, moving.reverser) | {"layout": layouts.index(layout)})
+        shape = (case.quantities, case.gear.valve.admission, *case.motion.figures[2:7])
+        if shape not in shapes:
+            shapes.append(shape)
+            drawings.append(drawn(case, engine))
+        cases.append(_case(case, moving.reverser) | {"layout": layouts.index(layout), "drawing": shapes.index(shape)})
     notes = {state.name: state.note for state in engine.states.values() if state.note}
     return {
         "engine": engine.name,
@@ -50,9 +57,10 @@ def payload(moving: PageData) -> dict[str, Any]:
         "steps": {"fine": FINE, "coarse": COARSE, "free": FREE},
         "figures": list(FIGURES),
         "lost_angles": LOST_ANGLES,
-        "tour": tour(engine.gear_type.name, [part["name"] for part in layouts[0]["parts"]], moving.reverser),
+        "tour": tour(drawings[0]["named"], moving.reverser),
         "right_ahead": engine.wheels.ahead("right", 1),
         "layouts": layouts,
+        "drawings": drawings,
         "cases": cases,
         "notes": notes,
         "left_out": {state: why(reason, engine.unit) for state, reason in moving.left_out.items()},
@@ -150,73 +158,7 @@ def _told(quantity: str) -> bool:
 
 
 def _layout(case: PageCase) -> dict[str, Any]:
-    """Parts to be drawn, and the slot."""
-    gear, linkage = case.gear, case.linkage
-    names = list(linkage.names)
-    parts = [told for part in linkage.parts if (told := _part(part, names)) is not None]
-    for name, *ends in gear.arms:
-        if set(ends) <= set(names):
-            kind = "eccentric" if name.endswith("eccentric") else "arm"
-            parts.append({"kind": kind, "name": name, "pins": ends})
-    if gear.slot is not None:
-        parts.append({"kind": "die", "name": "die", "pins": [gear.slot.die]})
-    if "crosshead" not in {part["name"] for part in parts}:
-        parts.append({"kind": "block", "name": "crosshead", "pins": [CROSSHEAD_PIN]})
-    for part in parts:
-        part["does"] = does(gear.name, part["name"], tuple(part["pins"]))
-    return {"pins": names, "quantities": list(case.quantities), "parts": parts, "slot": _slot(gear)}
-
-
-def _part(part: Any, names: list[str]) -> dict[str, Any] | None:
-    match part:
-        case Fixed(pin=pin):
-            return {"kind": "fixed", "name": names[pin], "pins": [names[pin]]}
-        case Crank(pin=pin, about=about):
-            return {"kind": "circle", "name": names[pin], "pins": [names[about], names[pin]]}
-        case Rod(name=name, a=a, b=b) if name != "slot":
-            return {"kind": "rod", "name": name, "pins": [names[a], names[b]]}
-        case Plate(name=name, pins=pins, places=places):
-            kept = [
-                (names[pin], [_number(v) for v in place])
-                for pin, place in zip(pins, places, strict=True)
-                if not names[pin].startswith("slot ") and not ("link" in name and names[pin] == "die pin")
-            ]
-            kind = "link" if name == "expansion link" else "plate"
-            return {"kind": kind, "name": name, "pins": [pin for pin, _ in kept], "places": [at for _, at in kept]}
-        case Guide(name=name, pin=pin, direction=direction):
-            return {"kind": "guide", "name": name, "pins": [names[pin]], "direction": _number(direction)}
-        case Carried(name=name, pin=pin, by=by):
-            return {"kind": "carried", "name": name, "pins": [names[by], names[pin]]}
-        case Slide(name=name, pin=pin, a=a, b=b) if name != "slot":
-            return {"kind": "slide", "name": name, "pins": [names[pin], names[a], names[b]]}
-        case Abreast(name=name, pin=pin, by=by, direction=direction):
-            ends = [names[pin], names[by]]
-            return {"kind": "abreast", "name": name, "pins": ends, "direction": _number(direction)}
-    return None
-
-
-def _number(value: Any) -> float:
-    """A dimension that may stand in an array of one."""
-    return float(np.ravel(np.real(value))[0])
-
-
-def _slot(gear: Any) -> dict[str, Any] | None:
-    """The slot's centre line in the link's own axes."""
-    slot = gear.slot
-    if slot is None:
-        return None
-    reach = 0.14 * (slot.top + slot.bottom)
-    lines = []
-    for least, most in ((-slot.bottom, slot.top), (-slot.bottom - reach, slot.top + reach)):
-        x, y = slot.at(np.linspace(least, most, 25))
-        lines.append([[round(float(a), 3), round(float(b), 3)] for a, b in np.broadcast(x, y)])
-    (one, at), (two, to) = list(slot.pins.items())[:2]
-    return {
-        "pins": [one, two],
-        "places": [[float(v) for v in at], [float(v) for v in to]],
-        "line": lines[0],
-        "body": lines[1],
-        "die": slot.die,
-        "top": float(slot.top),
-        "bottom": float(slot.bottom),
-    }
+    """What is found where in a case's motion, and how far the slot reaches."""
+    slot = case.gear.slot
+    reach = None if slot is None else {"top": float(slot.top), "bottom": float(slot.bottom)}
+    return {"quantities": list(case.quantities), "slot": reach}

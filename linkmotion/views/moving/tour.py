@@ -7,25 +7,25 @@ from typing import Any
 
 from linkmotion.gears.reverser import Stop
 
-PISTON, VALVE = "piston", "valve"  # in the section, where they have no pins
-_CAUSE = ("piston", "crosshead", "connecting rod", "crank")
+PISTON, VALVE, CYLINDER = "piston", "valve", "cylinder"  # bodies of the section
+_CAUSE = (PISTON, "piston rod", "crosshead", "connecting rod", "wheel", CYLINDER)
 _TIMERS = ("return crank", "forward eccentric", "backward eccentric", "eccentric")
 _LINK = ("expansion link", "die", "radius rod", "weighshaft", "lifting arm", "lifting link")
 _LEVER = ("combination lever", "union link")
 
 
-def tour(gear: str, parts: Iterable[str], reverser: type[Any]) -> list[dict[str, Any]]:
-    """Five steps: what it is called, one sentence, the parts spoken of, and the crank angle at which to look.
+def tour(bodies: Iterable[str], reverser: type[Any]) -> list[dict[str, Any]]:
+    """Five steps: what it is called, one sentence, the bodies spoken of, and the crank angle at which to look.
 
-    >>> for step in tour("plain eccentric", ["crank", "connecting rod", "eccentric", "eccentric rod"], Stop):
+    >>> for step in tour(["valve", "piston", "wheel", "connecting rod", "eccentric", "eccentric rod"], Stop):
     ...     print(step["title"], step["parts"])
-    Steam pushes the piston ['piston', 'connecting rod', 'crank']
+    Steam pushes the piston ['piston', 'connecting rod', 'wheel']
     The valve lets it in ['valve']
     The eccentric times it ['eccentric', 'eccentric rod']
     The eccentric turns it round ['eccentric']
     Lap and lead ['valve', 'eccentric']
     """
-    there = {PISTON, VALVE, *parts}
+    there = set(bodies)
 
     def step(title: str, words: str, lit: Iterable[str], angle: float | None = None) -> dict[str, Any]:
         return {"title": title, "words": words, "parts": [part for part in lit if part in there], "angle": angle}
@@ -40,7 +40,7 @@ def tour(gear: str, parts: Iterable[str], reverser: type[Any]) -> list[dict[str,
         "The valve lets it in",
         "The valve slides over the ports: it lets fresh steam into one end of the cylinder and spent steam out of the "
         "other.",
-        (VALVE, "valve guide", "valve spindle"),
+        (VALVE, CYLINDER),
         60.0,
     )
     return [pushes, lets, step(*_times(there)), step(*_reverses(there, reverser)), step(*_laps(there), 0.0)]
@@ -67,7 +67,7 @@ def _times(there: set[str]) -> tuple[str, str, list[str]]:
             "moves fastest where the piston stands still."
         )
         return "The eccentric times it", words, timers + rods
-    rest = sorted(there - {PISTON, VALVE, "axle", *_CAUSE, "slidebars"})
+    rest = sorted(there - {VALVE, *_CAUSE, "slidebars"})
     return "The gear times it", "These parts carry the movement of the wheel or of the crosshead to the valve.", rest
 
 
@@ -97,7 +97,7 @@ def _laps(there: set[str]) -> tuple[str, str, list[str]]:
             "the combination lever adds some of the piston's own movement, so that the port is already open, by the "
             "lead, when the piston turns."
         )
-        return "Lap and lead", begins + words, [VALVE, *_LEVER]
+        return "Lap and lead", begins + words, [VALVE, CYLINDER, *_LEVER]
     timers = [part for part in _TIMERS if part in there]
     if timers:
         plural = len(timers) > 1
@@ -105,6 +105,6 @@ def _laps(there: set[str]) -> tuple[str, str, list[str]]:
             f"the eccentric{'s are' if plural else ' is'} set off the quarter turn by so much that the port is already "
             "open, by the lead, when the piston turns."
         )
-        return "Lap and lead", begins + words, [VALVE, *timers]
+        return "Lap and lead", begins + words, [VALVE, CYLINDER, *timers]
     words = "and the port is open at the turn of the piston by what is called the lead."
-    return "Lap and lead", begins + words, [VALVE]
+    return "Lap and lead", begins + words, [VALVE, CYLINDER]

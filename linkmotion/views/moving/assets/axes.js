@@ -67,11 +67,11 @@ class Axes {
   }
 
   // Words beside their points; a fine line leads to what had to stand further off.
-  name(labels, points) {
-    const boxes = placed(labels, this.box, points, this.size);
+  name(labels, points, taken = []) {
+    const boxes = placed(labels, this.box, points, this.size, taken);
     labels.forEach((label, i) => {
       const [left, top, right, bottom] = boxes[i], x = Math.min(Math.max(label.x, left), right), y = Math.min(Math.max(label.y, top), bottom);
-      if (Math.hypot(x - label.x, y - label.y) > 14) svg("path", { d: `M${label.x} ${label.y}L${x} ${y}`, class: "leader" }, this.drawn);
+      if (!label.along && Math.hypot(x - label.x, y - label.y) > 14) svg("path", { d: `M${label.x} ${label.y}L${x} ${y}`, class: "leader" }, this.drawn);
       this.word(left + 2, bottom - 0.3 * this.size, label.text, `said ${label.cls ?? ""}`, this.drawn);
     });
   }

@@ -18,11 +18,14 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
     on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.render(); });
     on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
+    addEventListener("beforeprint", () => say("printed",
+      `${this.data.engine}, ${$("sheet-state").textContent}, ${$("sheet-side").textContent}, ${$("place").textContent}; printed ${new Date().toISOString().slice(0, 10)}`));
     document.addEventListener("keydown", (e) => this.key(e));
     this.dragging();
     this.pointing();
     this.touring();
-    new ResizeObserver(() => { if (this.drawing) this.drawing.scaled(); }).observe($("gear"));
+    const sized = new ResizeObserver(() => { if (this.drawing) this.drawing.scaled(); });
+    for (const id of ["gear", "section"]) sized.observe($(id));
     new ResizeObserver(() => { if (this.data) this.showTicks(); }).observe($("reversing"));
     this.speed();
     this.factor();
@@ -98,7 +101,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     root.addEventListener("pointerdown", (e) => {
       this.touch(e);
       const [angle, distance] = place(e);
-      if (distance > 2 * this.drawing.r || distance < 0.05 * this.drawing.r) return;
+      if (distance > 1.03 * this.drawing.rim || distance < 0.05 * this.drawing.r) return;
       last = angle;
       this.play(false);
       root.setPointerCapture(e.pointerId);
@@ -198,7 +201,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     body.replaceChildren(...rows);
     $("lead-head").textContent = `lead, ${this.data.unit}`;
     const standing = this.s.afresh ? "Set afresh" : "As it stands";
-    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state}.` : ""}`;
+    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}`;
   },
 
   titles() {

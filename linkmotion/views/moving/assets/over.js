@@ -12,11 +12,12 @@ class Over {
   }
 
   // A place of the gear's plane, mm, in pixels of the layer.
-  pixel([x, y]) { return [this.scale * x + this.left, this.top - this.scale * y]; }
+  pixel(at) { return [this.scale * at[0] + this.left, this.top - this.scale * at[1]]; }
 
   lay() {
     const { page, root } = this, { drawing, s } = page;
     root.replaceChildren();
+    say("key", "");
     this.names = this.joints = [];
     if (!drawing || !root.clientWidth) return;
     const at = drawing.up.getScreenCTM(), own = root.getBoundingClientRect();
@@ -28,29 +29,29 @@ class Over {
     if (s.names) this.layNames();
   }
 
-  // Names stand where there is room with the wheel as it is; while it turns they go with their parts.
+  // Names stand where there is room with the wheel as it is; while it turns they go with their parts. On a small screen
+  // there are numbers, and a key below.
   layNames() {
     const { page, root } = this, size = parseFloat(getComputedStyle(root).fontSize);
-    const anchors = page.kase.layout.parts.filter((part) => page.named.has(part.name) && part.kind !== "fixed")
-      .map((part) => ({ part, at: this.anchor(part) })).filter(({ at }) => at);
-    const pixels = anchors.map(({ at }) => this.pixel(at())), frame = [2, 2, root.clientWidth - 2, root.clientHeight - 2];
-    const labels = anchors.map(({ part }, i) => ({ x: pixels[i][0], y: pixels[i][1], text: part.name }));
-    const boxes = placed(labels, frame, page.kase.layout.pins.map((pin) => this.pixel(page.drawing.at(pin))), size);
-    this.names = anchors.map(({ at }, i) => {
+    const anchors = [...page.drawing.up.querySelectorAll("[data-name-at]")].map((g) => /** @type {SVGGElement} */ (g))
+      .filter((g) => page.named.has(g.dataset.part)).map((g) => ({ g, own: pairs(g.dataset.nameAt)[0], part: g.dataset.part }));
+    const pixels = anchors.map((anchor) => this.pixel(this.standing(anchor))), frame = [2, 2, root.clientWidth - 2, root.clientHeight - 2];
+    const small = root.clientWidth < 560;
+    const labels = anchors.map(({ part }, i) => ({ x: pixels[i][0], y: pixels[i][1], text: small ? String(i + 1) : part }));
+    say("key", small ? anchors.map(({ part }, i) => `${i + 1}\u00a0${part.replaceAll(" ", "\u00a0")}`).join(", ") : "");
+    const boxes = placed(labels, frame, pixels, size);
+    this.names = anchors.map((anchor, i) => {
       const g = svg("g", { class: "name" }, root), [left, top, right, bottom] = boxes[i], [x, y] = pixels[i];
       svg("path", { d: `M${x} ${y}L${Math.min(Math.max(x, left), right)} ${Math.min(Math.max(y, top), bottom)}` }, g);
       svg("text", { x: left + 2, y: bottom - 0.28 * size }, g).textContent = labels[i].text;
-      return { g, at, from: pixels[i] };
+      return { g, anchor, from: pixels[i] };
     });
   }
 
-  // Where a part's name points: the middle of its pins.
-  anchor(part) {
-    const pins = part.pins.filter((pin) => this.page.drawing.at(pin));
-    return pins.length ? () => {
-      const all = pins.map((pin) => this.page.drawing.at(pin));
-      return [0, 1].map((i) => all.reduce((sum, p) => sum + p[i], 0) / all.length);
-    } : null;
+  // Where a body's name points, as it stands.
+  standing({ g, own: [x, y] }) {
+    const at = g.transform.baseVal.consolidate().matrix;
+    return [at.a * x + at.c * y + at.e, at.b * x + at.d * y + at.f];
   }
 
   // A ring for each worn hole, so much larger than its pin that the play can be seen; by how much is written.
@@ -58,7 +59,7 @@ class Over {
     const { page, root } = this, play = Object.entries(page.kase.play);
     if (!play.length) return;
     const most = Math.max(...play.map(([, clearance]) => clearance / 2 * this.scale));
-    this.factor = ENLARGED.filter((by) => by * most <= 13).at(-1) ?? 1;
+    this.factor = ENLARGED.filter((by) => by * most <= Math.min(13, root.clientWidth / 60)).at(-1) ?? 1;
     this.joints = play.map(([pin, clearance]) => {
       const g = svg("g", { class: "joint" }, root), gap = this.factor * clearance / 2 * this.scale;
       svg("circle", { r: 4 + gap, class: "hole" }, g);
@@ -70,8 +71,8 @@ class Over {
 
   show() {
     const { page } = this;
-    for (const { g, at, from } of this.names) {
-      const [x, y] = this.pixel(at());
+    for (const { g, anchor, from } of this.names) {
+      const [x, y] = this.pixel(this.standing(anchor));
       g.setAttribute("transform", `translate(${x - from[0]} ${y - from[1]})`);
     }
     if (!this.joints.length) return;

@@ -33,7 +33,6 @@ class Page {
     if (!this.loaded) this.s.u = Object.values(this.cases[0].notches)[0];
     this.s.u = Math.min(Math.max(this.s.u, range[0]), range[1]);
     this.fillStates(states);
-    this.extent = extentOf(this.cases[0], data);
     this.loaded = true;
     this.choose();
   }
@@ -54,8 +53,7 @@ class Page {
     this.fillItems();
     this.fillNotches();
     this.blendAnew();
-    this.drawing = new Drawing($("gear"), this.kase, this.blend, this.extent);
-    this.section = new Section($("section"), this.kase, this.reach, this.blend);
+    this.drawing = new Drawing(this);
     this.fillParts();
     this.titles();
     this.sound.follow();
@@ -142,21 +140,14 @@ class Page {
 
   render() {
     const { s, blend, kase } = this, t = this.t;
-    this.drawing.show(blend, t);
-    this.drawing.ghost(this.other, this.otherBlend, t, s.factor);
-    const values = this.drawing.values;
     const turn = s.angle * Math.PI / 180, v = this.valve(turn), piston = blend.piston(t);
     const rate = s.running * (blend.piston(t + 1e-4) - blend.piston(t - 1e-4));
     const working = workingOf(kase, blend, v, rate);
-    let ghost = null;
-    if (this.other) {
-      const w = this.otherValve(turn);
-      ghost = { blend: this.otherBlend, v: v + s.factor * (w - v) };
-    }
-    this.section.show(blend, v, piston, opening, working, ghost);
+    this.drawing.show(blend, t, v, working);
+    this.drawing.ghost(this.other, this.otherBlend, t, this.other && v + s.factor * (this.otherValve(turn) - v), s.factor);
     this.now = { v, piston, working };
     this.over.show();
-    this.read(v, piston, working, values);
+    this.read(v, piston, working, this.drawing.values);
     this.plots.show({ angle: s.angle, ...this.shown(blend, kase, t, v) });
   }
 

@@ -14,16 +14,20 @@ Object.assign(Page.prototype, /** @type {Omit<PageParts, "named"> & ThisType<Pag
     $("section").addEventListener("pointermove", (e) => { if (e.pointerType === "mouse") this.touch(e); });
   },
 
-  // The part under a pointer is told beside it.
+  // The part under a pointer is told beside it; a finger need not be nearer than it is wide.
   touch(e) {
-    for (const node of document.elementsFromPoint(e.clientX, e.clientY)) {
-      const part = node.closest && node.closest("[data-part]");
-      if (!part || !$("stage").contains(part) || !this.named.has(part.dataset.part)) continue;
-      this.name(part.dataset.part);
-      this.beside(e.clientX, e.clientY, e.pointerType === "touch");
-      return;
-    }
-    this.hush();
+    const part = [0, ...(e.pointerType === "touch" ? [7, 14, 20] : [6])].flatMap((far) => far
+      ? Array.from({ length: 8 }, (_, i) => [e.clientX + far * Math.cos(i * Math.PI / 4), e.clientY + far * Math.sin(i * Math.PI / 4)])
+      : [[e.clientX, e.clientY]]).map(([x, y]) => this.partAt(x, y)).find((found) => found && found !== "wheel") ?? this.partAt(e.clientX, e.clientY);
+    if (!part) { this.hush(); return; }
+    this.name(part);
+    this.beside(e.clientX, e.clientY, e.pointerType === "touch");
+  },
+
+  partAt(x, y) {
+    const found = document.elementsFromPoint(x, y).map((node) => /** @type {HTMLElement} */ (node.closest("#stage [data-part]")))
+      .find((g) => g && this.named.has(g.dataset.part));
+    return found && found.dataset.part;
   },
 
   // Put the words near a place of the window, clear of the finger that hides what is under it.
@@ -62,11 +66,8 @@ Object.assign(Page.prototype, /** @type {Omit<PageParts, "named"> & ThisType<Pag
   },
 
   fillParts() {
-    this.named = new Map();
-    for (const part of this.kase.layout.parts) {
-      if (part.kind === "circle" || /arm pin$|rod-arm pin$/.test(part.name)) continue;
-      this.named.set(part.name, { title: part.name[0].toUpperCase() + part.name.slice(1), does: part.does });
-    }
+    this.named = new Map(Object.entries(this.kase.drawn.named).map(([name, does]) =>
+      [name, { title: name[0].toUpperCase() + name.slice(1), does }]));
     const buttons = [...this.named].map(([name, { title }], i) => {
       const button = Object.assign(document.createElement("button"), { type: "button", textContent: title });
       button.dataset.part = name;

@@ -69,20 +69,18 @@ class Plots {
       const top = ghost.valve.indexOf(Math.max(...ghost.valve));
       labels.push({ x: axes.px(ghost[x][top]), y: axes.py(ghost.valve[top]), text: page.outlineWords(), cls: "flag" });
     }
-    axes.name([...labels, ...this.edgeNames(axes, ellipse ? 0.5 : 0.97)], [...line, ...labels.map(({ x: a, y: b }) => [a, b])]);
+    axes.name([...labels, ...this.edgeNames(axes)], [...line, ...labels.map(({ x: a, y: b }) => [a, b])]);
     return axes;
   }
 
-  // Lines that lie on one another are named once.
-  edgeNames(axes, across) {
-    const found = [];
-    for (const flow of ["steam", "exhaust"]) {
+  // Each edge is named somewhere along its line; lines that lie on one another are named once.
+  edgeNames(axes) {
+    const [left, , right] = axes.box, name = (y, text) => ({ text, cls: "faint",
+      along: [0.02, 0.2, 0.35, 0.5, 0.65, 0.8, 0.98].map((share) => [left + share * (right - left), y]) });
+    return ["steam", "exhaust"].flatMap((flow) => {
       const own = ENDS.map((end) => ({ end, y: axes.py(this.edges[`${flow}_${end}`]) }));
-      const x = axes.box[0] + across * (axes.box[2] - axes.box[0]);
-      if (Math.abs(own[0].y - own[1].y) < 4) found.push({ x, y: own[0].y, text: `${flow} edges`, cls: "faint" });
-      else for (const { end, y } of own) found.push({ x, y, text: `${end} ${flow} edge`, cls: "faint" });
-    }
-    return found;
+      return Math.abs(own[0].y - own[1].y) < 4 ? [name(own[0].y, `${flow} edges`)] : own.map(({ end, y }) => name(y, `${end} ${flow} edge`));
+    });
   }
 
   // The front end above, the back end below: how far its port is open to steam and to exhaust.
@@ -91,7 +89,7 @@ class Plots {
     return ENDS.map((end, i) => {
       const own = [left, top + i * (half + gap / 2), right, top + half - gap / 2 + i * (half + gap / 2)];
       const axes = new Axes(root, own, i ? TURN : { ...TURN, title: "" },
-        { range: [0, 1.3 * port], ticks: ticksOf(0, port, 3), title: i ? "" : "" });
+        { range: [0, 1.4 * port], ticks: ticksOf(0, port, 3), title: "" });
       for (const flow of ["exhaust", "steam"]) {
         const line = axes.places(curve.angle, curve[`${flow}_${end}`]);
         axes.line(line, `area ${flow}`, true);
@@ -109,8 +107,9 @@ class Plots {
         const across = column.map((v, k) => (v > 0.98 * most ? k : -1)).filter((k) => k >= 0);
         if (most > 0) labels.push({ x: axes.px(curve.angle[across[across.length >> 1]]), y: axes.py(most) - 2, text: flow, cls: flow });
       }
-      axes.name(labels, labels.map((l) => [l.x, l.y]));
-      axes.word(left + 5, own[1] + 1.05 * axes.size, `${end} end: port open, ${page.data.unit}`, "said faint", axes.drawn);
+      const title = `${end} end: port open, ${page.data.unit}`;
+      axes.word(left + 5, own[1] + 1.05 * axes.size, title, "said faint", axes.drawn);
+      axes.name(labels, labels.map((l) => [l.x, l.y]), [[left, own[1], left + 10 + widthOf(title, axes.size), own[1] + 1.3 * axes.size]]);
       return axes;
     });
   }
@@ -119,7 +118,7 @@ class Plots {
   show(row, asked = null) {
     if (!asked) this.row = row;
     for (const plot of this.plots) {
-      if (!plot.hair || !this.seen.has(plot.figure) || (asked && asked !== plot)) continue;
+      if (!plot.hair || (this.page.s.playing && !this.seen.has(plot.figure)) || (asked && asked !== plot)) continue;
       const x = plot.axes[0].px(plot.name === "ellipse" ? row.piston : row.angle), { axes } = plot;
       plot.hair.setAttribute("d", `M${x.toFixed(1)} ${axes[0].box[1]}V${axes[axes.length - 1].box[3]}`);
       plot.rings.forEach((ring, i) => {

@@ -39,14 +39,16 @@ Object.assign(Page.prototype, /** @type {PageReverser & ThisType<Page>} */ ({
     if (!this.data.span || !width) return;
     const all = Object.entries(this.kase.notches).map(([name, u]) => ({ name, place: this.reverserPlace(u) }))
       .sort((a, b) => Number(Math.abs(Math.abs(b.place) - 50)) - Number(Math.abs(Math.abs(a.place) - 50)));
-    const rows = [[], []];
+    const rows = [[], []], lower = []; // names in two rows; and where a tick reaches down through the upper
     root.replaceChildren(...all.map(({ name, place }) => {
       const x = (place + 100) / 200 * width, half = widthOf(name, size) / 2 + 5, middle = Math.min(Math.max(x, half), width - half);
-      const row = rows.findIndex((taken) => taken.every(([a, b]) => middle + half < a || b < middle - half));
+      const row = rows.findIndex((taken, i) => taken.every(([a, b]) => middle + half < a || b < middle - half)
+        && (i ? rows[0].every(([a, b]) => x < a || b < x) : lower.every((at) => at < middle - half || middle + half < at)));
       const tick = document.createElement("i"), words = document.createElement("span");
       tick.style.left = `${x}px`;
       if (row < 0) { tick.className = "nameless"; return tick; }
       rows[row].push([middle - half, middle + half]);
+      if (row) lower.push(x);
       words.textContent = name;
       words.style.transform = `translateX(calc(-50% + ${middle - x}px))`;
       tick.className = row ? "lower" : "";

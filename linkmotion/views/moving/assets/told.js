@@ -57,6 +57,7 @@ Object.assign(Page.prototype, /** @type {PageTold & ThisType<Page>} */ ({
       const steam = opening(kase, blend, "steam", end, v), exhaust = opening(kase, blend, "exhaust", end, v);
       const open = Math.min(Math.max(steam, exhaust), blend.port);
       const words = working[end][1];
+      say(`w-${end}`, words);
       set(`r-${end}`, open > 0 ? `${words}, port open ${this.length(open)}` : words, steam);
     }
     const die = blend.index.get("die");
