@@ -117,6 +117,7 @@ def _case(setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[
         name: position(setting, side.settings) for name, setting in zip(side.notches, side.settings, strict=True)
     }
     linkage = gear.declare(side.settings[0])
-    motion = motion_at(side, settings_at(kind, nodes, side.settings), afresh_at(setup))
+    settings, places = settings_at(kind, nodes, side.settings), (side.central_at, afresh_at(setup))
+    motion = motion_at(gear, side.condition, settings, places)
     named = quantities(linkage, gear.slot is not None)
     return PageCase(setup.state, sides, gear, linkage, nodes, notches, named, motion, side)

@@ -45,20 +45,23 @@ def series(coefficients: NDArray[Any], steps: Iterable[float]) -> str:
 
     Quantity by quantity: how many rows are kept; of each how many harmonics, and the real and imaginary part of each.
     """
+    by = np.array([*steps])[:, None]
+    whole = np.round(np.stack([coefficients.real, coefficients.imag], axis=-1) / by[..., None]).astype(np.int64)
+    said = (whole[..., 0] | whole[..., 1]) != 0
+    counts = _kept(said)  # harmonics of each row, shape (N, Q)
+    rows = _kept(counts.T > 0)  # rows of each quantity
     numbers: list[NDArray[Any]] = []
-    for quantity, step in zip(np.moveaxis(coefficients, 1, 0), steps, strict=True):
-        whole = np.round(np.stack([quantity.real, quantity.imag], axis=-1) / step).astype(np.int64)
-        rows = whole[: _kept(whole.any(axis=(1, 2)))]
-        numbers.append(np.array([len(rows)]))
-        for row in rows:
-            count = _kept(row.any(axis=-1))
-            numbers += [np.array([count]), row[:count].ravel()]
+    for q, most in enumerate(rows):
+        numbers.append(rows[q : q + 1])
+        for n in range(most):
+            numbers += [counts[n, q : q + 1], whole[n, q, : counts[n, q]].ravel()]
     return packed(np.concatenate(numbers))
 
 
-def _kept(said: Any) -> int:
-    """How many there are up to the last that says anything."""
-    return int(np.max(np.flatnonzero(said), initial=-1)) + 1
+def _kept(said: NDArray[Any]) -> NDArray[Any]:
+    """How many there are along the last axis up to the last that says anything."""
+    last = said.shape[-1] - np.argmax(said[..., ::-1], axis=-1)
+    return np.where(said.any(axis=-1), last, 0)
 
 
 def packed(numbers: NDArray[Any]) -> str:
