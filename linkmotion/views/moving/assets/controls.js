@@ -151,6 +151,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
       : this.kase.state === "drawing" ? "" : this.data.itemised ? "This side is as the drawing has it."
         : "What differs from the drawing is being weighed, item by item …";
+    $("items-head").hidden = !$("items-head").textContent;
     const note = this.data.notes[this.kase.state];
     $("state-note").textContent = note ?? "";
   },

@@ -162,7 +162,7 @@ class Page {
   turn(by) {
     const from = this.s.angle, to = from + by, way = Math.sign(by);
     const passed = this.passing.map((each) => ({ each, after: (way * (each.angle - from) + 360) % 360 }))
-      .filter(({ after }) => after > 1e-9 && after <= Math.abs(by)).sort((a, b) => a.after - b.after);
+      .filter(({ after }) => after > 1e-9 && after <= Math.abs(by) + 1e-9).sort((a, b) => a.after - b.after);
     for (const { each } of passed) this.note(each, by < 0);
     this.s.angle = ((to % 360) + 360) % 360;
     this.render();
