@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -13,7 +14,11 @@ from linkmotion.cli import app
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
+from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import assess
+from linkmotion.studies.side_drawing import elevation_of
+from linkmotion.views.elevation_svg import groups
+from tests.read_elevation import read
 
 ROOT = Path(__file__).parents[1]
 
@@ -114,3 +119,16 @@ def test_the_printed_gear_makes_a_card_model_and_a_page(toy_gear, worn_file, tmp
     page = (tmp_path / "pump.html").read_text(encoding="utf-8")
     assert "drop link" in page
     assert "valve rod" in page
+
+
+def test_the_printed_gear_draws_itself(toy_gear):
+    """Every pin where the linkage has it, all round the wheel, and every part there by its name."""
+    side = assess(parse_engine(block("toml"))).sides[0]
+    own = elevation_of(side)
+    for angle in range(5, 365, 30):
+        seen = read(groups(own, own.places(0, angle), {"front": "live steam", "back": "exhaust"}))
+        solution = solve(side.gear.declare(side.settings[0]), Wheel.at(-np.radians(angle)))
+        shown = list(seen.pins())
+        assert {pin for pin, _body, _at in shown} == set(solution.linkage.names)
+        assert max(abs(at - complex(np.ravel(solution[pin])[0])) for pin, _body, at in shown) < 0.01
+        assert {"lever", "drop link", "valve rod", "connecting rod", "valve"} <= set(seen.bodies)

@@ -41,7 +41,7 @@ def crosshead(paths: Paths, cover: float) -> Iterator[Body]:
     level = 1j * number(crank.height)
     over = HALF_HIGH * r
     rear = start - 0.04 * r, start + 0.12 * r  # the plate that holds their rear ends
-    holder = [block(rear[0], side * (over - 0.02 * r), rear[1], side * (over + 0.55 * r)) for side in (-1, 1)]
+    holder = [block(rear[0], side * over, rear[1], side * (over + 0.55 * r)) for side in (-1, 1)]
     bars = [block(start, side * over, cover, side * (over + BAR * r)) for side in (-1, 1)]
     shapes = [Outline(placed(area, way * level, way)) for area in (*holder, *bars)]
     spine = tuple(

@@ -8,7 +8,7 @@ ties it to the spindle; along the line it stands where it is.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -44,6 +44,8 @@ class Section:
         The chest and the valve in it.
     lift : float
         By how much it is drawn clear of its place, mm; 0 where it stands true.
+    middle : float
+        Place of the cylinder's middle along its line, mm.
     """
 
     paths: Paths
@@ -53,6 +55,7 @@ class Section:
     spindle: float
     chest: Chest
     lift: float
+    middle: float
 
     @classmethod
     def of(cls, paths: Paths) -> Section:
@@ -75,7 +78,17 @@ class Section:
         off = float(((pin + along * spindle) / way).imag) - number(crank.height)
         lift = max(0.0, cls.least_off(paths, port) - abs(off))
         chest = Chest(valve, r, 1 if off >= 0 else -1)
-        return cls(paths, way, along, rod, spindle, chest, lift if lift > 1e-6 else 0.0)
+        return cls(paths, way, along, rod, spindle, chest, lift if lift > 1e-6 else 0.0, middle + rod)
+
+    def like(self, paths: Paths) -> Section:
+        """The section of another gear with cylinder and ports where they are here, and rod as long as here."""
+        crank = paths.gear.crank
+        start = min(abs(edge) for edge in self.chest.valve.ports["front"])
+        valve = ValveSection.of(paths.gear.valve, self.paths.reach, start=start)
+        spindle = self.spindle + self.paths.central_at - paths.central_at
+        way, along = direction(number(crank.slope)), direction(number(paths.valve_guide.direction))
+        chest = replace(self.chest, valve=replace(valve, far=self.chest.valve.far, middle=self.chest.valve.middle))
+        return Section(paths, way, along, self.rod, spindle, chest, self.lift, self.middle)
 
     @staticmethod
     def clear_of_the_gear(paths: Paths, way: complex) -> float:
@@ -109,8 +122,7 @@ class Section:
     @cached_property
     def centre(self) -> complex:
         """Middle of the cylinder."""
-        front, back = (number(limit) for limit in self.paths.gear.crank.limits)
-        return self.way * ((front + back) / 2 + self.rod + 1j * number(self.paths.gear.crank.height))
+        return self.way * complex(self.middle, number(self.paths.gear.crank.height))
 
     @cached_property
     def cover(self) -> float:

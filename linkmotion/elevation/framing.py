@@ -27,13 +27,14 @@ from linkmotion.elevation.rods import SECTOR, pin_at
 from linkmotion.elevation.wheelset import tread
 from linkmotion.gears.frame import CRANK
 
+SECTOR_NAME = "notches"  # its spine has the place of every notch, in their order
 _TOP, _BOTTOM = 0.95, 0.3  # of the frame above the axle, crank radii
 
 
 def frame(paths: Paths, ahead: float) -> Iterator[Body]:
     """The frame from behind the wheel to ``ahead`` (mm), its horns about the axle, and every bracket on it."""
     r = paths.r
-    rear = -1.25 * tread(paths)
+    rear = -1.15 * tread(paths)
     plate = united(
         [
             block(rear, _BOTTOM * r, ahead, _TOP * r),
@@ -88,15 +89,9 @@ def shafts(paths: Paths) -> Iterator[Body]:
 
 def sector(paths: Paths) -> Iterator[Body]:
     """The notches, as the reverser's own arm has them: a sector about its shaft."""
-    for _name, start, end in paths.gear.arms:
-        if start not in paths.standing or end not in paths.frame_pins or end in paths.standing:
-            continue
-        shaft = paths.place(start)
-        arm = paths.pins[end][:, 0] - shaft
-        if float(np.ptp(np.abs(arm))) > 1e-6 * float(np.max(np.abs(arm))):
-            continue
-        yield _sector(paths, shaft, arm)
-        return
+    if paths.reversing_arm is not None:
+        _name, shaft, end = paths.reversing_arm
+        yield _sector(paths, paths.place(shaft), paths.pins[end][:, 0] - paths.place(shaft))
 
 
 def _sector(paths: Paths, shaft: complex, arm: NDArray[np.complex128]) -> Body:
@@ -108,8 +103,9 @@ def _sector(paths: Paths, shaft: complex, arm: NDArray[np.complex128]) -> Body:
     arc = [curve(shaft + (radius + out * r) * np.exp(1j * ends), MARK) for out in (0.0, 0.03)]
     ways = np.exp(1j * turns)
     teeth = [line(*(shaft + (radius + out * r) * complex(way) for out in (0.0, 0.12)), role=MARK) for way in ways]
-    spine = tuple(shaft + (radius + 0.12 * r) * complex(way) for way in (ways[0], ways[-1], ways[len(ways) // 2]))
-    return Body("notches", "sector", (*arc, *teeth), Fast(), spine)
+    return Body(
+        SECTOR_NAME, "sector", (*arc, *teeth), Fast(), tuple(shaft + (radius + 0.12 * r) * complex(way) for way in ways)
+    )
 
 
 def rail(paths: Paths, ahead: float) -> Iterator[Body]:

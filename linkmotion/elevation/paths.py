@@ -135,6 +135,16 @@ class Paths:
                 found[pin] = name
         return found
 
+    @cached_property
+    def reversing_arm(self) -> tuple[str, str, str] | None:
+        """The arm by which the reverser is told: its name, its shaft and its end; none where nothing turns."""
+        for name, shaft, end in self.gear.arms:
+            if shaft in self.standing and end in self.frame_pins and end not in self.standing:
+                long = np.abs(self.pins[end][:, 0] - self.pins[shaft][:, 0])
+                if float(np.ptp(long)) < 1e-6 * float(np.max(long)):
+                    return name, shaft, end
+        return None
+
     def place(self, pin: str) -> complex:
         """Where a pin that stands still stands."""
         return complex(self.pins[pin][0, 0])

@@ -228,7 +228,7 @@ def arms(paths: Paths) -> Iterator[Body]:
         shapes: list[Shape] = [Outline(filleted(area, 0.08 * r))]
         shapes += [pin_at(start, 0j, 0.11 * r if on_wheel else 0.085 * r), Circle(complex(long), BUSH * r)]
         shapes.append(pin_at(end, complex(long), PIN_SIZE * r))
-        if not on_wheel:
+        if (name, start, end) == paths.reversing_arm:
             shapes.append(line(long + eye_size + 0j, long + (SECTOR + 0.06) * r + 0j, role=MARK))
         spine = (complex(0.5 * long), complex(0.3 * long), complex(0.7 * long))
         yield Body(name, "arm", tuple(shapes), Pinned(start, end, 0j, complex(long)), spine)

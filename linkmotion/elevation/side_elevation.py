@@ -52,9 +52,9 @@ class Elevation:
     regions: Mapping[str, Area]
 
     @classmethod
-    def of(cls, paths: Paths) -> Elevation:
-        """From a gear's paths."""
-        section = Section.of(paths)
+    def of(cls, paths: Paths, like: Elevation | None = None) -> Elevation:
+        """From a gear's paths; with cylinder and ports where another drawing has them, to be laid over that."""
+        section = Section.of(paths) if like is None else like.section.like(paths)
         bodies = list(_bodies(paths, section))
         shown = {shape.pin for body in bodies for shape in body.shapes if isinstance(shape, Circle)}
         for pin in paths.pins:

@@ -47,6 +47,11 @@ def die_length(paths: Paths) -> float:
     return paths.given.die_length or 0.3 * paths.r
 
 
+def reach_of(slot: Slot) -> tuple[float, float]:
+    """Lowest and highest place of the die pin along the slot, mm."""
+    return -abs(number(slot.bottom)), abs(number(slot.top))
+
+
 def centre_line(slot: Slot, low: float, high: float) -> Points:
     """The slot's centre line in the link's own axes."""
     x, y = slot.at(np.linspace(low, high, 61))
@@ -68,7 +73,8 @@ def link(paths: Paths) -> Iterator[Body]:
 def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows) -> Body:
     r, half = paths.r, slot_width(paths) / 2
     reach = die_length(paths) / 2
-    bottom, top = -number(slot.bottom) - reach, number(slot.top) + reach
+    lowest, highest = reach_of(slot)
+    bottom, top = lowest - reach, highest + reach
     opening = band(centre_line(slot, bottom, top), half, flat=True)
     cheeks = band(centre_line(slot, bottom - CHEEK * r, top + CHEEK * r), half + CHEEK * r, flat=True)
     areas = [rounded(cheeks, 0.6 * half)]
@@ -80,7 +86,7 @@ def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows
             areas.append(_lug(at, areas[0], r))
             lines += [Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
     outline = filleted(united(areas), 0.07 * r).difference(opening)
-    middle = centre_line(slot, -number(slot.bottom), number(slot.top))
+    middle = centre_line(slot, lowest, highest)
     lines += [Line(middle, "centre line"), *_marks(paths, slot, half)]
     edge = centre_line(slot, bottom, top)
     spine = tuple(complex(p) for p in (edge[-6], edge[5], edge[-14], edge[13], edge[30]))
@@ -105,7 +111,7 @@ def _bridge(pin: str, at: complex, half: float, r: float) -> list[Shape]:
     wide, tall = half + CHEEK * r, 0.2 * r
     plate = rounded(block(at.real - wide, at.imag - tall, at.real + wide, at.imag + tall), 0.08 * r)
     rim = np.asarray([complex(*xy) for xy in plate.exterior.coords])
-    return [Line(rim, HIDDEN), Circle(at, 0.1 * r, HIDDEN), pin_at(pin, at, PIN_SIZE * r)]
+    return [Line(rim, HIDDEN), Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
 
 
 def _marks(paths: Paths, slot: Slot, half: float) -> Iterator[Shape]:
@@ -149,7 +155,7 @@ def _square_to(slot: Slot) -> Follows:
 
 def _curvature(slot: Slot) -> complex | None:
     """Centre of the circle through the slot's ends and middle, in the link's axes; none where it is straight."""
-    a, b, c = (plain(slot.at(np.array(place))) for place in (-number(slot.bottom), 0.0, number(slot.top)))
+    a, b, c = (plain(slot.at(np.array(place))) for place in (reach_of(slot)[0], 0.0, reach_of(slot)[1]))
     w = (c - a) / (b - a)
     if abs(w.imag) < abs(w) / _STRAIGHT:
         return None

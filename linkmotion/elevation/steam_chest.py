@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from linkmotion.elevation.body import Along, Body, Fast
 from linkmotion.elevation.outlines import (
     EDGE,
     SECTION,
@@ -25,6 +26,7 @@ from linkmotion.elevation.outlines import (
 from linkmotion.elevation.valve_shape import ValveSection
 
 GLAND = 0.3  # length of a gland, crank radii
+DEPTH = 1.6  # by which ports are drawn below the face where no cylinder is, port widths
 
 
 @dataclass(frozen=True)
@@ -154,6 +156,24 @@ class Chest:
             for x in (low + 0.12 * self.port, high - 0.12 * self.port):
                 for way in (-1, 1):
                     yield line(complex(x, way * radius), complex(x, way * 0.8 * radius))
+
+
+def chest_alone(valve: ValveSection) -> tuple[Body, Body]:
+    """A chest by itself, its ports cut off below the face, and the valve, which stands at the pin "valve"."""
+    chest = Chest(valve, 5.0 * valve.port)
+    wide, deep = valve.far + chest.wall, -chest.face - DEPTH * valve.port
+    bed = united([chest.walls(), block(-wide, deep, wide, -chest.face)])
+    ports = {end: block(low, deep, high, -chest.face) for end, (low, high) in valve.ports.items()}
+    steam, used = ("steam", "exhaust") if valve.outside else ("exhaust", "steam")
+    hollow = united([chest.room(), chest.pit(), chest.spindle_hole(), *ports.values()])
+    shapes: list[Shape] = [Outline(bed.difference(hollow), SECTION), Outline(chest.room(), SPACE, steam)]
+    shapes += [Outline(chest.pit(), SPACE, used), *(Outline(area, SPACE, end) for end, area in ports.items())]
+    shapes += [Outline(area, SPACE, end) for end, area in chest.belts().items()]
+    outer, inner = valve.heads["back"]
+    stop = inner - 0.4 * chest.port if valve.outside else outer
+    spindle = Outline(block(-2.0 * chest.back, -chest.spindle, stop, chest.spindle))
+    moving = Body("valve", "valve", (spindle, *chest.valve_shapes(0j)), Along("valve"))
+    return Body("cylinder", "cylinder", tuple(shapes), Fast()), moving
 
 
 def below_spindle(port: float, r: float) -> float:

@@ -8,6 +8,7 @@ from linkmotion.gears.book import Valve
 from linkmotion.valve import ENDS, Ports
 
 LIVE, OUT, EXPANDING, SQUEEZED = "live steam", "exhaust", "shut in, expanding", "shut in, compressing"
+UNTOLD = ""  # nothing is said of a space
 LINE = 1e-6  # mm: edges this near stand line and line
 Span = tuple[float, float]
 
@@ -45,10 +46,11 @@ class ValveSection:
     far: float
 
     @classmethod
-    def of(cls, valve: Valve, half_travel: float, inmost: float = 0.0) -> ValveSection:
+    def of(cls, valve: Valve, half_travel: float, inmost: float = 0.0, start: float | None = None) -> ValveSection:
         """From the valve table of an engine and half the longest travel, mm.
 
-        The ports of a piston valve stand ``inmost`` (mm) from the middle, or further out where the travel wants it.
+        The ports of a piston valve stand ``inmost`` (mm) from the middle, or further out where the travel wants it;
+        those of any valve at ``start``, where that is given.
         """
         port, outside = float(valve.port_width), valve.admission == "outside"
         laps = {flow: [float(valve.laps(flow, end)) for end in ENDS] for flow in ("steam", "exhaust")}
@@ -58,7 +60,8 @@ class ValveSection:
             middle = max(0.5 * port, (port + half_travel + max(laps["exhaust"]) - bridge) / 2)
         else:
             middle, bridge = 0.6 * port, half_travel + max(laps["steam"])
-        start = middle + bridge if outside else max(middle + bridge, inmost)
+        if start is None:
+            start = middle + bridge if outside else max(middle + bridge, inmost)
         ports, heads = {}, {}
         for end, way in zip(ENDS, (1, -1), strict=True):
             inner, outer = ("exhaust", "steam") if outside else ("steam", "exhaust")

@@ -70,11 +70,17 @@ class SidePictures:
         side, number, direction = self._at(notch, direction)
         return plot_valve_section(side, number, crank_angle, direction, self.unit, ax)
 
-    def plot_gear(self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None) -> Any:
-        """The gear from the side at a crank angle of forward running, degrees; the axes are in millimetres."""
+    def plot_gear(
+        self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None, view: Any = None
+    ) -> Any:
+        """The gear from the side at a crank angle of forward running, degrees, with cylinder and valve in section.
+
+        The axes are in the file's unit, the axle at their origin; ``view`` (left, low, right, high) shows a part of it.
+        """
         from linkmotion.views.drawing import plot_gear
 
-        return plot_gear(self.assessed, self._at(notch, None)[1], crank_angle, ax, names)
+        number, engine = self._at(notch, None)[1], getattr(self, "engine", None)
+        return plot_gear(self.assessed, number, crank_angle, ax, names, unit=self.unit, view=view, engine=engine)
 
     def plot_events(self, ax: Any = None) -> Any:
         """The four events of every notch."""

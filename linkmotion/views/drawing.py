@@ -1,25 +1,47 @@
-"""The gear drawn to scale at one crank angle, from the linkage itself: any gear draws alike."""
+"""The gear from the side, to scale, in any notch and at any place of the wheel, with the steam where it is."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
-from linkmotion.gears import Slot
-from linkmotion.linkage import Solution, Wheel, solve
-from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Part, Plate, Rod, Slide
+from linkmotion.elevation.body import Body, Places
+from linkmotion.elevation.side_elevation import Elevation
+from linkmotion.engine import Engine
+from linkmotion.events import FORWARD
+from linkmotion.files.lengths import format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.views.labels import Bar, write_names
-from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new
+from linkmotion.studies.side_drawing import elevation_of, standing_at
+from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
+from linkmotion.views.elevation_colours import ink_of
+from linkmotion.views.elevation_furniture import Box, furnish
+from linkmotion.views.labels import Call, Names
+from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
 
-_PLAIN = ("crank", "forward eccentric", "backward eccentric", "eccentric")  # need no name beside them
-_LINK, _ROD = "#7a5c1e", "#3d5a4c"
+_WHOLE = 430.0  # points: axes on which lines have their full weight
+LEAST_OVERRUN = 0.01  # mm
+_UNNAMED = ("frame", "sector", "bracket", "wheel", "rail", "piston rod", "block", "eccentric")
+_RANK = ("link", "die", "rod", "lever", "arm", "main rod", "crosshead", "valve", "bearing", "cylinder")
 
 
-def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any = None, names: bool = True) -> Any:
-    """Draw the gear to scale, in millimetres, axle at the origin and the front to the right.
+def plot_gear(
+    side: SideEvents,
+    notch: int,
+    crank_angle: float = 45.0,
+    ax: Any = None,
+    names: bool = True,
+    *,
+    direction: str = FORWARD,
+    unit: str = "mm",
+    view: Box | None = None,
+    engine: Engine | None = None,
+    elevation: Elevation | None = None,
+    ghost: Ghost | None = None,
+    marked: Mapping[str, str] | None = None,
+) -> Any:
+    """Draw the gear to scale, the front to the right, and cylinder and valve in section.
 
     Parameters
     ----------
@@ -28,110 +50,93 @@ def plot_gear(side: SideEvents, notch: int, crank_angle: float = 45.0, ax: Any =
     notch : int
         Number of the notch.
     crank_angle : float
-        Degrees from front dead centre, running forward.
+        Degrees from front dead centre, in the direction of running.
     names : bool
         Name the parts beside them.
+    direction : str
+        "forward" or "backward".
+    unit : str
+        In which the axes measure, from the axle.
+    view : (left, low, right, high), optional
+        What of the drawing is shown, in that unit; the whole unless given.
+    engine : Engine, optional
+        Whose file gives wheel, bore and the like; without it they are in proportion to the crank.
+    elevation : Elevation, optional
+        The drawing, where it was made before.
+    ghost : Ghost, optional
+        What is laid over it as outlines, its difference enlarged.
+    marked : dict, optional
+        Parts that are drawn heavier, and what is to be said of each.
     """
     ax = axes_or_new(ax)
-    solution = solve(side.gear.declare(side.settings[notch]), Wheel.at(-np.radians(crank_angle)))
-    pins = solution.linkage.names
-    _wheel(solution, ax)
-    bars = [bar for part in solution.linkage.parts for bar in _bars(solution, part)]
-    bars += [
-        Bar(_at(solution, pins[start]), _at(solution, pins[end]), INK, "" if name in _PLAIN else name)
-        for name, start, end in side.gear.arms
-        if start in pins and end in pins
-    ]
-    for bar in bars:
-        ends_ = np.array([bar.start, bar.end])
-        ax.plot(ends_.real, ends_.imag, color=bar.colour, lw=2.2, solid_capstyle="round", zorder=2)
-    for part in solution.linkage.parts:
-        if isinstance(part, Guide):
-            _guide(ax, solution, part)
-        if isinstance(part, Slide):
-            place = _at(solution, part.pin)
-            ax.plot(place.real, place.imag, "s", color=FLAG, ms=7, zorder=3)
-    slot = [] if side.gear.slot is None else _slot(ax, side.gear.slot, solution)
-    _pins(ax, solution)
-    ax.set_aspect("equal")
-    ax.grid(False)
-    ax.set(xlabel="mm ahead of the axle", ylabel="mm above the axle")
-    if names:
-        write_names(ax, bars, slot)
+    ax.set_axis_off()
+    ax.figure.figure.draw_without_rendering()  # so that its size is known
+    own = elevation_of(side, engine) if elevation is None else elevation
+    now, scale, marked = standing_at(own, side, notch, crank_angle, direction), scale_of(unit), dict(marked or {})
+    box = view or _scaled(_with_margin(own), scale)
+    sheet = Sheet(ax, scale, ALWAYS | now.spaces, fineness(ax), view)
+    lay(sheet, own, now.places, marked=tuple(marked))
+    told = [_words(side, notch, crank_angle, direction)]
+    if ghost is not None:
+        sheet.ghost(own, now.places, ghost)
+        told.append(ghost.told(side.state))
+    if now.overrun > LEAST_OVERRUN:
+        told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
+    if own.section.lift:
+        told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
+    written = furnish(ax, unit, "; ".join(told) + ".", sheet.held, box)
+    calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
+    calls += _notch_calls(own, side.notches, notch, scale) if names else []
+    ax.add_artist(Names(ax, [seen for call in calls if (seen := call.within(box)).places], sheet.taken, written))
     return ax
 
 
-def _at(solution: Solution, pin: int) -> complex:
-    return complex(np.ravel(solution.points[pin])[0])
+def fineness(ax: Any) -> float:
+    """By what lines are to be thinner than on a whole sheet, for axes so wide."""
+    return float(np.clip(ax.get_window_extent().width * 72 / ax.figure.dpi / _WHOLE, 0.4, 1.0))
 
 
-def _drawn(solution: Solution, pin: int) -> bool:
-    return not list(solution.linkage.names)[pin].startswith("slot ")
+def height_for(elevation: Elevation, width: float) -> float:
+    """How high a picture so wide must be, with what stands below the drawing; alike in any one unit (inches)."""
+    left, low, right, high = _with_margin(elevation)
+    return width * (high - low) / (right - left) + (0.72 if elevation.section.lift else 0.57)
 
 
-def _wheel(solution: Solution, ax: Any) -> None:
-    """The circles in which the wheel's pins turn."""
-    for part in solution.linkage.parts:
-        if isinstance(part, Crank):
-            centre, pin = _at(solution, part.about), _at(solution, part.pin)
-            ring = centre + abs(pin - centre) * np.exp(1j * np.linspace(0, 2 * np.pi, 181))
-            ax.plot(ring.real, ring.imag, color=GRID, lw=0.9, zorder=0)
+def _scaled(box: Box, scale: float) -> Box:
+    left, low, right, high = box
+    return scale * left, scale * low, scale * right, scale * high
 
 
-def _bars(solution: Solution, part: Part) -> Iterator[Bar]:
-    """The straight lines as which a part is drawn."""
-    match part:
-        case Rod(name=name, a=a, b=b) if name != "slot":
-            yield Bar(_at(solution, a), _at(solution, b), _ROD, name)
-        case Plate(name=name, pins=pins):
-            points = [_at(solution, p) for p in pins if _drawn(solution, p)]
-            yield from _plate(points, name, _LINK if "link" in name else _ROD)
-        case Carried(pin=pin, by=by):
-            yield Bar(_at(solution, by), _at(solution, pin), INK)
-        case Slide(pin=pin, a=a, b=b):  # as much of the rod's line as runs to its block
-            block = _at(solution, pin)
-            yield Bar(block, min((_at(solution, a), _at(solution, b)), key=lambda end: abs(block - end)), _ROD)
+def _with_margin(elevation: Elevation) -> Box:
+    left, low, right, high = elevation.box
+    rim = 0.3 * elevation.paths.r
+    return left - rim, low - 0.2 * rim, right + rim, high + rim
 
 
-def _plate(points: list[complex], name: str, colour: str) -> Iterator[Bar]:
-    """The longest line between two of its pins, and from it to each other pin."""
-    start, end = max(((a, b) for a in points for b in points), key=lambda pair: abs(pair[1] - pair[0]))
-    yield Bar(start, end, colour, name)
-    along = end - start
-    for point in points:
-        if point not in (start, end):
-            share = np.clip(((point - start) * along.conjugate()).real / abs(along) ** 2, 0, 1)
-            yield Bar(start + share * along, point, colour)
+def _words(side: SideEvents, notch: int, crank_angle: float, direction: str) -> str:
+    where = f"State: {side.state}, {side.standing}; {side.side} side; notch: {side.notches[notch]}"
+    return f"{where}; crank {crank_angle:g}° from front dead centre, running {direction}"
 
 
-def _guide(ax: Any, solution: Solution, guide: Guide) -> None:
-    """Two lines beside a guided pin, in proportion to the crank."""
-    crank = next(part for part in solution.linkage.parts if isinstance(part, Crank))
-    size = abs(_at(solution, crank.pin) - _at(solution, crank.about))
-    place, line = _at(solution, guide.pin), complex(np.exp(1j * guide.direction))
-    for offset in (-1, 1):
-        ends = place + size * line * (np.array([-0.6, 0.6]) + 0.05j * offset)
-        ax.plot(ends.real, ends.imag, color=GRID, lw=2.0, zorder=1)
+def _named(elevation: Elevation) -> list[Body]:
+    """Bodies that have a name beside them, those first that are most wanted."""
+    found = {body.name: body for body in elevation.bodies if body.spine and body.kind not in _UNNAMED}
+    rank = {kind: number for number, kind in enumerate(_RANK)}
+    return sorted(found.values(), key=lambda body: rank.get(body.kind, len(rank)))
 
 
-def _slot(ax: Any, slot: Slot, solution: Solution) -> list[complex]:
-    """Draw the slot's centre line between its ends, and the die in it; gives the places along it."""
-    (heel, at), turn = next(iter(slot.pins.items())), complex(np.ravel(slot.turn(solution))[0])
-    x, y = slot.at(np.linspace(-slot.bottom, slot.top, 41))
-    line = _at(solution, solution.linkage.names[heel]) + turn * (x + 1j * y - (at[0] + 1j * at[1]))
-    ax.plot(line.real, line.imag, color=_LINK, lw=7, alpha=0.35, solid_capstyle="butt", zorder=1)
-    ax.plot(line.real, line.imag, color=_LINK, lw=0.8, zorder=3)
-    die = complex(np.ravel(solution[slot.die])[0])
-    ax.plot(die.real, die.imag, "s", color=STEAM, ms=6, zorder=6)
-    return [complex(place) for place in np.ravel(line)]
+def _notch_calls(elevation: Elevation, notches: tuple[str, ...], notch: int, scale: float) -> list[Call]:
+    """The notch that the reverser stands in, and the outermost two, at their marks on the sector."""
+    body = next((body for body in elevation.bodies if body.kind == "sector"), None)
+    if body is None:
+        return []
+    shown = dict.fromkeys((notch, 0, len(notches) - 1))
+    return [Call(label(notches[i], 24).strip(), (scale * body.spine[i],), INK) for i in shown]
 
 
-def _pins(ax: Any, solution: Solution) -> None:
-    for part in solution.linkage.parts:
-        if isinstance(part, Fixed):
-            place = _at(solution, part.pin)
-            ax.plot(place.real, place.imag, "o", mfc=PAPER, mec=EXHAUST, mew=1.6, ms=6, zorder=6)
-    for name, pin in solution.linkage.names.items():
-        if name != "axle" and _drawn(solution, pin):
-            place = _at(solution, pin)
-            ax.plot(place.real, place.imag, "o", color=INK, ms=2.6, zorder=7)
+def _call(body: Body, places: Places, scale: float, marked: Mapping[str, str]) -> Call:
+    origin, turn = body.follows.place(places)
+    at = tuple(scale * (origin + turn * point) for point in body.spine)
+    if body.name in marked:
+        return Call(f"{body.name}: {marked[body.name]}", at, FLAG)
+    return Call(body.name, at, ink_of("rod"))

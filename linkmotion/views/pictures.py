@@ -10,11 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.engine import Engine
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
+from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.valve import ENDS
 from linkmotion.views import notch_plots, plots, style
-from linkmotion.views.drawing import plot_gear
+from linkmotion.views.drawing import height_for, plot_gear
 from linkmotion.views.polar import plot_polar
 from linkmotion.views.request import Request
 
@@ -30,7 +32,6 @@ class Plan:
     draw: Callable[[Any], Any]
     grid: tuple[int, int] = (1, 1)
     axes: dict[str, Any] = field(default_factory=dict)
-    to_scale: bool = False  # the height follows from what is drawn
 
 
 @dataclass(frozen=True)
@@ -50,14 +51,7 @@ class Picture:
 
 def drawn(plan: Plan) -> Picture:
     """Draw a picture as SVG."""
-
-    def draw(axes: Any) -> None:
-        plan.draw(axes)
-        if plan.to_scale:
-            height = np.clip(9.3 * axes.dataLim.height / axes.dataLim.width + 0.8, 2.5, 9.0)
-            axes.figure.set_size_inches(10, height)
-
-    return Picture(plan.name, plan.title, plan.words, style.as_svg(draw, (10, plan.height), plan.grid, plan.axes))
+    return Picture(plan.name, plan.title, plan.words, style.as_svg(plan.draw, (10, plan.height), plan.grid, plan.axes))
 
 
 def featured(side: SideEvents) -> list[int]:
@@ -75,7 +69,7 @@ def plans(request: Request, side: SideEvents, a: Assessment, unit: str) -> Itera
     """The pictures of one side, numbered, their titles saying which."""
     here = f"{a.state}, {'both sides alike' if len(a.distinct_sides) < len(a.sides) else f'{side.side} side'}"
     chosen = featured(side)
-    listed = [_gear(side, chosen[0], request.crank_angle)]
+    listed = [_gear(side, chosen[0], request.crank_angle, a.engine, unit)]
     listed += [plan for i in chosen for plan in _one_notch(side, i, unit)]
     listed += _all_notches(side, unit, a.engine.targets.lead_difference)
     for number, plan in enumerate(listed, 1):
@@ -85,10 +79,15 @@ def plans(request: Request, side: SideEvents, a: Assessment, unit: str) -> Itera
         yield replace(plan, name=name, title=f"{plan.title} – {here}")
 
 
-def _gear(side: SideEvents, notch: int, angle: float) -> Plan:
-    words = "To scale, front to the right. Squares: die and blocks; open rings: fixed on the frame."
+def _gear(side: SideEvents, notch: int, angle: float, engine: Engine, unit: str) -> Plan:
+    elevation = elevation_of(side, engine)
+    words = "To scale, front to the right, cylinder and valve in section. What the file does not size is in proportion."
     title = f"The gear at crank angle {angle:g}°, notch {side.notches[notch]}"
-    return Plan("gear", title, words, 4.6, lambda ax: plot_gear(side, notch, angle, ax), to_scale=True)
+
+    def draw(ax: Any) -> None:
+        plot_gear(side, notch, angle, ax, unit=unit, elevation=elevation)
+
+    return Plan("gear", title, words, height_for(elevation, 10), draw)
 
 
 def _one_notch(side: SideEvents, i: int, unit: str) -> Iterator[Plan]:

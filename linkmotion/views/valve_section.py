@@ -1,4 +1,4 @@
-"""Valve, ports, cylinder and piston in section, at one crank angle: where the steam is, in words and hatching too."""
+"""Valve, ports, cylinder and piston in section, at one crank angle: where the steam is, in words and patterns too."""
 
 from __future__ import annotations
 
@@ -6,21 +6,24 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.elevation.valve_shape import EXPANDING, LINE, LIVE, OUT, SQUEEZED, ValveSection, space_of
+from linkmotion.elevation.body import Places
+from linkmotion.elevation.outlines import Outline
+from linkmotion.elevation.steam_chest import DEPTH, Chest, chest_alone
+from linkmotion.elevation.valve_shape import EXPANDING, LINE, LIVE, OUT, SQUEEZED, UNTOLD, ValveSection, space_of
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.book import Valve
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.side_drawing import elevation_of, standing_at
 from linkmotion.valve import ENDS, Ports
-from linkmotion.views.style import EXHAUST, GRID, INK, PAPER, STEAM, axes_or_new
+from linkmotion.views.elevation_axes import ALWAYS, Sheet, lay
+from linkmotion.views.style import GRID, INK, PAPER, STEAM, axes_or_new
 
-_LOOK: dict[str, dict[str, Any]] = {
-    LIVE: {"facecolor": STEAM + "45", "edgecolor": STEAM, "hatch": "..."},
-    OUT: {"facecolor": EXHAUST + "30", "edgecolor": EXHAUST, "hatch": "///"},
-    EXPANDING: {"facecolor": STEAM + "20", "edgecolor": STEAM, "hatch": "."},
-    SQUEEZED: {"facecolor": EXHAUST + "20", "edgecolor": EXHAUST, "hatch": "xx"},
-}
-_METAL = "#c9c4b8"
+_SOON = 1e-4  # radians: by where the valve is so much later it is seen which way it goes
+_IN_SECTION = ("cylinder", "piston", "piston rod", "valve")
+_PLATE = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.0}
+_SIZE = 8  # points: letters
+Box = tuple[float, float, float, float]
 
 
 def plot_valve_on_ports(
@@ -41,15 +44,17 @@ def plot_valve_on_ports(
     reach = float(valve.port_width) + max(float(valve.laps("steam", end)) for end in ENDS)
     section = ValveSection.of(valve, half_travel or reach)
     spaces = {end: space_of(Ports.of(valve), end, displacement, toward=False) for end in ENDS}
-    spaces = {end: "" if space in (EXPANDING, SQUEEZED) else space for end, space in spaces.items()}
-    _casting(ax, section, spaces, depth=1.3 * section.port)
-    _valve(ax, section, displacement)
+    spaces = {end: UNTOLD if space in (EXPANDING, SQUEEZED) else space for end, space in spaces.items()}
+    sheet = Sheet(ax, 1.0, ALWAYS | spaces)
+    chest = Chest(section, 5.0 * section.port)
+    for body in chest_alone(section):
+        sheet.lay(body, {"valve": complex(displacement)}, {})
+    low, wide = -chest.face - DEPTH * section.port, section.far + 1.7 * chest.wall
     for end in ENDS:
-        _mark_edges(ax, section, end, displacement, Ports.of(valve), unit)
-    return _bare(ax, section, -1.3 * section.port)
-
-
-_SOON = 1e-4  # radians: by where the valve is so much later it is seen which way it goes
+        _mark_edges(ax, section, end, displacement, Ports.of(valve), unit, (-chest.face, low))
+    _words_on_ports(ax, chest, displacement, low)
+    one = section.port
+    return _bare(ax, (-chest.back - 0.3 * one, low - 0.75 * one, wide, chest.top + 1.6 * one))
 
 
 def plot_valve_section(
@@ -70,133 +75,80 @@ def plot_valve_section(
         Degrees from front dead centre in the direction of running.
     """
     ax = axes_or_new(ax)
-    way, turn = 1 if direction == FORWARD else -1, np.radians(crank_angle)
-    v, soon = (float(side.valve_at(notch, turn + by, direction)) for by in (0.0, _SOON))
-    pace = (soon - v) / _SOON
-    gone = float(side.gear.crank.fraction(way * turn))
-    to_back = float(side.gear.crank.fraction(way * (turn + 1e-6))) >= gone
-    section = ValveSection.of(side.gear.valve, float(side.travel[direction].max()) / 2)
-    spaces = {end: space_of(side.ports, end, v, toward=(end == "back") == to_back) for end in ENDS}
-    bottom = _cylinder(ax, section, spaces, gone, to_back)
-    _casting(ax, section, spaces, depth=1.0 * section.port)
-    _valve(ax, section, v, pace)
+    own = elevation_of(side)
+    now = standing_at(own, side, notch, crank_angle, direction)
+    soon = standing_at(own, side, notch, crank_angle + np.degrees(_SOON), direction)
+    lay(Sheet(ax, 1.0, ALWAYS | now.spaces), own, now.places, _IN_SECTION)
+    casting = own.body("cylinder").shapes[0]
+    assert isinstance(casting, Outline)
+    left, low, right, high = casting.area.bounds
+    r = own.paths.r
     for end in ENDS:
-        flow = {LIVE: "steam", OUT: "exhaust"}.get(spaces[end])
-        told = f"{end} end:\n{spaces[end]}"
-        if flow:
-            opening = float(side.ports.effective(side.ports.edge(flow, end).opening(v)))
-            told += "\nport line and line" if opening < LINE else f"\nport open {_length(opening, unit)}"
-        x = section.far * (1 if end == "front" else -1)
-        ax.text(x, bottom - 0.15 * section.port, told, ha="right" if end == "front" else "left", va="top", fontsize=8)
-    return _bare(ax, section, bottom - 1.6 * section.port)
+        told = f"{end} end:\n{now.spaces[end]}" + _opening(side, end, now.spaces[end], now.displacement, unit)
+        x, ha = (right, "right") if end == "front" else (left, "left")
+        ax.text(x, low - 0.3 * r, told, ha=ha, va="top", fontsize=_SIZE)
+    section, chest = own.section, own.section.chest
+    over = section.ports_at + section.along * chest.own(0.0, chest.top + 2.2 * chest.wall + 0.15 * r)
+    _arrow(ax, over.real, over.imag, soon.displacement - now.displacement, 0.35 * r)
+    _arrow(ax, section.centre.real, low - 0.15 * r, _ahead(soon.places) - _ahead(now.places), 0.35 * r)
+    return _bare(ax, (left - 0.25 * r, low - 1.25 * r, right + 0.1 * r, high + 0.3 * r))
+
+
+def _ahead(places: Places) -> float:
+    return places["crosshead pin"].real
+
+
+def _opening(side: SideEvents, end: str, space: str, displacement: float, unit: str) -> str:
+    """How far the port is open to what is in its end, in words on a line of their own."""
+    flow = {LIVE: "steam", OUT: "exhaust"}.get(space)
+    if flow is None:
+        return ""
+    opening = float(side.ports.effective(side.ports.edge(flow, end).opening(displacement)))
+    return "\nport line and line" if opening < LINE else f"\nport open {_length(opening, unit)}"
 
 
 def _length(mm: Any, unit: str) -> str:
     return format_length(float(mm), unit, digits={"mm": 1, "in": 3}.get(unit))
 
 
-def _polygon(ax: Any, x: Any, y: Any, **look: Any) -> None:
-    ax.fill(x, y, **({"facecolor": PAPER, "edgecolor": INK, "lw": 0.8} | look))
+def _words_on_ports(ax: Any, chest: Chest, displacement: float, low: float) -> None:
+    """What is about the valve and under it, and which port is which end's."""
+    outside, one = chest.valve.outside, chest.port
+    about, under = (LIVE, OUT) if outside else (OUT, LIVE)
+    height = -chest.face + 0.7 * one if outside else 0.6 * chest.face
+    told = [(0.98 * chest.valve.far, chest.top - 0.3 * one, about, "right"), (displacement, height, under, "center")]
+    ends = zip(ENDS, (1, -1), strict=True)
+    told += [(way * (chest.valve.reach + 0.7 * one), low + 0.4 * one, end, "center") for end, way in ends]
+    for x, y, words, ha in told:
+        ax.text(x, y, words, ha=ha, va="center", fontsize=_SIZE, bbox=_PLATE, zorder=50)
 
 
-def _space(ax: Any, x: Any, y: Any, space: str) -> None:
-    """A space filled as what is in it (nothing said: left as paper), over paper so that the metal is hidden."""
-    _polygon(ax, x, y, edgecolor="none")
-    if space:
-        _polygon(ax, x, y, **_LOOK[space] | {"lw": 0.0})
-
-
-def _casting(ax: Any, section: ValveSection, spaces: dict[str, str], depth: float) -> None:
-    """The chest above the port face, and the ports below it down to ``depth``."""
-    one, far, top = section.port, section.far, _TOP[section.outside] * section.port
-    chest = LIVE if section.outside else OUT
-    _space(ax, [-far, far, far, -far], [0, 0, top, top], chest)
-    _polygon(ax, [-far, far, far, -far], [-depth, -depth, 0, 0], facecolor=_METAL, edgecolor="none")
-    for end in ENDS:
-        low, high = section.ports[end]
-        _space(ax, [low, high, high, low], [-depth, -depth, 0, 0], spaces[end])
-    if section.outside:
-        m = section.middle
-        _space(ax, [-m, m, m, -m], [-0.75 * one, -0.75 * one, 0, 0], OUT)
-    else:
-        _polygon(ax, [-far, far, far, -far], [top, top, top + 0.3 * one, top + 0.3 * one], facecolor=_METAL, lw=0.0)
-    for end, (low, high) in section.ports.items():
-        place = section.reach + 0.8 * one
-        ax.text(place if end == "front" else -place, -0.5 * one, end, ha="center", va="center", fontsize=8)
-        ax.plot([low, low], [-depth, 0], color=INK, lw=0.9)
-        ax.plot([high, high], [-depth, 0], color=INK, lw=0.9)
-    ax.plot([-far, far], [0, 0], color=INK, lw=0.6)
-    ax.text(0.98 * far, top - 0.17 * one, chest, ha="right", va="top", fontsize=8, bbox=_PLATE)
-
-
-_TOP = {True: 2.1, False: 1.2}  # of the space about the valve, outside and inside admission, in port widths
-_PLATE = {"facecolor": PAPER, "edgecolor": "none", "pad": 1.2}
-
-
-def _valve(ax: Any, section: ValveSection, v: float, pace: float = 0.0) -> None:
-    """The valve at a displacement, its spindle to the back, an arrow along its movement."""
-    one = section.port
-    (back, inner_back), (inner, front) = ((a + v, b + v) for a, b in (section.heads["back"], section.heads["front"]))
-    spindle = [-section.far - 0.8 * one, inner]
-    if section.outside:
-        _polygon(ax, [back, front, front, back], [0, 0, 1.45 * one, 1.45 * one], facecolor=INK)
-        _space(ax, [inner_back, inner, inner, inner_back], [0, 0, 0.8 * one, 0.8 * one], OUT)
-        height, word = 1.1 * one, OUT
-        ax.plot([spindle[0], back], [height, height], color=INK, lw=4, solid_capstyle="butt")
-    else:
-        height, word = 0.6 * one, LIVE
-        _space(ax, [inner_back, inner, inner, inner_back], [0, 0, 1.2 * one, 1.2 * one], LIVE)
-        ax.plot(spindle, [height, height], color=INK, lw=4, solid_capstyle="butt")
-        for low, high in ((back, inner_back), (inner, front)):
-            _polygon(ax, [low, high, high, low], [0, 0, 1.2 * one, 1.2 * one], facecolor=INK)
-    ax.text(v, 0.4 * one, word, ha="center", va="center", fontsize=8, bbox=_PLATE)
-    _arrow(ax, v, (_TOP[section.outside] - 0.35) * one if section.outside else 1.85 * one, pace, one)
-
-
-def _arrow(ax: Any, x: float, y: float, pace: float, one: float) -> None:
-    """An arrow along a movement; nothing when it stands still."""
-    if pace:
-        half = 0.9 * one * np.sign(pace)
-        ax.annotate(
-            "", (x + half, y), (x - half, y), arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.6}, zorder=8
-        )
-
-
-def _cylinder(ax: Any, section: ValveSection, spaces: dict[str, str], gone: float, to_back: bool) -> float:
-    """Cylinder and piston below the ports, the stroke shortened to the picture's width; gives its lower edge."""
-    one, far = section.port, section.far
-    top, bottom, thick = -1.0 * one, -3.4 * one, 0.55 * one
-    end = section.reach  # inside of the covers
-    travel = 2 * (end - 0.16 * one) - thick
-    piston = end - 0.16 * one - thick - gone * travel  # the piston's back face
-    _polygon(ax, [-far, far, far, -far], [bottom - 0.4 * one] * 2 + [top] * 2, facecolor=_METAL, edgecolor="none")
-    for name, low, high in (("back", -end, piston), ("front", piston + thick, end)):
-        _space(ax, [low, high, high, low], [bottom, bottom, top, top], spaces[name])
-    inner = end - one
-    for x, y in (([-inner, inner], [top, top]), ([-end, -end, end, end], [top, bottom, bottom, top])):
-        ax.plot(x, y, color=INK, lw=0.9)
-    middle = (top + bottom) / 2
-    ax.plot([-far - 0.8 * one, piston], [middle, middle], color=INK, lw=6, solid_capstyle="butt")
-    _polygon(ax, [piston, piston + thick, piston + thick, piston], [bottom] * 2 + [top] * 2, facecolor=INK)
-    _arrow(ax, 0.0, bottom - 0.75 * one, -1.0 if to_back else 1.0, one)
-    return bottom - 0.4 * one
-
-
-def _mark_edges(ax: Any, section: ValveSection, end: str, v: float, ports: Ports, unit: str) -> None:
-    """Opening or overlap of a steam edge, as a dimension above the face."""
+def _mark_edges(
+    ax: Any, section: ValveSection, end: str, v: float, ports: Ports, unit: str, heights: tuple[float, float]
+) -> None:
+    """Opening or overlap of a steam edge, as a dimension below the ports."""
     port, edge = section.steam_edges(end)
     opening, one = float(ports.edge("steam", end).opening(v)), section.port
     word = "open" if opening > LINE else "line and line" if opening > -LINE else "lap" if v == 0 else "covered"
-    y, middle = -1.55 * one, (port + edge + v) / 2
+    face, foot = heights
+    y, middle = foot - 0.15 * one, (port + edge + v) / 2
     for x in (port, edge + v):
-        ax.plot([x, x], [0, y], color=GRID if x == port else INK, lw=0.7, ls=(0, (3, 2)), zorder=6)
+        ax.plot([x, x], [face, y], color=GRID if x == port else INK, lw=0.7, ls=(0, (3, 2)), zorder=46)
     told = word if word == "line and line" else f"{word} {_length(abs(opening), unit)}"
-    ax.text(middle, y - 0.1 * one, told, ha="center", va="top", fontsize=8, color=STEAM)
+    ax.text(middle, y - 0.08 * one, told, ha="center", va="top", fontsize=_SIZE, color=STEAM)
 
 
-def _bare(ax: Any, section: ValveSection, bottom: float) -> Any:
+def _arrow(ax: Any, x: float, y: float, pace: float, half: float) -> None:
+    """An arrow along a movement; nothing when it stands still."""
+    if pace:
+        way = float(half * np.sign(pace))
+        look = {"arrowstyle": "-|>", "color": INK, "lw": 1.4}
+        ax.annotate("", (x + way, y), (x - way, y), arrowprops=look, zorder=48)
+
+
+def _bare(ax: Any, box: Box) -> Any:
     """No axes: the picture is its own scale."""
-    far = section.far + 0.8 * section.port
-    ax.set(xlim=(-far, far), ylim=(bottom - 0.5 * section.port, 2.2 * section.port), aspect="equal")
+    left, low, right, high = box
+    ax.set(xlim=(left, right), ylim=(low, high), aspect="equal")
     ax.set_axis_off()
     return ax
