@@ -320,6 +320,7 @@ def test_an_outline_shows_another_state_its_difference_enlarged(
     page.locator("#factor").fill("1")
     assert page.locator("#factor-words").text_content() == "10 times"
     assert "difference 10 times" in page.locator("#plot-valve").text_content()
+    assert page.locator("#over").text_content() == "dashed: as found, difference 10 times"
     plain, wide = (
         page.evaluate(f"""() => {{ linkmotion.s.factor = {factor}; linkmotion.blendAnew(); linkmotion.render();
             const ghost = linkmotion.drawing.gear.other;

@@ -5,14 +5,17 @@ from __future__ import annotations
 from typing import Any
 
 from linkmotion.elevation.body import Body
+from linkmotion.elevation.outlines import SECTION
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.elevation.valve_shape import LIVE, OUT
 from linkmotion.engine import Engine
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.side_drawing import elevation_of
-from linkmotion.views.elevation_svg import groups, view_box
+from linkmotion.views.elevation_colours import CONTENTS, CUT, FILLS, fill_of, ink_of
+from linkmotion.views.elevation_svg import CLASSES, groups, view_box
 from linkmotion.views.moving.page_words import does
 
+_ROLES = ("tyre", "flange")  # shapes whose fill does not go by the body
 _UNNAMED = ("rail", "bracket", "frame")  # kinds of bodies that are there to be stood on
 
 
@@ -49,3 +52,21 @@ def _valve_box(side: Elevation) -> str:
     wide, deep = chest.valve.far + chest.wall, chest.face + 2.4 * chest.port
     left, low, right, high = side.section.on_frame(chest.oblong(-wide, -deep, wide, chest.top + 2 * chest.wall)).bounds
     return f"{left:.1f} {-high:.1f} {right - left:.1f} {high - low:.1f}"
+
+
+def look() -> str:
+    """The drawing's colours as style rules: the same as in every other picture of it.
+
+    Fills are given as variables, so that a screen set to dark can mix its own from them.
+    """
+    rules = [
+        f".part.{kind.replace(' ', '-')} {{ --fill: {fill}; --line: {ink_of(kind)}; }}" for kind, fill in FILLS.items()
+    ]
+    rules += [f".part.{kind.replace(' ', '-')} {{ --line: {ink_of(kind)}; }}" for kind in ("rail", "sector")]
+    for kind in ("cylinder", "valve", "piston"):
+        rules.append(f".part.{kind} .section {{ --fill: {fill_of(kind, SECTION)[0]}; }}")
+    for space, name in CLASSES.items():
+        rules.append(f".{name} {{ --fill: {CONTENTS[space].fill}; --mark: {CONTENTS[space].ink}; }}")
+    return "\n".join(
+        [*rules, f".cut {{ --mark: {CUT}; }}", *(f".{role} {{ --fill: {FILLS[role]}; }}" for role in _ROLES)]
+    )

@@ -10,6 +10,7 @@ from typing import Any
 import jinja2
 
 from linkmotion.studies.page_data import PageData
+from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.payload import as_script, payload
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
 from linkmotion.views.tables import CAUTION
@@ -21,14 +22,12 @@ SCRIPTS = (
 STYLES = ("page", "gear", "screens")
 _LIGHT = {
     "ink": INK, "paper": PAPER, "grid": GRID, "steam": STEAM, "exhaust": EXHAUST, "flag": FLAG,
-    "desk": "#f1ecdf", "soft": "#56646e", "metal": "#dfe3e2", "cast": "#c3ccd0", "brass": "#e6c98a", "wheel": "#ddd8cb",
-    "lit": "#f2b705", "steam-tint": "#f6d9cd", "exhaust-tint": "#dbe8ee", "shut": "#8a6d3b", "shut-tint": "#f4ecd4",
+    "desk": "#f1ecdf", "soft": "#56646e", "lit": "#f2b705", "steam-tint": "#f6d9cd", "exhaust-tint": "#dbe8ee",
 }  # fmt: skip
 _DARK = {
     "ink": "#e4e0d4", "paper": "#1a2126", "grid": "#39444b", "steam": "#f0926f", "exhaust": "#82bbda",
-    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "metal": "#55626a", "cast": "#6b7880", "brass": "#8d7440",
-    "wheel": "#353f45", "lit": "#c99700", "steam-tint": "#4a2c22", "exhaust-tint": "#24404e", "shut": "#c9ab6f",
-    "shut-tint": "#3a3322",
+    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "lit": "#c99700", "steam-tint": "#4a2c22",
+    "exhaust-tint": "#24404e",
 }  # fmt: skip
 
 
@@ -53,7 +52,7 @@ def render(moving: PageData, sent: dict[str, Any], **parts: Any) -> str:
     return own.from_string(_asset("page.html")).render(
         engine=moving.engine.name,
         colours=colours(),
-        css="\n".join(_asset(f"{name}.css") for name in STYLES),
+        css="\n".join((look(), *(_asset(f"{name}.css") for name in STYLES))),
         data=as_script(sent),
         caution=CAUTION,
         **parts,

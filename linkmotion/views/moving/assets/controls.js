@@ -16,7 +16,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     on("state", "change", (e) => { s.state = e.target.value; s.off.clear(); this.choose(); });
     on("side", "change", (e) => { s.side = e.target.value; s.off.clear(); this.choose(); });
     on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
-    on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.render(); });
+    on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.over.lay(); this.render(); });
     on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
     addEventListener("beforeprint", () => say("printed",
       `${this.data.engine}, ${$("sheet-state").textContent}, ${$("sheet-side").textContent}, ${$("place").textContent}; printed ${new Date().toISOString().slice(0, 10)}`));

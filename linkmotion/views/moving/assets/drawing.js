@@ -1,6 +1,11 @@
 // The drawing twice: the whole side, and its chest nearer by; in both another state as an outline.
 
-const CONTENTS = ["live-steam", "exhaust", "shut"];
+// What is in a space is told by its pattern too, and what is cut is hatched, neighbours opposite ways: the marks on a
+// square of eight pixels.
+const PATTERNS = {
+  "live-steam": "M2 1v2M1 2h2M6 5v2M5 6h2", "exhaust": "M0 2H8M0 6H8", "expanding": "M2 1.5v1M1.5 2h1M6 5.5v1M5.5 6h1",
+  "compressing": "M1 1l2 2M3 1l-2 2M5 5l2 2M7 5l-2 2", "cut": "M-1 9L9 -1M-1 1L1 -1M7 9L9 7", "cut-across": "M-1 -1L9 9M-1 7L1 9M7 -1L9 1",
+};
 
 // One picture of the drawing: `box` is what is seen of it.
 class Picture {
@@ -8,19 +13,16 @@ class Picture {
     this.root = root;
     root.setAttribute("viewBox", box);
     root.innerHTML = text.replaceAll("side-bore", `${prefix}-bore`);
-    this.patterns = CONTENTS.map((name) => this.pattern(`${prefix}-${name}`, name));
+    this.patterns = Object.keys(PATTERNS).map((name) => this.pattern(`${prefix}-${name}`, name));
     this.up = /** @type {SVGGElement} */ (root.querySelector(".elevation"));
     this.bodies = new Bodies(this.up, index);
     this.outline = svg("g", { class: "outline" }, this.up);
   }
 
-  // What is in a space is told by its pattern too: dots, hatching, crosses.
   pattern(id, name) {
-    const made = svg("pattern", { id, width: 7, height: 7, patternUnits: "userSpaceOnUse" }, this.root);
-    svg("rect", { width: 7, height: 7, class: `${name} ground` }, made);
-    if (name === "exhaust") svg("path", { d: "M-1 8L8 -1M-1 1L1 -1M6 8L8 6", class: "exhaust line" }, made);
-    else if (name === "shut") svg("path", { d: "M1.5 3.5h4M3.5 1.5v4", class: "shut line" }, made);
-    else for (const at of [1.7, 5.2]) svg("circle", { cx: at, cy: at, r: 0.95, class: "live-steam spot" }, made);
+    const made = svg("pattern", { id, width: 8, height: 8, patternUnits: "userSpaceOnUse", class: name.replace("-across", "") }, this.root);
+    svg("rect", { width: 8, height: 8, class: "ground" }, made);
+    svg("path", { d: PATTERNS[name], class: "drawn" }, made);
     return made;
   }
 
@@ -54,12 +56,25 @@ class Drawing {
     this.gear = new Picture($("gear"), text, box, blend.index, "gear");
     this.chest = new Picture($("section"), text, valve_box, blend.index, "chest");
     this.up = this.gear.up;
-    const wheel = this.up.querySelector(".wheel");
-    const rim = Math.max(...[...wheel.querySelectorAll("circle")].map((circle) => circle.r.baseVal.value));
-    svg("circle", { cx: 0.86 * Math.max(rim, 1.2 * r), cy: 0, r: 0.09 * r, class: "grip" }, wheel);
-    this.rim = Math.max(rim, 1.2 * r);
+    const wheel = /** @type {SVGGElement} */ (this.up.querySelector(".wheel"));
+    this.rim = wheel.getBBox().width / 2;
+    svg("circle", { cx: -0.86 * this.rim, cy: 0, r: 0.045 * this.rim, class: "grip" }, wheel);
     svg("circle", { cx: 0, cy: 0, r: this.rim, class: "handle" }, this.up);
+    this.legend();
     this.scaled();
+  }
+
+  // What the patterns mean, in the patterns themselves.
+  legend() {
+    const words = { "live-steam": "live steam", "expanding": "expanding", "exhaust": "exhaust", "compressing": "compressing" };
+    for (const list of document.querySelectorAll(".legend")) list.replaceChildren(...Object.entries(words).map(([name, text]) => {
+      const item = document.createElement("li"), swatch = svg("svg", { viewBox: "0 0 26 14" });
+      const ground = svg("g", { class: name }, swatch);
+      svg("rect", { width: 26, height: 14, class: "ground" }, ground);
+      for (let x = 0; x < 26; x += 8) for (const y of [0, 8]) svg("path", { d: PATTERNS[name], class: "drawn", transform: `translate(${x} ${y})` }, ground);
+      item.append(swatch, text);
+      return item;
+    }));
   }
 
   get pictures() { return [this.gear, this.chest]; }

@@ -25,6 +25,7 @@ class Over {
     this.left = at.e - own.left;
     this.top = at.f - own.top;
     root.setAttribute("viewBox", `0 0 ${root.clientWidth} ${root.clientHeight}`);
+    if (page.other) this.foot(6, `dashed: ${page.outlineWords()}`, "");
     this.layJoints();
     if (s.names) this.layNames();
   }
@@ -65,8 +66,12 @@ class Over {
       svg("circle", { r: 4 + gap, class: "hole" }, g);
       return { pin, g, gap, dot: svg("circle", { r: 4, class: "journal" }, g) };
     });
-    svg("text", { x: root.clientWidth - 6, y: root.clientHeight - 8, class: "factor" }, root).textContent =
-      `play in the joints drawn ${this.factor} times`;
+    this.foot(root.clientWidth - 6, `play in the joints drawn ${this.factor} times`, "factor");
+  }
+
+  foot(x, words, cls) {
+    const y = this.root.clientHeight - (cls && this.page.other && this.root.clientWidth < 560 ? 22 : 6);
+    svg("text", { x, y, class: cls }, this.root).textContent = words;
   }
 
   show() {
