@@ -296,3 +296,18 @@ def test_the_command_refuses_in_two_lines_and_writes_nothing(tmp_path: Path, arg
         CliRunner().invoke(app, ["page", str(engine), *arguments], catch_exceptions=False)
     assert str(refused.value).count("\n") == 1
     assert list(tmp_path.iterdir()) == [engine]
+
+
+def test_a_slip_eccentric_s_differences_are_weighed_at_its_stops() -> None:
+    text = Path("examples/donkey_eccentric.toml").read_text("utf-8")
+    text += '\n[state.found.both.eccentric_rod]\nlength = "22 5/8"\n'
+    text += "\n[state.found.both.wear]\nangle_slip = { eccentric = 1.5 }\n"
+    table = page_data(parse_engine(text))
+    case = table.cases[-1]
+    assert case.state == "found"
+    assert len(case.items) == 2
+    whole = case.motion - table.cases[0].motion
+    sizes = [np.max(np.sum(np.abs(item.change.series), axis=-1)) for item in case.items]
+    assert min(sizes) > 0.1
+    assert case.rest is not None
+    assert np.max(np.sum(np.abs(case.rest.series), axis=-1)) < 0.2 * np.max(np.sum(np.abs(whole.series), axis=-1))

@@ -20,7 +20,7 @@ from linkmotion.studies.page_data import PageData
 from linkmotion.studies.row_figures import plain
 from linkmotion.studies.standing import MOVED
 from linkmotion.views.moving.drawn import drawn
-from linkmotion.views.moving.packing import COARSE, FINE, FREE, chebyshev, packed, series
+from linkmotion.views.moving.packed_motion import COARSE, FINE, FREE, chebyshev, packed, series
 from linkmotion.views.moving.page_words import EVENTS, why
 from linkmotion.views.moving.tour import tour
 

@@ -41,7 +41,7 @@ class Picture {
     if (!kinds) return;
     for (const g of this.up.querySelectorAll(`:scope > :is(${kinds}), :scope > [clip-path] > :is(${kinds})`)) this.outline.append(g.cloneNode(true));
     for (const g of this.outline.querySelectorAll("[data-part]")) g.removeAttribute("data-part");
-    for (const g of this.outline.querySelectorAll(".space, .opening, .hidden, .centre-line")) g.remove();
+    for (const g of this.outline.querySelectorAll(".space, .opening, .hidden, .centre-line, .edge, .mark, .tie, .pin")) g.remove();
   }
 }
 

@@ -1,6 +1,6 @@
 // Motion: Chebyshev series over the reverser of Fourier series over the wheel, blended and evaluated.
 
-// Whole numbers as views/moving/packing.py packs them: bytes of seven bits, least first, the sign in the first bit.
+// Whole numbers as views/moving/packed_motion.py packs them: bytes of seven bits, least first, the sign in the first bit.
 function unpacked(text) {
   const raw = atob(text), found = [];
   let value = 0, place = 1;
