@@ -294,3 +294,30 @@ def test_no_live_steam_stands_in_the_cavity_of_a_slide_valve(browser: Any, files
             }""")
             assert "space exhaust" in inside
             assert not any("live-steam" in look for look in inside)
+
+
+def test_on_paper_every_sheet_says_what_it_is_of_in_type_that_can_be_read(
+    browser: Any, files: dict[str, Path], tmp_path: Path
+) -> None:
+    pymupdf = pytest.importorskip("pymupdf", reason="pymupdf is not installed")
+    for paper in ("A4", "Letter"):
+        with shown(browser, files["dock_shunter"], color_scheme="dark") as page:
+            page.select_option("#state", "as found")
+            page.select_option("#ghost-of", "drawing")
+            page.pdf(path=str(tmp_path / "page.pdf"), format=paper, print_background=True)
+        sheets = pymupdf.open(tmp_path / "page.pdf")
+        assert 2 <= len(sheets) <= 5
+        for number, sheet in enumerate(sheets, 1):
+            text = sheet.get_text()
+            assert "Harrowquay Dock Company" in text
+            assert "as found, left side, full forward; printed 20" in text
+            assert f"page {number}" in text
+            lines = [line for block in sheet.get_text("dict")["blocks"] for line in block.get("lines", [])]
+            sizes = [span["size"] for line in lines for span in line["spans"] if span["text"].strip()]
+            assert min(sizes) > 7.9, "points"
+            white = sheet.get_pixmap(dpi=20).pixel(3, 3)
+            assert white == (255, 255, 255), "no screen's dark on paper"
+        first = sheets[0].get_text()
+        assert "dashed: the drawing" in first
+        assert "play in the joints drawn" in first
+        assert "Next event" not in first

@@ -73,6 +73,7 @@ interface Difference { name: string; amount: number | null; angle: boolean; tabl
 /** What controls.js adds to the page. */
 interface PageControls {
   controls(): void;
+  printing(): void;
   tell(slider: string, place: string, words: string): void;
   speed(): void;
   factor(): void;

@@ -18,8 +18,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
     on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.over.lay(); this.render(); });
     on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
-    addEventListener("beforeprint", () => say("printed",
-      `${this.data.engine}, ${$("sheet-state").textContent}, ${$("sheet-side").textContent}, ${$("place").textContent}; printed ${new Date().toISOString().slice(0, 10)}`));
+    addEventListener("beforeprint", () => this.printing());
     document.addEventListener("keydown", (e) => this.key(e));
     this.dragging();
     this.pointing();
@@ -29,6 +28,13 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     new ResizeObserver(() => { if (this.data) this.showTicks(); }).observe($("reversing"));
     this.speed();
     this.factor();
+  },
+
+  // On paper each sheet says what it is of and when; the gear keeps the screen's proportions, and what lies over it its place.
+  printing() {
+    const shown = ["sheet-state", "sheet-side", "place"].map((id) => $(id).textContent).filter(Boolean);
+    say("printed", `${[this.data.engine, ...shown].join(", ")}; printed ${new Date().toISOString().slice(0, 10)}`);
+    $("gear").parentElement.style.setProperty("--aspect", `${$("gear").clientWidth} / ${$("gear").clientHeight}`);
   },
 
   // What a slider stands for, beside it and for a reader of the screen.
