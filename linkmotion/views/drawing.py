@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -13,9 +13,8 @@ from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.side_drawing import elevation_of, standing_at
+from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
-from linkmotion.views.elevation_colours import ink_of
 from linkmotion.views.elevation_furniture import Box, furnish
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
@@ -45,50 +44,45 @@ def plot_gear(
 
     Parameters
     ----------
-    side : SideEvents
-        The side and its notches.
-    notch : int
-        Number of the notch.
-    crank_angle : float
-        Degrees from front dead centre, in the direction of running.
+    side, notch : SideEvents, int
+        The side, and the number of the notch.
+    crank_angle, direction : float, str
+        Degrees from front dead centre in the direction of running, "forward" or "backward".
     names : bool
         Name the parts beside them.
-    direction : str
-        "forward" or "backward".
-    unit : str
-        In which the axes measure, from the axle.
-    view : (left, low, right, high), optional
-        What of the drawing is shown, in that unit; the whole unless given.
-    engine : Engine, optional
-        Whose file gives wheel, bore and the like; without it they are in proportion to the crank.
-    elevation : Elevation, optional
-        The drawing, where it was made before.
-    ghost : Ghost, optional
-        What is laid over it as outlines, its difference enlarged.
-    marked : dict, optional
-        Parts that are drawn heavier, and what is to be said of each.
+    unit, view : str, (left, low, right, high)
+        In what the axes measure, from the axle; what of the drawing is shown, the whole unless given.
+    engine, elevation : optional
+        Whose file gives wheel, bore and the like (else in proportion to the crank); the drawing, if made before.
+    ghost, marked : optional
+        What is laid over it as outlines; parts to be drawn heavier, with what is to be said of each.
     """
     ax = axes_or_new(ax)
     ax.set_axis_off()
     ax.figure.figure.draw_without_rendering()  # so that its size is known
     own = elevation_of(side, engine) if elevation is None else elevation
-    now, scale, marked = standing_at(own, side, notch, crank_angle, direction), scale_of(unit), dict(marked or {})
-    box = view or _scaled(_with_margin(own), scale)
-    sheet = Sheet(ax, scale, ALWAYS | now.spaces, fineness(ax), view)
-    lay(sheet, own, now.places, marked=tuple(marked))
-    told = [_words(side, notch, crank_angle, direction)]
+    now = standing_at(own, side, notch, crank_angle, direction)
+    sheet = Sheet(ax, scale_of(unit), ALWAYS | now.spaces, fineness(ax), view)
+    lay(sheet, own, now.places, marked=tuple(marked or ()))
     if ghost is not None:
         sheet.ghost(own, now.places, ghost)
-        told.append(ghost.told(side.state))
-    if now.overrun > LEAST_OVERRUN:
-        told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
-    if own.section.lift:
-        told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
-    written = furnish(ax, unit, "; ".join(told) + ".", sheet.held, box)
-    calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
-    calls += _notch_calls(own, side.notches, notch, scale) if names else []
+    words = [_words(side, notch, crank_angle, direction), *_remarks(own, now, unit, ghost, side.state)]
+    box = view or _scaled(_with_margin(own), sheet.scale)
+    written = furnish(ax, unit, "; ".join(words) + ".", sheet.held, box)
+    calls = list(_calls(own, now.places, sheet.scale, marked or {}, names))
+    calls += _notch_calls(own, side.notches, notch, sheet.scale) if names else []
     ax.add_artist(Names(ax, [seen for call in calls if (seen := call.within(box)).places], sheet.taken, written))
     return ax
+
+
+def _remarks(own: Elevation, now: Standing, unit: str, ghost: Ghost | None, state: str) -> Iterator[str]:
+    """What else must be said for the picture to be true."""
+    if ghost is not None:
+        yield ghost.told(state)
+    if now.overrun > LEAST_OVERRUN:
+        yield f"the die stands {format_length(now.overrun, unit)} beyond the slot's end"
+    if own.section.lift:
+        yield "the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle"
 
 
 def fineness(ax: Any) -> float:
@@ -134,9 +128,14 @@ def _notch_calls(elevation: Elevation, notches: tuple[str, ...], notch: int, sca
     return [Call(label(notches[i], 24).strip(), (scale * body.spine[i],), INK) for i in shown]
 
 
-def _call(body: Body, places: Places, scale: float, marked: Mapping[str, str]) -> Call:
-    origin, turn = body.follows.place(places)
-    at = tuple(scale * (origin + turn * point) for point in body.spine)
-    if body.name in marked:
-        return Call(f"{body.name}: {marked[body.name]}", at, FLAG)
-    return Call(body.name, at, ink_of("rod"))
+def _calls(
+    elevation: Elevation, places: Places, scale: float, marked: Mapping[str, str], names: bool
+) -> Iterator[Call]:
+    """Names of parts where they stand, and what is said of those that are marked."""
+    for body in _named(elevation):
+        origin, turn = body.follows.place(places)
+        at = tuple(scale * (origin + turn * point) for point in body.spine)
+        if body.name in marked:
+            yield Call(f"{body.name}: {marked[body.name]}", at, FLAG)
+        elif names:
+            yield Call(body.name, at, INK)
