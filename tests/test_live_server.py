@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import asyncio
+import http.client
 import json
 import os
+import re
 import sys
-from collections.abc import Callable, Iterator
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 
-pytest.importorskip("bokeh")
-
-from bokeh.core.types import ID
-from bokeh.protocol import Protocol
-from bokeh.protocol.messages.error import error as ErrorMessage
-from tornado.httpclient import AsyncHTTPClient, HTTPRequest, HTTPResponse
-
 from linkmotion.files.engine_file import read_engine
-from linkmotion.live.server import Discreet, bound
+from linkmotion.live.server import LARGEST, WINDOWS, bound
 from linkmotion.live.session import Session
 
 DOCK = Path("examples/dock_shunter.toml")
@@ -62,54 +61,134 @@ def test_a_figure_that_is_none_is_told_and_the_last_good_gear_stays(value: str) 
     assert bench.shown is shown
 
 
-def answers(*wanted: Callable[[str], HTTPRequest]) -> list[HTTPResponse]:
-    """What a server on this computer answers to requests for its address."""
+@dataclass(frozen=True)
+class Answer:
+    """What the server answered."""
 
-    async def asked() -> list[HTTPResponse]:
-        server, address = bound(read_engine(DOCK), "drawing", 0, "dock")
-        server.start()
-        try:
-            client = AsyncHTTPClient(force_instance=True)
-            return [await client.fetch(request(address), raise_error=False) for request in wanted]
-        finally:
-            server.stop()
-
-    return asyncio.run(asked())
+    code: int
+    headers: dict[str, str]
+    body: bytes
 
 
-def test_every_answer_bears_the_policy_and_none_may_be_framed() -> None:
-    page, missing, stranger = answers(
-        HTTPRequest,
-        lambda address: HTTPRequest(f"{address}none-such"),
-        lambda address: HTTPRequest(address, headers={"Host": "elsewhere.example"}),
-    )
-    assert (page.code, missing.code, stranger.code) == (200, 404, 403)
-    for answer in (page, missing, stranger):
-        policy = answer.headers["Content-Security-Policy"]
+@dataclass(frozen=True)
+class Served:
+    """A server on this computer, asked."""
+
+    address: str
+
+    def ask(self, path: str = "", body: str | None = None, method: str = "", **headers: str) -> Answer:
+        """Ask for a path beside the page's own; with a body by POST."""
+        split = urlsplit(self.address)
+        assert split.hostname is not None
+        line = http.client.HTTPConnection(split.hostname, split.port, timeout=20)
+        told = None if body is None else body.encode()
+        line.request(method or ("GET" if body is None else "POST"), split.path + path, told, headers)
+        reply = line.getresponse()
+        found = Answer(reply.status, {k.lower(): v for k, v in reply.headers.items()}, reply.read())
+        line.close()
+        return found
+
+    def window(self) -> str:
+        """A window newly opened."""
+        found = re.search(rb'"window":"([^"]+)"', self.ask().body)
+        assert found is not None
+        return found[1].decode()
+
+
+@contextmanager
+def serving() -> Iterator[Served]:
+    server, own, address = bound(read_engine(DOCK), "drawing", 0, "dock")
+    running = threading.Thread(target=server.run, kwargs={"sockets": [own]})
+    running.start()
+    try:
+        yield Served(address)
+    finally:
+        server.should_exit = True
+        running.join(20)
+        own.close()
+    assert not running.is_alive()
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Served]:
+    with serving() as own:
+        yield own
+
+
+def test_every_answer_bears_the_policy_and_none_may_be_framed(served: Served) -> None:
+    window = served.window()
+    answers = {
+        200: served.ask(),
+        404: served.ask("one/two"),
+        405: served.ask(method="DELETE"),
+        410: served.ask("none-such", "{}"),
+        403: served.ask(Host="elsewhere.example"),
+        413: served.ask(window, " " * (LARGEST + 1)),
+    }
+    for code, answer in answers.items():
+        assert answer.code == code
+        policy = answer.headers["content-security-policy"]
         assert "frame-ancestors 'none'" in policy
         assert "default-src 'none'" in policy
+        assert answer.headers["x-content-type-options"] == "nosniff"
+        assert answer.headers["cache-control"] == "no-store"
+        assert "server" not in answer.headers
         assert b"Traceback" not in answer.body
-    assert b"frame-ancestors" not in page.body, "a browser takes it from the head of the answer alone"
+    policy = answers[200].headers["content-security-policy"]
+    assert "script-src 'sha256-" in policy
+    assert "'unsafe-inline'" not in policy.split("style-src")[0]
+    assert b"frame-ancestors" not in answers[200].body, "a browser takes it from the head of the answer alone"
 
 
-def test_a_fault_is_told_to_the_browser_without_a_traceback() -> None:
-    class Session:
-        def subscribe(self, _connection: Any) -> None:
-            """As a session of the server has it."""
+def test_only_who_knows_the_address_is_answered(served: Served) -> None:
+    root = Served(re.sub(r"[^/]+/$", "", served.address))
+    assert len(urlsplit(served.address).path) > 15
+    for path in ("", "index.html", "static/", "ws", "0123456789abcdef/"):
+        assert root.ask(path).code == 404
+    assert served.ask("elsewhere", "{}", Origin="http://elsewhere.example").code == 403
+    assert served.ask(served.window(), "{}", Origin="null").code == 403
 
-    protocol = Protocol()
-    message = protocol.create("OK", ID("one"))
-    connection = Discreet(protocol, None, None, Session())  # type: ignore[arg-type]
-    try:
+
+def test_windows_do_not_see_each_other_and_the_longest_unasked_is_let_go(served: Served) -> None:
+    first = served.window()
+    change = {"do": "change", "key": "eccentric_rod.length", "value": "31.6", "number": 7}
+    told = json.loads(served.ask(first, json.dumps(change)).body)
+    assert told["bench"]["number"] == 7
+    assert told["bench"]["changed"] is True
+    others = [served.window() for _ in range(WINDOWS - 1)]
+    assert json.loads(served.ask(others[0], "{}").body)["bench"]["changed"] is False
+    assert served.ask(first, "{}").code == 200
+    served.window()
+    assert served.ask(first, "{}").code == 200
+    assert served.ask(others[1], "{}").code == 410
+
+
+def test_a_weighing_is_let_be_for_a_wish_and_else_tells_each_difference(served: Served) -> None:
+    window, answers = served.window(), []
+    choose = json.dumps({"do": "choose", "state": "as found", "side": "both"})
+    served.ask(window, choose)
+    weighing = threading.Thread(target=lambda: answers.append(served.ask(window, "weigh")))
+    weighing.start()
+    time.sleep(0.05)  # it takes about a second
+    assert served.ask(window, choose).code == 200
+    weighing.join()
+    assert answers[0].code == 204
+    told = json.loads(served.ask(window, "weigh").body)
+    assert told["itemised"] is True
+    assert len(next(c for c in told["cases"] if c["state"] == "as found")["items"]) > 5
+
+
+def test_a_fault_is_told_to_the_browser_without_a_traceback(served: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_self: Session, _text: str) -> int:
         raise RuntimeError("/home/of/the/user/secret.py")
-    except RuntimeError as fault:
-        told = connection.error(message, repr(fault))
-        plain = ErrorMessage.create(ID("one"), repr(fault))
-    trace = plain.content["traceback"]
-    assert trace is not None
-    assert "Traceback" in trace, "which the server's own error does hold"
-    assert "Traceback" not in told.content_json
-    assert "secret" not in told.content_json
+
+    window = served.window()
+    monkeypatch.setattr(Session, "ask", broken)
+    answer = served.ask(window, "{}")
+    assert answer.code == 500
+    assert b"load the page anew" in answer.body
+    assert b"secret" not in answer.body
+    assert answer.headers["content-security-policy"]
 
 
 @pytest.fixture
@@ -143,8 +222,8 @@ def test_the_watch_sees_what_is_written(tmp_path: Path, written: list[str]) -> N
 def test_the_server_writes_nothing(written: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "dont_write_bytecode", True)
     before = DOCK.read_bytes()
-    (page,) = answers(HTTPRequest)
-    assert page.code == 200
+    with serving() as own:
+        assert own.ask(own.window(), '{"do": "back"}').code == 200
     bench = Session(read_engine(DOCK))
     for asked in (
         {"do": "change", "key": "eccentric_rod.length", "value": "31.6"},

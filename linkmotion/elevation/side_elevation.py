@@ -102,14 +102,15 @@ class Elevation:
         low, high = complex(np.inf, np.inf), complex(-np.inf, -np.inf)
         count = next(iter(self.paths.pins.values())).shape[1]
         notches = sorted({0, len(self.paths.notches) - 1, len(self.paths.notches) // 2})
+        own = [(body, outer_points(body, Pose(0j, 1 + 0j))) for body in self.bodies if not body.within]
         for notch in notches:
             for at in range(0, count, max(1, count // _SEEN)):
                 places = self.completed({pin: complex(path[notch, at]) for pin, path in self.paths.pins.items()})
-                for body in self.bodies:
-                    if not body.within:
-                        points = outer_points(body, body.follows.place(places))
-                        low = complex(min(low.real, points.real.min()), min(low.imag, points.imag.min()))
-                        high = complex(max(high.real, points.real.max()), max(high.imag, points.imag.max()))
+                for body, shape in own:
+                    origin, turn = body.follows.place(places)
+                    points = origin + turn * shape
+                    low = complex(min(low.real, points.real.min()), min(low.imag, points.imag.min()))
+                    high = complex(max(high.real, points.real.max()), max(high.imag, points.imag.max()))
         return low.real, low.imag, high.real, high.imag
 
 

@@ -18,12 +18,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from linkmotion.gears import Gear
 from linkmotion.gears.reverser import ReverserPosition, Stop, figure
-from linkmotion.linkage import Harmonics, LinkageError
+from linkmotion.linkage import Harmonics, Linkage, LinkageError
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS, Ports
+from linkmotion.wear.condition import Condition
 from linkmotion.wear.effects import turned
-from linkmotion.wear.lost_motion import lost_motion
+from linkmotion.wear.lost_motion import joints_of, lost_motion
 
 GOOD = 1e-4  # mm: more nodes are taken while the valve between them is off by more
 NODE_COUNTS = (9, 13, 17, 25)  # a worn slot's profile has corners: the last is taken whatever it gives
@@ -104,7 +106,7 @@ def nodes_for(kind: type[Any], sides: Iterable[SideEvents], counts: tuple[int, .
     counts : tuple of int
         Tried in turn.
     """
-    seen = tuple(sides)
+    seen = sorted(sides, key=lambda side: not side.condition.slot)  # what wants the most nodes is asked first
     if kind is Stop:
         return np.arange(len(seen[0].settings), dtype=float)[::-1]
     places = [position(s, side.settings) for side in seen for s in side.settings]
@@ -151,42 +153,84 @@ def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:
     return np.asarray(share / share.sum(axis=-1, keepdims=True))
 
 
-def motion_at(side: SideEvents, settings: ReverserPosition, afresh_at: float) -> Motion:
-    """Turn a side at the reverser's nodes.
+def quantities(linkage: Linkage, slotted: bool) -> tuple[str, ...]:
+    """What a motion holds, in its order: of every joint, last, which way its pin moves in its hole."""
+    names = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
+    names += ["die", "link"] if slotted else []
+    return (*names, *(f"{joint} play {axis}" for joint in joints_of(linkage) for axis in "xy"))
+
+
+def motion_at(
+    gear: Gear,
+    condition: Condition,
+    settings: ReverserPosition,
+    places: tuple[float, float],
+    known: tuple[Gear, Motion] | None = None,
+) -> Motion:
+    """Turn a gear at the reverser's nodes.
 
     Parameters
     ----------
-    side, settings : SideEvents, ReverserPosition
-        As assessed; the nodes as one of shape (U, 1).
-    afresh_at : float
-        Where its rule has the valve central, mm along the guide.
+    gear : Gear
+        As it stands, worn.
+    condition : Condition
+        Its play and its slot.
+    settings : ReverserPosition
+        The nodes, shape (U, 1).
+    places : (central_at, afresh_at)
+        Where the spindle pin is with the valve central: as it stands; and once it is set by its rule, mm.
+    known : (Gear, Motion), optional
+        A sound gear turned there before: where this is the same one its play alone is new.
     """
-    gear, rows = side.gear, np.size(figure(settings))
-    now = turned(gear, settings, side.condition)
-    shape = (rows, now.solution.wheel.turn.size)
-    series: list[Any] = []
-    for pin in now.solution.points:
-        place = np.broadcast_to(pin, shape)
-        series += [Harmonics.through(place.real).c, Harmonics.through(place.imag).c]
-    series.append(np.broadcast_to(now.spindle.c, (rows, now.spindle.c.shape[-1])))
-    if gear.slot is not None:
-        series += [np.broadcast_to(own.c, (rows, own.c.shape[-1])) for own in (now.die, now.swing)]
-    lost = np.zeros((rows, LOST_ANGLES))
-    if not side.condition.sound:
-        lost = lost + lost_motion(gear, settings, side.condition, LOST_ANGLES).total
+    rows, linkage = np.size(figure(settings)), gear.declare(settings)
+    sound_slot = not condition.die_offset and not any(reading.front or reading.back for reading in condition.slot)
+    if known is not None and sound_slot and known[0] == gear:
+        pins = list(np.moveaxis(known[1].series, 1, 0)[: -2 * len(joints_of(linkage))])
+    else:
+        pins = _turned(gear, settings, condition)
+    lost, ways = _played(gear, settings, condition)
+    for joint in joints_of(linkage):
+        way = np.broadcast_to(ways.get(joint, 0j), (rows, LOST_ANGLES))
+        pins += [Harmonics.through(way.real).c, Harmonics.through(way.imag).c]
+    count = max(own.shape[-1] for own in pins)
     ports = Ports.of(gear.valve)
     laps = [ports.edge(flow, end).lap for flow in ("steam", "exhaust") for end in ENDS]
+    central_at, afresh_at = places
     figures = [
-        side.central_at,
+        central_at,
         gear.crank.back_crank_angle,
         *laps,
         ports.port_width,
         gear.cylinder.inclination,
         afresh_at,
     ]
-    return Motion(np.stack(series, axis=1), np.array(figures, float), lost)
+    return Motion(np.stack([_wide(own, count) for own in pins], axis=1), np.array(figures, float), lost)
+
+
+def _turned(gear: Gear, settings: ReverserPosition, condition: Condition) -> list[NDArray[Any]]:
+    """Series of the pins, the spindle, and with a link of the die and the link."""
+    now = turned(gear, settings, condition)
+    rows = np.size(figure(settings))
+    shape = (rows, now.solution.wheel.turn.size)
+    found: list[Any] = []
+    for pin in now.solution.points:
+        place = np.broadcast_to(pin, shape)
+        found += [Harmonics.through(place.real).c, Harmonics.through(place.imag).c]
+    others = [now.spindle.c] if gear.slot is None else [own.c for own in (now.spindle, now.die, now.swing)]
+    return found + [np.broadcast_to(own, (rows, own.shape[-1])) for own in others]
+
+
+def _played(gear: Gear, settings: ReverserPosition, condition: Condition) -> tuple[NDArray[Any], dict[str, Any]]:
+    """Free movement of the valve, mm, and of each joint that has any, which way."""
+    none = np.zeros((np.size(figure(settings)), LOST_ANGLES))
+    if not condition.loose:
+        return none, {}
+    found = lost_motion(gear, settings, condition, LOST_ANGLES)
+    return none + found.total, found.ways
 
 
 def _wide(series: NDArray[Any], count: int) -> NDArray[Any]:
     """Series with zeros for the harmonics it has not."""
-    return np.pad(series, [(0, 0), (0, 0), (0, count - series.shape[-1])])
+    wide = np.zeros((*series.shape[:-1], count), series.dtype)
+    wide[..., : series.shape[-1]] = series
+    return wide

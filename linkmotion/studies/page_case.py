@@ -12,7 +12,7 @@ from linkmotion.engine import SideState
 from linkmotion.gears import Gear
 from linkmotion.linkage import Linkage
 from linkmotion.studies.assess import SideEvents, afresh_at, assess_side
-from linkmotion.studies.motion_table import Motion, motion_at, position, settings_at
+from linkmotion.studies.motion_table import Motion, motion_at, position, quantities, settings_at
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +52,9 @@ class PageCase:
     notches : dict
         Name → reverser position.
     quantities : tuple of str
-        "PIN x" and "PIN y" of every pin (mm), then "spindle" (mm), and with a link "die" (mm) and "link" (degrees).
+        "PIN x" and "PIN y" of every pin (mm), then "spindle" (mm), and with a link "die" (mm) and "link" (degrees);
+        "PIN play x" and "PIN play y" of every joint: how far its play lets the valve move, as a vector along which
+        its pin moves in its hole (mm).
     motion : Motion
         What it does, its play not in it.
     side : SideEvents
@@ -131,7 +133,7 @@ def _case(setup: SideState, side: SideEvents, nodes: NDArray[Any], sides: tuple[
         name: position(setting, side.settings) for name, setting in zip(side.notches, side.settings, strict=True)
     }
     linkage = gear.declare(side.settings[0])
-    quantities = [f"{pin} {axis}" for pin in linkage.names for axis in "xy"] + ["spindle"]
-    quantities += ["die", "link"] if gear.slot is not None else []
-    motion = motion_at(side, settings_at(kind, nodes, side.settings), afresh_at(setup))
-    return PageCase(setup.state, sides, gear, linkage, nodes, notches, tuple(quantities), motion, side)
+    settings, places = settings_at(kind, nodes, side.settings), (side.central_at, afresh_at(setup))
+    motion = motion_at(gear, side.condition, settings, places)
+    named = quantities(linkage, gear.slot is not None)
+    return PageCase(setup.state, sides, gear, linkage, nodes, notches, named, motion, side)

@@ -11,15 +11,16 @@ from numpy.typing import NDArray
 
 from linkmotion.engine import DRAWING, SIDES, Engine, SideState
 from linkmotion.gears import Gear
-from linkmotion.gears.reverser import Arm, DieHeight
+from linkmotion.gears.reverser import Arm, DieHeight, Stop
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import NotchError, SideEvents, afresh_at, assess_side
+from linkmotion.studies.assess import NotchError, SideEvents, afresh_at, place_of
 from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
 from linkmotion.studies.page_case import Item, Memory, PageCase
 from linkmotion.studies.which_wear import NEAR, PLACE, differences
 from linkmotion.valve_setting import RuleError, staying
 from linkmotion.wear.condition import SOUND
+from linkmotion.wear.effects import worn
 
 REST = "what else differs"
 
@@ -172,9 +173,7 @@ def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCa
     for name, alone in _alone(drawn, found, base, case):
         yield
         try:
-            own = assess_side(replace(alone, state=found.state))
-            settings = settings_at(type(own.settings[0]), case.nodes, own.settings)
-            change = motion_at(own, settings, afresh_at(alone)) - base.motion
+            change = _motion_alone(alone, base) - base.motion
         except (LinkageError, RuleError, TypeError):  # a figure that means nothing without another beside it
             left = True
             continue
@@ -183,6 +182,16 @@ def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCa
     if (left or len(items) < 2) and _size(rest) > GOOD:
         return replace(case, items=(*items, Item(REST, rest)))
     return replace(case, items=tuple(items), rest=rest if items else None)
+
+
+def _motion_alone(alone: SideState, base: PageCase) -> Motion:
+    """The motion of the drawing with one difference, its valve left where the drawing has it unless that differs."""
+    condition = alone.condition.cold
+    gear = worn(alone.gear, condition)
+    stops = tuple(gear.notches[name] for name in alone.notches if isinstance(gear.notches.get(name), Stop))
+    settings = settings_at(type(base.side.settings[0]), base.nodes, stops)
+    central = base.central_at if alone.gear.valve.central_at is None else place_of(alone)
+    return motion_at(gear, condition, settings, (central, afresh_at(alone)), (base.gear, base.motion))
 
 
 def _alone(drawn: SideState, found: SideState, base: PageCase, case: PageCase) -> Iterator[tuple[str, SideState]]:

@@ -35,7 +35,7 @@ from linkmotion.views.style import FLAG
 
 _WEIGHTS = {"frame": 0.008, "wheel": 0.03, "bracket": 0.06}  # how much it matters that no name covers it
 _THICK = 12.0  # mm: half the breadth that a thin line is to have to itself
-_NEAR = 0.02  # mm: what is left out between the points of a curve
+_NEAR = 0.05  # mm: what is left out between the points of a curve
 ALWAYS = {"steam": LIVE, "exhaust": OUT}
 
 

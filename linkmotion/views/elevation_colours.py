@@ -51,9 +51,9 @@ class Contents(NamedTuple):
 
 
 CONTENTS = {
-    LIVE: Contents("#df8f69", STEAM, "....."),
+    LIVE: Contents("#df8f69", STEAM, "..."),
     OUT: Contents("#e4edf1", EXHAUST, "---"),
-    EXPANDING: Contents("#f5e0d2", STEAM, ".."),
+    EXPANDING: Contents("#f5e0d2", STEAM, "."),
     SQUEEZED: Contents("#f3f3ea", EXHAUST, "xx"),
     UNTOLD: Contents(PAPER, INK, ""),
 }

@@ -14,7 +14,7 @@ in every joint of three examples: the whole within 0.0012 mm of 2.9 to 4.5 mm, o
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -40,10 +40,13 @@ class LostMotion:
         From front dead centre in forward running, degrees.
     joints : dict of float arrays, shape (N,) or (S, N)
         Free movement from each joint alone, mm, by pin name (and DIE).
+    ways : dict of complex arrays, shapes as joints
+        The same as vectors in the elevation: which way the pin moves in its hole to take the valve forward.
     """
 
     crank_angle: Any
     joints: dict[str, Any]
+    ways: dict[str, Any] = field(default_factory=dict)
 
     @property
     def total(self) -> Any:
@@ -94,7 +97,8 @@ def lost_motion(gear: Gear, setting: ReverserPosition, condition: Condition, pos
     solution = solve(gear.declare(setting), Wheel.revolution(positions))
     gradient = gradient_along(solution, VALVE_GUIDE)
     angle = np.arange(positions) * (360.0 / positions)
-    return LostMotion(angle, dict(_free(gear, condition, solution, gradient)))
+    ways = dict(_free(gear, condition, solution, gradient))
+    return LostMotion(angle, {joint: np.abs(way) for joint, way in ways.items()}, ways)
 
 
 def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradient) -> Iterator[tuple[str, Any]]:
@@ -103,10 +107,10 @@ def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradie
         push = gradient.joint(parts[pin], pin)
         if parts[pin] == "radius rod":
             push = push + gradient.joint("swivel block", pin)
-        yield pin, clearance * np.abs(push)
+        yield pin, clearance * push
     if gear.slot is not None and (condition.slot or condition.die_clearance):
         play = condition.die_play(gear.slot.die_place(solution))  # along the drawn slot, as effects.turned takes it
-        yield DIE, play * np.abs(_square_to_slot(gear, gradient))
+        yield DIE, play * _square_to_slot(gear, gradient)
 
 
 def _square_to_slot(gear: Gear, gradient: Gradient) -> Any:
@@ -118,4 +122,4 @@ def _square_to_slot(gear: Gear, gradient: Gradient) -> Any:
         return push
     solution = gradient.solution  # the die held fast: only the part square to the slot is its own
     square = gear.slot.turn(solution) * gear.slot.square_at(gear.slot.die_place(solution))
-    return np.real(push * np.conj(square))
+    return np.real(push * np.conj(square)) * square

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import socket
 import subprocess
 import sys
 import urllib.error
@@ -12,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
@@ -20,7 +20,6 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.studies.assess import assess_side
 from tests.browser.test_moving_page import of_program, read, until
 
-AT_ONCE = 300.0  # milliseconds
 DOCK = Path("examples/dock_shunter.toml")
 
 
@@ -52,7 +51,7 @@ def visit(browser: Any, address: str, said: list[str] | None = None) -> Any:
     page.on("pageerror", lambda error: said.append(str(error)))
     page.on("request", lambda r: None if r.url.startswith((address, "data:", "blob:")) else said.append(r.url))
     page.goto(address)
-    until(page, "document.documentElement.dataset.live === 'yes' && linkmotion.plots.sources")
+    until(page, "document.documentElement.dataset.live === 'yes'")
     return page
 
 
@@ -64,21 +63,17 @@ def put(page: Any, key: str, value: str) -> None:
     until(page, f"linkmotion.live.number > {number} && !linkmotion.live.busy && !linkmotion.live.next")
 
 
-def test_a_changed_dimension_shows_at_once_and_is_the_programs_own(browser: Any, address: str) -> None:
+def test_a_changed_dimension_shows_and_is_the_programs_own(browser: Any, address: str) -> None:
     said: list[str] = []
     page = visit(browser, address, said)
-    took = []
     for value in ("57.6", "57.7", "57.8", "57.9"):
         put(page, "connecting_rod.length", value)
-        took.append(page.evaluate("linkmotion.live.took"))
     changed = DOCK.read_text("utf-8").replace('length = "4\' 9 1/2\\""', "length = 57.9", 1)
     engine = parse_engine(changed)
     assert engine.drawing["connecting_rod"]["length"] == pytest.approx(57.9 * 25.4, abs=1e-9)
     u, angle = page.evaluate("[linkmotion.s.u, linkmotion.s.angle]")
     ours = of_program(assess_side(engine.side_state()), u, np.radians(angle))
     assert abs(read(page, "r-valve") - ours) < 0.01
-    print(f"a change is shown in {min(took):.0f} to {max(took):.0f} ms")
-    assert min(took) < AT_ONCE
     assert said == []
     page.context.close()
 
@@ -100,20 +95,16 @@ def test_each_difference_of_the_state_asked_for_can_be_switched_off(browser: Any
         page.context.close()
 
 
-def test_the_bench_is_beside_the_gear_where_there_is_room_and_folded_away_where_there_is_not(
-    browser: Any, address: str
-) -> None:
+def test_the_gear_stays_in_sight_while_the_bench_is_worked_at(browser: Any, address: str) -> None:
     page = visit(browser, address)
-    for width, height, folded in ((1280, 900, False), (1366, 768, False), (360, 740, True)):
+    page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+    for width, height in ((1280, 900), (1366, 768), (820, 1180), (360, 740), (740, 360)):
         page.set_viewport_size({"width": width, "height": height})
-        until(page, f"document.getElementById('rows').hidden === {str(folded).lower()}")
-        gear, section, bench = (page.locator(f"#{name}").bounding_box() for name in ("gear", "section", "bench"))
-        for shown in (gear, section) if not folded else (gear,):
-            beside = shown["x"] + shown["width"] <= bench["x"]
-            assert beside or shown["y"] + shown["height"] <= bench["y"]
-            assert shown["y"] + shown["height"] < height
-    page.click("#fold")
-    assert page.locator("#rows").is_visible()
+        page.locator("[id='figure union_link.length']").scroll_into_view_if_needed()
+        gear, own = (page.locator(name).bounding_box() for name in ("#gear", "[id='figure union_link.length']"))
+        assert gear["y"] >= 0
+        assert gear["y"] + gear["height"] <= height
+        assert own["x"] >= gear["x"] + gear["width"] or own["y"] >= gear["y"] + gear["height"]
     page.context.close()
 
 
@@ -198,7 +189,8 @@ def test_a_name_is_only_text(browser: Any, tmp_path: Path) -> None:
 
 
 def test_nothing_listens_beyond_loopback_and_no_other_name_or_origin_is_answered(address: str) -> None:
-    port = int(address.rstrip("/").rsplit(":", 1)[1])
+    port = urlsplit(address).port
+    assert port is not None
     listening = [
         line.split() for name in ("tcp", "tcp6") for line in Path(f"/proc/net/{name}").read_text().splitlines()
     ]
@@ -221,16 +213,3 @@ def test_nothing_listens_beyond_loopback_and_no_other_name_or_origin_is_answered
     assert answer(Host=f"127.0.0.1:{port + 1}") == 403
     assert answer(Origin="http://elsewhere.example") == 403
     assert answer(Origin="null") == 403
-    assert _upgrade(port, f"http://elsewhere.example:{port}") == 403
-    assert _upgrade(port, f"http://127.0.0.1:{port + 1}") == 403
-
-
-def _upgrade(port: int, origin: str) -> int:
-    """Status with which a websocket from a page of that origin is answered."""
-    lines = (
-        "GET /ws HTTP/1.1", f"Host: 127.0.0.1:{port}", f"Origin: {origin}", "Upgrade: websocket",
-        "Connection: Upgrade", "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==", "Sec-WebSocket-Version: 13", "", "",
-    )  # fmt: skip
-    with socket.create_connection(("127.0.0.1", port), timeout=5) as own:
-        own.sendall("\r\n".join(lines).encode())
-        return int(own.recv(200).split()[1])

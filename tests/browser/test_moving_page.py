@@ -21,9 +21,7 @@ from tests.gears_at_hand import EXAMPLES
 
 ENGINES = [path for path in EXAMPLES if not path.stem.endswith("-readings")]
 WITHIN = 0.01  # mm
-SLOWEST = 2.0  # seconds until the page is ready
-LARGEST = 5_000_000  # bytes
-FRAMES = 30.0  # a second
+LARGEST = 400_000  # bytes
 POSITIONS = 50
 
 
@@ -33,7 +31,6 @@ class Opened:
 
     page: Any
     engine: Engine
-    ready: float
     said: list[str]
     asked: list[str]
 
@@ -58,10 +55,9 @@ def opened(browser: Any, engine: Engine, file: Path, width: int = 1280, height: 
     page.on("console", lambda message: said.append(message.text) if message.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: said.append(str(error)))
     page.on("request", lambda request: asked.append(request.url))
-    began = time.perf_counter()
     page.goto(file.as_uri())
-    until(page, "window.linkmotion && linkmotion.plots.sources && linkmotion.plots.drawn")
-    return Opened(page, engine, time.perf_counter() - began, said, asked)
+    until(page, "document.documentElement.dataset.ready === 'yes'")
+    return Opened(page, engine, said, asked)
 
 
 @pytest.fixture(scope="module", params=[path.stem for path in ENGINES])
@@ -94,7 +90,7 @@ def drag(page: Any, by: float) -> None:
     """Take the wheel by its rim and pull it round, degrees clockwise on the screen."""
     x, y, size = page.evaluate("""() => {
         const at = linkmotion.drawing.up.getScreenCTM();
-        return [at.e, at.f, 1.5 * linkmotion.drawing.r * at.a];
+        return [at.e, at.f, 0.9 * linkmotion.drawing.rim * at.a];
     }""")
     start = np.random.default_rng(int(abs(by) * 1e6)).uniform(0, 2 * np.pi)
     for step, act in ((0.0, "down"), (0.5, ""), (1.0, "up")):
@@ -112,10 +108,9 @@ def of_program(side: SideEvents, u: float, angle: float, direction: str = "forwa
     return float(there.valve_at(0, angle, direction))
 
 
-def test_the_page_is_one_small_file_ready_at_once_that_asks_nothing_of_the_network(
+def test_the_page_is_one_small_file_that_asks_nothing_of_the_network(
     gear: Opened, files: dict[str, tuple[Engine, Path]]
 ) -> None:
-    assert gear.ready < SLOWEST
     assert all(url.startswith(("file:", "data:", "blob:")) for url in gear.asked)
     assert not gear.said
     assert all(file.stat().st_size < LARGEST for _engine, file in files.values())
@@ -182,32 +177,6 @@ def test_the_events_are_the_programs_own(gear: Opened) -> None:
                         assert abs(shown - own.percent[event][at]) < within, (state, side.notches[i], event)
 
 
-def test_it_moves_at_thirty_frames_a_second(gear: Opened) -> None:
-    page, best = gear.page, 0.0
-    page.evaluate("scrollTo(0, 0)")
-    for _ in range(10):  # other work on the machine steals frames: the page is judged by its best second
-        frames = page.evaluate("""async () => {
-            linkmotion.play(true);
-            let moved = 0, last = linkmotion.s.angle;
-            const began = performance.now();
-            await new Promise((done) => {
-              const step = () => {
-                if (linkmotion.s.angle !== last) { moved++; last = linkmotion.s.angle; }
-                if (performance.now() - began < 1000) requestAnimationFrame(step); else done();
-              };
-              requestAnimationFrame(step);
-            });
-            linkmotion.play(false);
-            return moved / ((performance.now() - began) / 1000);
-        }""")
-        best = max(best, frames)
-        if best > FRAMES:
-            break
-    print(f"{gear.engine.name}: {best:.0f} frames a second, ready in {gear.ready:.2f} s")
-    assert best > FRAMES
-    assert not gear.said
-
-
 def test_it_fits_a_phone(browser: Any, files: dict[str, tuple[Engine, Path]]) -> None:
     for engine, file in files.values():
         own = opened(browser, engine, file, 360, 780)
@@ -234,15 +203,31 @@ def test_the_keyboard_alone_does_everything(browser: Any, files: dict[str, tuple
         outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
         if name:
             assert outline == "solid", name
-    wanted = {"gear", "play", "ahead", "astern", "next", "way", "speed", "sound", "reverser", "notch", "state", "side"}
+    wanted = {
+        "gear",
+        "play",
+        "ahead",
+        "astern",
+        "next",
+        "way",
+        "speed",
+        "sound",
+        "reverser",
+        "notch",
+        "state",
+        "side",
+        "names",
+        "tour-start",
+    }
     assert wanted | {"ghost-of", "factor", "radius rod", "die"} <= set(reached)
     page.locator("#gear").focus()
     before = page.evaluate("[linkmotion.s.angle, linkmotion.s.u]")
-    for key in ("ArrowRight", "Shift+ArrowRight", "ArrowUp", "Shift+ArrowUp"):
+    for key in ("ArrowRight", "Shift+ArrowRight", "ArrowDown", "Shift+ArrowDown", "ArrowUp"):
         page.keyboard.press(key)
-    after = page.evaluate("[linkmotion.s.angle, linkmotion.s.u]")
+    after = page.evaluate("[linkmotion.s.angle, linkmotion.s.u, linkmotion.reverserPlace()]")
     assert after[0] - before[0] == pytest.approx(11, abs=1e-9)
-    assert after[1] > before[1]
+    assert after[1] > before[1]  # this engine's arm rises for backward gear
+    assert after[2] == pytest.approx(80, abs=1e-9)
     page.keyboard.press(" ")
     assert page.evaluate("linkmotion.s.playing")
     page.keyboard.press(" ")
@@ -258,7 +243,7 @@ def test_the_keyboard_alone_does_everything(browser: Any, files: dict[str, tuple
     page.keyboard.press(" ")
     assert page.evaluate("linkmotion.s.on[0]") is False
     page.locator("#parts button").first.focus()
-    assert page.locator("#part-name").text_content() == "Axle"
+    assert page.locator("#part-name").text_content() == "Wheel"
     page.context.close()
 
 
@@ -274,7 +259,7 @@ def test_a_reader_of_the_screen_is_told_what_is_asked_for_and_left_in_peace_whil
     }""")
     speaking = page.evaluate("""[...document.querySelectorAll("[aria-live], [role=alert], [role=status], output")]
         .map((each) => each.id)""")
-    assert set(speaking) == {"drives", "told", "card"}
+    assert set(speaking) == {"drives", "told", "card", "tour-words"}
     page.click("#play")
     until(page, "told.filter((id) => id === 'notes').length > 3")
     assert not {*speaking, "gear"} & set(page.evaluate("told"))
@@ -284,7 +269,7 @@ def test_a_reader_of_the_screen_is_told_what_is_asked_for_and_left_in_peace_whil
     assert "told" in page.evaluate("told")
     nameless = page.evaluate("""[...document.querySelectorAll("button, input, select, [role]")].filter((each) =>
         !(each.getAttribute("aria-label") || each.getAttribute("aria-labelledby") || each.textContent.trim()
-          || each.closest("label")?.textContent.trim())).map((each) => each.id)""")
+          || [...each.labels ?? []].some((label) => label.textContent.trim()))).map((each) => each.id)""")
     assert nameless == []
     page.context.close()
 
@@ -294,7 +279,7 @@ def test_the_arms_end_is_no_dead_place(browser: Any, files: dict[str, tuple[Engi
     x, y = page.evaluate("""(() => { const [x, y] = linkmotion.drawing.at("arm pin");
         const p = new DOMPoint(x, y).matrixTransform(linkmotion.drawing.up.getScreenCTM()); return [p.x, p.y]; })()""")
     page.mouse.move(x, y)
-    until(page, "['Lifting link', 'Lifting arm'].includes(document.getElementById('part-name').textContent)")
+    until(page, "['Lifting link', 'Lifting arm'].includes(document.getElementById('tip-name').textContent)")
     page.context.close()
 
 
@@ -334,16 +319,24 @@ def test_an_outline_shows_another_state_its_difference_enlarged(
     page.select_option("#ghost-of", "as found")
     page.locator("#factor").fill("1")
     assert page.locator("#factor-words").text_content() == "10 times"
+    assert "difference 10 times" in page.locator("#plot-valve").text_content()
+    assert page.locator("#over").text_content() == "dashed: as found, difference 10 times"
     plain, wide = (
         page.evaluate(f"""() => {{ linkmotion.s.factor = {factor}; linkmotion.blendAnew(); linkmotion.render();
-            const ghost = linkmotion.drawing.outlines.find(([part]) => part.name === "eccentric rod");
-            const [x, y] = ghost[1].getAttribute("d").match(/L([-\\d.]+) ([-\\d.]+)/).slice(1).map(Number);
-            const own = linkmotion.drawing.at("foot");
+            const ghost = linkmotion.drawing.gear.other;
+            const [x, y] = ghost.place("foot"), own = linkmotion.drawing.at("foot");
             return Math.hypot(x - own[0], y - own[1]); }}""")
         for factor in (1, 10)
     )
     assert plain > 0.1
     assert wide == pytest.approx(10 * plain, rel=1e-6)
+    drawn = page.evaluate("""() => {
+        const rod = [...document.querySelectorAll("#gear .outline [data-pins='return-crank pin|foot']")];
+        return rod.map((g) => g.getAttribute("transform"));
+    }""")
+    own = page.locator("#gear [data-part='eccentric rod']").get_attribute("transform")
+    assert len(drawn) == 1
+    assert drawn[0] != own
     page.context.close()
 
 
@@ -367,12 +360,18 @@ def test_every_part_is_named_where_it_is_pointed_at_and_what_stands_in_a_name_is
     page.select_option("#state", "as <i>found</i>")
     assert page.locator("#sheet-state").text_content() == "as <i>found</i>"
     for part in ("radius rod", "union link", "connecting rod"):
-        box = page.locator(f"#gear [data-part='{part}'] .edge").first.bounding_box()
-        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        x, y = page.evaluate(f"""(() => {{
+            const g = document.querySelector("#gear [data-part='{part}']"), m = g.getScreenCTM();
+            const [x, y] = g.dataset.nameAt.split(" ")[0].split(",").map(Number);
+            return [m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f];
+        }})()""")
         page.mouse.move(x, y)
-        page.mouse.click(x, y)
-        until(page, f"document.getElementById('part-name').textContent.toLowerCase() === '{part}'")
-        assert len(page.locator("#part-does").text_content()) > 20
+        until(page, f"document.getElementById('tip-name').textContent.toLowerCase() === '{part}'")
+        assert len(page.locator("#tip-does").text_content()) > 20
+        tip = page.locator("#tip").bounding_box()
+        away = max(tip["y"] - y, y - tip["y"] - tip["height"], 0)
+        assert away < 40, "told where the pointer is"
+        assert not (tip["x"] <= x <= tip["x"] + tip["width"] and tip["y"] <= y <= tip["y"] + tip["height"])
     assert not own.said
     page.context.close()
 

@@ -17,7 +17,7 @@ export default [
     languageOptions: {
       ecmaVersion: 2022,
       sourceType: "script",
-      globals: { ...globals.browser, Bokeh: "readonly", ...Object.fromEntries(shared.map((name) => [name, "readonly"])) },
+      globals: { ...globals.browser, ...Object.fromEntries(shared.map((name) => [name, "readonly"])) },
     },
     linterOptions: { reportUnusedDisableDirectives: "error" },
     rules: {

@@ -1,9 +1,6 @@
 // What the page's scripts share with one another and with the page, told to the type checker; nothing of it is run.
 
-/** The plots' library, which comes with the page: of its models only what is used. */
-declare const Bokeh: { documents?: any[]; index: { get_by_id(id: string): any } };
-
-interface Window { Bokeh?: typeof Bokeh; linkmotion: Page }
+interface Window { linkmotion: Page }
 
 /** Elements whose own properties the scripts use, by their id in page.html. */
 interface Controlled {
@@ -17,6 +14,7 @@ interface Controlled {
   afresh: HTMLInputElement;
   "work-state": HTMLSelectElement;
   "work-side": HTMLSelectElement;
+  "tour-back": HTMLButtonElement;
 }
 type ElementOf<Id extends string> = Id extends keyof Controlled ? Controlled[Id] : HTMLElement;
 
@@ -27,31 +25,19 @@ type Point = number[];
 type End = "front" | "back";
 type Flow = "steam" | "exhaust";
 
-/** A part of the gear in the drawing, as the page's data have it. */
-interface PartOfGear {
-  name: string;
-  kind: string;
-  pins: string[];
-  does: string;
-  direction?: number;
-  places?: Point[];
-}
-
-interface SlotOfGear {
-  pins: string[];
-  places: Point[];
-  body: Point[];
-  line: Point[];
-  die: string;
-  top: number;
-  bottom: number;
-}
-
 interface Layout {
-  parts: PartOfGear[];
-  pins: string[];
   quantities: string[];
-  slot: SlotOfGear | null;
+  slot: { top: number; bottom: number } | null;
+}
+
+/** A drawing, as views/moving/drawn.py makes it. */
+interface Drawn {
+  svg: string;
+  box: string;
+  valve_box: string;
+  central: number;
+  r: number;
+  named: Record<string, string>;
 }
 
 /** Events of one end: crank angles in the direction of running, and percent of the stroke; what never comes is absent. */
@@ -70,9 +56,13 @@ interface Case {
   admission: string;
   notches: Record<string, number>;
   moves: boolean;
+  play: Record<string, number>;
   events: Record<string, Record<string, EndEvents[]>>;
   layout: Layout;
+  drawn: Drawn;
 }
+
+interface Table { lost?: number[] }
 
 /** Where the crosshead stands on both dead centres, found when first asked. */
 interface Blend { limits?: number[] }
@@ -82,36 +72,74 @@ interface Difference { name: string; amount: number | null; angle: boolean; tabl
 
 /** What controls.js adds to the page. */
 interface PageControls {
-  named: Map<string, { title: string; does: string }>;
   controls(): void;
+  printing(): void;
   tell(slider: string, place: string, words: string): void;
   speed(): void;
   factor(): void;
   play(on: boolean): void;
   run(way: number): void;
-  reverse(u: number): void;
   toEvent(): void;
   key(e: KeyboardEvent): void;
   faster(by: number): void;
   dragging(): void;
-  touch(e: PointerEvent): void;
-  name(part: string): void;
-  fillParts(): void;
   fillStates(states: string[]): void;
-  fillNotches(): void;
   fillItems(): void;
   weighItems(): void;
   driven(): void;
   fillEvents(): void;
   titles(): void;
 }
-interface Page extends PageControls { live?: Live }
 
-/** What ghost.js adds to the drawing. */
-interface DrawingGhost {
-  ghostOf: Case;
-  ghostValues: Float64Array;
-  outlines: [PartOfGear, SVGElement][];
-  ghost(other: Case | null, blend: Blend | null, t: number, factor: number): void;
+/** What reverser.js adds. */
+interface PageReverser {
+  reverse(u: number): void;
+  reverserPlace(u?: number): number;
+  reverserAt(place: number): number;
+  showReverser(): void;
+  fillNotches(): void;
+  showTicks(): void;
 }
-interface Drawing extends DrawingGhost {}
+
+/** What parts.js adds. */
+interface PageParts {
+  named: Map<string, { title: string; does: string }>;
+  pointing(): void;
+  touch(e: PointerEvent): void;
+  partAt(x: number, y: number): string | undefined;
+  beside(x: number, y: number, finger: boolean): void;
+  hush(): void;
+  light(parts: string[]): void;
+  name(part: string): void;
+  fillParts(): void;
+}
+
+/** What tour.js adds. */
+interface PageTour {
+  touring(): void;
+  visit(number: number): void;
+  leave(): void;
+}
+
+/** What told.js adds. */
+interface PageTold {
+  note(each: Passing, back: boolean): void;
+  number(mm: number, more?: number): string;
+  length(mm: number, more?: number): string;
+  outlineWords(): string;
+  inNotch(): string | undefined;
+  reverserWords(): string;
+  read(v: number, piston: number, working: Record<string, string[]>, values: Float64Array): void;
+}
+
+/** An event of this turn, and what the plots show at its angle. */
+interface Passing { event: string; end: string; angle: number; percent: number; early: boolean; at: Record<string, number> }
+
+interface Page extends PageControls, PageReverser, PageParts, PageTour, PageTold {
+  live?: Live;
+  over?: Over;
+  window?: string;
+  ticked?: Case;
+  told?: string;
+  lit?: string[];
+}

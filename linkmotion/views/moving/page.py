@@ -2,64 +2,61 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 from importlib.resources import files
 from typing import Any
 
 import jinja2
-from bokeh.embed import components
-from bokeh.resources import Resources
 
 from linkmotion.studies.page_data import PageData
-from linkmotion.views.moving.page_plots import plots
+from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.payload import as_script, payload
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM
 from linkmotion.views.tables import CAUTION
 
-SCRIPTS = ("motion", "draw", "ghost", "extent", "section", "marks", "plots", "sound", "page", "controls", "start")
-SEALED = (
-    "default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; media-src blob:"
-)
-_TINTS = {
-    "desk": "#f1ecdf", "soft": "#56646e", "metal": "#dfe3e2", "cast": "#c3ccd0", "brass": "#e6c98a", "wheel": "#ddd8cb",
-    "lit": "#f2b705", "steam-tint": "#f6d9cd", "exhaust-tint": "#dbe8ee", "shut": "#8a6d3b", "shut-tint": "#f4ecd4",
+SCRIPTS = (
+    "motion", "bodies", "drawing", "labels", "axes", "plots", "sound", "over",
+    "page", "controls", "reverser", "parts", "tour", "told", "start",
+)  # fmt: skip
+STYLES = ("page", "gear", "screens")
+_LIGHT = {
+    "ink": INK, "paper": PAPER, "grid": GRID, "steam": STEAM, "exhaust": EXHAUST, "flag": FLAG,
+    "desk": "#f1ecdf", "soft": "#56646e", "lit": "#f2b705", "steam-tint": "#f6d9cd", "exhaust-tint": "#dbe8ee",
+}  # fmt: skip
+_DARK = {
+    "ink": "#e4e0d4", "paper": "#1a2126", "grid": "#39444b", "steam": "#f0926f", "exhaust": "#82bbda",
+    "flag": "#f08fb4", "desk": "#262f35", "soft": "#a9b4ba", "lit": "#c99700", "steam-tint": "#4a2c22",
+    "exhaust-tint": "#24404e",
 }  # fmt: skip
 
 
 def page(moving: PageData) -> str:
     """The moving page of an engine as one HTML text."""
-    figures = plots(moving)
-    script, divs = components(figures)
-    library = Resources(mode="inline", components=["bokeh"], minified=True, log_level="warn").render_js()
-    return render(
-        moving,
-        policy=SEALED,
-        bokeh_js=library,
-        plot_script=script,
-        plots=divs,
-        script=scripts(),
+    script = scripts()
+    return render(moving, policy=policy(script), script=script, sent=payload(moving))
+
+
+def policy(script: str) -> str:
+    """What the page may do: run this very script, and fetch nothing."""
+    known = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    return (
+        f"default-src 'none'; script-src 'sha256-{known}'; style-src 'unsafe-inline'; img-src data: blob:; "
+        "media-src blob:"
     )
 
 
-def render(moving: PageData, **parts: Any) -> str:
-    """The page from its parts."""
-    return template().render(**contents(moving), **parts)
-
-
-def template() -> jinja2.Template:
-    """The page's template; what is not marked as safe in it is escaped."""
+def render(moving: PageData, sent: dict[str, Any], **parts: Any) -> str:
+    """The page from its parts; what is not marked as safe in the template is escaped."""
     own = jinja2.Environment(autoescape=True, undefined=jinja2.ChainableUndefined)
-    return own.from_string(_asset("page.html"))
-
-
-def contents(moving: PageData) -> dict[str, str]:
-    """What the template shows of an engine."""
-    return {
-        "engine": moving.engine.name,
-        "colours": colours(),
-        "css": _asset("page.css"),
-        "data": as_script(payload(moving)),
-        "caution": CAUTION,
-    }
+    return own.from_string(_asset("page.html")).render(
+        engine=moving.engine.name,
+        colours=colours(),
+        css="\n".join((look(), *(_asset(f"{name}.css") for name in STYLES))),
+        data=as_script(sent),
+        caution=CAUTION,
+        **parts,
+    )
 
 
 def _asset(name: str) -> str:
@@ -67,9 +64,12 @@ def _asset(name: str) -> str:
 
 
 def colours() -> str:
-    """The house's colours as style variables."""
-    own = {"ink": INK, "paper": PAPER, "grid": GRID, "steam": STEAM, "exhaust": EXHAUST, "flag": FLAG} | _TINTS
-    return ":root { " + " ".join(f"--{name}: {colour};" for name, colour in own.items()) + " }"
+    """The house's colours as style variables; on a screen set to dark, and never on paper, its darker ones."""
+
+    def root(own: dict[str, str]) -> str:
+        return ":root { " + " ".join(f"--{name}: {colour};" for name, colour in own.items()) + " }"
+
+    return f"{root(_LIGHT)}\n@media screen and (prefers-color-scheme: dark) {{ {root(_DARK)} }}"
 
 
 def scripts(*more: str) -> str:

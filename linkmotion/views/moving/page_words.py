@@ -7,6 +7,12 @@ from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError
 
 _PARTS: dict[str, str] = {
+    "wheel": "The driving wheel. Take it with mouse or finger and turn it.",
+    "cylinder": "Cast with the chest above it: passages lead from the ports under the valve to both ends.",
+    "piston": "Steam pushes it to and fro, now on one side, now on the other.",
+    "piston rod": "Carries the piston's push out through the cylinder's cover to the crosshead.",
+    "valve": "Slides over the ports: it lets live steam to one end of the cylinder and lets the other end exhaust.",
+    "notches": "Where the reverser can be held: each notch is a cutoff and a direction.",
     "crank": "Fixed on the driving axle. The connecting rod pushes and pulls its pin and so turns the wheel.",
     "connecting rod": "Joins the crosshead to the crank pin: it turns the wheel.",
     "slidebars": "Straight bars that keep the crosshead on the cylinder's centre line.",

@@ -1,40 +1,48 @@
-"""The moving page's data: layouts of parts, and motions as base64 of 32-bit floats."""
+"""The moving page's data: layouts of parts, motions packed small, events as the program has them."""
 
 from __future__ import annotations
 
-import base64
 import json
 from typing import Any
 
 import numpy as np
 
 from linkmotion.engine import DRAWING
+from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.events import EVENTS as EVENTS_IN_ORDER
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
-from linkmotion.gears.reverser import Arm, DieHeld
-from linkmotion.linkage.parts import Abreast, Carried, Crank, Fixed, Guide, Plate, Rod, Slide
+from linkmotion.gears.reverser import Arm, DieHeld, Stop
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
 from linkmotion.studies.row_figures import plain
 from linkmotion.studies.standing import MOVED
-from linkmotion.views.moving.page_words import EVENTS, does, why
+from linkmotion.views.moving.drawn import drawn
+from linkmotion.views.moving.packed_motion import COARSE, FINE, FREE, chebyshev, packed, series
+from linkmotion.views.moving.page_words import EVENTS, why
+from linkmotion.views.moving.tour import tour
 
-LEAST = 2e-6  # mm: harmonics smaller than this everywhere are left out
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
 def payload(moving: PageData) -> dict[str, Any]:
     """Everything the page needs, as plain JSON values."""
-    engine, layouts = moving.engine, []
+    engine = moving.engine
+    layouts: list[dict[str, Any]] = []
+    shapes: list[tuple[Any, ...]] = []  # what a drawing goes by: the parts, and the edges of valve and ports
+    drawings: list[dict[str, Any]] = []
     cases = []
     for case in moving.cases:
         layout = _layout(case)
         if layout not in layouts:
             layouts.append(layout)
-        cases.append(_case(case) | {"layout": layouts.index(layout)})
+        shape = (case.quantities, case.gear.valve.admission, *case.motion.figures[2:7])
+        if shape not in shapes:
+            shapes.append(shape)
+            drawings.append(drawn(case, engine))
+        cases.append(_case(case, moving.reverser) | {"layout": layouts.index(layout), "drawing": shapes.index(shape)})
     notes = {state.name: state.note for state in engine.states.values() if state.note}
     return {
         "engine": engine.name,
@@ -44,11 +52,15 @@ def payload(moving: PageData) -> dict[str, Any]:
         "scale": 1 / float(UNITS[engine.unit]),
         "digits": DIGITS[engine.unit],
         "reverser": {Arm: "arm", DieHeld: "die"}.get(moving.reverser, "stop"),
+        "span": _span(moving),
         "nodes": moving.nodes.tolist(),
+        "steps": {"fine": FINE, "coarse": COARSE, "free": FREE},
         "figures": list(FIGURES),
         "lost_angles": LOST_ANGLES,
+        "tour": tour(drawings[0]["named"], moving.reverser),
         "right_ahead": engine.wheels.ahead("right", 1),
         "layouts": layouts,
+        "drawings": drawings,
         "cases": cases,
         "notes": notes,
         "left_out": {state: why(reason, engine.unit) for state, reason in moving.left_out.items()},
@@ -70,10 +82,33 @@ def as_script(data: dict[str, Any]) -> str:
     return text
 
 
-def _case(case: PageCase) -> dict[str, Any]:
-    rest = None if case.rest is None else _motion(case.rest)
+def _span(moving: PageData) -> dict[str, float] | None:
+    """Reverser positions at the ends of its scale and in its middle; None where there is nothing to be moved.
+
+    Forward is where the drawing drives forward; the middle is the notch of that name, or else that which drives neither
+    way, or else midway between the outermost.
+    """
+    case = moving.cases[0]
+    least, most = float(moving.nodes.min()), float(moving.nodes.max())
+    if moving.reverser is Stop or least == most:
+        return None
+    at: dict[str, list[float]] = {FORWARD: [], BACKWARD: [], "both": []}
+    for u, drives in zip(case.notches.values(), case.side.drives, strict=True):
+        at[drives].append(u)
+    halfway = (least + most) / 2
+    ahead = np.mean(at[FORWARD] or [halfway]) >= np.mean(at[BACKWARD] or [halfway])
+    mid = case.notches.get("mid", (*at["both"], halfway)[0])
+    forward, backward = (most, least) if ahead else (least, most)
+    return {FORWARD: forward, "mid": mid, BACKWARD: backward}
+
+
+def _case(case: PageCase, kind: type[Any]) -> dict[str, Any]:
+    def packed_motion(motion: Motion) -> dict[str, Any]:
+        return _motion(motion, case.quantities, kind)
+
     items = [
-        {"name": item.name, "amount": item.amount, "angle": item.angle} | _motion(item.change) for item in case.items
+        {"name": item.name, "amount": item.amount, "angle": item.angle} | packed_motion(item.change)
+        for item in case.items
     ]
     return {
         "state": case.state,
@@ -82,9 +117,10 @@ def _case(case: PageCase) -> dict[str, Any]:
         "moves": abs(float(case.motion.figures[0] - case.motion.figures[-1])) > MOVED,
         "events": {notch: _events(case.side, i) for i, notch in enumerate(case.side.notches)},
         "notches": case.notches,
+        "play": {joint: float(c) for joint, c in case.side.condition.clearance.items() if c},
         "items": items,
-        "rest": rest,
-    } | _motion(case.motion)
+        "rest": None if case.rest is None else packed_motion(case.rest),
+    } | packed_motion(case.motion)
 
 
 def _events(side: SideEvents, notch: int) -> dict[str, list[dict[str, Any]]]:
@@ -105,92 +141,24 @@ def _events(side: SideEvents, notch: int) -> dict[str, list[dict[str, Any]]]:
     }
 
 
-def _motion(motion: Motion) -> dict[str, Any]:
-    """Coefficients, each quantity's own number of harmonics; nodes outermost."""
-    size = np.max(np.abs(motion.series), axis=0)
-    counts = [int(np.flatnonzero(own > LEAST)[-1]) + 1 if np.any(own > LEAST) else 0 for own in size]
-    kept = [motion.series[:, q, :count] for q, count in enumerate(counts)]
-    flat = np.concatenate(kept, axis=1)
+def _motion(motion: Motion, quantities: tuple[str, ...], kind: type[Any]) -> dict[str, Any]:
+    """Everything that moves; of an eccentric on its stops the stops themselves, not a series through them."""
+    over = (lambda values: values) if kind is Stop else chebyshev
+    lost = np.diff(np.round(over(motion.lost) / FREE).astype(np.int64), axis=-1, prepend=0)
     return {
-        "counts": counts,
-        "series": _packed(np.stack([flat.real, flat.imag], axis=-1)),
+        "series": series(over(motion.series), (FINE if _told(name) else COARSE for name in quantities)),
         "figures": [float(figure) for figure in motion.figures],
-        "lost": _packed(motion.lost) if np.any(motion.lost) else None,
+        "lost": packed(lost.ravel()) if np.any(motion.lost) else None,
     }
 
 
-def _packed(values: Any) -> str:
-    return base64.b64encode(np.ascontiguousarray(values, dtype="<f4").tobytes()).decode()
+def _told(quantity: str) -> bool:
+    """Whether figures are told of it: of the valve, the die, the link, and the piston; other pins are only drawn."""
+    return quantity in ("spindle", "die", "link", f"{CROSSHEAD_PIN} x", f"{CROSSHEAD_PIN} y")
 
 
 def _layout(case: PageCase) -> dict[str, Any]:
-    """Parts to be drawn, and the slot."""
-    gear, linkage = case.gear, case.linkage
-    names = list(linkage.names)
-    parts = [told for part in linkage.parts if (told := _part(part, names)) is not None]
-    for name, *ends in gear.arms:
-        if set(ends) <= set(names):
-            kind = "eccentric" if name.endswith("eccentric") else "arm"
-            parts.append({"kind": kind, "name": name, "pins": ends})
-    if gear.slot is not None:
-        parts.append({"kind": "die", "name": "die", "pins": [gear.slot.die]})
-    if "crosshead" not in {part["name"] for part in parts}:
-        parts.append({"kind": "block", "name": "crosshead", "pins": [CROSSHEAD_PIN]})
-    for part in parts:
-        part["does"] = does(gear.name, part["name"], tuple(part["pins"]))
-    return {"pins": names, "quantities": list(case.quantities), "parts": parts, "slot": _slot(gear)}
-
-
-def _part(part: Any, names: list[str]) -> dict[str, Any] | None:
-    match part:
-        case Fixed(pin=pin) if not names[pin].startswith("slot "):
-            return {"kind": "fixed", "name": names[pin], "pins": [names[pin]]}
-        case Crank(pin=pin, about=about):
-            return {"kind": "circle", "name": names[pin], "pins": [names[about], names[pin]]}
-        case Rod(name=name, a=a, b=b) if name != "slot":
-            return {"kind": "rod", "name": name, "pins": [names[a], names[b]]}
-        case Plate(name=name, pins=pins, places=places):
-            kept = [
-                (names[pin], [_number(v) for v in place])
-                for pin, place in zip(pins, places, strict=True)
-                if not names[pin].startswith("slot ") and not ("link" in name and names[pin] == "die pin")
-            ]
-            kind = "link" if name == "expansion link" else "plate"
-            return {"kind": kind, "name": name, "pins": [pin for pin, _ in kept], "places": [at for _, at in kept]}
-        case Guide(name=name, pin=pin, direction=direction):
-            return {"kind": "guide", "name": name, "pins": [names[pin]], "direction": _number(direction)}
-        case Carried(name=name, pin=pin, by=by):
-            return {"kind": "carried", "name": name, "pins": [names[by], names[pin]]}
-        case Slide(name=name, pin=pin, a=a, b=b) if name != "slot":
-            return {"kind": "slide", "name": name, "pins": [names[pin], names[a], names[b]]}
-        case Abreast(name=name, pin=pin, by=by, direction=direction):
-            ends = [names[pin], names[by]]
-            return {"kind": "abreast", "name": name, "pins": ends, "direction": _number(direction)}
-    return None
-
-
-def _number(value: Any) -> float:
-    """A dimension that may stand in an array of one."""
-    return float(np.ravel(np.real(value))[0])
-
-
-def _slot(gear: Any) -> dict[str, Any] | None:
-    """The slot's centre line in the link's own axes."""
-    slot = gear.slot
-    if slot is None:
-        return None
-    reach = 0.14 * (slot.top + slot.bottom)
-    lines = []
-    for least, most in ((-slot.bottom, slot.top), (-slot.bottom - reach, slot.top + reach)):
-        x, y = slot.at(np.linspace(least, most, 25))
-        lines.append([[round(float(a), 3), round(float(b), 3)] for a, b in np.broadcast(x, y)])
-    (one, at), (two, to) = list(slot.pins.items())[:2]
-    return {
-        "pins": [one, two],
-        "places": [[float(v) for v in at], [float(v) for v in to]],
-        "line": lines[0],
-        "body": lines[1],
-        "die": slot.die,
-        "top": float(slot.top),
-        "bottom": float(slot.bottom),
-    }
+    """What is found where in a case's motion, and how far the slot reaches."""
+    slot = case.gear.slot
+    reach = None if slot is None else {"top": float(slot.top), "bottom": float(slot.bottom)}
+    return {"quantities": list(case.quantities), "slot": reach}

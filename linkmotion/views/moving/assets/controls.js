@@ -2,7 +2,7 @@
 
 function option(value, text) { return Object.assign(document.createElement("option"), { value, textContent: text }); }
 
-Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<Page>} */ ({
+Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
   controls() {
     const s = this.s, on = (id, event, act) => $(id).addEventListener(event, act);
     on("play", "click", () => this.play(!s.playing));
@@ -11,18 +11,30 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     on("next", "click", () => this.toEvent());
     on("way", "click", () => this.run(-s.running));
     on("speed", "input", (e) => { s.rpm = Number(e.target.value); this.speed(); this.sound.follow(); });
-    on("reverser", "input", (e) => this.reverse(Number(e.target.value)));
+    on("reverser", "input", (e) => this.reverse(this.reverserAt(Number(e.target.value))));
     on("notch", "change", (e) => { if (e.target.value !== "") this.reverse(this.kase.notches[e.target.value]); });
     on("state", "change", (e) => { s.state = e.target.value; s.off.clear(); this.choose(); });
     on("side", "change", (e) => { s.side = e.target.value; s.off.clear(); this.choose(); });
     on("ghost-of", "change", (e) => { s.ghost = e.target.value; this.choose(); });
-    on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.render(); });
+    on("factor", "input", (e) => { s.factor = Math.round(10 ** Number(e.target.value)); this.factor(); this.blendAnew(); this.over.lay(); this.render(); });
     on("afresh", "change", (e) => { s.afresh = e.target.checked; this.blendAnew(); this.render(); });
+    addEventListener("beforeprint", () => this.printing());
     document.addEventListener("keydown", (e) => this.key(e));
     this.dragging();
-    new ResizeObserver(() => this.drawing && this.drawing.scaled()).observe($("gear"));
+    this.pointing();
+    this.touring();
+    const sized = new ResizeObserver(() => { if (this.drawing) this.drawing.scaled(); });
+    for (const id of ["gear", "section"]) sized.observe($(id));
+    new ResizeObserver(() => { if (this.data) this.showTicks(); }).observe($("reversing"));
     this.speed();
     this.factor();
+  },
+
+  // On paper each sheet says what it is of and when; the gear keeps the screen's proportions, and what lies over it its place.
+  printing() {
+    const shown = ["sheet-state", "sheet-side", "place"].map((id) => $(id).textContent).filter(Boolean);
+    say("printed", `${[this.data.engine, ...shown].join(", ")}; printed ${new Date().toISOString().slice(0, 10)}`);
+    $("gear").parentElement.style.setProperty("--aspect", `${$("gear").clientWidth} / ${$("gear").clientHeight}`);
   },
 
   // What a slider stands for, beside it and for a reader of the screen.
@@ -57,14 +69,6 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     this.render();
   },
 
-  reverse(u) {
-    this.s.u = Math.min(Math.max(u, this.range[0]), this.range[1]);
-    this.blendAnew();
-    this.fillNotches();
-    this.render();
-    this.sound.follow();
-  },
-
   // Turn on to the next event, and tell it.
   toEvent() {
     if (!this.passing.length) return;
@@ -76,9 +80,9 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     const own = /** @type {Element} */ (e.target).closest("input, select, textarea, button, summary, a");
     const typing = own && (!["BUTTON", "SUMMARY"].includes(own.tagName) || e.key === " " || e.key === "Enter");
     if (e.ctrlKey || e.altKey || e.metaKey || typing) return;
-    const step = e.shiftKey ? 10 : 1, notch = (this.range[1] - this.range[0]) / (e.shiftKey ? 10 : 100);
+    const step = e.shiftKey ? 10 : 1, way = (by) => this.reverse(this.reverserAt(this.reverserPlace() + by * (e.shiftKey ? 20 : 2)));
     const act = { ArrowRight: () => this.turn(step), ArrowLeft: () => this.turn(-step),
-      ArrowUp: () => this.reverse(this.s.u + notch), ArrowDown: () => this.reverse(this.s.u - notch),
+      ArrowUp: () => way(1), ArrowDown: () => way(-1), Escape: () => this.leave(),
       " ": () => this.play(!this.s.playing), r: () => this.run(-this.s.running), e: () => this.toEvent(),
       Home: () => this.turn(-this.s.angle), "+": () => this.faster(5), "-": () => this.faster(-5) }[e.key];
     if (!act) return;
@@ -103,7 +107,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     root.addEventListener("pointerdown", (e) => {
       this.touch(e);
       const [angle, distance] = place(e);
-      if (distance > 2 * this.drawing.r || distance < 0.05 * this.drawing.r) return;
+      if (distance > 1.03 * this.drawing.rim || distance < 0.05 * this.drawing.r) return;
       last = angle;
       this.play(false);
       root.setPointerCapture(e.pointerId);
@@ -122,41 +126,6 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     root.addEventListener("pointercancel", release);
   },
 
-  // The part under a pointer.
-  touch(e) {
-    for (const node of document.elementsFromPoint(e.clientX, e.clientY)) {
-      const part = node.closest && node.closest("[data-part]");
-      if (part && $("gear").contains(part) && this.named.has(part.dataset.part)) { this.name(part.dataset.part); return; }
-    }
-  },
-
-  name(part) {
-    const found = this.named.get(part);
-    if (!found) return;
-    $("part-name").textContent = found.title;
-    $("part-does").textContent = found.does;
-    document.querySelectorAll(".part.lit").forEach((g) => g.classList.remove("lit"));
-    document.querySelectorAll(".part").forEach((g) => { if (g.dataset.part === part) g.classList.add("lit"); });
-    document.querySelectorAll("#parts button").forEach((b) => b.classList.toggle("lit", b.dataset.part === part));
-  },
-
-  fillParts() {
-    this.named = new Map();
-    for (const part of this.kase.layout.parts) {
-      if (part.kind === "circle" || /arm pin$|rod-arm pin$/.test(part.name)) continue;
-      this.named.set(part.name, { title: part.name[0].toUpperCase() + part.name.slice(1), does: part.does });
-    }
-    const buttons = [...this.named].map(([name, { title }]) => {
-      const button = Object.assign(document.createElement("button"), { type: "button", textContent: title });
-      button.dataset.part = name;
-      for (const event of ["focus", "click", "pointerenter"]) button.addEventListener(event, () => this.name(name));
-      return button;
-    });
-    $("parts").replaceChildren(...buttons);
-    $("part-name").textContent = "Point at a part";
-    $("part-does").textContent = "Touch it in the drawing, or choose it here, to be told what it does.";
-  },
-
   fillStates(states) {
     const label = (state) => (state === "drawing" ? "the drawing" : state);
     $("state").replaceChildren(...states.map((state) => option(state, label(state))));
@@ -167,17 +136,6 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     $("compare").hidden = states.length < 2 && !Object.keys(this.data.left_out).length;
     $("left-out").replaceChildren(...Object.entries(this.data.left_out).map(([state, why]) =>
       Object.assign(document.createElement("li"), { textContent: `${state} is not shown: ${why}` })));
-  },
-
-  fillNotches() {
-    const notches = Object.entries(this.kase.notches), u = this.s.u, stop = this.data.reverser === "stop";
-    const near = notches.find(([, at]) => Math.abs(at - u) < 1e-6 * Math.max(1, this.range[1] - this.range[0]));
-    $("notch").replaceChildren(...(near ? [] : [option("", "between notches")]), ...notches.map(([name]) => option(name, name)));
-    $("notch").value = near ? near[0] : "";
-    const slider = $("reverser");
-    [slider.min, slider.max] = this.range.map(String);
-    $("reversing").hidden = $("reverser-keys").hidden = this.range[0] === this.range[1] || stop;
-    $("stops").hidden = !stop || notches.length < 2;
   },
 
   fillItems() {
@@ -199,6 +157,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
       : this.kase.state === "drawing" ? "" : this.data.itemised ? "This side is as the drawing has it."
         : "What differs from the drawing is being weighed, item by item …";
+    $("items-head").hidden = !$("items-head").textContent;
     const note = this.data.notes[this.kase.state];
     $("state-note").textContent = note ?? "";
   },
@@ -249,7 +208,7 @@ Object.assign(Page.prototype, /** @type {Omit<PageControls, "named"> & ThisType<
     body.replaceChildren(...rows);
     $("lead-head").textContent = `lead, ${this.data.unit}`;
     const standing = this.s.afresh ? "Set afresh" : "As it stands";
-    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state}.` : ""}`;
+    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}`;
   },
 
   titles() {

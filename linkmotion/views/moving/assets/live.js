@@ -1,4 +1,5 @@
-// The bench: figures that can be typed or slid. Each change is asked of the server, one at a time, the latest last.
+// The bench: figures that can be typed or slid. Each change is asked of the server, one at a time, the latest last;
+// what is asked while it is busy waits, and only the last of it is sent.
 
 class Live {
   constructor(page) {
@@ -13,52 +14,54 @@ class Live {
     $("work-state").addEventListener("change", () => this.choose());
     $("work-side").addEventListener("change", () => this.choose());
     $("put-back").addEventListener("click", () => this.ask({ do: "back" }));
-    const beside = matchMedia("(min-width: 1200px)"), laid = () => this.fold(!beside.matches);
-    $("fold").addEventListener("click", () => this.fold(!$("rows").hidden));
-    beside.addEventListener("change", laid);
-    laid();
     $("keep").addEventListener("click", () => this.keep());
-    this.connect();
-  }
-
-  connect() {
-    const doc = window.Bokeh && Bokeh.documents && Bokeh.documents[0];
-    this.wish = doc && doc.get_model_by_name("wish");
-    this.reply = doc && doc.get_model_by_name("reply");
-    if (!this.wish || !this.reply) { setTimeout(() => this.connect(), 50); return; }
-    this.reply.properties.data.change.connect(() => this.answered());
     document.documentElement.dataset.live = "yes";
-    if (this.next) this.send();
-    else if ($("work-state").value !== "drawing") this.choose(); // have it weighed item by item
-  }
-
-  fold(folded) {
-    $("rows").hidden = $("tools").hidden = folded;
-    $("fold").textContent = folded ? "Open" : "Fold away";
-    $("fold").setAttribute("aria-expanded", String(!folded));
+    if ($("work-state").value !== "drawing") this.rest();
   }
 
   choose() { this.ask({ do: "choose", state: $("work-state").value, side: $("work-side").value }); }
 
   ask(wish) {
     this.next = wish;
-    if (!this.busy || performance.now() - this.busy > 5000) this.send();
+    if (!this.busy) this.send();
   }
 
-  send() {
-    if (!this.wish || !this.next) return;
-    this.busy = performance.now();
-    this.wish.data = { wish: [JSON.stringify({ number: ++this.number, ...this.next })] };
+  async send() {
+    if (!this.next) return;
+    clearTimeout(this.resting);
+    const wish = JSON.stringify({ number: ++this.number, ...this.next });
     this.next = null;
+    this.busy = true;
+    const answer = await this.told(wish);
+    this.busy = false;
+    if (answer) this.show(answer);
+    if (this.next) this.send();
+    else if (answer) this.rest();
   }
 
-  answered() {
-    const answer = JSON.parse(this.reply.data.reply[0]);
-    const { page } = this, first = page.s.state !== answer.bench.state;
-    if (answer.bench.number === this.number) {
-      this.took = this.busy ? performance.now() - this.busy : this.took;
-      this.busy = 0;
+  // Words to the server, and its answer; null where there is none.
+  async told(words) {
+    try {
+      const reply = await fetch(this.page.window, { method: "POST", body: words });
+      if (reply.status === 204) return null;
+      if (reply.ok) return await reply.json();
+      say("message", await reply.text());
+    } catch {
+      say("message", "nobody answers: is linkmotion live still running?");
     }
+    return null;
+  }
+
+  // When nothing is asked for a while, have it weighed what each difference does alone.
+  rest() {
+    this.resting = setTimeout(async () => {
+      const number = this.number, answer = await this.told("weigh");
+      if (answer && number === this.number) this.show(answer);
+    }, 350);
+  }
+
+  show(answer) {
+    const { page } = this, first = page.s.state !== answer.bench.state;
     page.s.state = answer.bench.state;
     if (answer.bench.side !== "both") page.s.side = answer.bench.side;
     if (first) page.loaded = false;
@@ -67,7 +70,6 @@ class Live {
     this.changed = answer.bench.changed;
     page.load(answer);
     this.take(answer.bench);
-    if (this.next && !this.busy) this.send();
   }
 
   // Show the figures as they stand; the one being typed is left to the one who types.

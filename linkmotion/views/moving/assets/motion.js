@@ -1,42 +1,51 @@
-// Motion: tables of Fourier coefficients at Chebyshev nodes of the reverser, blended and evaluated.
+// Motion: Chebyshev series over the reverser of Fourier series over the wheel, blended and evaluated.
 
+// Whole numbers as views/moving/packed_motion.py packs them: bytes of seven bits, least first, the sign in the first bit.
 function unpacked(text) {
-  const raw = atob(text), bytes = new Uint8Array(raw.length);
-  for (let i = 0; i < raw.length; i++) bytes[i] = raw.charCodeAt(i);
-  return new Float32Array(bytes.buffer);
+  const raw = atob(text), found = [];
+  let value = 0, place = 1;
+  for (let i = 0; i < raw.length; i++) {
+    const byte = raw.charCodeAt(i);
+    value += (byte & 127) * place;
+    place *= 128;
+    if (byte & 128) continue;
+    found.push(value % 2 ? -(value + 1) / 2 : value / 2);
+    value = 0;
+    place = 1;
+  }
+  return found;
 }
 
 // One table: a state's motion, or the difference that one item makes.
 class Table {
-  constructor(raw, nodes) {
-    this.counts = raw.counts;
-    this.width = raw.counts.reduce((sum, n) => sum + n, 0) * 2;
-    this.series = unpacked(raw.series);
+  constructor(raw, data, quantities) {
+    const { fine, coarse, free } = data.steps, numbers = unpacked(raw.series);
+    const told = new Set(["spindle", "die", "link", "crosshead pin x", "crosshead pin y"]);
+    let next = 0;
+    this.rows = quantities.map((name) => Array.from({ length: numbers[next++] }, () => {
+      const count = numbers[next++], step = told.has(name) ? fine : coarse;
+      return Float64Array.from({ length: 2 * count }, () => step * numbers[next++]);
+    }));
     this.figures = raw.figures;
-    this.lost = raw.lost ? unpacked(raw.lost) : null;
-    this.nodes = nodes;
+    if (raw.lost) {
+      let sum = 0;
+      this.lost = unpacked(raw.lost).map((by, i) => free * (sum = i % data.lost_angles ? sum + by : by));
+    }
+    this.most = Math.max(0, ...this.rows.flat().map((row) => row.length / 2));
   }
 
   // Add share × this table, at the reverser weights given, to a blend.
   addTo(blend, weights, share) {
-    let from = 0;
-    for (let q = 0; q < this.counts.length; q++) {
-      const to = q * blend.stride;
-      for (let j = 0; j < weights.length; j++) {
-        const w = weights[j] * share;
-        if (w === 0) continue;
-        const base = j * this.width + from;
-        for (let i = 0; i < 2 * this.counts[q]; i++) blend.c[to + i] += w * this.series[base + i];
-      }
-      blend.counts[q] = Math.max(blend.counts[q], this.counts[q]);
-      from += 2 * this.counts[q];
-    }
+    this.rows.forEach((rows, q) => rows.forEach((row, n) => {
+      const w = weights[n] * share, to = q * blend.stride;
+      if (w === 0) return;
+      for (let i = 0; i < row.length; i++) blend.c[to + i] += w * row[i];
+      blend.counts[q] = Math.max(blend.counts[q], row.length / 2);
+    }));
     for (let i = 0; i < this.figures.length; i++) blend.figures[i] += share * this.figures[i];
-    if (this.lost) {
-      const n = blend.lost.length;
-      for (let j = 0; j < weights.length; j++)
-        for (let i = 0; i < n; i++) blend.lost[i] += weights[j] * share * this.lost[j * n + i];
-    }
+    if (!this.lost) return;
+    const count = blend.lost.length;
+    weights.forEach((weight, n) => { for (let i = 0; i < count; i++) blend.lost[i] += weight * share * this.lost[n * count + i]; });
   }
 }
 
@@ -104,26 +113,26 @@ class Blend {
   }
 }
 
+// Chebyshev polynomials at a place of the reverser; of an eccentric the stop that is nearest.
 function reverserWeights(nodes, u, stops) {
   if (nodes.length === 1) return [1];
-  let nearest = 0;
-  nodes.forEach((node, j) => { if (Math.abs(node - u) < Math.abs(nodes[nearest] - u)) nearest = j; });
-  if (stops || Math.abs(nodes[nearest] - u) < 1e-12) return nodes.map((_, j) => (j === nearest ? 1 : 0));
-  const share = nodes.map((node, j) => (j % 2 ? -1 : 1) * (j === 0 || j === nodes.length - 1 ? 0.5 : 1) / (u - node));
-  const sum = share.reduce((a, b) => a + b, 0);
-  return share.map((w) => w / sum);
+  if (stops) return nodes.map((node) => (Math.abs(node - u) <= 0.5 ? 1 : 0));
+  const [first, last] = [nodes[0], nodes[nodes.length - 1]];
+  const angle = Math.acos(Math.min(Math.max((2 * u - first - last) / (first - last), -1), 1));
+  return nodes.map((_, n) => Math.cos(n * angle));
 }
 
 class Case {
   constructor(raw, data) {
     Object.assign(this, { state: raw.state, sides: raw.sides, admission: raw.admission, notches: raw.notches,
-      moves: raw.moves, events: raw.events, layout: data.layouts[raw.layout] });
+      moves: raw.moves, events: raw.events, play: raw.play, layout: data.layouts[raw.layout],
+      drawn: data.drawings[raw.drawing] });
     this.data = data;
-    this.table = new Table(raw, data.nodes);
-    this.items = raw.items.map((item) => ({ name: item.name, amount: item.amount, angle: item.angle, table: new Table(item, data.nodes) }));
-    this.rest = raw.rest && new Table(raw.rest, data.nodes);
-    this.most = Math.max(1, ...[this.table, this.rest, ...this.items.map((i) => i.table)].filter(Boolean)
-      .map((t) => Math.max(...t.counts)));
+    const table = (own) => new Table(own, data, this.layout.quantities);
+    this.table = table(raw);
+    this.items = raw.items.map((item) => ({ name: item.name, amount: item.amount, angle: item.angle, table: table(item) }));
+    this.rest = raw.rest && table(raw.rest);
+    this.most = Math.max(1, ...[this.table, this.rest, ...this.items.map((i) => i.table)].filter(Boolean).map((t) => t.most));
   }
 
   // Motion with the reverser at u and only some items left in (all: the state itself). What the items do to one
