@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 
 from linkmotion.wear.die_block import Profile, pin_reach
-from linkmotion.wear.monotone import monotone
 
 Amounts = Mapping[str, float]
 
@@ -133,7 +132,9 @@ class Condition:
         depth = np.array([getattr(reading, face) for reading in self.slot])
         if at.size == 1:
             return np.full(np.shape(place), depth[0])
-        return monotone(at, depth)(np.clip(place, at[0], at[-1]))
+        from scipy.interpolate import PchipInterpolator
+
+        return PchipInterpolator(at, depth)(np.clip(place, at[0], at[-1]))
 
     def items(self) -> list[tuple[str, Condition]]:
         """Each thing entered, by itself: its name in plain words and the condition with it alone."""

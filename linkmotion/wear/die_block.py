@@ -20,8 +20,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.wear.monotone import monotone
-
 Floats = NDArray[np.float64]
 Profile = Callable[[Any], Any]
 _EDGE = 0.1  # mm between the places at which an edge of the block is looked at ...
@@ -73,6 +71,8 @@ def pin_reach(front: Profile, back: Profile, length: float, span: tuple[float, f
 
 def _between(reach: Callable[[Floats], Floats], low: float, high: float) -> Profile:
     """A curve through places chosen so close that a straight line between two would do; level beyond the last."""
+    from scipy.interpolate import PchipInterpolator
+
     places = np.linspace(low, high, max(int(np.ceil((high - low) / _COARSE)), 1) + 1)
     values, left = reach(places), np.arange(len(places) - 1)  # intervals to be halved, by their left ends
     for _ in range(_HALVINGS):
@@ -84,7 +84,7 @@ def _between(reach: Callable[[Floats], Floats], low: float, high: float) -> Prof
         left = np.sort(np.concatenate([own, own + 1]))
         if not left.size:
             break
-    fitted = monotone(places, values)
+    fitted: Any = PchipInterpolator(places, values)
     return lambda place: fitted(np.clip(place, low, high))
 
 

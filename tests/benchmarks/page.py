@@ -63,7 +63,7 @@ def main() -> None:
     print(f"{'engine':20} {'bytes':>9} {'command s':>9} {'ready s':>8} {'frames/s':>8} {'slowed':>7}")
     with sync_playwright() as own, tempfile.TemporaryDirectory() as folder:
         browser = own.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        for engine in map(Path, sys.argv[1:] or sorted(Path("examples").glob("*.toml"))):
+        for engine in [Path(name) for name in sys.argv[1:]] or sorted(Path("examples").glob("*.toml")):
             file = Path(folder) / f"{engine.stem}.html"
             took = min(processor_seconds(engine, file) for _ in range(TRIES))
             seen = [in_browser(browser, file) for _ in range(TRIES)]
