@@ -132,9 +132,9 @@ def test_a_return_crank_turned_on_its_pin_keeps_its_length() -> None:
 @pytest.mark.parametrize(
     ("stem", "notch", "without", "near"),
     [
-        ("metre_gauge", "forward 50", (CRANK,), 1e-5),
-        ("metre_gauge", "forward 50", (), 3e-4),  # that a return crank's own departures change its way is left out
-        ("stephenson_goods", "mid", (), 2e-5),
+        ("metre_gauge", "forward 50", (CRANK,), 2e-4),
+        ("metre_gauge", "forward 50", (), 4e-4),  # that a return crank's own departures change its way is left out
+        ("stephenson_goods", "mid", (), 1e-4),
     ],
 )
 def test_gears_set_are_those_turned_so_set(stem: str, notch: str, without: tuple[Key, ...], near: float) -> None:

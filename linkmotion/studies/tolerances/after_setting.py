@@ -50,8 +50,10 @@ from linkmotion.studies.tolerances.tolerance import Tolerances
 Array = NDArray[np.float64]
 SET = 0.1  # of what a tolerance does as made: what leaves no more is taken up by setting
 _PART = 5  # of the gears one in so many is turned for the loosest set
-_ROUNDS, _NEAR, _SPARE = 8, 0.03, 0.997  # as for the loosest set with nothing adjusted
-_HALVINGS = 12
+_ROUNDS, _NEAR = 8, 0.03  # as for the loosest set with nothing adjusted
+_SPARE = 0.99  # of the set: so much below what is expected to do, lest it is turned once more for a hair
+_FINE = 0.01  # of a factor: sought no closer
+_NARROWEST = 0.05  # of the cheapest set, to begin with
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,9 +177,8 @@ class _Search:
         """The loosest set, turned and set, and what it keeps."""
         law = self.law.as_made
         departures = self._departures(factors)
-        factors = np.minimum(
-            factors * self._widest(law.value + law.change + departures @ law.slope.T, departures, MOST), MOST
-        )
+        by_law = self._widest(law.value + law.change + departures @ law.slope.T, departures, MOST)
+        factors = np.minimum(factors * max(by_law, _NARROWEST), MOST)
         for _ in range(_ROUNDS):
             made = self.turned(scaled(self.present, factors, self.felt))
             sampled, _steps = _set(self.law, made, self.seed)
@@ -196,8 +197,8 @@ class _Search:
         """Greatest factor on all departures with which the wanted share keeps the limits after setting."""
         held = np.unique([number for hold in self.limits for number in (hold.figure, hold.other)])
         gears, low, high = GearsToSet.of(self.law, values, departures, held), 0.0, most
-        for _ in range(_HALVINGS):
+        while high - low > _FINE * max(high, 1.0):
             middle = (low + high) / 2
             enough = kept(self.limits, gears.after(middle)[0]).share >= self.wanted
             low, high = (middle, high) if enough else (low, middle)
-        return low if low else high
+        return low
