@@ -10,6 +10,8 @@ import numpy as np
 from linkmotion.linkage.parts import XY
 from linkmotion.wear.slot_drawing import FRONT, Arc, Floats, SlotDrawing, SlotError, pair
 
+_LEAN = 0.1  # mm each mm: an arc however flat may lean so much
+
 
 @dataclass(frozen=True)
 class CurvedDrawing(SlotDrawing):
@@ -77,9 +79,9 @@ class CurvedDrawing(SlotDrawing):
         return self.radius
 
     @property
-    def tells(self) -> tuple[float, float]:
+    def room(self) -> Floats:
         """A centre moved fore and aft tells by the square of the half angle, up and down by the half angle itself."""
-        return 1.0, self.length / 2 / self.radius
+        return np.array([self.radius, max(self.length / 2, _LEAN * self.radius)])
 
     def sign(self, face: str) -> int:
         """+1 for the face far from the centre of curvature, −1 for the near one."""

@@ -154,8 +154,8 @@ class SlotDrawing(ABC):
 
     @property
     @abstractmethod
-    def tells(self) -> tuple[float, float]:
-        """How far a shift is let go at a time along x and along y, of :attr:`span`, to tell alike on a face."""
+    def room(self) -> Floats:
+        """How far a shift may go along x and along y to tell about alike on a face; nothing where there is none."""
 
     @abstractmethod
     def sign(self, face: str) -> int:

@@ -49,9 +49,9 @@ class StraightDrawing(SlotDrawing):
         return Line(0.0)
 
     @property
-    def tells(self) -> tuple[float, float]:
+    def room(self) -> Floats:
         """Of lean alone."""
-        return 0.0, 1.0
+        return np.array([0.0, 1.0])
 
     def sign(self, face: str) -> int:
         """+1 for the front face, which stands further ahead with wear, −1 for the back one."""

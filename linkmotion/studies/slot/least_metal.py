@@ -189,7 +189,8 @@ def _descend(faces: Faces, start: Finished, merit: Callable[[Finished], float], 
 def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -> tuple[complex, float]:
     """Best small change of the shift with everything linearised, and the merit it promises.
 
-    Unknowns: change of the shift along x and y, of the two sizes, deepest hollow of each face.
+    Unknowns: change of the shift along x and y (of :attr:`SlotDrawing.room`, so that the solver sees figures alike in
+    size), of the two sizes, deepest hollow of each face.
     """
     from scipy.optimize import linprog
 
@@ -198,7 +199,7 @@ def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -
     for k, (face, course) in enumerate(zip(faces, now.courses, strict=True)):
         depth = drawing.depth(face.worn.face, face.stations, course)
         slopes = np.zeros((len(depth), 6))
-        slopes[:, [0, 1, 2 + k]] = drawing.slopes(face.worn.face, face.stations, course)
+        slopes[:, [0, 1, 2 + k]] = drawing.slopes(face.worn.face, face.stations, course) * [*drawing.room, 1.0]
         hollow = np.eye(6)[4 + k]
         rows.append(-slopes - hollow)  # the worn surface is below the finished one by the hollow at most
         limits.append(depth - face.wanted)
@@ -220,12 +221,13 @@ def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -
     )
     if found.x is None:  # nothing is to be had at this precision: stay
         return 0j, np.inf
-    return complex(*found.x[:2]), float(found.fun) + (0.0 if cap is None else now.depth)
+    return complex(*(found.x[:2] * drawing.room)), float(found.fun) + (0.0 if cap is None else now.depth)
 
 
 def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float, float]]:
-    """Bounds of the shift's change: of the step, narrower where it tells more on a face, and of its reach."""
-    tells, place = np.array(drawing.tells), np.array([shift.real, shift.imag])
-    room, reach = trust * drawing.span * tells, REACH * drawing.span
-    low, high = np.maximum(-room, -reach - place), np.minimum(room, reach - place)
+    """Bounds of the shift's change, of its room: of the step, and of its reach."""
+    room, place = drawing.room, np.array([shift.real, shift.imag])
+    reach = REACH * drawing.span * (room > 0)
+    there = np.where(room > 0, room, 1.0)
+    low, high = np.maximum(-trust * (room > 0), (-reach - place) / there), np.minimum(trust, (reach - place) / there)
     return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]
