@@ -119,11 +119,12 @@ def test_a_line_is_what_an_arc_becomes_as_its_radius_grows(forward: bool) -> Non
         slot = CurvedDrawing(radius, SLOT.width, forward, SLOT.top, SLOT.bottom, SLOT.die_length)
         centre = (slot.forth * radius, -slot.forth * lean * radius)
         arcs = {face: Arc(centre, float(np.hypot(centre[0] - at, centre[1]))) for face, at in ahead.items()}
-        found = told(slot, arcs, -slot.forth * radius, -slot.forth)
+        cosine = 1 / np.hypot(1.0, lean)  # a radius grows square to the arc, a line goes ahead along x
+        found = told(slot, arcs, -slot.forth * radius, -slot.forth * cosine)
         differences.append(max(np.max(np.abs(np.subtract(a, b))) for a, b in zip(lines, found, strict=True)))
-    assert differences[0] > 0.01
+    assert differences[0] > 3e-6
     assert differences[1] < 0.15 * differences[0]
-    assert differences[2] < 0.02 * differences[0] < 3e-3
+    assert differences[2] < 0.02 * differences[0] < 1e-6
 
 
 @pytest.mark.parametrize("seed", range(4))
