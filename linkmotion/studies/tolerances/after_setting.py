@@ -3,7 +3,7 @@
 The same gears as in :mod:`.spread`, each set as :mod:`.setting_law` has it. The loosest set is sought on what setting
 leaves: the cost rule of :mod:`.loosest`, on the linear law after setting; what a tolerance asks of the range of each
 adjustment is held like a limit. Then all are scaled alike, as far as the wanted share of engines keeps everything after
-setting, on a part of the gears really turned, which is what is believed.
+setting, on a part of the gears really turned, which is what is believed; of their figures only leads and cutoffs.
 """
 
 from __future__ import annotations
@@ -41,6 +41,7 @@ from linkmotion.studies.tolerances.spread import (
     Sampled,
     Spread,
     departures_of,
+    model_of,
     monte_carlo,
     spread_by,
     summed,
@@ -74,7 +75,8 @@ class AfterSetting:
         By (table, key): of what a tolerance does to the target that feels it most, in any notch, so much is left after
         setting, 1 being all; without those that no target feels.
     loosest : Loosest or None
-        The loosest set after setting, if it was sought; its ``sampled`` are a part of the gears.
+        The loosest set after setting, if it was sought; its ``sampled`` are a part of the gears, with their leads and
+        cutoffs alone.
     """
 
     law: SettingLaw
@@ -138,6 +140,8 @@ def loosest_after_setting(
     side, tolerances, targets, notches, wanted, samples, seed, executor, progress, model
         As for :func:`~linkmotion.studies.tolerances.loosest.loosest`.
     """
+    targeted = np.flatnonzero([figure.kind in ("lead", "cutoff") for figure in law.figures])
+    law, model = law.only(targeted), (model or model_of(side, tolerances, notches)).only(targeted)
     limits, missed = reachable(holds(targets, law.figures), law.as_made.value)
     left, at = law.left(), law.at
     best = LinearLaw(law.figures, left.value[at], left.change[at], left.slope[at])
@@ -195,8 +199,7 @@ class _Search:
 
     def _widest(self, values: Array, departures: Array, most: float) -> float:
         """Greatest factor on all departures with which the wanted share keeps the limits after setting."""
-        held = np.unique([number for hold in self.limits for number in (hold.figure, hold.other)])
-        gears, low, high = GearsToSet.of(self.law, values, departures, held), 0.0, most
+        gears, low, high = GearsToSet.of(self.law, values, departures), 0.0, most
         while high - low > _FINE * max(high, 1.0):
             middle = (low + high) / 2
             enough = kept(self.limits, gears.after(middle)[0]).share >= self.wanted

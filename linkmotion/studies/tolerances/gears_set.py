@@ -39,50 +39,42 @@ def set_gears(law: SettingLaw, values: Array, departures: Array) -> tuple[Array,
 
 @dataclass(frozen=True, eq=False)
 class GearsToSet:
-    """S gears, with C of the F figures to be known.
+    """S gears.
 
     Attributes
     ----------
     law : SettingLaw
         How they are set.
-    columns : int array, shape (C,)
-        Numbers of the figures to be known.
-    out : float array, shape (S, C)
-        How far these are off as made.
+    out : float array, shape (S, F)
+        How far their figures are off as made.
     pull : float array, shape (S, A)
         As of :func:`~linkmotion.studies.tolerances.whole_steps.whole_steps`.
-    bent : float array, shape (A, S, C)
+    bent : float array, shape (A, S, F)
         What the gear's departures change of what a step does.
     """
 
     law: SettingLaw
-    columns: NDArray[np.intp]
     out: Array
     pull: Array
     bent: Array
 
     @classmethod
-    def of(
-        cls, law: SettingLaw, values: Array, departures: Array, columns: NDArray[np.intp] | None = None
-    ) -> GearsToSet:
-        """From figures and departures, as of :func:`set_gears`; all figures are to be known unless said."""
-        columns = np.arange(values.shape[1]) if columns is None else columns
+    def of(cls, law: SettingLaw, values: Array, departures: Array) -> GearsToSet:
+        """From figures and departures, as of :func:`set_gears`."""
         away = np.nan_to_num(law.every.change) + departures @ np.nan_to_num(law.every.slope).T
-        read = values - law.as_made.value
-        away[:, law.at] = np.where(np.isfinite(read), read, away[:, law.at])
-        bent = np.array([departures @ (law.by @ bend[columns].T) for bend in law.bends])
-        return cls(law, columns, read[:, columns], away @ law.pulls.T, bent)
+        out = values - law.as_made.value
+        away[:, law.at] = np.where(np.isfinite(out), out, away[:, law.at])
+        bent = np.array([departures @ (law.by @ bend.T) for bend in law.bends])
+        return cls(law, out, away @ law.pulls.T, bent)
 
     def after(self, scale: float = 1.0) -> tuple[Array, Array]:
-        """Figures after setting, shape (S, F), NaN where not to be known, and the steps, shape (S, A).
+        """Figures after setting, shape (S, F), and the steps, shape (S, A).
 
         With everything as made so many times as far off.
         """
-        law, columns = self.law, self.columns
+        law = self.law
         steps = whole_steps(law.gram, scale * self.pull, *law.limits)
-        change = steps @ law.per_step[columns].T + steps**2 @ (law.second @ law.slopes[columns].T)
+        change = steps @ law.per_step.T + steps**2 @ (law.second @ law.slopes.T)
         for own, bend, bent in zip(steps.T, law.bends, self.bent, strict=True):
-            change += own[:, None] * (scale * bent + steps @ (law.first @ bend[columns].T) / 2)
-        found = np.full((len(steps), len(law.at)), np.nan)
-        found[:, columns] = law.as_made.value[columns] + scale * self.out + change
-        return found, steps
+            change += own[:, None] * (scale * bent + steps @ (law.first @ bend.T) / 2)
+        return law.as_made.value + scale * self.out + change, steps

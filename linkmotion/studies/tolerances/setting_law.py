@@ -20,7 +20,7 @@ is left alone: it makes up for no difference between them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,6 +112,10 @@ class SettingLaw:
         pulls, gram = _measured(targets, every, each_step, own)
         bends = np.array([np.nan_to_num(near.about(row).slopes) - slopes[at] for row in first])
         return cls(own, every, at, each_step, pulls, gram, by, first, second, slopes[at], bends)
+
+    def only(self, columns: NDArray[np.intp]) -> SettingLaw:
+        """The same with some of the figures looked at."""
+        return replace(self, at=self.at[columns], slopes=self.slopes[columns], bends=self.bends[:, columns])
 
     @property
     def figures(self) -> tuple[Figure, ...]:
