@@ -110,7 +110,7 @@ def run_hold(request: HoldRequest) -> int:
         from linkmotion.views.tolerance_words import hold_blocks
 
         title = f"{engine.name}, {request.state}"
-        show(hold_blocks(title, found, engine.unit, request.wanted, request.shares))
+        show(hold_blocks(title, found, engine.unit, request.wanted, request.shares, request.setting))
     return int(found.share < request.wanted)
 
 

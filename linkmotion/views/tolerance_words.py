@@ -35,12 +35,17 @@ _NAMED = 5  # dimensions that a sentence names
 _TIGHTER = 0.995  # of the present tolerance: what is less must be held closer
 
 
-def hold_blocks(title: str, found: Held, unit: str, wanted: float, shares: bool) -> Iterator[Block]:
-    """Everything that is printed: the answer, what to hold, what setting takes up, the targets, the events."""
+def hold_blocks(
+    title: str, found: Held, unit: str, wanted: float, shares: bool, told_of_setting: bool
+) -> Iterator[Block]:
+    """Everything that is printed: the answer, what to hold, what setting takes up, the targets, the events.
+
+    ``told_of_setting`` is whether it is to be said that there is nothing to set by.
+    """
     after, gear = found.after, found.side.gear
     tolerances = list(tolerance_rows(gear, found.tolerances, found.loosest, after))
     yield Answer(_answer(found, wanted))
-    yield from map(Point, _points(found, tolerances, unit))
+    yield from map(Point, _points(found, tolerances, unit, told_of_setting))
     yield tolerance_table(tolerances, unit)
     yield from alike_lines(tolerances, unit)
     if after:
@@ -72,7 +77,7 @@ def _share(kept: Kept) -> str:
     return f"{100 * kept.share:.1f} % (± {200 * kept.error:.1f})"
 
 
-def _points(found: Held, tolerances: list[dict[str, Any]], unit: str) -> Iterator[str]:
+def _points(found: Held, tolerances: list[dict[str, Any]], unit: str, told_of_setting: bool) -> Iterator[str]:
     for cause, count in found.sampled.causes.most_common():
         yield f"{count} of {len(found.sampled.values)} gears cannot be assembled: {cause}."
     if found.after is not None:
@@ -90,7 +95,7 @@ def _points(found: Held, tolerances: list[dict[str, Any]], unit: str) -> Iterato
         )
     if any(own.assumed for own in found.tolerances.values()):
         yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
-    if found.after is None:
+    if found.after is None and told_of_setting:
         yield "Nothing is taken to be adjusted at erection: the file has no [adjustments] to set this side by."
 
 
