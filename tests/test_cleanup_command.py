@@ -111,12 +111,8 @@ def test_every_gear_with_a_curved_slot_is_served(stem: str, width: str, tmp_path
     assert 0 < worn < drawn
 
 
-@pytest.mark.parametrize(
-    ("stem", "words"),
-    [("allan_saddle_tank", "straight slot"), ("donkey_eccentric", "clean-up is for gears with a link")],
-)
-def test_a_gear_without_a_curved_slot_is_refused_with_the_reason(stem: str, words: str) -> None:
-    assert words in told(engine=ENGINES[stem], state="drawing")
+def test_a_gear_without_a_slot_is_refused_with_the_reason() -> None:
+    assert "clean-up is for gears with a link" in told(engine=ENGINES["donkey_eccentric"], state="drawing")
 
 
 @pytest.mark.parametrize(

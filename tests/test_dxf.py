@@ -12,13 +12,14 @@ import pytest
 
 from linkmotion.files.dxf import CUT, DATUM, DRAWN, LINE, PATH, WORN, as_dxf
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
-from linkmotion.wear.slot_faces import FaceReadings, SlotDrawing, SlotReadings
+from linkmotion.wear.curved_slot import CurvedDrawing
+from linkmotion.wear.slot_faces import FaceReadings, SlotReadings
 
 DATUM_AT = (-12.0, 7.5)
 
 
 def done(forward: bool) -> CleanUp:
-    slot = SlotDrawing(radius=950.0, width=48.0, concave_forward=forward, top=140.0, bottom=120.0)
+    slot = CurvedDrawing(radius=950.0, width=48.0, concave_forward=forward, top=140.0, bottom=120.0)
     places = np.linspace(-100, 120, 8)
     front = FaceReadings(places, 0.4 + 0.002 * places + 0.1 * np.cos(places / 30))
     return clean_up(slot, SlotReadings(front, FaceReadings(places, 0.3 - 0.001 * places), 0.02))
@@ -32,12 +33,15 @@ def read(text: str) -> Any:
 @pytest.mark.parametrize("name", ["drawn centre", "worn centre"])
 def test_arcs_read_again_are_the_same(name: str, forward: bool) -> None:
     work = done(forward)
-    own, slot = work.proposal(name), work.drawing
+    own, slot, cut_arcs = work.proposal(name), work.drawing, CUT["arc"]
+    assert isinstance(slot, CurvedDrawing)
     document = read(as_dxf(work, own, DATUM_AT))
-    arcs = {layer: list(document.modelspace().query(f'ARC[layer=="{layer}"]')) for layer in (DRAWN, CUT, LINE, PATH)}
+    arcs = {
+        layer: list(document.modelspace().query(f'ARC[layer=="{layer}"]')) for layer in (DRAWN, cut_arcs, LINE, PATH)
+    }
     wanted = {
-        DRAWN: [(slot.centre, slot.face_radius(face)) for face in ("front", "back")],
-        CUT: [(cut.arc.centre, cut.arc.radius) for cut in own.faces],
+        DRAWN: [(slot.centre, slot.size(face)) for face in ("front", "back")],
+        cut_arcs: [(cut.course.centre, cut.course.radius) for cut in own.faces],
         LINE: [(slot.centre, slot.radius)],
         PATH: [(own.path.centre, own.path.radius)],
     }
@@ -55,10 +59,10 @@ def test_arcs_run_along_the_slot_and_not_round_the_rest_of_the_circle(forward: b
     work = done(forward)
     own, slot = work.proposal("worn centre"), work.drawing
     document = read(as_dxf(work, own, DATUM_AT))
-    for arc, cut in zip(document.modelspace().query(f'ARC[layer=="{CUT}"]'), own.faces, strict=True):
+    for arc, cut in zip(document.modelspace().query(f'ARC[layer=="{CUT["arc"]}"]'), own.faces, strict=True):
         ends = sorted((tuple(p.xyz[:2]) for p in (arc.start_point, arc.end_point)), key=lambda p: p[1])
         for (x, y), place in zip(ends, (-slot.bottom, slot.top), strict=True):
-            wanted = slot.point(cut.face, place, slot.depth(cut.face, place, cut.arc)) - np.array(DATUM_AT)
+            wanted = slot.point(cut.face, place, slot.depth(cut.face, place, cut.course)) - np.array(DATUM_AT)
             assert np.hypot(x - wanted[0], y - wanted[1]) < 1e-9
         turned = (arc.dxf.end_angle - arc.dxf.start_angle) % 360
         assert abs(turned - np.degrees(260 / 950)) < 0.5
@@ -86,7 +90,7 @@ def test_file_is_r2010_in_millimetres_with_plain_layers_and_no_faults() -> None:
     document = read(as_dxf(work, work.proposals[1]))
     assert document.dxfversion == "AC1024"
     assert (document.header["$INSUNITS"], document.header["$MEASUREMENT"]) == (4, 1)
-    assert {DRAWN, WORN, CUT, LINE, PATH, DATUM} <= {layer.dxf.name for layer in document.layers}
+    assert {DRAWN, WORN, CUT["arc"], LINE, PATH, DATUM} <= {layer.dxf.name for layer in document.layers}
     assert document.audit().errors == []
 
 

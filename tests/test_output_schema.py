@@ -25,8 +25,9 @@ SCHEMA = json.loads((ROOT / "linkmotion" / "files" / "output_schema.json").read_
 DEFS = SCHEMA["$defs"]
 COMMANDS = [one["$ref"].rpartition("/")[2] for one in SCHEMA["oneOf"]]
 EXAMPLES = ROOT / "examples"
-DOCK, GAUGE, GOODS, DONKEY = (
-    str(EXAMPLES / f"{name}.toml") for name in ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric")
+DOCK, GAUGE, GOODS, DONKEY, ALLAN = (
+    str(EXAMPLES / f"{name}.toml")
+    for name in ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "allan_saddle_tank")
 )
 READ = EXAMPLES / "readings"
 ASKED = {
@@ -35,7 +36,8 @@ ASKED = {
     "compare": ([DOCK, "--state", "drawing", "--state", "as found"], [GAUGE, "--swap", "radius_rod"]),
     "hold": ([DOCK, "--notch", "mid", "--samples", "300"], [DONKEY, "--samples", "200"]),
     "cleanup": ([DOCK, "--state", "as found"], [DOCK, "--state", "as found", "--side", "right", "--readings",
-                                                str(READ / "dock_shunter-right-slot.csv")]),
+                                                str(READ / "dock_shunter-right-slot.csv")],
+                [ALLAN, "--state", "link out"]),
     "bush": (["--seat", "40", "--housing-outside", "80", "--bore", "30", "--length", "40", "--freezer", "-18"],
              ["--seat", "1.75", "--housing-outside", "3.25", "--bore", "1.25", "--length", "1.5", "--unit", "in"]),
     "tram": ([DOCK, str(READ / "dock_shunter-marks.toml")], [GAUGE, "--out-by", "0.5°"]),
@@ -85,8 +87,7 @@ def answered(command: str, example: int) -> Any:
     return answer(command, ASKED[command][example])
 
 
-@pytest.mark.parametrize("example", [0, 1])
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize(("command", "example"), [(name, i) for name in COMMANDS for i in range(len(ASKED[name]))])
 def test_every_answer_has_the_head_and_the_keys_of_the_schema_and_no_others(command: str, example: int) -> None:
     told = answered(command, example)
     jsonschema.Draft202012Validator({"$ref": f"#/$defs/{command}", "$defs": DEFS}).validate(told)

@@ -162,6 +162,9 @@ def hold(
         ),
     ] = None,
     search: Annotated[bool, typer.Option(help="look for the loosest set that will do")] = True,
+    setting: Annotated[
+        bool, typer.Option(help="tell what is left once the engine is set by the file's [adjustments]")
+    ] = True,
     shares: Annotated[bool, typer.Option("--shares", help="print each tolerance's share in every event too")] = False,
     pictures: Annotated[OutputFolder, typer.Option(help="folder for plots of the spread")] = None,
     replace: Replace = False,
@@ -176,7 +179,7 @@ def hold(
     request = HoldRequest(
         engine, state, side.one, tuple(notch or ()), wanted=wanted, samples=samples,
         processes=processes, search=search, pictures=pictures, shares=shares,
-        output="json" if json else "csv" if csv else "tables", replace=replace,
+        output="json" if json else "csv" if csv else "tables", replace=replace, setting=setting,
     )  # fmt: skip
     raise typer.Exit(run_hold(request))
 

@@ -17,12 +17,13 @@ from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
 from linkmotion.studies.row_figures import Length
-from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_arc_row
+from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_course_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
-from linkmotion.wear.slot_faces import FACES, FaceReadings, ReadingError, SlotError, SlotReadings
+from linkmotion.wear.slot_drawing import FACES, SlotError
+from linkmotion.wear.slot_faces import FaceReadings, ReadingError, SlotReadings
 
 _LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
 
@@ -215,7 +216,7 @@ def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str
                             for each in zip(cut.places, cut.cut, cut.hollow, strict=True)]
                  for cut in proposal.faces}  # fmt: skip
         proposals.append(own | {"faces": faces, "no_events": work.stuck.get(proposal.name)})
-    worn = {face: worn_arc_row(work, face) for face in FACES if work.done.worn[face] is not None}
+    worn = {face: worn_course_row(work, face) for face in FACES if work.done.worn[face] is not None}
     return {
         "engine": engine.name, "state": request.state, "side": request.side, "datum": work.datum,
         "gauge": Length(work.done.readings.uncertainty), "gauge_zero": Length(work.done.readings.zero),
@@ -223,7 +224,7 @@ def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str
         "clearance": Length(work.done.clearance),
         "limits": {key: Length(value) for key, value in asdict(work.done.limits).items()},
         "least_cut": best.name if best else None, "least_cut_keeps_targets": agree,
-        "proposals": proposals, "worn_arcs_95_percent": worn, "events": list(event_rows(work)),
+        "proposals": proposals, "worn_faces_95_percent": worn, "events": list(event_rows(work)),
         "remarks": [{"warns": remark.warns,
                      "words": remark.words.format(*(figures.with_unit(size) for size in remark.sizes))}
                     for remark in remarks(work.done)],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -10,27 +10,17 @@ from typing import Any
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.commands.workers import cores, workers
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.adjustments_table import adjustments_of_file
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.results import as_csv
 from linkmotion.files.tolerances_read import read_tolerances
-from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.tolerances.limits import Kept, holds, kept
-from linkmotion.studies.tolerances.loosest import YIELD, Loosest, loosest, reachable
-from linkmotion.studies.tolerances.rows import hold_rows, share_rows, spread_rows, tolerance_rows
-from linkmotion.studies.tolerances.spread import (
-    SAMPLES,
-    SEED,
-    Sampled,
-    Spread,
-    linear_spread,
-    model_of,
-    monte_carlo,
-    toleranced_side,
-)
-from linkmotion.studies.tolerances.tolerance import Tolerance
-from linkmotion.views.printout import Answer, Aside, Block, Point, print_data, print_json, show
+from linkmotion.studies.setting.adjustments import Adjustment
+from linkmotion.studies.tolerances.held import Held, hold
+from linkmotion.studies.tolerances.loosest import YIELD
+from linkmotion.studies.tolerances.rows import hold_rows, setting_rows, share_rows, spread_rows, tolerance_rows
+from linkmotion.studies.tolerances.spread import SAMPLES, SEED, toleranced_side
+from linkmotion.views.printout import print_data, print_json, show
 from linkmotion.views.progress import progress
 
 NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
@@ -66,6 +56,8 @@ class HoldRequest:
         Whether the user's own files may be written over.
     output : str
         "tables", "json" or "csv".
+    setting : bool
+        Whether the engine is set, by the file's own [adjustments].
     """
 
     engine: Path
@@ -82,23 +74,11 @@ class HoldRequest:
     shares: bool = False
     output: str = "tables"
     replace: bool = False
-
-
-@dataclass(frozen=True, eq=False)
-class Held:
-    """Everything found for one request."""
-
-    engine: Engine
-    side: SideEvents
-    tolerances: dict[Key, Tolerance]
-    linear: Spread
-    sampled: Sampled
-    kept: Kept
-    loosest: Loosest | None
+    setting: bool = True
 
 
 def run_hold(request: HoldRequest) -> int:
-    """Do the job; 0 when the wanted share of engines keeps every target at the present tolerances, else 1.
+    """Do the job; 0 when the wanted share of engines keeps every target at the present tolerances (once set), else 1.
 
     Raises
     ------
@@ -120,103 +100,46 @@ def run_hold(request: HoldRequest) -> int:
     if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
-        folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit))
+        own = found.after or found
+        folder.write(pictures(own.sampled, own.linear, own.kept, engine.unit))
     if request.output == "json":
-        print_json("hold", engine.unit, _data(found, request))
+        print_json("hold", engine.unit, _data(engine, found, request))
     elif request.output == "csv":
-        print_data(as_csv(spread_rows(found.sampled, found.linear), engine.unit))
+        print_data(as_csv(spread_rows(found.sampled, found.linear, found.after), engine.unit))
     else:
-        show(_blocks(found, request))
-    return int(found.kept.share < request.wanted)
+        from linkmotion.views.tolerance_words import hold_blocks
+
+        title = f"{engine.name}, {request.state}"
+        show(hold_blocks(title, found, engine.unit, request.wanted, request.shares, request.setting))
+    return int(found.share < request.wanted)
 
 
 def _found(request: HoldRequest, engine: Engine) -> Held:
-    side = toleranced_side(engine.side_state(request.state, request.side), request.notches or None)
-    names = request.notches or side.notches
-    own = _tolerances(request, engine, side)
+    setup = engine.side_state(request.state, request.side)
+    side = toleranced_side(setup, request.notches or None)
+    own = read_tolerances(engine, side, request.engine, request.tables or None)
+    adjustments: tuple[Adjustment, ...] = ()
+    if request.setting:
+        adjustments = adjustments_of_file(engine, str(request.engine), side.gear, side.settings[0])
+    drawn = request.wanted, request.samples, request.seed
     with workers(request.processes or cores()) as executor, progress() as told_of:
-        linear, model = linear_spread(side, own, names), model_of(side, own, names)
-        drawn = request.samples, request.seed, executor
-        sampled = monte_carlo(side, own, names, *drawn, told_of("present tolerances"), model)
-        limits, _missed = reachable(holds(engine.targets, sampled.figures), sampled.nominal)
-        best = None
-        if request.search and limits:
-            stage = told_of("loosest set")
-            best = loosest(side, own, engine.targets, names, request.wanted, *drawn, stage, model)
-    return Held(engine, side, own, linear, sampled, kept(holds(engine.targets, sampled.figures), sampled.values), best)
-
-
-def _tolerances(request: HoldRequest, engine: Engine, side: SideEvents) -> dict[Key, Tolerance]:
-    return read_tolerances(engine, side, request.engine, request.tables or None)
-
-
-def _blocks(found: Held, request: HoldRequest) -> Iterator[Block]:
-    from linkmotion.views.tables import CAUTION
-    from linkmotion.views.tolerance_table import (
-        alike_lines,
-        hold_table,
-        overlap_line,
-        shares_table,
-        spread_table,
-        tolerance_table,
-    )
-
-    unit, (answer, *words) = found.engine.unit, _words(found, request)
-    yield Answer(answer)
-    yield from map(Point, words)
-    rows = list(spread_rows(found.sampled, found.linear))
-    title = f"{found.engine.name}, {request.state}: events in the mean, ± what holds 95 % of gears"
-    yield spread_table(rows, title, unit)
-    yield from overlap_line(rows)
-    if request.shares:
-        own = list(share_rows(found.sampled))
-        for place in dict.fromkeys((row["notch"], row["direction"]) for row in own if row["direction"]):
-            yield shares_table(own, place)
-    yield hold_table(hold_rows(found.kept, found.sampled), unit)
-    tolerances = list(tolerance_rows(found.side.gear, found.tolerances, found.loosest))
-    yield tolerance_table(tolerances, unit)
-    yield from alike_lines(tolerances, unit)
-    yield Aside(CAUTION)
-
-
-def _words(found: Held, request: HoldRequest) -> Iterator[str]:
-    """What the tables say, in plain words."""
-    now, best = found.kept, found.loosest
-    share, error = f"{100 * now.share:.1f} %", f"± {200 * now.error:.1f}"
-    wanted = f"{100 * request.wanted:g} % wanted"
-    yield f"At the present tolerances {share} ({error}) of engines keep every target; {wanted}."
-    for cause, count in found.sampled.causes.most_common():
-        yield f"{count} of {len(found.sampled.values)} gears cannot be assembled: {cause}."
-    if best is not None:
-        share = f"{100 * best.kept.share:.1f} %"
-        rule = "Cost rule: halving any tolerance costs as much as halving any other."
-        yield (
-            f"With the loosest set {share} do. {rule}"
-            if best.met
-            else f"No set was found that does: the tightest looked at keeps {share}."
+        return hold(
+            setup, side, own, engine.targets, adjustments, request.notches, *drawn, executor, told_of, request.search
         )
-    missed = reachable(holds(found.engine.targets, found.sampled.figures), found.sampled.nominal)[1]
-    for hold, size in missed:
-        yield f"The drawing itself does not keep: {hold} ({size:.3g} {hold.unit} against {hold.limit:.3g})."
-    if any(own.from_nothing for own in found.tolerances.values()):
-        yield (
-            "Clearances are made anywhere from nothing to the figure; the valve is dragged after the gear through "
-            "them (slow running), so that leads and travel fall in the mean."
-        )
-    if any(own.assumed for own in found.tolerances.values()):
-        yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
 
 
-def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
-    best = found.loosest
+def _data(engine: Engine, found: Held, request: HoldRequest) -> dict[str, Any]:
+    best, after = found.loosest, found.after
+    then = after.loosest if after else None
     listed = {
-        "events": list(spread_rows(found.sampled, found.linear)),
+        "events": list(spread_rows(found.sampled, found.linear, after)),
         "shares": list(share_rows(found.sampled)),
-        "targets": list(hold_rows(found.kept, found.sampled)),
-        "tolerances": list(tolerance_rows(found.side.gear, found.tolerances, best)),
+        "targets": list(hold_rows(found.kept, found.sampled, after)),
+        "tolerances": list(tolerance_rows(found.side.gear, found.tolerances, best, after)),
+        "setting": list(setting_rows(found.side.gear, after)) if after else [],
     }
     return {
-        "engine": found.engine.name,
+        "engine": engine.name,
         "state": request.state,
         "side": request.side,
         "samples": request.samples,
@@ -226,4 +149,7 @@ def _data(found: Held, request: HoldRequest) -> dict[str, Any]:
         "kept": found.kept.share,
         "kept_by_loosest": best.kept.share if best else None,
         "loosest_found": best.met if best else None,
+        "kept_after_setting": after.kept.share if after else None,
+        "kept_by_loosest_after_setting": then.kept.share if then else None,
+        "loosest_after_setting_found": then.met if then else None,
     } | listed

@@ -11,7 +11,7 @@ from linkmotion.face.tables import one_line
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
-from linkmotion.wear.slot_faces import FACES
+from linkmotion.wear.slot_drawing import FACES
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -34,7 +34,7 @@ class SlotProposal:
 
     @property
     def name(self) -> str:
-        """About which centre, and whether within limits: "drawn centre", "worn centre, limited"."""
+        """About which centre or line, and whether within limits: "drawn centre", "worn line, limited"."""
         return self.proposal.name
 
     @property
@@ -93,7 +93,7 @@ class SlotProposal:
             No such face.
         """
         cut = self.proposal.faces[FACES.index(known("face", face, FACES))]
-        return float(self.found.done.drawing.depth(face, place * self._scale, cut.arc)) / self._scale
+        return float(self.found.done.drawing.depth(face, place * self._scale, cut.course)) / self._scale
 
     @property
     def cleaned(self) -> StudiedSide:

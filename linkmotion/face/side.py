@@ -218,7 +218,9 @@ class Side(NotchedSide):
 
         return wear_of(self)
 
-    def hold(self, *notches: str, samples: int = 10_000, seed: int = 1, tolerances: Any = None) -> Held:
+    def hold(
+        self, *notches: str, samples: int = 10_000, seed: int = 1, tolerances: Any = None, setting: bool = True
+    ) -> Held:
         """Spread of the events over gears made to tolerances, and how many keep every target.
 
         Parameters
@@ -229,6 +231,9 @@ class Side(NotchedSide):
             Gears made at random.
         tolerances : dict, optional
             Instead of the file's [tolerances], laid out alike; general workshop tolerances where neither says.
+        setting : bool
+            Whether the gears are set too, by the file's [adjustments]: what is left stands beside what they are as
+            made.
 
         Raises
         ------
@@ -239,7 +244,7 @@ class Side(NotchedSide):
         """
         from linkmotion.face.tolerances import held
 
-        return held(self, notches, samples, seed, tolerances)
+        return held(self, notches, samples, seed, tolerances, setting)
 
     def clean_up(self, readings: Mapping[str, Any] | None = None, **figures: Any) -> SlotCleanUp:
         """How to clean up the link's worn slot, from depth readings along its faces.

@@ -21,7 +21,8 @@ from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
-from linkmotion.wear.slot_faces import FACES, FaceReadings, SlotError, SlotReadings
+from linkmotion.wear.slot_drawing import FACES, SlotError
+from linkmotion.wear.slot_faces import FaceReadings, SlotReadings
 
 LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
 

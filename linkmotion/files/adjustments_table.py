@@ -27,7 +27,13 @@ from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.setting.adjustments import Given, adjustable_keys, usual_adjustments
+from linkmotion.studies.setting.adjustments import (
+    Adjustment,
+    Given,
+    adjustable_keys,
+    adjustments_of,
+    usual_adjustments,
+)
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 _KEYS = ["step", "pitch", "turn", "most", "least", "cost"]
@@ -75,6 +81,12 @@ def adjustments_given(
         key = keys[spelt]
         found[key] = reader.given(reader.source.table(value, where), where, kind_of(gear, key) == "angle")
     return found, False
+
+
+def adjustments_of_file(engine: Engine, file: str, gear: Gear, setting: ReverserPosition) -> tuple[Adjustment, ...]:
+    """What an engine file gives to set both sides by, in the order of work; nothing where it says nothing."""
+    given, assumed = adjustments_given(engine, file, gear, setting)
+    return () if assumed else adjustments_of(gear, given)
 
 
 def _leaves(tables: Mapping[str, Any]) -> Iterator[tuple[Where, Any]]:

@@ -22,7 +22,8 @@ from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS, LengthError, parse_length
 from linkmotion.files.readings_source import with_point
 from linkmotion.files.source import TABLE, Source
-from linkmotion.wear.slot_faces import FACES, FaceReadings
+from linkmotion.wear.slot_drawing import FACES
+from linkmotion.wear.slot_faces import FaceReadings
 
 COLUMNS = ("place", *FACES)
 _HEAD = re.compile(r"(?P<name>[^\W\d_]+)\s*(?:[(\[]\s*(?P<unit>[^)\]]+?)\s*[)\]])?")

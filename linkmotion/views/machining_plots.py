@@ -10,7 +10,7 @@ from linkmotion.linkage.parts import XY
 from linkmotion.studies.slot.cleanup import CleanUp
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, PAPER, STEAM, axes_or_new, scale_of
-from linkmotion.wear.slot_faces import BACK, FACES, FRONT, Arc, SlotDrawing
+from linkmotion.wear.slot_drawing import BACK, FACES, FRONT, SlotDrawing
 
 _POINTS = 121
 
@@ -40,7 +40,7 @@ def plot_cleanup(
         at = (points - datum) * scale
         return at[..., 0], at[..., 1]
 
-    edges = [drawing.point(c.face, places, drawing.depth(c.face, places, c.arc)) for c in proposal.faces]
+    edges = [drawing.point(c.face, places, drawing.depth(c.face, places, c.course)) for c in proposal.faces]
     ax.fill(*shown(np.concatenate([edges[0], edges[1][::-1]])), color=GRID, alpha=0.45, lw=0)
     for face, edge in zip(FACES, edges, strict=True):
         ax.plot(*shown(drawing.point(face, places)), color=INK, lw=0.6, ls=(0, (4, 2)))
@@ -59,10 +59,10 @@ def _die(ax: Any, drawing: SlotDrawing, proposal: Proposal, shown: Any) -> None:
     """The die block at mid slot, its pin centre on the pin's path."""
     if drawing.die_length:
         span = np.linspace(-0.5, 0.5, 25) * drawing.die_length
-        centre, die = proposal.centre, proposal.die
+        die = proposal.die
         outline = [
-            drawing.point(face, span, drawing.depth(face, span, Arc(centre, radius)))
-            for face, radius in ((FRONT, die.front_radius), (BACK, die.back_radius))
+            drawing.point(face, span, drawing.depth(face, span, course))
+            for face, course in ((FRONT, die.front), (BACK, die.back))
         ]
         ring = np.concatenate([outline[0], outline[1][::-1], outline[0][:1]])
         ax.plot(*shown(ring), color=FLAG, lw=0.9)
@@ -85,7 +85,7 @@ def plot_face_cut(done: CleanUp, proposal: Proposal, face: str, unit: str = "mm"
     ax, scale = axes_or_new(ax), scale_of(unit)
     cut = proposal.faces[FACES.index(face)]
     own, places = done.readings.on(face), cut.places * scale
-    finished = done.drawing.depth(face, cut.places, cut.arc) * scale
+    finished = done.drawing.depth(face, cut.places, cut.course) * scale
     loss = finished - (cut.cut - cut.hollow) * scale
     ax.fill_betweenx(places, loss, finished, where=finished >= loss, color=EXHAUST, alpha=0.25, lw=0, label="to be cut")
     if not cut.clean:

@@ -12,7 +12,7 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 from linkmotion.files.dxf import as_dxf
 from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.slot.arc_fit import FittedArcs
+from linkmotion.studies.slot.face_fit import FittedFaces
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.remarks import remarks
@@ -20,7 +20,7 @@ from linkmotion.valve import ENDS
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.tables import CAUTION
-from linkmotion.wear.slot_faces import BACK, FACES, FRONT
+from linkmotion.wear.slot_drawing import BACK, FACES, FRONT, Arc, Course
 
 _DIGITS = {"mm": 3, "in": 4, "ft": 5, "thou": 1}
 _POINTS = 13  # places in the table of coordinates
@@ -75,7 +75,9 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
         unit_name=UNIT_NAMES[unit],
         datum=work.datum,
         caution=CAUTION,
-        arcs=list(_arcs(work, proposal, show)),
+        course=work.done.drawing.course,
+        heads=_ARC if work.done.drawing.course == "arc" else _LINE,
+        courses=list(_courses(work, proposal, show)),
         worn=list(_worn(work, show)),
         block=list(_block(work, proposal, show)),
         picture=_picture(work, proposal, unit),
@@ -92,28 +94,42 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
     )
 
 
-def _arcs(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tuple[str, bool, list[str]]]:
-    """The arcs to be cut, then the pin's path and the centre line as drawn: radius and centre from the datum."""
-    drawing = work.done.drawing
+_ARC = ("radius", "centre x", "centre y")
+_LINE = ("x at mid slot", "x at the top", "x at the bottom", "lean, °")
+
+
+def _courses(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tuple[str, bool, list[str]]]:
+    """What is to be cut, then the pin's path and the centre line as drawn, from the datum."""
     for cut in proposal.faces:
-        yield f"{cut.face} face", True, _from_datum(work, show, cut.arc.radius, cut.arc.centre)
-    yield "pin path, with the die", False, _from_datum(work, show, proposal.path.radius, proposal.centre)
-    yield "centre line, drawn", False, _from_datum(work, show, drawing.radius, drawing.centre)
+        yield f"{cut.face} face", True, _from_datum(work, show, cut.course)
+    yield "pin path, with the die", False, _from_datum(work, show, proposal.path)
+    yield "centre line, drawn", False, _from_datum(work, show, work.done.drawing.line)
 
 
-def _from_datum(work: SlotInGear, show: Figures, radius: float, centre: Any) -> list[str]:
-    return [show(figure) for figure in (radius, centre[0] - work.origin[0], centre[1] - work.origin[1])]
+def _from_datum(work: SlotInGear, show: Figures, course: Course) -> list[str]:
+    x, y = work.origin
+    if isinstance(course, Arc):
+        return [show(float(figure)) for figure in (course.radius, course.centre[0] - x, course.centre[1] - y)]
+    places = (0.0, work.done.drawing.top, -work.done.drawing.bottom)
+    return [*(show(float(course.ahead + course.lean * place - x)) for place in places), f"{course.degrees:.4f}"]
 
 
 def _worn(work: SlotInGear, show: Figures) -> Iterator[list[str]]:
-    """The arc to which each face has worn, with the uncertainty (95 %) that the readings leave."""
+    """The course to which each face has worn, with the uncertainty (95 %) that the readings leave."""
     for face in FACES:
-        fit: FittedArcs | None = work.done.worn[face]
-        if fit is not None:
+        fit: FittedFaces | None = work.done.worn[face]
+        if fit is None:
+            continue
+        course = fit.course()
+        if isinstance(course, Arc):
             x, y, radius = fit.expanded
-            figures = _from_datum(work, show, float(fit.radii[0]), fit.centre)
+            figures = _from_datum(work, show, course)
             own = [f"{figure} ± {show(half)}" for figure, half in zip(figures, (radius, x, y), strict=True)]
-            yield [f"{face} face", *own, f"± {show(fit.place[0])}", f"{_cut_down(fit.correlation[0]):+.4f}"]
+        else:
+            lean, ahead = fit.expanded
+            turned = np.degrees(lean * course.square**2)
+            own = [f"{show(course.ahead - work.origin[0])} ± {show(ahead)}", f"{course.degrees:.4f} ± {turned:.4f}"]
+        yield [f"{face} face", *own, f"± {show(fit.place[0])}", f"{_cut_down(fit.correlation[0]):+.4f}"]
 
 
 def _block(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tuple[str, str]]:
@@ -122,8 +138,9 @@ def _block(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[tupl
     yield "slot as drawn, width", show(done.drawing.width)
     yield "slot finished, width", show(proposal.width)
     yield f"die block, width (clearance {show(done.clearance)} in all)", show(die.width)
-    yield "die block, front face radius", show(die.front_radius)
-    yield "die block, back face radius", show(die.back_radius)
+    for face, course in ((FRONT, die.front), (BACK, die.back)):
+        flat = not isinstance(course, Arc)
+        yield f"die block, {face} face{'' if flat else ' radius'}", "flat" if flat else show(course.radius)
     side = "ahead of" if die.pin_offset >= 0 else "behind"
     yield f"pin hole {side} the block's middle", show(abs(die.pin_offset))
     yield "pin path off the drawn line, most", show(proposal.residual)
@@ -146,7 +163,7 @@ def _points(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[lis
     for place in np.linspace(drawing.top, -drawing.bottom, _POINTS):
         row = [show(place)]
         for cut in proposal.faces:
-            x, y = drawing.point(cut.face, place, drawing.depth(cut.face, place, cut.arc)) - np.array(work.origin)
+            x, y = drawing.point(cut.face, place, drawing.depth(cut.face, place, cut.course)) - np.array(work.origin)
             row += [show(x), show(y), show(np.interp(place, cut.places, cut.cut))]
             row += [show(np.interp(place, cut.places, cut.hollow))] if low else []
         yield row

@@ -25,6 +25,9 @@ _MACHINED = (  # what is told, and where it stands in a proposal's row
     ("left low, front face", "left_low_front"),
     ("left low, back face", "left_low_back"),
     ("slot finished, width", "slot_width"),
+    ("front face, x at mid slot", "ahead_front"),
+    ("back face, x at mid slot", "ahead_back"),
+    ("lean of both, °", "lean"),
     ("front face, radius", "radius_front"),
     ("back face, radius", "radius_back"),
     ("centre of both, x", "centre_x"),
@@ -60,13 +63,21 @@ def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -
         sign = "≤" if limit > 0 else "≥"
         allowed = f"{sign} {show(abs(limit))}" if np.isfinite(limit) and limit else ""
         cells = (
-            "clean" if low and not v else "–" if v is None else f"{f'{OUT} ' * _offends(v, limit)}{show(v)}"
+            "clean"
+            if low and not v
+            else "–"
+            if v is None
+            else f"{f'{OUT} ' * _offends(v, limit)}{_shown(key, v, show)}"
             for v in own
         )
         table.row(words, allowed, *cells, drawn, "")
     for words, *given in _event_cells(work, names, targets, Shown(unit)):
         table.row(words, "", *given)
     return table
+
+
+def _shown(key: str, value: float, show: Figures) -> str:
+    return f"{value:.4f}" if key == "lean" else show(value)
 
 
 def _stacked(name: str, at: str = ", ") -> str:

@@ -29,6 +29,11 @@ def _amount(value: float | None, kind: str, unit: str) -> str:
     return fine(value, unit) if kind == "mm" else f"{value:.2f}"
 
 
+def after_setting(rows: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Rows of ``spread_rows`` with the spread after setting in the place of that with nothing adjusted."""
+    return [row | {name: row[f"{name}_after_setting"] for name in ("mean", "low", "high")} for row in rows]
+
+
 def spread_table(rows: Iterable[dict[str, Any]], title: str, unit: str) -> Grid:
     """Every event in the mean, ± the half-width that holds 95 %.
 
@@ -114,14 +119,19 @@ def _named(key: str) -> str:
 
 def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Grid:
     """Targets, the one that fewest engines keep first; ``rows`` as of ``hold_rows``."""
-    table = Grid("Targets, and the tolerance that governs each", [
+    rows = list(rows)
+    once_set = any(row["kept_after_setting"] is not None for row in rows)
+    then = [Column("after\nsetting", "set\n%")] if once_set else []
+    table = Grid("Targets, and the tolerance that governs each" + " after setting" * once_set, [
         Column("target", key=True, shared="{}"), Column("limit", spare=1), Column("as drawn", spare=1),
-        Column("kept by\n% of engines", "kept\n%"), Column("governed by", left=True),
+        Column("kept by\n% of engines", "kept\n%"), *then, Column("governed by", left=True),
     ])  # fmt: skip
-    for row in sorted(rows, key=lambda row: row["kept"])[:most]:
+    last = "kept_after_setting" if once_set else "kept"
+    for row in sorted(rows, key=lambda row: (row[last], row["kept"]))[:most]:
         mark = unit if row["unit"] == "mm" else "%"
         limit, drawn = (f"{_amount(row[key], row['unit'], unit)} {mark}" for key in ("limit", "drawn"))
-        table.row(_target(row), limit, drawn, f"{100 * row['kept']:.1f}", _governed(row))
+        shares = [f"{100 * row[key]:.1f}" for key in dict.fromkeys(("kept", last))]
+        table.row(_target(row), limit, drawn, *shares, _governed(row, "_after_setting" * once_set))
     return table
 
 
@@ -130,20 +140,25 @@ def _target(row: dict[str, Any]) -> str:
     return str(Hold(figure=0, other=0, wanted=0.0, **{key: row[key] for key in keys}))
 
 
-def _governed(row: dict[str, Any]) -> str:
-    if not row["governs"]:
+def _governed(row: dict[str, Any], after: str) -> str:
+    if not row[f"governs{after}"]:
         return "none"
-    return f"{_named(row['governs'])} ({100 * row['share']:.0f} %)"
+    return f"{_named(row[f'governs{after}'])} ({100 * row[f'share{after}']:.0f} %)"
 
 
 def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Grid:
     """Every tolerance, present and loosest, the one to be tightened most first; ``rows`` as of ``tolerance_rows``.
 
+    Where the engine is set, the loosest as made and after setting, and what setting leaves of a tolerance's effect.
     Dimensions whose figures are the same stand in one row, with how many they are; ``alike_lines`` names them.
     """
+    rows = list(rows)
+    sought = [Column("loosest"), Column("times")]
+    if any(row["set_at_erection"] is not None for row in rows):
+        sought = [Column("as\nmade"), Column("after\nsetting"), Column("left\n%")]
     table = Grid("What must be held, either way", [
-        Column("dimension", key=True, shared="{}"), Column("unit", left=True), Column("present"), Column("loosest"),
-        Column("times"), Column("", left=True),
+        Column("dimension", key=True, shared="{}"), Column("unit", left=True), Column("present"), *sought,
+        Column("", left=True),
     ])  # fmt: skip
     for cells, names in _alike(rows, unit).items():
         table.row(f"{len(names)} alike (below)" if len(names) >= _MANY else names[0], *cells)
@@ -154,31 +169,51 @@ def tolerance_table(rows: Iterable[dict[str, Any]], unit: str) -> Grid:
 
 def alike_lines(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[Point]:
     """Dimensions whose tolerances are the same, present and loosest."""
-    for (mark, present, _loosest, times, note), names in _alike(rows, unit).items():
+    for (mark, present, made, *then, note), names in _alike(rows, unit).items():
         if len(names) >= _MANY:
             own = ", ".join(part for part in (f"{present} {mark}", note) if part)
-            wider = "" if times == "–" else f"; {times} times that in the loosest set"
-            yield Point(f"{len(names)} alike ({own}{wider}): {', '.join(names)}.")
+            wider = f"; {then[0]} times that in the loosest set"
+            if len(then) > 1:
+                wider = f"; in the loosest set {made} as made, {then[0]} after setting"
+            yield Point(f"{len(names)} alike ({own}{wider * (then[0] != '–')}): {', '.join(names)}.")
 
 
 def _alike(rows: Iterable[dict[str, Any]], unit: str) -> dict[tuple[str, ...], list[str]]:
     """Names of the dimensions by what is shown of them."""
     found: dict[tuple[str, ...], list[str]] = {}
-    for name, *cells in _tolerance_cells(rows, unit):
-        found.setdefault(tuple(cells), []).append(name)
+    for row in rows:
+        found.setdefault(_tolerance_cells(row, unit), []).append(name_of((row["table"], row["key"])))
     return found
 
 
-def _tolerance_cells(rows: Iterable[dict[str, Any]], unit: str) -> Iterator[tuple[str, ...]]:
+def _tolerance_cells(row: dict[str, Any], unit: str) -> tuple[str, ...]:
+    present, made, then = (
+        wide(row[name], row["unit"], unit) for name in ("present", "loosest", "loosest_after_setting")
+    )
+    once_set, left = row["set_at_erection"] is not None, row["left_by_setting"]
+    sought = [then, "" if left is None else f"{100 * left:.0f}"]
+    if not once_set:
+        sought = ["–" if row["factor"] is None else f"{row['factor']:.2f}"]
+    notes = {"assumed": row["assumed"], "from nothing": row["from_nothing"],
+             row["distribution"]: row["distribution"] != "normal"}  # fmt: skip
+    told = ", ".join(note for note, holds in notes.items() if holds)
+    return unit if row["unit"] == "mm" else "°", present, made, *sought, told
+
+
+def wide(value: float | None, kind: str, unit: str) -> str:
+    """A tolerance, without its unit."""
+    return "–" if value is None else fine(value, unit) if kind == "mm" else f"{value:.3f}"
+
+
+def setting_table(rows: Iterable[dict[str, Any]], unit: str) -> Grid:
+    """What the engine is set by, and what of it is used; ``rows`` as of ``setting_rows``."""
+    table = Grid("What setting takes up, at the present tolerances", [
+        Column("adjustment", key=True), Column("unit", left=True), Column("step"), Column("from"), Column("to"),
+        Column("95 % use", spare=1), Column("altered\n%"), Column("at end\n%"), Column("hours", spare=2),
+    ])  # fmt: skip
     for row in rows:
-        length = row["unit"] == "mm"
-
-        def shown(value: float | None, length: bool = length) -> str:
-            return "–" if value is None else fine(value, unit) if length else f"{value:.3f}"
-
-        factor = "–" if row["factor"] is None else f"{row['factor']:.2f}"
-        notes = {"assumed": row["assumed"], "from nothing": row["from_nothing"],
-                 row["distribution"]: row["distribution"] != "normal"}  # fmt: skip
-        told = ", ".join(note for note, holds in notes.items() if holds)
-        name = name_of((row["table"], row["key"]))
-        yield name, unit if length else "°", shown(row["present"]), shown(row["loosest"]), factor, told
+        step, *ends, low, high = (wide(row[key], row["unit"], unit) for key in ("step", "least", "most", "low", "high"))
+        shares = (f"{100 * row[key]:.0f}" for key in ("altered", "at_limit"))
+        name, mark = name_of((row["table"], row["key"])), unit if row["unit"] == "mm" else "°"
+        table.row(name, mark, step, *ends, f"{low} … {high}", *shares, f"{row['hours']:g}")
+    return table

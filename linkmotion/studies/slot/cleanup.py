@@ -1,16 +1,18 @@
 """How do I clean up this slot? Proposals with cut, die block, metal left and the pin's path.
 
-Each proposal gives both faces as true arcs about one centre:
+Each proposal gives both faces as true arcs about one centre; of a straight slot as true lines, parallel:
 
     "drawn centre"   about the drawn centre of curvature; each face by itself as deep as cleans it;
     "worn centre"    about the centre, free in the link's plane, for which least metal goes;
+    "drawn line"     true to the drawn line; "worn line" with the lean for which least metal goes;
     "…, limited"     the same, no deeper than the limits let; what stays hollow is told.
 
-Where no centre takes less metal, or leaves less hollow, than the drawn one, the drawn one alone is given.
+Where no other takes less metal, or leaves less hollow, than the drawn centre or line, that alone is given.
 
 A die block fits the finished slot with its running clearance. Its pin hole stands off the middle of the block so
-that the pin's path, an arc about the finished centre, lies as near as can be to the drawn centre line: about
-the drawn centre they are one; about another the greatest distance left, alike at both extremes, is told.
+that the pin's path, an arc about the finished centre or a parallel to the faces, lies as near as can be to the drawn
+centre line: about the drawn centre they are one; about another the greatest distance left, alike at both extremes, is
+told.
 """
 
 from __future__ import annotations
@@ -19,12 +21,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.studies.slot.arc_fit import FittedArcs, worn_arcs
+from linkmotion.studies.slot.face_fit import FittedFaces, worn_faces
 from linkmotion.studies.slot.least_metal import Faces, Finished, finished_about, least_metal
 from linkmotion.studies.slot.parts import Limits, Proposal, proposal_from
-from linkmotion.wear.slot_faces import FACES, ReadingError, SlotDrawing, SlotError, SlotReadings, WornFace
+from linkmotion.wear.slot_drawing import FACES, SlotDrawing, SlotError
+from linkmotion.wear.slot_faces import ReadingError, SlotReadings, WornFace
 
-DRAWN, WORN, LIMITED = "drawn centre", "worn centre", "limited"
+DRAWN, WORN, LIMITED = "drawn", "worn", "limited"
 _GAIN = 1e-3  # mm of mean depth, or of hollow: what no machine cuts to is no gain
 
 
@@ -38,10 +41,11 @@ class CleanUp:
         As given.
     clearance, allowance : float
         Of the die, in all; depth added for the gauge's uncertainty, mm.
-    worn : dict of FittedArcs or None
-        Arc to which each face has worn ("front", "back"), and both about one centre ("both").
+    worn : dict of FittedFaces or None
+        Course to which each face has worn ("front", "back"), and both of one shift ("both").
     proposals : tuple of Proposal
-        Those about the drawn and, where less metal goes, the worn centre; with limits, those that keep to them too.
+        Those about the drawn and, where less metal goes, the worn centre or line; with limits, those that keep to them
+        too.
     """
 
     drawing: SlotDrawing
@@ -49,7 +53,7 @@ class CleanUp:
     limits: Limits
     clearance: float
     allowance: float
-    worn: dict[str, FittedArcs | None]
+    worn: dict[str, FittedFaces | None]
     proposals: tuple[Proposal, ...]
 
     def proposal(self, name: str) -> Proposal:
@@ -64,7 +68,7 @@ def clean_up(
     clearance: float = 0.1,
     allowance: float = 0.0,
 ) -> CleanUp:
-    """Find the arcs that clean up a slot.
+    """Find the arcs, or lines, that clean up a slot.
 
     Parameters
     ----------
@@ -82,7 +86,8 @@ def clean_up(
     Examples
     --------
     >>> from linkmotion.wear.slot_faces import FaceReadings
-    >>> slot = SlotDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
+    >>> from linkmotion.wear.curved_slot import CurvedDrawing
+    >>> slot = CurvedDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
     >>> front, back = FaceReadings([-100, 0, 100], [0.2, 0.5, 0.1]), FaceReadings([-100, 0, 100], [0.3, 0.0, 0.4])
     >>> done = clean_up(slot, SlotReadings(front, back, 0.02))
     >>> for p in done.proposals:
@@ -100,16 +105,16 @@ def clean_up(
     if any(face.limited for face in held):
         pairs.append((f", {LIMITED}", held, finished_about(held, 0j), least_metal(held, best)))
     found = tuple(
-        proposal_from(f"{centre}{how}", faces, made, limits, clearance)
+        proposal_from(f"{whose} {drawing.about}{how}", faces, made, limits, clearance)
         for how, faces, drawn, worn in pairs
-        for centre, made in ((DRAWN, drawn), (WORN, worn))
+        for whose, made in ((DRAWN, drawn), (WORN, worn))
         if made is drawn or _gains(drawn, worn)
     )
-    return CleanUp(drawing, readings, limits, clearance, allowance, worn_arcs(drawing, readings), found)
+    return CleanUp(drawing, readings, limits, clearance, allowance, worn_faces(drawing, readings), found)
 
 
 def _gains(drawn: Finished, worn: Finished) -> bool:
-    """Whether the worn centre is better than the drawn one by what can be told."""
+    """Whether the worn centre or line is better than the drawn one by what can be told."""
     return drawn.hollow - worn.hollow > _GAIN or drawn.depth - worn.depth > _GAIN
 
 

@@ -13,30 +13,24 @@ from linkmotion.studies.row_figures import Length, length, plain
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.valve import ENDS
-from linkmotion.wear.slot_faces import FACES
+from linkmotion.wear.slot_drawing import FACES, FRONT, Arc, Course, Line
 
 AS_DRAWN, AS_READ = "slot as drawn", "slot as it is"
 
 
 def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
-    """Everything to be machined for a proposal; places from the datum, x forward and y up, mm.
-
-    Parameters
-    ----------
-    work, proposal : SlotInGear, Proposal
-        One of the clean-up's own.
-    """
-    x, y = np.array(proposal.centre) - np.array(work.origin)
-    die = proposal.die
+    """Everything to be machined for a proposal; places from the datum, x forward and y up, angles degrees."""
     row: dict[str, Any] = {"proposal": proposal.name, "cut_mean": Length(proposal.mean_cut)}
     for cut in proposal.faces:
         row |= {f"cut_{cut.face}_most": Length(cut.cut.max()), f"left_low_{cut.face}": Length(cut.hollow.max())}
     row |= {"slot_width": Length(proposal.width)}
-    row |= {f"radius_{cut.face}": Length(cut.arc.radius) for cut in proposal.faces}
-    row |= {"centre_x": Length(x), "centre_y": Length(y)}
+    own = {cut.face: course_row(work, cut.course) for cut in proposal.faces}
+    row |= {f"{key}_{face}": own[face][key] for key in ("radius", "ahead") for face in FACES}
+    row |= {key: own[FRONT][key] for key in ("centre_x", "centre_y", "lean")}
+    die, path = proposal.die, course_row(work, proposal.path)
     row |= {"die_width": Length(die.width), "die_pin_ahead": Length(die.pin_offset)}
-    row |= {"die_radius_front": Length(die.front_radius), "die_radius_back": Length(die.back_radius)}
-    row |= {"path_radius": Length(proposal.path.radius), "path_off_drawn": Length(proposal.residual)}
+    row |= {f"die_radius_{face}": course_row(work, getattr(die, face))["radius"] for face in FACES}
+    row |= {"path_radius": path["radius"], "path_ahead": path["ahead"], "path_off_drawn": Length(proposal.residual)}
     row |= {"path_off_drawn_hole_in_middle": Length(proposal.plain_residual)}
     row |= {
         f"wall_left_{cut.face}": Length(cut.wall_left) if np.isfinite(cut.wall_left) else None for cut in proposal.faces
@@ -44,23 +38,27 @@ def proposal_row(work: SlotInGear, proposal: Proposal) -> dict[str, Any]:
     return row
 
 
-def worn_arc_row(work: SlotInGear, face: str) -> dict[str, Any]:
-    """The arc to which a face has worn, from the datum, with how well the readings fix it (95 %), mm.
+def course_row(work: SlotInGear, course: Course) -> dict[str, Any]:
+    """A course from the datum: of an arc its radius and centre; of a line how far ahead at mid slot, and its lean."""
+    x, y = work.origin
+    if isinstance(course, Arc):
+        own = {"radius": course.radius, "centre_x": course.centre[0] - x, "centre_y": course.centre[1] - y}
+        return {key: Length(value) for key, value in own.items()} | {"ahead": None, "lean": None}
+    return {"radius": None, "centre_x": None, "centre_y": None, "ahead": Length(course.ahead - x),
+            "lean": float(course.degrees)}  # fmt: skip
 
-    Parameters
-    ----------
-    work : SlotInGear
-        With a worn arc for the face.
-    face : str
-        "front" or "back".
-    """
+
+def worn_course_row(work: SlotInGear, face: str) -> dict[str, Any]:
+    """The arc or line to which a face has worn, from the datum, with how well the readings fix it (95 %)."""
     fit = work.done.worn[face]
     assert fit is not None
-    x, y = fit.centre - np.array(work.origin)
-    names = ("centre_x", "centre_y", "radius")
-    found = dict(zip(names, (x, y, fit.radii[0]), strict=True)) | {"place_within": fit.place[0]}
-    found |= {f"{name}_within": half for name, half in zip(names, fit.expanded, strict=True)}
-    return {key: Length(value) for key, value in found.items()}
+    course, within = fit.course(), [float(each) for each in fit.expanded]
+    names = ("centre_x", "centre_y", "radius") if isinstance(course, Arc) else ("lean", "ahead")
+    doubts: dict[str, Any] = {f"{name}_within": None for name in ("centre_x", "centre_y", "radius", "lean", "ahead")}
+    doubts |= {f"{name}_within": Length(own) for name, own in zip(names, within, strict=True)}
+    if isinstance(course, Line):
+        doubts["lean_within"] = float(np.degrees(within[0] * course.square**2))
+    return course_row(work, course) | {"place_within": Length(fit.place[0])} | doubts
 
 
 def slots_of(work: SlotInGear) -> dict[str, SideEvents]:

@@ -1,10 +1,10 @@
 """A cleaned-up slot in its gear: the slot's places in the link, and the gear with the pin on its new path.
 
-The pin's path in the link is an arc about a centre that may stand anywhere in the link's plane. The keys of the
-dimension book draw that centre on the link's own x axis; axes of a rigid link may be chosen, so the link is drawn
-anew in axes turned (for an eccentric link also shifted) so that the centre lies on them. The motion of the pin is
-then the same to rounding; only the die's place along the slot is counted from a middle that has moved by a second-order
-amount.
+The pin's path in the link is an arc about a centre that may stand anywhere in the link's plane, or a line that leans.
+The keys of the dimension book draw that centre on the link's own x axis, and the line square to it; axes of a rigid
+link may be chosen, so the link is drawn anew in axes turned (for an eccentric link also shifted) so that the centre
+lies on them, or the line square to them. The motion of the pin is then the same to rounding; only the die's place along
+the slot is counted from a middle that has moved by a second-order amount.
 """
 
 from __future__ import annotations
@@ -19,14 +19,17 @@ from linkmotion.engine import SideState
 from linkmotion.gears import Gear
 from linkmotion.gears.keys import TOWARD
 from linkmotion.gears.sensitivity import marked, numbers, with_numbers
-from linkmotion.gears.slots import CurvedSlot
+from linkmotion.gears.slots import CurvedSlot, Slot
 from linkmotion.linkage import LinkageError
 from linkmotion.linkage.parts import XY
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.wear.condition import FaceLoss
-from linkmotion.wear.slot_faces import FACES, Arc, SlotDrawing, SlotError, SlotReadings
+from linkmotion.wear.curved_slot import CurvedDrawing
+from linkmotion.wear.slot_drawing import FACES, Arc, Course, SlotDrawing, SlotError
+from linkmotion.wear.slot_faces import SlotReadings
+from linkmotion.wear.straight_slot import StraightDrawing
 
 MID_SLOT = "mid slot"
 
@@ -66,8 +69,8 @@ class SlotInGear:
     stuck: Mapping[str, str] = field(default_factory=dict)
 
 
-def slot_of(gear: Gear) -> CurvedSlot:
-    """The curved slot of a gear.
+def slot_of(gear: Gear) -> Slot:
+    """The slot of a gear.
 
     Parameters
     ----------
@@ -82,9 +85,6 @@ def slot_of(gear: Gear) -> CurvedSlot:
     slot = gear.slot
     if slot is None:
         raise SlotError(f"no slot in a gear of this kind ({gear.name})", "clean-up is for gears with a link")
-    if not isinstance(slot, CurvedSlot):
-        remedy = "a straight slot cleans up to straight lines, which are not worked out here"
-        raise SlotError(f"no curved slot in a gear of this kind ({gear.name})", remedy)
     return slot
 
 
@@ -99,8 +99,10 @@ def drawn_slot(gear: Gear, width: float, die_length: float = 0.0) -> SlotDrawing
         Between the faces; of the die block along the slot, mm.
     """
     slot = slot_of(gear)
-    beyond = die_length / 2
-    return SlotDrawing(slot.radius, width, slot.concave_forward, slot.top + beyond, slot.bottom + beyond, die_length)
+    reach = slot.top + die_length / 2, slot.bottom + die_length / 2
+    if isinstance(slot, CurvedSlot):
+        return CurvedDrawing(slot.radius, width, slot.concave_forward, *reach, die_length)
+    return StraightDrawing(width, *reach, die_length)
 
 
 def datum_of(gear: Gear, name: str) -> XY:
@@ -129,24 +131,27 @@ def datum_of(gear: Gear, name: str) -> XY:
     return pin[0] - middle[0], pin[1] - middle[1]
 
 
-def with_path(gear: Gear, path: Arc) -> Gear:
-    """The gear with the die pin's path in the link an arc about any centre.
+def with_path(gear: Gear, path: Course) -> Gear:
+    """The gear with the die pin's path in the link an arc about any centre, or any line.
 
     Parameters
     ----------
-    gear : Gear
-        With a curved slot.
-    path : Arc
-        Centre in mm from mid slot as the gear's own figures have it, forward and up.
+    path : Arc or Line
+        From mid slot as the gear's own figures have it, forward and up, mm.
     """
     slot: Any = slot_of(gear)
-    forth = 1 if slot.concave_forward else -1
-    middle = complex(*slot.at(0.0))
-    centre = path.place + middle
-    turn = forth * centre / abs(centre)  # of the new x axis, through the link's origin and the centre
-    new_middle = centre - forth * path.radius * turn
+    middle, figures = complex(*slot.at(0.0)), {}
+    if isinstance(path, Arc):
+        forth = 1 if slot.concave_forward else -1
+        centre = path.place + middle
+        turn = forth * centre / abs(centre)  # of the new x axis, through the link's origin and the centre
+        new_middle = centre - forth * path.radius * turn
+        figures["radius"] = path.radius
+    else:
+        turn = (1 - 1j * path.lean) * path.square  # of the new x axis, square to the line
+        new_middle = turn * ((middle + path.ahead) * np.conj(turn)).real  # the line's foot abreast of the link's origin
     aside = slot.place_of(new_middle)
-    figures = {"radius": path.radius, "top": slot.top - aside, "bottom": slot.bottom + aside, "offset": 0.0}
+    figures |= {"top": slot.top - aside, "bottom": slot.bottom + aside, "offset": 0.0}
     pins = marked(gear, "pin")
     origin = new_middle
     if set(slot.pins) - {pin for pin, _side in pins.values()}:  # a pin that has no keys is the origin: it stays
@@ -161,23 +166,8 @@ def with_path(gear: Gear, path: Arc) -> Gear:
     return with_numbers(gear, changes)
 
 
-def events_after(setup: SideState, path: Arc, notches: tuple[str, ...] | None = None) -> SideEvents:
-    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are.
-
-    Parameters
-    ----------
-    setup : SideState
-        The side, its slot and die sound.
-    path : Arc
-        As for :func:`with_path`.
-    notches : tuple of str, optional
-        By name; all unless given.
-
-    Raises
-    ------
-    NotchError
-        The gear cannot pass so.
-    """
+def events_after(setup: SideState, path: Course, notches: tuple[str, ...] | None = None) -> SideEvents:
+    """Events of one side with the die pin on a path in the link; the reverser's notches stay as they are."""
     return assess_side(setup.altered(with_path(setup.gear, path)), notches, setup.on_reassembly)
 
 

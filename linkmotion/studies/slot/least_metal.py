@@ -1,13 +1,14 @@
-"""The arcs that clean up a slot with the least metal, about a given centre or about the best one.
+"""The arcs, or lines, that clean up a slot with the least metal, of a given shift or of the best one.
 
-For one centre the radii follow exactly: a face is clean when its arc is nowhere above the worn surface, and is cut
-no deeper than that needs, or than its limit lets it. What is left to choose is the centre in the link's plane:
+A shift is of the centre of the arcs, or the lean of the lines (:mod:`linkmotion.wear.slot_drawing`). For one shift the
+sizes follow exactly: a face is clean when its course is nowhere above the worn surface, and is cut no deeper than that
+needs, or than its limit lets it. What is left to choose is the shift:
 
     first   the least sum over both faces of the deepest hollow left (nought where all cleans up),
     then    the least mean depth of the finished faces below the drawn ones, along the slot, both faces alike
 
 (with nothing left hollow the second is the mean cut plus the mean loss, which is given). The linear programme in
-centre and radii gives a step; the step is taken when the exact figures are better for it, and shortened when not.
+shift and sizes gives a step; the step is taken when the exact figures are better for it, and shortened when not.
 """
 
 from __future__ import annotations
@@ -15,13 +16,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
-from linkmotion.wear.slot_faces import Arc, Floats, SlotDrawing, WornFace
+from linkmotion.wear.slot_drawing import REACH, Course, Floats, SlotDrawing
+from linkmotion.wear.slot_faces import WornFace
 
-REACH = 0.5  # of the slot's radius: how far the centre may move, fore and aft or up and down
 _SLACK = 1e-10  # mm of hollow that is none
 _PENALTY = 1e4  # of mean depth, per hollow beyond the least one
 _STEPS = 100
@@ -94,30 +94,24 @@ class FaceToCut:
         weights = np.concatenate([gaps, [0.0]]) + np.concatenate([[0.0], gaps])
         return weights / weights.sum()  # type: ignore[no-any-return]
 
-    def radius_about(self, shift: complex) -> float:
-        """Radius of the arc about a centre, mm: as deep as clean needs, no deeper than allowed.
-
-        Parameters
-        ----------
-        shift : complex
-            Of the centre from the drawn one, mm.
-        """
-        sign = self.worn.sign
-        radius = sign * self.worn.farthest(self.stations, self.wanted, shift, sign)
+    def size_of(self, shift: complex) -> float:
+        """Size of the course of a shift: as deep as clean needs, no deeper than allowed."""
+        sign, farthest = self.worn.sign, self.worn.drawing.farthest
+        size = sign * farthest(self.worn.face, self.stations, self.wanted, shift, sign)
         if self.limited:
-            radius = min(radius, sign * self.worn.farthest(self.stations, self.allowed, shift, -sign))
-        return sign * radius
+            size = min(size, sign * farthest(self.worn.face, self.stations, self.allowed, shift, -sign))
+        return sign * size
 
 
 @dataclass(frozen=True, eq=False)
 class Finished:
-    """Both faces cut about one centre.
+    """Both faces cut to one shift.
 
     Attributes
     ----------
     shift : complex
-        Centre, from the drawn one, mm.
-    arcs : tuple of Arc
+        As of :mod:`linkmotion.wear.slot_drawing`.
+    courses : tuple of Arc, or of Line
         In the order of the faces given.
     hollows : tuple of float
         Deepest hollow left on each face, mm, nought when clean.
@@ -126,7 +120,7 @@ class Finished:
     """
 
     shift: complex
-    arcs: tuple[Arc, ...]
+    courses: tuple[Course, ...]
     hollows: tuple[float, ...]
     depth: float
 
@@ -140,29 +134,20 @@ Faces = tuple[FaceToCut, FaceToCut]
 
 
 def finished_about(faces: Faces, shift: complex) -> Finished:
-    """Both faces cut about a centre.
-
-    Parameters
-    ----------
-    faces : pair of FaceToCut
-        Of one slot.
-    shift : complex
-        Of the centre from the drawn one, mm.
-    """
+    """Both faces cut to a shift."""
     drawing: SlotDrawing = faces[0].worn.drawing
-    place = complex(*drawing.centre) + shift
-    arcs = tuple(Arc((place.real, place.imag), face.radius_about(shift)) for face in faces)
-    depths = [drawing.depth(f.worn.face, f.stations, arc) for f, arc in zip(faces, arcs, strict=True)]
+    courses = tuple(drawing.shifted(shift, face.size_of(shift)) for face in faces)
+    depths = [drawing.depth(f.worn.face, f.stations, own) for f, own in zip(faces, courses, strict=True)]
     hollows = tuple(
         0.0 if (low := float(np.max(f.wanted - depth))) < _SLACK else low
         for f, depth in zip(faces, depths, strict=True)
     )
     mean = np.mean([f.weights @ depth for f, depth in zip(faces, depths, strict=True)])
-    return Finished(shift, arcs, hollows, float(mean))
+    return Finished(shift, courses, hollows, float(mean))
 
 
 def least_metal(faces: Faces, free: Finished | None = None) -> Finished:
-    """Both faces cut about the centre that leaves the least hollow, then takes the least metal.
+    """Both faces cut to the shift that leaves the least hollow, then takes the least metal.
 
     Parameters
     ----------
@@ -207,18 +192,19 @@ def _descend(faces: Faces, start: Finished, merit: Callable[[Finished], float], 
 
 
 def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -> tuple[complex, float]:
-    """Best small movement of the centre with everything linearised, and the merit it promises.
+    """Best small change of the shift with everything linearised, and the merit it promises.
 
-    Unknowns: movement of the centre in x and in y, change of the two radii, deepest hollow of each face.
+    Unknowns: change of the shift along x and y (of :attr:`SlotDrawing.room`, so that the solver sees figures alike in
+    size), of the two sizes, deepest hollow of each face.
     """
     from scipy.optimize import linprog
 
     drawing = faces[0].worn.drawing
     rows, limits, means = [], [], np.zeros(6)
-    for k, (face, arc) in enumerate(zip(faces, now.arcs, strict=True)):
-        depth = drawing.depth(face.worn.face, face.stations, arc)
+    for k, (face, course) in enumerate(zip(faces, now.courses, strict=True)):
+        depth = drawing.depth(face.worn.face, face.stations, course)
         slopes = np.zeros((len(depth), 6))
-        slopes[:, [0, 1, 2 + k]] = depth_slopes(drawing, face.worn.face, face.stations, arc)
+        slopes[:, [0, 1, 2 + k]] = drawing.slopes(face.worn.face, face.stations, course) * [*drawing.room, 1.0]
         hollow = np.eye(6)[4 + k]
         rows.append(-slopes - hollow)  # the worn surface is below the finished one by the hollow at most
         limits.append(depth - face.wanted)
@@ -240,36 +226,13 @@ def _linear_step(faces: Faces, now: Finished, trust: float, cap: float | None) -
     )
     if found.x is None:  # nothing is to be had at this precision: stay
         return 0j, np.inf
-    return complex(*found.x[:2]), float(found.fun) + (0.0 if cap is None else now.depth)
+    return complex(*(found.x[:2] * drawing.room)), float(found.fun) + (0.0 if cap is None else now.depth)
 
 
 def _box(drawing: SlotDrawing, shift: complex, trust: float) -> list[tuple[float, float]]:
-    """Bounds of the centre's movement: of the step, and of the reach from the drawn centre.
-
-    A centre moved fore and aft tells on a face by the square of the slot's half angle, up and down by the
-    half angle itself, so the box is the narrower up and down.
-    """
-    half = drawing.length / 2 / drawing.radius
-    room, reach = trust * drawing.radius * np.array([1.0, half]), REACH * drawing.radius
-    place = np.array([shift.real, shift.imag])
-    low, high = np.maximum(-room, -reach - place), np.minimum(room, reach - place)
+    """Bounds of the shift's change, of its room: of the step, and of its reach."""
+    room, place = drawing.room, np.array([shift.real, shift.imag])
+    reach = REACH * drawing.span * (room > 0)
+    there = np.where(room > 0, room, 1.0)
+    low, high = np.maximum(-trust * (room > 0), (-reach - place) / there), np.minimum(trust, (reach - place) / there)
     return [(float(a), float(b)) for a, b in zip(low, high, strict=True)]
-
-
-def depth_slopes(drawing: SlotDrawing, face: str, places: Any, arc: Arc) -> Any:
-    """Derivative of an arc's depth to its centre's x, y and to its radius, mm per mm, shape (..., 3).
-
-    Parameters
-    ----------
-    drawing, face : SlotDrawing, str
-        Below whose face the depth is.
-    places : array, shape (...)
-        Along the slot, mm.
-    arc : Arc
-        Its figures numbers, or arrays that broadcast against the places.
-    """
-    ray = drawing.ray(places)
-    across = ((arc.place - complex(*drawing.centre)) * np.conj(ray)).imag
-    reach = np.sqrt(arc.radius**2 - across**2)
-    move = ray - across / reach * (1j * ray)
-    return drawing.sign(face) * np.stack([move.real, move.imag, arc.radius / reach], axis=-1)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from linkmotion.linkage.parts import XY
 from linkmotion.studies.slot.least_metal import Faces, FaceToCut, Finished
-from linkmotion.wear.slot_faces import BACK, FRONT, Arc, Floats, SlotDrawing, SlotError, WornFace
+from linkmotion.wear.slot_drawing import FRONT, Course, Floats, SlotError
+from linkmotion.wear.slot_faces import WornFace
 
 _CLEAN = 1e-3  # mm: a hollow within a limit that no gauge would find is told as clean
 
@@ -64,11 +65,11 @@ class FaceCut:
     ----------
     face : str
         "front" or "back".
-    arc : Arc
+    course : Arc or Line
         The finished face.
     places, cut, hollow : float array
         On the fine grid: along the slot; metal to be cut from the worn surface; what the worn surface still lies below
-        the finished arc where it does not clean up (one of the two is nought), mm square to the drawn face.
+        the finished face where it does not clean up (one of the two is nought), mm square to the drawn face.
     read_places, read_cut, read_hollow : float array
         The same at the readings, in the order read.
     wall_left : float
@@ -78,7 +79,7 @@ class FaceCut:
     """
 
     face: str
-    arc: Arc
+    course: Any
     places: Floats
     cut: Floats
     hollow: Floats
@@ -100,16 +101,16 @@ class DieBlock:
 
     Attributes
     ----------
-    front_radius, back_radius : float
-        Of its faces.
+    front, back : Arc or Line
+        Its faces, as they lie in the finished slot.
     width : float
         Between its faces.
     pin_offset : float
         Pin hole ahead of the middle of the block (negative behind).
     """
 
-    front_radius: float
-    back_radius: float
+    front: Any
+    back: Any
     width: float
     pin_offset: float
 
@@ -121,20 +122,20 @@ class Proposal:
     Attributes
     ----------
     name : str
-        "drawn centre", "worn centre", and each with ", limited".
+        "drawn centre", "worn centre" (of a straight slot "line"), and each with ", limited".
     front, back : FaceCut
         The faces.
     mean_cut : float
         Mean over both faces along the slot, mm.
     width : float
-        Of the finished slot, measured through its centre of curvature, mm.
+        Of the finished slot, square to its faces, mm.
     die : DieBlock
         To be made.
-    path : Arc
+    path : Arc or Line
         Of the pin in the link, with that die.
     residual : float
         Greatest distance of that path from the drawn centre line within the pin's reach, mm.
-    plain_path : Arc
+    plain_path : Arc or Line
         Of the pin with a die that has its hole in the middle.
     plain_residual : float
         The same distance for it, mm.
@@ -146,15 +147,10 @@ class Proposal:
     mean_cut: float
     width: float
     die: DieBlock
-    path: Arc
+    path: Any
     residual: float
-    plain_path: Arc
+    plain_path: Any
     plain_residual: float
-
-    @property
-    def centre(self) -> XY:
-        """Centre of both finished faces, (x, y) mm from mid slot."""
-        return self.front.arc.centre
 
     @property
     def faces(self) -> tuple[FaceCut, FaceCut]:
@@ -163,78 +159,34 @@ class Proposal:
 
 
 def proposal_from(name: str, faces: Faces, made: Finished, limits: Limits, clearance: float) -> Proposal:
-    """What is to be machined when both faces are cut about one centre.
-
-    Parameters
-    ----------
-    name : str
-        Of the proposal.
-    faces, made : pair of FaceToCut, Finished
-        Front and back; as they are cut.
-    limits : Limits
-        Of which the walls are looked at.
-    clearance : float
-        Of the die square to the slot, both sides together, mm.
-    """
+    """What is to be machined when both faces are cut to one shift."""
     drawing = faces[0].worn.drawing
-    front, back = (_cut(face, arc, limits) for face, arc in zip(faces, made.arcs, strict=True))
-    middle = Arc(front.arc.centre, (front.arc.radius + back.arc.radius) / 2)
-    width = drawing.sign(FRONT) * (front.arc.radius - back.arc.radius)
-    path, residual = nearest_path(drawing, middle.centre)
+    front, back = (_cut(face, course, limits) for face, course in zip(faces, made.courses, strict=True))
+    width = drawing.apart(front.course, back.course)
+    middle = drawing.beside(back.course, width / 2)
+    path, residual = drawing.nearest_path(middle)
     die = DieBlock(
-        front.arc.radius - drawing.sign(FRONT) * clearance / 2,
-        back.arc.radius - drawing.sign(BACK) * clearance / 2,
+        drawing.beside(front.course, -clearance / 2),
+        drawing.beside(back.course, clearance / 2),
         width - clearance,
-        drawing.sign(FRONT) * (path.radius - middle.radius),
+        drawing.apart(path, middle),
     )
     mean = float(faces[0].weights @ front.cut + faces[1].weights @ back.cut) / 2
-    plain_residual = _distance_from_line(drawing, middle)
+    plain_residual = max(map(abs, drawing.strays(middle)))
     return Proposal(name, front, back, mean, width, die, path, residual, middle, plain_residual)
 
 
-def _cut(face: FaceToCut, arc: Arc, limits: Limits) -> FaceCut:
-    """One face finished to an arc."""
+def _cut(face: FaceToCut, course: Course, limits: Limits) -> FaceCut:
+    """One face finished to a course."""
     worn, places = face.worn, face.stations
     read = worn.readings.places
 
     def part(at: Floats) -> tuple[Floats, Floats]:
-        over = worn.drawing.depth(worn.face, at, arc) - worn.loss(at)
+        over = worn.drawing.depth(worn.face, at, course) - worn.loss(at)
         return np.maximum(over, 0.0), np.where(over < -_CLEAN, -over, 0.0)
 
     cut, hollow = part(places)
     left = limits.wall(worn.face) - (face.loss + cut)
     return FaceCut(
-        worn.face, arc, places, cut, hollow, read, *part(read), float(left.min()), float(places[left.argmin()])
+        worn.face, course, places, cut, hollow, read, *part(read), float(left.min()), float(places[left.argmin()])
     )
-
-
-def nearest_path(drawing: SlotDrawing, centre: XY) -> tuple[Arc, float]:
-    """Arc about a centre nearest to the drawn centre line within the pin's reach, and its greatest distance from it.
-
-    The drawn line's distances from the centre lie between two extremes; the arc stands midway.
-
-    Parameters
-    ----------
-    drawing : SlotDrawing
-        With the die's length, which the pin's reach is short of.
-    centre : (x, y)
-        mm from mid slot; so is the arc, and the distance is mm.
-    """
-    low, high = _distances(drawing, centre)
-    return Arc(centre, (low + high) / 2), (high - low) / 2
-
-
-def _distance_from_line(drawing: SlotDrawing, path: Arc) -> float:
-    """Greatest distance of an arc from the drawn centre line within the pin's reach, mm."""
-    low, high = _distances(drawing, path.centre)
-    return float(max(high - path.radius, path.radius - low))
-
-
-def _distances(drawing: SlotDrawing, centre: XY) -> tuple[float, float]:
-    """Least and greatest distance of the drawn centre line from a centre: at the ends, or abreast of the shift."""
-    ends = np.array([drawing.die_length / 2 - drawing.bottom, drawing.top - drawing.die_length / 2])
-    x, y = centre[0] - drawing.centre[0], centre[1] - drawing.centre[1]
-    abreast = drawing.radius * np.arctan(-drawing.forth * y / x) if x else ends[0]
-    places = np.append(ends, np.clip(abreast, *ends))
-    away = np.hypot(*(drawing.line_point(places) - np.array(centre)).T)
-    return float(away.min()), float(away.max())

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.studies.slot.cleanup import DRAWN, LIMITED, WORN, CleanUp
-from linkmotion.studies.slot.least_metal import REACH
 from linkmotion.studies.slot.parts import FaceCut, Proposal
-from linkmotion.wear.slot_faces import FACES, Floats
+from linkmotion.wear.slot_drawing import FACES, REACH, Arc, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling
 _BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
@@ -117,32 +116,34 @@ def _unread(face: str, places: Floats, top: float, bottom: float) -> Iterator[Re
 
 
 def _fits(done: CleanUp) -> Iterator[Remark]:
+    what, sure = done.drawing.course, "centre and radius" if done.drawing.course == "arc" else "place and lean"
     for face in FACES:
         fit = done.worn[face]
         if fit is None:
-            words = f"the {face} face is read at too few places, or they lie on no arc near the drawn one: no worn arc"
-            yield Remark(words, (), True)
-        elif fit.no_arc:
+            words = f"the {face} face is read at too few places, or they lie on no {what} near the drawn one"
+            yield Remark(f"{words}: no worn {what}", (), True)
+        elif fit.not_so_worn:
             words = (
-                f"the {face} face has not worn to an arc: the best misses the readings by {{0}} (root mean square), "
-                "the gauge by {1}; its centre and radius are then less sure than stated"
+                f"the {face} face has not worn to {'an' if what == 'arc' else 'a'} {what}: the best misses the "
+                f"readings by {{0}} (root mean square), the gauge by {{1}}; its {sure} are then less sure than stated"
             )
             yield Remark(words, (float(fit.misfit), float(fit.explained)))
 
 
 def _alike(done: CleanUp) -> Iterator[Remark]:
-    """Where the worn centre is left out: nothing is gained by it."""
+    """Where the worn centre or line is left out: nothing is gained by it."""
+    about = done.drawing.about
     names = [proposal.name for proposal in done.proposals]
     for how in ("", f", {LIMITED}"):
-        if f"{DRAWN}{how}" in names and f"{WORN}{how}" not in names:
-            words = f"{DRAWN}{how}: nothing is gained by another centre, so that this one alone is given"
+        if f"{DRAWN} {about}{how}" in names and f"{WORN} {about}{how}" not in names:
+            words = f"{DRAWN} {about}{how}: nothing is gained by another {about}, so that this one alone is given"
             yield Remark(words)
 
 
 def _case(done: CleanUp) -> Iterator[Remark]:
     """What a cut may do to faces that were case-hardened."""
     deepest = [
-        max(float(done.drawing.depth(cut.face, cut.places, cut.arc).max()) for cut in proposal.faces)
+        max(float(done.drawing.depth(cut.face, cut.places, cut.course).max()) for cut in proposal.faces)
         for proposal in done.proposals
     ]
     words = (
@@ -170,9 +171,9 @@ def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
     if proposal.residual > _PATH_OFF:
         words = f"{proposal.name}: no offset of the die brings the pin nearer than {{0}} to the drawn line"
         yield Remark(words, (proposal.residual,), True)
-    shift = proposal.front.arc.place - complex(*done.drawing.centre)
-    off = max(abs(shift.real), abs(shift.imag))
-    if off > 0.999 * REACH * done.drawing.radius:
+    course = proposal.front.course
+    off = float(np.max(np.abs(np.array(course.centre) - done.drawing.still))) if isinstance(course, Arc) else 0.0
+    if off > 0.999 * REACH * done.drawing.span:
         words = (
             f"{proposal.name}: the centre stands as far off as it is let, {{0}}: take more readings, or do not use this"
         )

@@ -53,7 +53,11 @@ def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] 
         By name; all of the side's unless given.
     """
     keys, by = moves(tolerances, side.gear, side.central_at)
-    model = GearModel.of(side, figures_of(side, notches), keys, afresh=True)
+    return law_of(GearModel.of(side, figures_of(side, notches), keys, afresh=True), tolerances, by)
+
+
+def law_of(model: GearModel, tolerances: Tolerances, by: Array) -> LinearLaw:
+    """The same of a gear model, by how far each of the D tolerances moves its dimensions, shape (D, dimensions)."""
     slope, change = model.slopes @ by.T, np.zeros(len(model.figures))
     loose = [i for i, key in enumerate(tolerances) if key[0] == CLEARANCE]
     if loose:

@@ -39,6 +39,7 @@ _ROUNDS = 8
 _PART = 5  # of the gears one in so many is turned while the set is sought
 _NEAR = 0.03  # of the set: what is sought is found when it is scaled by no more
 _SPARE = 0.997  # of the set: so much below what is expected to do, lest all the gears are turned twice for a hair
+_LEAST = 0.1  # of a limit's room, squared: left of it whatever else takes of it
 _FELT = 1e-6  # of a limit's room, squared: a tolerance that takes less even at its widest is not scaled down
 
 
@@ -126,8 +127,8 @@ def loosest(
     names = side.notches if notches is None else tuple(notches)
     law = linear_law(side, tolerances, names)
     limits, missed = reachable(holds(targets, law.figures), law.value)
-    loads = _loads(limits, law.value, law.slope, tolerances, wanted)
-    felt = np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT
+    loads = loads_on(limits, law, tolerances, wanted)
+    felt = felt_by(loads)
     model = model or model_of(side, tolerances, names)
 
     def turned(own: Tolerances, count: int) -> Sampled:
@@ -175,8 +176,7 @@ class _Search:
         return sampled, met
 
     def _set(self, factors: Array) -> dict[Key, Tolerance]:
-        factors = np.where(self.felt, factors, MOST)
-        return {key: own.scaled(float(u)) for (key, own), u in zip(self.present.items(), factors, strict=True)}
+        return scaled(self.present, factors, self.felt)
 
     def _by_the_law(self, factors: Array, count: int) -> float:
         departures = departures_of(self._set(factors), count, self.seed) @ self.law.slope.T
@@ -186,16 +186,38 @@ class _Search:
         return widest(self.limits, nominal, departures, self.wanted, most)
 
 
-def _loads(limits: tuple[Hold, ...], nominal: Array, slope: Array, tolerances: Tolerances, wanted: float) -> Array:
-    """What each present tolerance takes of each limit's room, squared, shape (J, D); a clearance's mean too."""
-    wide = NormalDist().inv_cdf((1 + wanted) / 2)
+def loads_on(
+    limits: tuple[Hold, ...], law: LinearLaw, tolerances: Tolerances, wanted: float, noise: Array | None = None
+) -> Array:
+    """What each present tolerance takes of each limit's room, squared, shape (J, D); a clearance's mean too.
+
+    ``noise`` (F, A), what else spreads the figures, makes the room less, but leaves :data:`_LEAST` of it.
+    """
+    wide = wide_of(wanted)
     std = np.array([np.hypot(tolerance.std, tolerance.mean / wide) for tolerance in tolerances.values()])
     rows = []
     for hold in limits:
-        room = max(hold.limit - float(np.max(np.abs(hold.of(nominal, nominal)))), 1e-9)
+        room = max(hold.limit - float(np.max(np.abs(hold.of(law.value, law.value)))), 1e-9)
         two = 2.0 if hold.between == "sides" else 1.0  # both sides depart
-        rows.append(two * (wide * hold.along(slope) * std / room) ** 2)
+        taken = 0.0 if noise is None else two * wide**2 * float(np.sum(hold.along(noise) ** 2))
+        rows.append(two * (wide * hold.along(law.slope) * std) ** 2 / max(room**2 - taken, _LEAST * room**2))
     return np.array(rows).reshape(len(rows), len(std))
+
+
+def wide_of(wanted: float) -> float:
+    """Standard deviations either way that hold the share wanted."""
+    return NormalDist().inv_cdf((1 + wanted) / 2)
+
+
+def felt_by(loads: Array) -> NDArray[np.bool_]:
+    """Which tolerances take anything of any limit, even at their widest, shape (D,)."""
+    return np.asarray(np.max(loads, axis=0, initial=0.0) * MOST**2 > _FELT)
+
+
+def scaled(present: Tolerances, factors: Array, felt: NDArray[np.bool_]) -> dict[Key, Tolerance]:
+    """Tolerances so many times as wide; those that nothing feels as wide as any."""
+    own = np.where(felt, factors, MOST)
+    return {key: each.scaled(float(u)) for (key, each), u in zip(present.items(), own, strict=True)}
 
 
 def cheapest(loads: Array, most: float = MOST) -> Array:

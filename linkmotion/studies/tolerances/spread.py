@@ -22,7 +22,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.tolerances.linear import linear_law
+from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws, moves
 from linkmotion.wear.condition import SOUND
 
@@ -143,9 +143,15 @@ def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[st
     notches : iterable of str, optional
         Notches wanted; all of the side's, if not given.
     """
-    law = linear_law(side, tolerances, notches)
+    return spread_by(linear_law(side, tolerances, notches), tolerances)
+
+
+def spread_by(law: LinearLaw, tolerances: Tolerances, noise: Array | None = None) -> Spread:
+    """The same of a law, and of what else spreads the figures: ``noise`` (F, A), a column for each cause."""
     own = law.slope * np.array([tolerance.std for tolerance in tolerances.values()])
     variance = np.sum(own**2, axis=-1)
+    if noise is not None:
+        variance = variance + np.sum(noise**2, axis=-1)
     std = np.sqrt(variance)
     share = np.divide(own**2, variance[:, None], out=np.zeros_like(own), where=variance[:, None] > 0)
     mean = law.value + law.change
@@ -191,7 +197,7 @@ def monte_carlo(
     found = _run(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
     causes = sum((why for _own, why in found), Counter[str]())
-    return _summed(model.figures, tolerances, nominal, values, departures, causes)
+    return summed(model.figures, tolerances, nominal, values, departures, causes)
 
 
 def departures_of(tolerances: Tolerances, samples: int, seed: int) -> Array:
@@ -249,7 +255,7 @@ def _run(jobs: list[Job], executor: Executor | None, progress: Callable[[int, in
     return [found[number] for number in range(len(jobs))]
 
 
-def _summed(
+def summed(
     figures: tuple[Figure, ...],
     tolerances: dict[Key, Tolerance],
     nominal: Array,
