@@ -30,7 +30,7 @@ from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
-from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.figure import PUSHED, Reading
 from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.tolerances.tolerance import general_tolerances
 from tests.benchmarks.diagnosis import NAMES, Bench, cases, score
@@ -117,10 +117,23 @@ def test_intervals_of_a_mixture_are_quantiles_of_its_draws() -> None:
     which = rng.choice(3, 400_000, p=weights)
     draws = means[which] + stds[which] * rng.standard_normal((400_000, 2))
     np.testing.assert_allclose(mixture.intervals(), np.quantile(draws, [0.025, 0.975], axis=0), rtol=0, atol=0.03)
-    mean, low, high = mixture.if_wrong()
+    mean, low, high = mixture.if_wrong(np.zeros(2))
     np.testing.assert_allclose(mean, [2.6, -4.0], rtol=0, atol=1e-12)
     width = norm.ppf(0.975) * 2.0
     np.testing.assert_allclose([low[1], high[1]], [-4 - width, -4 + width], rtol=0, atol=1e-6)
+    wrong = draws[which > 0, 0]
+    felt = wrong[np.abs(wrong) > 2.5]
+    mean, low, high = mixture.if_wrong(np.array([2.5, 0.0]))
+    np.testing.assert_allclose([low[0], high[0]], np.quantile(felt, [0.025, 0.975]), rtol=0, atol=0.02)
+    assert mean[0] == pytest.approx(np.mean(felt), abs=0.01)
+
+
+def test_a_hole_about_nothing_leaves_both_of_its_sides() -> None:
+    """Nothing is felt, so what is wrong is far off one way or the other: a normal law without its middle."""
+    mixture = Mixture(np.array([[0, NONE]]), np.ones(1), np.zeros((1, 1)), np.ones((1, 1)))
+    mean, low, high = mixture.if_wrong(np.array([2.0]))
+    edge = norm.isf(0.025 * 2 * norm.sf(2.0))
+    np.testing.assert_allclose([mean[0], low[0], high[0]], [0.0, -edge, edge], rtol=0, atol=1e-6)
 
 
 def test_with_no_fault_allowed_it_is_the_least_squares_solution_of_a_general_library() -> None:
@@ -233,6 +246,43 @@ def test_play_lowers_both_leads_turned_forward_and_raises_them_turned_backward()
     for turned in ("", "both ways"):
         part = Part(own.shop.side, [replace(blank, turned=turned) for blank in leads], own.priors, Method())
         assert np.all(part.disturbances.columns(part.model)[1] == 0.0)
+
+
+@pytest.mark.parametrize(("pushed", "ahead"), [("pushed forward", 1.0), ("pushed back", -1.0)])
+def test_a_spindle_pushed_one_way_moves_the_leads_as_its_length_does(pushed: str, ahead: float) -> None:
+    """A valve ahead by half of the play opens the port at one end by that, and closes the other by it."""
+    own = Bench.of("metre_gauge")
+    leads = [replace(blank, turned=pushed) for blank in own.blank if blank.kind == "lead" and blank.notch == "mid"]
+    part = Part(own.shop.side, leads, own.priors, Method())
+    _columns, mean = part.disturbances.columns(part.model)
+    play = 0.25 * np.sum(own.shop.free["mid"], axis=0)  # mm: a quarter at every joint, in all of the wheel's positions
+    for reading, by in zip(leads, mean, strict=True):
+        place = 0 if reading.end == "front" else round(play.size / 2)
+        opens = 1.0 if (reading.end == "front") == (own.shop.tables["valve"]["admission"] == "inside") else -1.0
+        # anywhere from half to all of a play that is anywhere from none to that: three eighths of its half
+        assert by == pytest.approx(opens * ahead * 0.375 * play[place] / 2, rel=0.01)
+
+
+def test_a_pushed_spindle_is_no_fault_where_the_file_says_so() -> None:
+    """Play of 0.25 mm a pin, all on one side at the leads: said, it is reckoned with; and the play is found by it."""
+    pushed = replace(CAREFUL, clearance=0.25, lag=1.0, turned="pushed forward")
+    both = [planted("metre_gauge", {}, taking=replace(pushed, turned=way))[2] for way in PUSHED]
+    side, priors, _rows = planted("metre_gauge", {})
+    for readings in (both[0], [*both[0], *(own for own in both[1] if own.kind == "lead")]):
+        assert {own.turned for own in readings if own.kind == "lead"} <= set(PUSHED)
+        found = diagnose(side, readings, priors)
+        assert found.fits
+        assert found.grown == 1.0
+        assert found.first == ()
+        place = next(own for own in found.disturbances if own.name == "valve on its spindle")
+        assert abs(place.estimate) < place.within  # it stands where the file has it
+    leads = [[own for own in each if own.kind == "lead"] for each in both]
+    apart = [one.value - two.value for one, two in zip(*leads, strict=True)]
+    assert max(map(abs, apart)) > 1.0  # mm: what a push does is felt
+    silent = [replace(own, turned="") for own in both[0]]
+    alone = diagnose(side, silent, priors)
+    off = {own.disturbances[0].name: own.disturbances[0].estimate for own in (alone,)}
+    assert abs(off["valve on its spindle"]) > 0.3  # unsaid, it looks like the spindle's length
 
 
 def test_lost_motion_that_was_read_says_how_much_play_there_is() -> None:

@@ -133,7 +133,8 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
         "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
-        "practice, no source. 'wrong': how probable that is of each dimension after the readings."
+        "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: if "
+        "it is, and by so much that these readings feel it (three of their uncertainties)."
     )
 
 

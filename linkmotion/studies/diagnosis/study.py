@@ -23,7 +23,7 @@ from linkmotion.studies.diagnosis.estimate import Estimate, estimated
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, next_readings
-from linkmotion.studies.diagnosis.priors import Priors
+from linkmotion.studies.diagnosis.priors import SIZES, Priors
 from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
@@ -171,7 +171,7 @@ class _OfSide:
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
     def _suspects(self) -> tuple[Suspect, ...]:
-        mean, low, high = self.mixture.if_wrong()
+        mean, low, high = self.mixture.if_wrong(self._least())
         wrong = self.mixture.wrong()
         most = self.weight(self.first)
         found = []
@@ -182,6 +182,11 @@ class _OfSide:
             sizes = (float(mean[i]), float(low[i]), float(high[i]))
             found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
         return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
+
+    def _least(self) -> Array:
+        """How far off each dimension must be before these readings feel it; nothing where they never do."""
+        large = SEEN * SIZES[-1] * self.part.priors.wrong
+        return np.divide(large, self.seen, out=np.zeros(self.count), where=self.seen >= SEEN)
 
     def _sure(self) -> float:
         """Probability that something wrong is among what is accused: first, or not told apart from it."""
