@@ -52,7 +52,7 @@ class Taking:
     place, rise : float
         The valve ahead of where the file has it, and the axle above its height, mm.
     turned : str
-        How the wheel was turned to a dead centre; or the spindle pushed there, which takes up half of the play at least.
+        How the wheel was turned to a dead centre; or the spindle pushed there: half of the play at least is taken up.
     said : bool
         Whether the readings say so.
     noise : float

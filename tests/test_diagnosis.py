@@ -440,6 +440,19 @@ def test_a_fault_of_one_side_is_told_of_that_side() -> None:
     assert right.first == ()
 
 
+def test_readings_of_a_side_that_fit_no_gear_say_nothing_of_the_other() -> None:
+    left = Case(*_case("dock_shunter", {ROD: 2.5}, "left"))
+    side, priors, readings = planted("dock_shunter", {}, side="right")
+    rng = np.random.default_rng(1)
+    wild = tuple(replace(own, value=own.value + 12 * own.sigma * float(rng.standard_normal())) for own in readings)
+    own, other = diagnose_together([left, Case(side, wild, priors)])
+    assert not other.fits
+    assert own.fits
+    assert own.grown == 1.0
+    alone = diagnose(left.side, left.readings, left.priors)
+    np.testing.assert_allclose(own.departures, alone.departures, rtol=0, atol=1e-12)
+
+
 def test_two_sides_alone_and_together_agree_where_nothing_is_shared() -> None:
     """The donkey engine has no reverser, and its axle stands in fixed bearings: only the springs are in common."""
     both = [Case(*_case("donkey_eccentric", {}, side)) for side in ("left", "right")]
@@ -509,7 +522,7 @@ def test_too_few_readings_are_refused() -> None:
 
 def test_explanations_that_count_are_probabilities() -> None:
     side, priors, readings = planted("dock_shunter", {ROD: 2.5})
-    found = estimated([Part(side, readings, priors, Method())])
+    found = estimated(Part(side, readings, priors, Method()))
     assert np.sum(found.weights) == pytest.approx(1.0, abs=1e-12)
     assert np.all(np.diff(found.weights) <= 0)
 
