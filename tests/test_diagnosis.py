@@ -306,6 +306,49 @@ def test_a_dead_centre_by_trammel_leaves_less_to_explain_a_return_crank_by() -> 
     assert by_trammel.suspect(crank).seen > 1.2 * by_eye.suspect(crank).seen
 
 
+# --- what a fitter's method does to the readings, each by itself and to its full size ---
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_play_of_a_tenth_at_every_pin_accuses_nothing(name: str) -> None:
+    """All of it taken up, wheel turned forward or not noted."""
+    for said in (True, False):
+        found = found_in(name, {}, taking=replace(CAREFUL, clearance=0.1, lag=1.0, said=said))
+        assert found.first == ()
+        assert found.fits
+        assert found.grown == 1.0
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_dead_centre_half_a_degree_out_accuses_nothing(name: str) -> None:
+    for off in ({"front": 0.5, "back": 0.0}, {"front": 0.0, "back": -0.5}):
+        found = found_in(name, {}, taking=replace(CAREFUL, off=off))
+        assert found.first == ()
+        assert found.fits
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_valve_off_its_place_is_told_as_that_and_no_part_is_blamed(name: str) -> None:
+    for place in (1.7, -1.7):
+        found = found_in(name, {}, taking=replace(CAREFUL, place=place))
+        i = found.keys.index(CENTRAL)
+        assert found.low[i] < place < found.high[i]
+        assert found.high[i] - found.low[i] < 4.0  # mm: it is found, not only allowed for
+        assert found.first == ()
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_front_edge_a_millimetre_short_is_the_front_lap_and_not_both(name: str) -> None:
+    front, back = ("valve", "steam_lap_front"), ("valve", "steam_lap_back")
+    found = found_in(name, {front: -1.0})
+    assert found.first == (front,)
+    assert found.suspect(front).low < -1.0 < found.suspect(front).high
+    assert found.suspect(back).probability < 0.5
+
+
 # --- planted faults ---
 
 

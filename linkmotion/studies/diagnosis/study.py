@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,7 @@ from linkmotion.studies.diagnosis.estimate import Estimate, estimated, together
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, next_readings
+from linkmotion.studies.diagnosis.one_sided import beyond_an_edge
 from linkmotion.studies.diagnosis.priors import SIZES, Priors
 from linkmotion.studies.diagnosis.result import (
     FIRST,
@@ -36,7 +38,7 @@ from linkmotion.studies.diagnosis.result import (
 )
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
-from linkmotion.studies.diagnosis.side_readings import Part
+from linkmotion.studies.diagnosis.side_readings import PORT, Part
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 
@@ -153,7 +155,7 @@ class _OfSide:
         linear = found.fitted.linear
         left = found.residual[best] - z @ linear.slopes.T
         sigma = found.fit.sigma[self.rows]
-        low, high = self.mixture.intervals()
+        low, high = self.told.intervals()
         misread = misread_in(found, part, self.place)
         return Diagnosis(
             side=part.side.side, readings=part.readings, apart=part.apart, keys=part.keys,
@@ -185,7 +187,7 @@ class _OfSide:
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
     def _suspects(self) -> tuple[Suspect, ...]:
-        mean, low, high = self.mixture.if_wrong(self._least())
+        mean, low, high = self.told.if_wrong(self._least())
         wrong = self.mixture.wrong()
         most = self.weight(self.first)
         found = []
@@ -196,6 +198,17 @@ class _OfSide:
             sizes = (float(mean[i]), float(low[i]), float(high[i]))
             found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
         return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
+
+    @cached_property
+    def told(self) -> Mixture:
+        """What is told of dimensions: of a port that is found to cut off no opening, that it is as wide or wider."""
+        found, part = self.found, self.part
+        if PORT not in part.keys:
+            return self.mixture
+        width = part.keys.index(PORT)
+        edge = part.uncut(found.z[self.best, self.place[: part.exact]])
+        before = np.sqrt(found.fitted.linear.variances(found.sets, found.wide)[:, self.place[width]])
+        return beyond_an_edge(self.mixture, width, edge, before * self.sound[width])
 
     def _least(self) -> Array:
         """How far off each dimension must be before these readings feel it; nothing where they never do."""
