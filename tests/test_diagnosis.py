@@ -24,6 +24,7 @@ from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis.fit import Fit
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, candidates
+from linkmotion.studies.diagnosis.one_sided import beyond_an_edge
 from linkmotion.studies.diagnosis.priors import CHANCES, SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diagnosis, TooFewReadings
 from linkmotion.studies.diagnosis.side_readings import Part
@@ -134,6 +135,32 @@ def test_a_hole_about_nothing_leaves_both_of_its_sides() -> None:
     mean, low, high = mixture.if_wrong(np.array([2.0]))
     edge = norm.isf(0.025 * 2 * norm.sf(2.0))
     np.testing.assert_allclose([mean[0], low[0], high[0]], [0.0, -edge, edge], rtol=0, atol=1e-6)
+
+
+def test_beyond_an_edge_only_what_was_likely_before_is_said() -> None:
+    """Readings feel it up to 3.5 alone, where they have it: the law in closed pieces, on a fine grid."""
+    edge, near, before = 3.5, 0.1, 5.0
+    one = Mixture(np.array([[0, NONE], [1, NONE]]), np.array([0.7, 0.3]), np.array([[edge, 1.0], [0.0, 2.0]]),
+                  np.array([[near, 1.0], [1.0, 1.0]]))  # fmt: skip
+    found = beyond_an_edge(one, 0, edge, np.full(2, before))
+    x = np.linspace(2.0, 40.0, 400_000)
+    law = norm.pdf(x, 0, before) * np.where(x < edge, np.exp(-0.5 * ((x - edge) / near) ** 2), 1.0)
+    below = np.cumsum(law) / np.sum(law)
+    expected = np.interp([0.025, 0.5, 0.975], below, x)
+    mean, low, high = found.if_wrong(np.zeros(2))
+    assert low[0] == pytest.approx(expected[0], abs=0.05)
+    assert high[0] == pytest.approx(expected[2], abs=0.2)
+    assert mean[0] == pytest.approx(np.sum(x * law) / np.sum(law), abs=0.1)
+    np.testing.assert_allclose(found.wrong(), one.wrong(), rtol=0, atol=1e-12)
+    np.testing.assert_allclose(found.if_wrong(np.zeros(2))[1][1], one.if_wrong(np.zeros(2))[1][1], rtol=0, atol=1e-6)
+    short = beyond_an_edge(one, 0, 4.5, np.full(2, before))  # they have it well short of the edge: felt on both sides
+    np.testing.assert_allclose(short.intervals(), one.intervals(), rtol=0, atol=1e-6)
+    unfelt = replace(one, means=np.zeros((2, 2)), stds=np.full((2, 2), before))  # found beyond: nothing but the edge
+    mean, low, high = beyond_an_edge(unfelt, 0, edge, np.full(2, before)).if_wrong(np.zeros(2))
+    tail = norm.sf(edge / before)
+    assert low[0] == pytest.approx(before * norm.isf(0.975 * tail), abs=0.05)
+    assert high[0] == pytest.approx(before * norm.isf(0.025 * tail), abs=0.3)
+    assert mean[0] == pytest.approx(before * norm.pdf(edge / before) / tail, abs=0.1)
 
 
 def test_with_no_fault_allowed_it_is_the_least_squares_solution_of_a_general_library() -> None:
@@ -401,6 +428,14 @@ def test_a_narrow_port_is_found_though_the_figures_do_not_feel_it() -> None:
     assert found.first == (port,)
     assert found.fits
     assert found.suspect(port).low < -4.0 < found.suspect(port).high
+
+
+def test_a_port_wider_than_the_valve_opens_it_is_told_as_that_wide_or_wider() -> None:
+    port = ("valve", "port_width")
+    for wider in (6.0, 9.0):  # mm: beyond 5 or so the openings are alike
+        own = found_in("stephenson_goods", {port: wider}).suspect(port)
+        assert own.standing == FIRST
+        assert own.low < wider < own.high
 
 
 def test_two_faults_are_found_together() -> None:

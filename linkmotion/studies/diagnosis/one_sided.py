@@ -14,7 +14,9 @@ from linkmotion.studies.diagnosis.evidence import NONE, Array
 from linkmotion.studies.diagnosis.mixture import Mixture
 
 _REACHES = 2.0  # of its own spreads: an explanation whose port is nearer to the edge than that may lie beyond it
-_PARTS = 12  # as many normals for what is beyond
+_UNFELT = 0.9  # of what it was before: an explanation that knows it no better was found beyond the edge
+_PARTS = 60  # as many normals for what is beyond
+_LEAST = 1e-6  # mm: spread of what is known exactly
 
 
 def beyond_an_edge(mixture: Mixture, dimension: int, edge: float, before: Array) -> Mixture:
@@ -29,23 +31,27 @@ def beyond_an_edge(mixture: Mixture, dimension: int, edge: float, before: Array)
     edge : float
         From where on the readings do not feel it, mm.
     before : float array, shape (H,)
-        Its standard deviation in each explanation before anything is read; its mean is nothing.
+        Its standard deviation in each explanation before anything is read; its mean is nothing. Explanations found
+        beyond the edge weighed what is read alone: that so wide a port is unlikely with a small fault is added.
     """
     from scipy.special import ndtr, ndtri
 
-    mean, std = mixture.means[:, dimension], mixture.stds[:, dimension]
-    there = np.flatnonzero(np.any((mixture.sets == dimension) & (mixture.sets != NONE), axis=1))
-    there = there[mean[there] + _REACHES * std[there] >= edge]
-    if edge <= 0 or not there.size:
+    if not edge > 0:
         return mixture
-    at, own, wide = mean[there], std[there], before[there]
+    mean, std = mixture.means[:, dimension], mixture.stds[:, dimension]
+    unfelt = std > _UNFELT * before
+    wrong = np.any((mixture.sets == dimension) & (mixture.sets != NONE), axis=1)
+    there = np.flatnonzero(wrong & (unfelt | (mean + _REACHES * std >= edge)))
+    wide, own = before[there], np.where(unfelt[there], 0.0, std[there])
+    at = np.where(unfelt[there], edge, mean[there])
     past = ndtr(-at / wide)  # as likely before, beyond where each stands
-    short = own * np.sqrt(np.pi / 2) * np.exp(-0.5 * (at / wide) ** 2) / (wide * np.sqrt(2 * np.pi))
-    share = past / (past + short)
+    short = own * np.exp(-0.5 * (at / wide) ** 2) / (2 * wide)
+    share = np.divide(past, past + short, out=np.ones(there.size), where=short > 0)
+    whole = mixture.weights[there] * np.where(unfelt[there], 2 * past, 1.0)
     weights, means, stds = mixture.weights.copy(), mixture.means.copy(), mixture.stds.copy()
-    weights[there] *= 1.0 - share
+    weights[there] = whole * (1.0 - share)
     means[there, dimension] = at - own * np.sqrt(2 / np.pi)  # the half of its normal that is below
-    stds[there, dimension] = own * np.sqrt(1 - 2 / np.pi)
+    stds[there, dimension] = np.maximum(own, _LEAST) * np.sqrt(1 - 2 / np.pi)
     left = (np.arange(_PARTS) + 0.5) / _PARTS
     places = -wide[:, None] * ndtri(past[:, None] * left)
     more = np.repeat(there, _PARTS)
@@ -55,7 +61,7 @@ def beyond_an_edge(mixture: Mixture, dimension: int, edge: float, before: Array)
     return replace(
         mixture,
         sets=np.concatenate([mixture.sets, mixture.sets[more]]),
-        weights=np.concatenate([weights, np.repeat(mixture.weights[there] * share / _PARTS, _PARTS)]),
+        weights=np.concatenate([weights, np.repeat(whole * share / _PARTS, _PARTS)]),
         means=np.concatenate([means, far]),
         stds=np.concatenate([stds, near]),
     )
