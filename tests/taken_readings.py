@@ -52,7 +52,7 @@ class Taking:
     place, rise : float
         The valve ahead of where the file has it, and the axle above its height, mm.
     turned : str
-        How the wheel was turned to a dead centre.
+        How the wheel was turned to a dead centre; or the spindle pushed there: half of the play at least is taken up.
     said : bool
         Whether the readings say so.
     noise : float
@@ -108,7 +108,7 @@ class Shop:
             own = [reading for reading in blank if reading.notch == notch]
             if own:
                 turned = turned_round(tables, self._setting(i, notch, tables, departures), self.kind, self.drawn[i].x)
-                half = _fine(clearances @ self.free[notch]) * taking.lag / 2
+                half = _fine(clearances @ self.free[notch]) / 2
                 turn = _Turn(tables, turned, half, self.side.central_at + taking.place, taking)
                 found += [turn.taken(reading, rng) for reading in own]
         return [reading for reading in found if math.isfinite(reading.value)]
@@ -168,6 +168,7 @@ class _Turn:
         r, h = crank_radius(tables), float(cylinder.get("line_height", 0.0))
         front, back = math.asin(h / (rod + r)), math.pi + math.asin(h / (rod - r))
         self.r, self.h, self.rod, self.front = r, h, rod, front
+        self.pushed = {"pushed forward": 1.0, "pushed back": -1.0}.get(taking.turned, 0.0)
         self.dead = {"front": 0.0, "back": (front - back) % (2 * math.pi)}
 
     def taken(self, blank: Reading, rng: np.random.Generator) -> Reading:
@@ -181,8 +182,9 @@ class _Turn:
         off = {end: math.radians(degrees) for end, degrees in self.taking.off.items()}
         if blank.kind == "die height":
             return float(_at(self.die, off["front"]))
-        way = blank.direction or self.taking.turned
-        valve = self._dragged(way, self.half * lag) - self.central
+        way = blank.direction or ("forward" if self.pushed and blank.kind != "lead" else self.taking.turned)
+        valve = (self._dragged(way, self.half * self.taking.lag * lag) if way in ("forward", "backward") else
+                 self.x + self.pushed * self.half * (1.0 + self.taking.lag) / 2) - self.central  # fmt: skip
         if blank.kind == "lead":
             return float(_at(self._open(valve, "steam", blank.end), self.dead[blank.end] + off[blank.end]))
         if blank.kind == "opening":

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import linkmotion as lm
-from linkmotion.engine import DRAWING
+from linkmotion.engine import DRAWING, SIDES
 from linkmotion.face.advice import advised
 from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.engine_file import parse_engine
@@ -197,6 +197,30 @@ def test_readings_that_do_not_fit_move_nothing_but_the_spindle_nut() -> None:
     advice = advised(own, DRAWING, ["left"], readings, "diagnosis", move_sound_parts=True)
     assert "do not fit" in advice.beliefs[0].note
     assert {each.key for each in advice.advice.problem.adjustments} == {CENTRAL}
+
+
+def test_what_both_sides_share_is_one_unknown_of_the_advice() -> None:
+    """The weighshaft's brackets are 5 mm low: both sides are believed to be so by the same, and the axle as high."""
+    shaft = ("reversing", "shaft_y")
+    own = engine_with("stephenson_goods", {side: {shaft: -5.0} for side in SIDES}, {})
+    rng = np.random.default_rng(4)
+    read = {side: tuple(taken("stephenson_goods", own, side, rng)) for side in SIDES}
+    exact = dict.fromkeys(SIDES, EXACT)
+    readings = Readings("both", DRAWING, "mm", "", (*read["left"], *read["right"]), exact)
+    found = [each.found for each in advised(own, DRAWING, list(SIDES), readings, "diagnosis").beliefs]
+    assert all(each is not None for each in found)
+    by = [float(each.departures[each.keys.index(shaft)]) for each in found if each is not None]
+    axle = [own.estimate for each in found if each for own in each.disturbances if own.name == "axle height"]
+    sure = [each.suspect(shaft).probability for each in found if each is not None]
+    assert by[0] == pytest.approx(by[1], abs=0.1)  # each by its own side's likeliest explanation
+    assert sure[0] == pytest.approx(sure[1], abs=1e-9)
+    assert axle[0] == pytest.approx(axle[1], abs=1e-9)
+    few = Readings("few", DRAWING, "mm", "", (*read["left"], *read["right"][:2]), exact)
+    left, right = advised(own, DRAWING, list(SIDES), few, "diagnosis").beliefs
+    assert (left.basis, right.basis) == ("diagnosis", "drawing")
+    assert "no diagnosis: 2 usable readings" in right.note
+    assert left.found is not None
+    assert sure[0] > left.found.suspect(shaft).probability  # both tell it more surely than one
 
 
 def test_a_target_that_the_drawing_misses_is_held_to_what_the_drawing_gives() -> None:

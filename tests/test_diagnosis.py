@@ -24,13 +24,14 @@ from linkmotion.studies.diagnosis.evidence import NONE, Linear, sets_of
 from linkmotion.studies.diagnosis.fit import Fit
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, candidates
+from linkmotion.studies.diagnosis.one_sided import beyond_an_edge
 from linkmotion.studies.diagnosis.priors import CHANCES, SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diagnosis, TooFewReadings
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
-from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.figure import PUSHED, Reading
 from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.tolerances.tolerance import general_tolerances
 from tests.benchmarks.diagnosis import NAMES, Bench, cases, score
@@ -117,10 +118,49 @@ def test_intervals_of_a_mixture_are_quantiles_of_its_draws() -> None:
     which = rng.choice(3, 400_000, p=weights)
     draws = means[which] + stds[which] * rng.standard_normal((400_000, 2))
     np.testing.assert_allclose(mixture.intervals(), np.quantile(draws, [0.025, 0.975], axis=0), rtol=0, atol=0.03)
-    mean, low, high = mixture.if_wrong()
+    mean, low, high = mixture.if_wrong(np.zeros(2))
     np.testing.assert_allclose(mean, [2.6, -4.0], rtol=0, atol=1e-12)
     width = norm.ppf(0.975) * 2.0
     np.testing.assert_allclose([low[1], high[1]], [-4 - width, -4 + width], rtol=0, atol=1e-6)
+    wrong = draws[which > 0, 0]
+    felt = wrong[np.abs(wrong) > 2.5]
+    mean, low, high = mixture.if_wrong(np.array([2.5, 0.0]))
+    np.testing.assert_allclose([low[0], high[0]], np.quantile(felt, [0.025, 0.975]), rtol=0, atol=0.02)
+    assert mean[0] == pytest.approx(np.mean(felt), abs=0.01)
+
+
+def test_a_hole_about_nothing_leaves_both_of_its_sides() -> None:
+    """Nothing is felt, so what is wrong is far off one way or the other: a normal law without its middle."""
+    mixture = Mixture(np.array([[0, NONE]]), np.ones(1), np.zeros((1, 1)), np.ones((1, 1)))
+    mean, low, high = mixture.if_wrong(np.array([2.0]))
+    edge = norm.isf(0.025 * 2 * norm.sf(2.0))
+    np.testing.assert_allclose([mean[0], low[0], high[0]], [0.0, -edge, edge], rtol=0, atol=1e-6)
+
+
+def test_beyond_an_edge_only_what_was_likely_before_is_said() -> None:
+    """Readings feel it up to 3.5 alone, where they have it: the law in closed pieces, on a fine grid."""
+    edge, near, before = 3.5, 0.1, 5.0
+    one = Mixture(np.array([[0, NONE], [1, NONE]]), np.array([0.7, 0.3]), np.array([[edge, 1.0], [0.0, 2.0]]),
+                  np.array([[near, 1.0], [1.0, 1.0]]))  # fmt: skip
+    found = beyond_an_edge(one, 0, edge, np.full(2, before))
+    x = np.linspace(2.0, 40.0, 400_000)
+    law = norm.pdf(x, 0, before) * np.where(x < edge, np.exp(-0.5 * ((x - edge) / near) ** 2), 1.0)
+    below = np.cumsum(law) / np.sum(law)
+    expected = np.interp([0.025, 0.5, 0.975], below, x)
+    mean, low, high = found.if_wrong(np.zeros(2))
+    assert low[0] == pytest.approx(expected[0], abs=0.05)
+    assert high[0] == pytest.approx(expected[2], abs=0.2)
+    assert mean[0] == pytest.approx(np.sum(x * law) / np.sum(law), abs=0.1)
+    np.testing.assert_allclose(found.wrong(), one.wrong(), rtol=0, atol=1e-12)
+    np.testing.assert_allclose(found.if_wrong(np.zeros(2))[1][1], one.if_wrong(np.zeros(2))[1][1], rtol=0, atol=1e-6)
+    short = beyond_an_edge(one, 0, 4.5, np.full(2, before))  # they have it well short of the edge: felt on both sides
+    np.testing.assert_allclose(short.intervals(), one.intervals(), rtol=0, atol=1e-6)
+    unfelt = replace(one, means=np.zeros((2, 2)), stds=np.full((2, 2), before))  # found beyond: nothing but the edge
+    mean, low, high = beyond_an_edge(unfelt, 0, edge, np.full(2, before)).if_wrong(np.zeros(2))
+    tail = norm.sf(edge / before)
+    assert low[0] == pytest.approx(before * norm.isf(0.975 * tail), abs=0.05)
+    assert high[0] == pytest.approx(before * norm.isf(0.025 * tail), abs=0.3)
+    assert mean[0] == pytest.approx(before * norm.pdf(edge / before) / tail, abs=0.1)
 
 
 def test_with_no_fault_allowed_it_is_the_least_squares_solution_of_a_general_library() -> None:
@@ -235,6 +275,43 @@ def test_play_lowers_both_leads_turned_forward_and_raises_them_turned_backward()
         assert np.all(part.disturbances.columns(part.model)[1] == 0.0)
 
 
+@pytest.mark.parametrize(("pushed", "ahead"), [("pushed forward", 1.0), ("pushed back", -1.0)])
+def test_a_spindle_pushed_one_way_moves_the_leads_as_its_length_does(pushed: str, ahead: float) -> None:
+    """A valve ahead by half of the play opens the port at one end by that, and closes the other by it."""
+    own = Bench.of("metre_gauge")
+    leads = [replace(blank, turned=pushed) for blank in own.blank if blank.kind == "lead" and blank.notch == "mid"]
+    part = Part(own.shop.side, leads, own.priors, Method())
+    _columns, mean = part.disturbances.columns(part.model)
+    play = 0.25 * np.sum(own.shop.free["mid"], axis=0)  # mm: a quarter at every joint, in all of the wheel's positions
+    for reading, by in zip(leads, mean, strict=True):
+        place = 0 if reading.end == "front" else round(play.size / 2)
+        opens = 1.0 if (reading.end == "front") == (own.shop.tables["valve"]["admission"] == "inside") else -1.0
+        # anywhere from half to all of a play that is anywhere from none to that: three eighths of its half
+        assert by == pytest.approx(opens * ahead * 0.375 * play[place] / 2, rel=0.01)
+
+
+def test_a_pushed_spindle_is_no_fault_where_the_file_says_so() -> None:
+    """Play of 0.25 mm a pin, all on one side at the leads: said, it is reckoned with; and the play is found by it."""
+    pushed = replace(CAREFUL, clearance=0.25, lag=1.0, turned="pushed forward")
+    both = [planted("metre_gauge", {}, taking=replace(pushed, turned=way))[2] for way in PUSHED]
+    side, priors, _rows = planted("metre_gauge", {})
+    for readings in (both[0], [*both[0], *(own for own in both[1] if own.kind == "lead")]):
+        assert {own.turned for own in readings if own.kind == "lead"} <= set(PUSHED)
+        found = diagnose(side, readings, priors)
+        assert found.fits
+        assert found.grown == 1.0
+        assert found.first == ()
+        place = next(own for own in found.disturbances if own.name == "valve on its spindle")
+        assert abs(place.estimate) < place.within  # it stands where the file has it
+    leads = [[own for own in each if own.kind == "lead"] for each in both]
+    apart = [one.value - two.value for one, two in zip(*leads, strict=True)]
+    assert max(map(abs, apart)) > 1.0  # mm: what a push does is felt
+    silent = [replace(own, turned="") for own in both[0]]
+    alone = diagnose(side, silent, priors)
+    off = {own.disturbances[0].name: own.disturbances[0].estimate for own in (alone,)}
+    assert abs(off["valve on its spindle"]) > 0.3  # unsaid, it looks like the spindle's length
+
+
 def test_lost_motion_that_was_read_says_how_much_play_there_is() -> None:
     side, priors, readings = planted("dock_shunter", {})
     lost = replace(readings[0], kind="lost motion", direction="forward", end="", at=90.0, value=0.4)
@@ -254,6 +331,49 @@ def test_a_dead_centre_by_trammel_leaves_less_to_explain_a_return_crank_by() -> 
     )
     crank = ("return_crank", "angle")
     assert by_trammel.suspect(crank).seen > 1.2 * by_eye.suspect(crank).seen
+
+
+# --- what a fitter's method does to the readings, each by itself and to its full size ---
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_play_of_a_tenth_at_every_pin_accuses_nothing(name: str) -> None:
+    """All of it taken up, wheel turned forward or not noted."""
+    for said in (True, False):
+        found = found_in(name, {}, taking=replace(CAREFUL, clearance=0.1, lag=1.0, said=said))
+        assert found.first == ()
+        assert found.fits
+        assert found.grown == 1.0
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_dead_centre_half_a_degree_out_accuses_nothing(name: str) -> None:
+    for off in ({"front": 0.5, "back": 0.0}, {"front": 0.0, "back": -0.5}):
+        found = found_in(name, {}, taking=replace(CAREFUL, off=off))
+        assert found.first == ()
+        assert found.fits
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_valve_off_its_place_is_told_as_that_and_no_part_is_blamed(name: str) -> None:
+    for place in (1.7, -1.7):
+        found = found_in(name, {}, taking=replace(CAREFUL, place=place))
+        i = found.keys.index(CENTRAL)
+        assert found.low[i] < place < found.high[i]
+        assert found.high[i] - found.low[i] < 4.0  # mm: it is found, not only allowed for
+        assert found.first == ()
+        assert max(own.probability for own in found.suspects) < 0.5
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_front_edge_a_millimetre_short_is_the_front_lap_and_not_both(name: str) -> None:
+    front, back = ("valve", "steam_lap_front"), ("valve", "steam_lap_back")
+    found = found_in(name, {front: -1.0})
+    assert found.first == (front,)
+    assert found.suspect(front).low < -1.0 < found.suspect(front).high
+    assert found.suspect(back).probability < 0.5
 
 
 # --- planted faults ---
@@ -308,6 +428,14 @@ def test_a_narrow_port_is_found_though_the_figures_do_not_feel_it() -> None:
     assert found.first == (port,)
     assert found.fits
     assert found.suspect(port).low < -4.0 < found.suspect(port).high
+
+
+def test_a_port_wider_than_the_valve_opens_it_is_told_as_that_wide_or_wider() -> None:
+    port = ("valve", "port_width")
+    for wider in (6.0, 9.0):  # mm: beyond 5 or so the openings are alike
+        own = found_in("stephenson_goods", {port: wider}).suspect(port)
+        assert own.standing == FIRST
+        assert own.low < wider < own.high
 
 
 def test_two_faults_are_found_together() -> None:
@@ -390,6 +518,19 @@ def test_a_fault_of_one_side_is_told_of_that_side() -> None:
     assert right.first == ()
 
 
+def test_readings_of_a_side_that_fit_no_gear_say_nothing_of_the_other() -> None:
+    left = Case(*_case("dock_shunter", {ROD: 2.5}, "left"))
+    side, priors, readings = planted("dock_shunter", {}, side="right")
+    rng = np.random.default_rng(1)
+    wild = tuple(replace(own, value=own.value + 12 * own.sigma * float(rng.standard_normal())) for own in readings)
+    own, other = diagnose_together([left, Case(side, wild, priors)])
+    assert not other.fits
+    assert own.fits
+    assert own.grown == 1.0
+    alone = diagnose(left.side, left.readings, left.priors)
+    np.testing.assert_allclose(own.departures, alone.departures, rtol=0, atol=1e-12)
+
+
 def test_two_sides_alone_and_together_agree_where_nothing_is_shared() -> None:
     """The donkey engine has no reverser, and its axle stands in fixed bearings: only the springs are in common."""
     both = [Case(*_case("donkey_eccentric", {}, side)) for side in ("left", "right")]
@@ -459,7 +600,7 @@ def test_too_few_readings_are_refused() -> None:
 
 def test_explanations_that_count_are_probabilities() -> None:
     side, priors, readings = planted("dock_shunter", {ROD: 2.5})
-    found = estimated([Part(side, readings, priors, Method())])
+    found = estimated(Part(side, readings, priors, Method()))
     assert np.sum(found.weights) == pytest.approx(1.0, abs=1e-12)
     assert np.all(np.diff(found.weights) <= 0)
 

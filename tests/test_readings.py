@@ -436,6 +436,16 @@ def test_a_file_says_how_dead_centres_were_found_and_how_the_wheel_was_turned(tm
     assert found.method("right").doubt("front") == EYE  # nothing is said
 
 
+def test_a_spindle_pushed_both_ways_gives_two_readings_and_no_contradiction(tmp_path: Path) -> None:
+    row = '{ notch = "mid", kind = "lead", front = "%s", turned = "%s" }'
+    pushed = [row % ("3/16", "pushed forward"), row % ("1/8", "pushed back")]  # a play of 1/16 in
+    found = read_readings(written(tmp_path, rows(*pushed)), read_engine(DOCK))
+    assert [own.turned for own in found.readings] == ["pushed forward", "pushed back"]
+    alike = [row % ("3/16", "pushed forward"), row % ("1/8", "pushed forward")]
+    with pytest.raises(FileError, match="it was read before"):
+        read_readings(written(tmp_path, rows(*alike)), read_engine(DOCK))
+
+
 def test_each_side_may_have_been_taken_otherwise_and_csv_says_it_too(tmp_path: Path) -> None:
     text = HEAD + 'dead_centres = "by trammel"\n[left]\ndead_centres = "± 0.2 deg"\nturned = "backward"\nreadings = [\n'
     text += '{ notch = "mid", kind = "lead", front = "1/8" },\n]\n'

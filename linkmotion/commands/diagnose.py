@@ -69,11 +69,9 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         sides = [side for side in readings.sides if side in request.sides]
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
-        found = []
         with progress() as begin:
-            for side in sides:
-                begin(f"which dimensions explain the {side} side's readings")
-                found += _diagnosed(engine, request, readings, [side])
+            begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
+            found = _diagnosed(engine, request, readings, sides)
     if drawn is not None:
         _draw(found, readings.unit, drawn)
     if request.json:
@@ -133,7 +131,8 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
         "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
-        "practice, no source. 'wrong': how probable that is of each dimension after the readings."
+        "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: "
+        "if it is, and by so much that these readings feel it (three of their uncertainties)."
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.engine import Engine as EngineAsRead
-from linkmotion.face.belief import belief
+from linkmotion.face.belief import beliefs
 from linkmotion.face.engine import Engine
 from linkmotion.face.engine_advice import EngineAdvice as EngineAdvice
 from linkmotion.face.names import known
@@ -111,22 +111,22 @@ def advised(
     file : str
         Named in messages on the engine's tables.
     """
-    beliefs = tuple(belief(engine, state, side, readings, basis, file) for side in sides)
-    first = beliefs[0].estimate.side
+    stand = beliefs(engine, state, sides, readings, basis, file)
+    first = stand[0].estimate.side
     given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
     adjustments = adjustments_of(first.gear, given, sides, assumed)
-    beliefs = tuple(
-        own.with_accused({each.key for each in adjustments if each.on(own.estimate.side.side)}) for own in beliefs
+    stand = tuple(
+        own.with_accused({each.key for each in adjustments if each.on(own.estimate.side.side)}) for own in stand
     )
 
     def choices() -> Choices:
-        estimates = [own.estimate for own in beliefs]
+        estimates = [own.estimate for own in stand]
         return advise_sides(estimates, adjustments, engine.targets, move_sound_parts=move_sound_parts)
 
     found = choices()
     once_mended = once_mended and bool(found.repairs)
     if once_mended:
-        beliefs = tuple(own.with_mended(found.repairs) for own in beliefs)
+        stand = tuple(own.with_mended(found.repairs) for own in stand)
         found = replace(choices(), repairs=found.repairs)
     unit = readings.unit if readings else engine.unit
-    return EngineAdvice(engine, state, unit, found, beliefs, readings, found.default, assumed, once_mended)
+    return EngineAdvice(engine, state, unit, found, stand, readings, found.default, assumed, once_mended)

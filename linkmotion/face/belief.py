@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from linkmotion.engine import DRAWING, IN_SERVICE
@@ -59,47 +59,63 @@ class Belief:
         return replace(self, estimate=replace(self.estimate, side=side, read_cold=cold, off=left))
 
 
-def belief(
-    engine: EngineAsRead, state: str, name: str, readings: Readings | None, basis: str, file: str = ""
-) -> Belief:
-    """How a side is believed to stand.
+def beliefs(
+    engine: EngineAsRead, state: str, sides: Sequence[str], readings: Readings | None, basis: str, file: str = ""
+) -> tuple[Belief, ...]:
+    """How some sides are believed to stand; where both were read, one diagnosis has what they share as one unknown.
 
     Parameters
     ----------
-    engine, state, name
-        Which side, in which state of the file.
+    engine, state, sides
+        Which sides, in which state of the file.
     readings : Readings or None
-        Taken on it.
+        Taken on them.
     basis : str
         "diagnosis", or "drawing": what was read laid over the gear as the file has it.
     file : str
         Named in messages on its tables.
     """
+    found: dict[str, Diagnosis | str] = dict.fromkeys(sides, "as was asked")
+    if readings is not None and basis == DIAGNOSIS:
+        found = _diagnoses(engine, readings, sides, file)
+    return tuple(_belief(engine, state, side, readings, found[side]) for side in sides)
+
+
+def _diagnoses(engine: EngineAsRead, readings: Readings, sides: Sequence[str], file: str) -> dict[str, Diagnosis | str]:
+    """The diagnosis of each side, or why there is none: of too few readings of a side none is made of that one."""
+    try:
+        return {own.found.side: own.found for own in diagnosed(engine, readings, sides, file=file)}
+    except (TooFewReadings, LinkageError) as error:
+        if len(sides) == 1:
+            return {sides[0]: f"no diagnosis: {str(error).splitlines()[0]}"}
+    return {side: own for each in sides for side, own in _diagnoses(engine, readings, (each,), file).items()}
+
+
+def _belief(engine: EngineAsRead, state: str, name: str, readings: Readings | None, found: Diagnosis | str) -> Belief:
+    """How one side is believed to stand by its diagnosis; by the file, or what was read laid over it, where none is."""
     cold, warm = assess(engine, state, (name,)).sides[0], None
     if any(engine.condition(state, name).heat.values()):
         warm = assess(engine, state, (name,), standing=IN_SERVICE).sides[0]
     own = _estimate(engine, state, cold, warm)
     if readings is None:
         return Belief(own, STATE)
-    taken, note = readings.of(name), "as was asked"
-    if basis == DIAGNOSIS:
+    note = found if isinstance(found, str) else ""
+    if isinstance(found, Diagnosis) and found.fits:
+        departures = dict(zip(found.keys, found.departures.tolist(), strict=True))
         try:
-            found = diagnosed(engine, readings, (name,), file=file)[name].found
-            departures = dict(zip(found.keys, found.departures.tolist(), strict=True))
             sides = [None if side is None else believed(side, departures) for side in (cold, warm)]
-        except (TooFewReadings, LinkageError) as error:
+        except LinkageError as error:
             note = f"no diagnosis: {str(error).splitlines()[0]}"
         else:
-            if found.fits:
-                return Belief(_diagnosed(own, found, *sides), DIAGNOSIS, found=found)
-            own = replace(own, off=(), fits=False)
-            note = (
-                "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first, and "
-                "until then move nothing but the valve on its spindle"
-            )
-    shift = shift_to(cold, taken, figures_of(own.side))
-    note = f"{note}; only targets whose figures were read are looked at"
-    return Belief(replace(own, shift=shift), AS_READ, note)
+            return Belief(_diagnosed(own, found, *sides), DIAGNOSIS, found=found)
+    elif isinstance(found, Diagnosis):
+        own = replace(own, off=(), fits=False)
+        note = (
+            "no diagnosis: the readings do not fit this gear (see linkmotion diagnose); take them again first, and "
+            "until then move nothing but the valve on its spindle"
+        )
+    shift = shift_to(cold, readings.of(name), figures_of(own.side))
+    return Belief(replace(own, shift=shift), AS_READ, f"{note}; only targets whose figures were read are looked at")
 
 
 def _estimate(engine: EngineAsRead, state: str, cold: SideEvents, warm: SideEvents | None) -> SideEstimate:

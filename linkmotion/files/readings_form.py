@@ -25,6 +25,8 @@ _HEAD = """\
 #   linkmotion tram prints it; each end's own as {{ front = "0.05°", back = "0.08°" }}.
 # turned: how the wheel was turned to each reading, so that the play was taken up: "forward", "backward", "both ways"
 #   (the mean of both is what was read), or "not noted". A row may have its own. A row of lost motion tells the play.
+#   Where the wheel was held and the spindle pushed before it was read, as far as the play lets it, the play is all on
+#   one side: say "pushed forward" or "pushed back" (back is toward the axle). Both, a row each, tell the play too.
 # Rods that hang on their pins lie on one side of the play there by their own weight, wheel held: push and pull the
 #   spindle hard enough to lift them when reading lost motion, and before every lead turn as the wheel will run.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.

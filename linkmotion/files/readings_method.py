@@ -5,7 +5,9 @@
     [readings]
     dead_centres = "by trammel"   # from both sides, 0.1° either way; or "by eye", 0.5°, which is taken where nothing is
                                   # said; or how near, such as "0.07°"; or each end's own: { front = "0.05°", back = … }
-    turned = "forward"            # or "backward"; or "both ways", the mean being read; or "not noted"
+    turned = "forward"            # or "backward"; or "both ways", the mean being read; or "not noted"; or, the wheel
+                                  # held and the spindle pushed as far as the play lets it: "pushed forward",
+                                  # "pushed back"
 
 ``[left]`` and ``[right]`` may have their own of both, and a row its own ``turned``.
 """
@@ -70,7 +72,7 @@ def _doubt(source: Source, written: Any, where: Where) -> float:
 
 
 def turned_of(source: Source, written: Any, where: Where) -> str:
-    """How the wheel was turned: one of ``TURNED``, or "" where it was not noted.
+    """How the wheel was turned, or the spindle pushed: one of ``TURNED``, or "" where it was not noted.
 
     Parameters
     ----------

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from linkmotion.engine import SIDES, Engine
 from linkmotion.events import BACKWARD, EVENTS
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, PUSHED, Reading
 from linkmotion.studies.figures.model import GearModel
 
 CONTRADICTS = 5.0  # standard deviations between two takings of one reading
@@ -167,12 +167,16 @@ def _contradictory(readings: list[Reading]) -> Iterator[ReadingFault]:
 
 
 def _what(reading: Reading) -> tuple[object, ...]:
-    """What is read: alike for two takings of one reading, whichever way the wheel was turned to a dead centre."""
+    """What is read: alike for two takings of one reading, whichever way the wheel was turned to a dead centre.
+
+    But for a spindle that was pushed: forward and back are two readings, with the play between them.
+    """
     turned = reading.direction if reading.kind in EVENTS else ""
     at = reading.at
     if at is not None:
         at = (360.0 - at if reading.direction == BACKWARD else at) % 360.0
-    return reading.kind, reading.notch, reading.end, turned, reading.unit, at
+    pushed = reading.turned if reading.turned in PUSHED else ""
+    return reading.kind, reading.notch, reading.end, turned, reading.unit, at, pushed
 
 
 def _of_another_unit(side: SideEvents, readings: list[Reading], likely: NDArray[np.float64]) -> Iterator[ReadingFault]:

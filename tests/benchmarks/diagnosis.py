@@ -10,6 +10,8 @@ dimensions within their tolerances (normal, half-width two standard deviations) 
 - ``single``, ``double``: faults that the readings feel by three uncertainties or more, disturbances reckoned; their
   sizes log-uniform from 0.3 to 6 mm (0.15° to 3°) or of Student's law with three degrees of freedom;
 - ``misread``: a sound engine with one lead or opening read wrong by 1/16 in, or a cutoff by 1/2 in of the slide bar.
+
+With ``--both`` the other side, sound but for what both share, is read too, and both are explained together.
 """
 
 from __future__ import annotations
@@ -27,14 +29,15 @@ from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.fit import Fit
 from linkmotion.studies.diagnosis.priors import SIZES, Priors, priors_of
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART
-from linkmotion.studies.diagnosis.side_readings import Part
-from linkmotion.studies.diagnosis.study import Diagnosis, diagnose
+from linkmotion.studies.diagnosis.side_readings import SHARED, Part
+from linkmotion.studies.diagnosis.study import Case as Taken
+from linkmotion.studies.diagnosis.study import Diagnosis, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.tolerances.tolerance import general_tolerances, kind_of
 from tests.independent.joint_angles import NotClosed
-from tests.taken_readings import Shop, drawn_taking, form, shop
+from tests.taken_readings import Shop, Taking, drawn_taking, form, shop
 
 STUDIES = ("sound", "noisy", "single", "double", "misread")
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
@@ -75,9 +78,10 @@ class Bench:
     priors: Priors
     blank: list[Reading]
     felt: Array
+    other: Shop | None = None  # the right side, where it is read too
 
     @classmethod
-    def of(cls, name: str) -> Bench:
+    def of(cls, name: str, both: bool = False) -> Bench:
         """The left side as drawn, with the general tolerances."""
         own = shop(name)
         priors = priors_of(own.side, general_tolerances(own.side.gear, own.side.settings[0]))
@@ -86,7 +90,8 @@ class Bench:
         fit = Fit([part])
         linear = fit.about(np.zeros(fit.exact.size))[0]
         count = len(priors.keys)
-        return cls(own, priors, blank, np.sqrt(np.maximum(np.diag(linear.inner)[:count], 0.0)) / priors.sound)
+        return cls(own, priors, blank, np.sqrt(np.maximum(np.diag(linear.inner)[:count], 0.0)) / priors.sound,
+                   shop(name, "right") if both else None)  # fmt: skip
 
     def sizes(self, rng: np.random.Generator, count: int) -> dict[Key, float]:
         """So many faults that are felt."""
@@ -110,15 +115,13 @@ class Bench:
     def case(self, study: str, rng: np.random.Generator) -> Case:
         """One case of a study."""
         while True:
-            sound = self.priors.sound * rng.standard_normal(len(self.priors.keys))
-            truth = {key: float(by) for key, by in zip(self.priors.keys, sound, strict=True) if key != CENTRAL}
+            sound = self.sound(rng)
             planted = self.sizes(rng, {"single": 1, "double": 2}.get(study, 0))
-            truth |= planted
-            moved = np.array([truth.get(key, 0.0) for key in self.priors.keys]) @ self.priors.moves
-            departures = dict(zip(self.priors.keys, moved.tolist(), strict=True))
+            truth = sound | planted
             taking = drawn_taking(rng, 2.0 if study == "noisy" else 1.0)
             try:
-                readings = self.shop.read(self.blank, departures, taking, rng)
+                readings = self.shop.read(self.blank, self.departures(truth), taking, rng)
+                beside = self.beside(truth, taking, rng)
             except (NotClosed, ValueError, np.linalg.LinAlgError):
                 continue  # no such gear can be turned
             slip = None
@@ -128,8 +131,27 @@ class Bench:
                     at = int(rng.integers(len(readings)))
                 readings[at] = slip = self._misread(readings[at], rng)
             start = time.process_time()
-            found = diagnose(self.shop.side, readings, self.priors)
+            found = diagnose_together([Taken(self.shop.side, tuple(readings), self.priors), *beside])[0]
             return Case(truth, tuple(planted), slip, found, time.process_time() - start)
+
+    def sound(self, rng: np.random.Generator) -> dict[Key, float]:
+        """Departures within their tolerances."""
+        sound = self.priors.sound * rng.standard_normal(len(self.priors.keys))
+        return {key: float(by) for key, by in zip(self.priors.keys, sound, strict=True) if key != CENTRAL}
+
+    def departures(self, truth: dict[Key, float]) -> dict[Key, float]:
+        """The same as the gear's dimensions take them."""
+        moved = np.array([truth.get(key, 0.0) for key in self.priors.keys]) @ self.priors.moves
+        return dict(zip(self.priors.keys, moved.tolist(), strict=True))
+
+    def beside(self, truth: dict[Key, float], taking: Taking, rng: np.random.Generator) -> list[Taken]:
+        """The other side, where it is read: sound, with the same weighshaft and axle, taken as one pleased."""
+        if self.other is None:
+            return []
+        own = self.sound(rng) | {key: truth[key] for key in SHARED if key in truth}
+        taken = replace(drawn_taking(rng, taking.noise), rise=taking.rise)
+        readings = self.other.read(form(self.other.side), self.departures(own), taken, rng)
+        return [Taken(self.other.side, tuple(readings), self.priors)]
 
     def _misread(self, reading: Reading, rng: np.random.Generator) -> Reading:
         front, back = self.shop.side.gear.crank.limits
@@ -137,9 +159,9 @@ class Bench:
         return replace(reading, value=reading.value + float(rng.choice([-1.0, 1.0])) * by)
 
 
-def cases(names: tuple[str, ...], study: str, count: int, seed: int) -> Iterator[Case]:
+def cases(names: tuple[str, ...], study: str, count: int, seed: int, both: bool = False) -> Iterator[Case]:
     """Cases one after another, the engines by turns."""
-    benches = [Bench.of(name) for name in names]
+    benches = [Bench.of(name, both) for name in names]
     for number in range(count):
         yield benches[number % len(benches)].case(study, np.random.default_rng([seed, number]))
 
@@ -218,10 +240,12 @@ def main() -> None:
     parser.add_argument("--engine", choices=NAMES, action="append")
     parser.add_argument("--cases", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--both", action="store_true")
     given = parser.parse_args()
     names = tuple(given.engine or NAMES)
-    print(f"{given.study}, seed {given.seed}: {', '.join(names)}")
-    for name, value in score(list(cases(names, given.study, given.cases, given.seed)), given.study).items():
+    print(f"{given.study}, seed {given.seed}{', both sides' if given.both else ''}: {', '.join(names)}")
+    found = list(cases(names, given.study, given.cases, given.seed, given.both))
+    for name, value in score(found, given.study).items():
         print(f"  {name:42} {value}")
 
 

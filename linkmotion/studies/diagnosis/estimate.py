@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
 from math import comb
 
 import numpy as np
@@ -17,7 +18,7 @@ from linkmotion.studies.diagnosis.side_readings import SHARED, Part
 DOUBTFUL = 1e-2  # probability of so bad a fit: below it the readings fit badly
 GROWTH = (1.4, 2.0, 2.8, 4.0, 6.0, 9.0)  # by which the stated uncertainties may have to grow
 _LIKELY = 1e-5  # of the whole: explanations less likely are not counted
-_OF_EACH_SIDE = 24  # explanations of each side that are tried together
+_OF_EACH_SIDE, _BOTH, _BESIDE = 120, 24, 4  # explanations of each side; tried together; beside any of the other side
 
 
 class Estimate:
@@ -85,29 +86,24 @@ class Estimate:
         return float(chdtrc(self.residual.shape[1], self.misfit(self.best)))
 
 
-def estimated(parts: Sequence[Part]) -> Estimate:
-    """The explanations of some sides' readings, with uncertainties grown as far as they must.
+def estimated(part: Part) -> Estimate:
+    """The explanations of one side's readings, with uncertainties grown as far as they must.
 
     Parameters
     ----------
-    parts : sequence of Part
-        One side or both.
+    part : Part
+        The side's.
     """
-    found = _estimated(parts, 1.0)
+    found = _of_side(part, 1.0)
     if found.chance < DOUBTFUL:
         grown = _growth(found.fitted)
-        return _estimated(parts, grown) if grown > 1.0 else found
+        return _of_side(part, grown) if grown > 1.0 else found
     return found
-
-
-def _estimated(parts: Sequence[Part], grown: float) -> Estimate:
-    alone = [_of_side(part, grown) for part in parts]
-    return alone[0] if len(parts) == 1 else _together(parts, alone, grown)
 
 
 def _of_side(part: Part, grown: float) -> Estimate:
     """Every set of one side, from its figures, and from a narrow port where the openings look cut off by one."""
-    fit = Fit([part], grown)
+    fit = Fit([part], [grown])
     found = [_from(fit, part, *fit.nothing())]
     if part.bend is not None:
         found.append(_from(fit, part, part.bend, fit.about(part.bend)[0]))
@@ -158,13 +154,14 @@ def _growth(fitted: Fitted) -> float:
     return max(found, key=lambda grown: found[grown])
 
 
-def _together(parts: Sequence[Part], alone: Sequence[Estimate], grown: float) -> Estimate:
-    """Both sides at once: the likeliest explanations of each, taken together."""
-    fit = Fit(parts, grown)
-    lists = [_likeliest(own, place) for own, place in zip(alone, fit.places, strict=True)]
+def together(parts: Sequence[Part], alone: Sequence[Estimate]) -> Estimate:
+    """Both sides at once, each with its uncertainties as grown: the likeliest explanations of each, taken together."""
+    fit = Fit(parts, [own.fit.grown[0] for own in alone])
+    one, two = (_likeliest(own, place) for own, place in zip(alone, fit.places, strict=True))
+    pairs = [*product(one[:_BOTH], two[:_BOTH]), *product(one, two[:_BESIDE]), *product(one[:_BESIDE], two)]
     at = {own: i for i, own in enumerate(fit.unknowns)}
-    shared = [(at[key],) for key in SHARED if key in at and any(at[key] in own for each in lists for own in each)]
-    unions = {tuple(sorted({*one, *two})) for one in lists[0] for two in lists[1]} | set(shared)
+    shared = [(at[key],) for key in SHARED if key in at and any(at[key] in own for own in (*one, *two))]
+    unions = {tuple(sorted({*own, *other})) for own, other in pairs} | set(shared)
     sets = np.full((len(unions), 4), NONE, np.intp)
     for row, union in enumerate(sorted(unions, key=lambda own: (len(own), own))):
         sets[row, : len(union)] = union
@@ -189,4 +186,4 @@ def _likeliest(own: Estimate, place: NDArray[np.intp]) -> list[tuple[int, ...]]:
     fitted = own.fitted
     order = np.argsort(-logsumexp(fitted.log, axis=1), kind="stable")[:_OF_EACH_SIDE]
     found = [tuple(int(place[i]) for i in fitted.sets[h] if i != NONE) for h in order]
-    return [*found, *([()] if () not in found else [])]
+    return found if () in found[:_BESIDE] else [*found[: _BESIDE - 1], (), *found[_BESIDE - 1 :]]

@@ -43,8 +43,6 @@ class Fitted:
         Where the sets fitted exactly stand; NaN for the others.
     linear : Linear
         The readings about the best estimate.
-    grown : float
-        By how much the readings' uncertainties had to grow.
     """
 
     sets: Sets
@@ -53,7 +51,6 @@ class Fitted:
     residual: Array
     x: Array
     linear: Linear
-    grown: float
 
     @property
     def best(self) -> tuple[int, int]:
@@ -69,8 +66,8 @@ class Fit:
     ----------
     parts : sequence of Part
         One side or both; unknowns of the same name are one.
-    grown : float
-        By how much the stated uncertainties are multiplied.
+    grown : sequence of float
+        By how much each side's stated uncertainties are multiplied; not at all, if empty.
 
     Attributes
     ----------
@@ -82,8 +79,8 @@ class Fit:
         Variance without a fault, and what a fault of each size adds, in squares of their spreads.
     """
 
-    def __init__(self, parts: Sequence[Part], grown: float = 1.0) -> None:
-        self.parts, self.grown = tuple(parts), grown
+    def __init__(self, parts: Sequence[Part], grown: Sequence[float] = ()) -> None:
+        self.parts, self.grown = tuple(parts), tuple(grown) or (1.0,) * len(parts)
         self.unknowns = tuple(dict.fromkeys(own for part in parts for own in part.unknowns))
         at = {own: i for i, own in enumerate(self.unknowns)}
         self.places = [np.array([at[own] for own in part.unknowns]) for part in parts]
@@ -123,12 +120,13 @@ class Fit:
         for basis, own in zip(bases, self.places, strict=True):
             slopes[row : row + len(basis.mean), own] = basis.slopes
             row += len(basis.mean)
-        return Linear.about(slopes / self.grown, self.base), np.concatenate([own.mean for own in bases]) / self.grown
+        grown = np.repeat(self.grown, [len(own.mean) for own in bases])
+        return Linear.about(slopes / grown[:, None], self.base), np.concatenate([own.mean for own in bases]) / grown
 
     @property
     def sigma(self) -> Array:
         """Uncertainties of all readings, as grown."""
-        return np.concatenate([part.sigma for part in self.parts]) * self.grown
+        return np.concatenate([part.sigma * by for part, by in zip(self.parts, self.grown, strict=True)])
 
     def fitted(self, sets: Sets, log_prior: Array, start: Array) -> Fitted:
         """All sets, fitted.
@@ -259,4 +257,4 @@ class _Search:
             self._weigh(which)
 
     def fitted(self) -> Fitted:
-        return Fitted(self.sets, self.log, self.wide, self.residual, self.x, self.linear, self.fit.grown)
+        return Fitted(self.sets, self.log, self.wide, self.residual, self.x, self.linear)

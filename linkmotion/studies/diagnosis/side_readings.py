@@ -125,6 +125,16 @@ class Part:
         x[self.keys.index(PORT)] = off
         return x
 
+    def uncut(self, x: Array) -> float:
+        """How much wider than figured the port must be to cut off no opening that was read, mm; NaN if none was."""
+        at = self.model.about(self.departures(x)).at
+        rows, found = at.rows_of(self.readings), [np.nan]
+        for row, reading in zip(rows, self.readings, strict=True):
+            if reading.kind == "opening":
+                edge = at.ports.edge("steam", reading.end)
+                found.append(float(edge.opening(at.moments.reached(edge.sign)[row] - at.central)))
+        return float(np.fmax.reduce(found)) - float(self.model.gear.valve.port_width)
+
     def departures(self, x: Array) -> Array:
         """Departures of the model's dimensions, mm and degrees, shape (H, D).
 

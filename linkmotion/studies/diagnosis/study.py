@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,15 +20,25 @@ from numpy.typing import NDArray
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike
 from linkmotion.studies.diagnosis.disturbed import disturbances_of, hidden_in, misread_in
-from linkmotion.studies.diagnosis.estimate import Estimate, estimated
+from linkmotion.studies.diagnosis.estimate import Estimate, estimated, together
 from linkmotion.studies.diagnosis.evidence import NONE
 from linkmotion.studies.diagnosis.mixture import Mixture
 from linkmotion.studies.diagnosis.next_reading import Explained, next_readings
-from linkmotion.studies.diagnosis.priors import Priors
-from linkmotion.studies.diagnosis.result import FIRST, LESS_LIKELY, NOT_APART, NOT_SEEN, Explanation, Suspect
+from linkmotion.studies.diagnosis.one_sided import beyond_an_edge
+from linkmotion.studies.diagnosis.priors import SIZES, Priors
+from linkmotion.studies.diagnosis.result import (
+    FIRST,
+    LESS_LIKELY,
+    MISFIT,
+    MOST_GROWN,
+    NOT_APART,
+    NOT_SEEN,
+    Explanation,
+    Suspect,
+)
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
-from linkmotion.studies.diagnosis.side_readings import Part
+from linkmotion.studies.diagnosis.side_readings import PORT, Part
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 
@@ -77,7 +88,8 @@ def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors, meth
 def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
     """Find which dimension errors explain the readings of one side or of both, in the order given.
 
-    Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both.
+    Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both. Readings
+    of a side that fit no gear say nothing of the other: then each is explained by itself.
 
     Parameters
     ----------
@@ -94,7 +106,10 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
         if len(part.readings) < FEWEST:
             told = f"{len(part.readings)} usable readings of the {part.side.side} side; {FEWEST} or more are wanted"
             raise TooFewReadings(told)
-    found = estimated(parts)
+    alone = [estimated(part) for part in parts]
+    if len(parts) == 1 or not all(own.chance >= MISFIT and own.fit.grown[0] <= MOST_GROWN for own in alone):
+        return tuple(_OfSide(own, 0).diagnosis() for own in alone)
+    found = together(parts, alone)
     return tuple(_OfSide(found, number).diagnosis() for number in range(len(parts)))
 
 
@@ -102,6 +117,7 @@ class _OfSide:
     """What the estimate says of one side."""
 
     def __init__(self, found: Estimate, number: int) -> None:
+        self.number = number
         self.found, self.part, self.place = found, found.fit.parts[number], found.fit.places[number]
         start = sum(len(part.readings) for part in found.fit.parts[:number])
         self.rows = slice(start, start + len(self.part.readings))
@@ -149,7 +165,7 @@ class _OfSide:
         linear = found.fitted.linear
         left = found.residual[best] - z @ linear.slopes.T
         sigma = found.fit.sigma[self.rows]
-        low, high = self.mixture.intervals()
+        low, high = self.told.intervals()
         misread = misread_in(found, part, self.place)
         return Diagnosis(
             side=part.side.side, readings=part.readings, apart=part.apart, keys=part.keys,
@@ -157,7 +173,7 @@ class _OfSide:
             low=low, high=high, suspects=self._suspects(), explanations=self._explanations(),
             expected=part.at_figures, fitted=part.read - self._but_misread(left, z)[self.rows] * sigma,
             stands_out=self._standing_out(left, best)[self.rows],
-            misfit=found.misfit(best), fit=found.chance, grown=found.fit.grown,
+            misfit=found.misfit(best), fit=found.chance, grown=found.fit.grown[self.number],
             sure=self._sure(), sound=self.weight(()) if () in self.groups else 0.0,
             misread=misread, hidden=hidden_in(found, part, self.place, best),
             disturbances=disturbances_of(found, part, self.place), method=part.method, loose=part.loose,
@@ -181,7 +197,7 @@ class _OfSide:
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
     def _suspects(self) -> tuple[Suspect, ...]:
-        mean, low, high = self.mixture.if_wrong()
+        mean, low, high = self.told.if_wrong(self._least())
         wrong = self.mixture.wrong()
         most = self.weight(self.first)
         found = []
@@ -192,6 +208,22 @@ class _OfSide:
             sizes = (float(mean[i]), float(low[i]), float(high[i]))
             found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
         return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
+
+    @cached_property
+    def told(self) -> Mixture:
+        """What is told of dimensions: of a port that is found to cut off no opening, that it is as wide or wider."""
+        found, part = self.found, self.part
+        if PORT not in part.keys:
+            return self.mixture
+        width = part.keys.index(PORT)
+        edge = part.uncut(found.z[self.best, self.place[: part.exact]])
+        before = np.sqrt(found.fitted.linear.variances(found.sets, found.wide)[:, self.place[width]])
+        return beyond_an_edge(self.mixture, width, edge, before * self.sound[width])
+
+    def _least(self) -> Array:
+        """How far off each dimension must be before these readings feel it; nothing where they never do."""
+        large = SEEN * SIZES[-1] * self.part.priors.wrong
+        return np.asarray(np.divide(large, self.seen, out=np.zeros(self.count), where=self.seen >= SEEN))
 
     def _sure(self) -> float:
         """Probability that something wrong is among what is accused: first, or not told apart from it."""

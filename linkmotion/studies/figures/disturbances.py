@@ -9,7 +9,9 @@ follows through backlash (:func:`linkmotion.wear.running.play`), so that it stan
 way it last moved. Of that a part λ is really so: joints that the weight of a part or a stiff gland holds to one side do
 not follow the valve. What is not known is a_j = λ c_j, which is never negative and so has a mean: a part common to the
 side, a part of each joint's own, and some scatter from reading to reading. Any figure F moves with the valve's place
-as it does against the place that is central, so a valve f w behind adds f w dF/d(central).
+as it does against the place that is central, so a valve f w behind adds f w dF/d(central). Where the spindle was pushed
+one way with the wheel held, f is the same at every angle, 1 or −1, and most of the play is taken up, how much being
+an unknown of its own: it looks like the spindle's length, but for what the play differs by round the wheel.
 
 *Valve's place on its spindle* and *axle height* are large enough to be predicted exactly with the gear's dimensions:
 here stand only how far they may be out.
@@ -28,7 +30,7 @@ from linkmotion.gears.sensitivity import Key, marked
 from linkmotion.linkage import Harmonics
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, Reading
+from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, PUSHED, Reading
 from linkmotion.studies.figures.looseness import Loose
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
@@ -46,6 +48,8 @@ _SCATTER = 0.1  # of the play: from one reading to the next
 _AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
 _LEAST = 1e-9  # mm: where there is no play
 _UNEQUAL = "valve's lag"
+_TURNED, _PUSHED, _NONE = "", "spindle pushed", "none"  # what the valve's lag goes by
+_AT_LEAST = {_PUSHED: 0.5}  # part of the play that a push takes up at the least
 
 
 @dataclass(frozen=True)
@@ -120,10 +124,10 @@ class Disturbances:
         joints = list(loose.clearances)
         self.names = (
             *(f"{end} dead centre" for end in ENDS),
-            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != "none"),
+            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != _NONE),
             *(f"{_UNEQUAL} at {joint}" for joint in joints),
         )
-        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square) * np.sum(np.abs(self.lags), axis=1), turning)
+        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square()) * np.sum(np.abs(self.lags), axis=1), turning)
         self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
 
     def columns(self, model: GearModel) -> tuple[Array, Array]:
@@ -143,30 +147,32 @@ class Disturbances:
         """
         central = self._central(model)[:, None]
         lags = central * self.lags
-        whole = np.sum(lags, axis=1)
-        turned = np.array([group == "" for group in self.groups])
-        common = []
+        whole, common, mean = np.sum(lags, axis=1), [], np.zeros(len(self.readings))
+        each = np.zeros(lags.shape)
         for group in dict.fromkeys(self.groups):
-            if group != "none":
-                own = np.array([each == group for each in self.groups])
-                spread = self.loose.spread if group == "" else np.sqrt(self.loose.square)
-                common.append(np.where(own, spread * whole, 0.0))
-        taken = np.array([group != "none" for group in self.groups])
-        each = _OWN * np.sqrt(self.loose.square) * lags * taken[:, None]
-        found = np.column_stack([self._dead_centres(model), *common, each])
-        return found, np.where(turned, self.loose.mean * whole, 0.0)
+            if group == _NONE:
+                continue
+            own, least = np.array([one == group for one in self.groups]), _AT_LEAST.get(group, 0.0)
+            root = float(np.sqrt(self.loose.square(least)))
+            known = group in (_TURNED, _PUSHED)  # which way the valve hangs back
+            common.append(np.where(own, (self.loose.spread(least) if known else root) * whole, 0.0))
+            mean += np.where(own & known, self.loose.mean(least) * whole, 0.0)
+            each += _OWN * root * lags * own[:, None]
+        return np.column_stack([self._dead_centres(model), *common, each]), mean
 
     def _groups(self, side: SideEvents) -> list[str]:
-        """By what the valve's lag goes in each reading: "" where the way of turning is known, "none" where it has none.
+        """By what the valve's lag goes in each reading: the wheel's known turning, a push, or nothing.
 
         Where it is not known, notches that drive one way were turned alike, for all that is known.
         """
         found = []
         for reading in self.readings:
             if reading.kind in (DIE, LOST) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
-                found.append("none")
+                found.append(_NONE)
+            elif reading.turned in PUSHED and reading.kind != "opening":
+                found.append(_PUSHED)
             elif reading.came or reading.kind == "opening":
-                found.append("")
+                found.append(_TURNED)
             else:
                 found.append(f"notches driving {side.drives[side.notches.index(reading.notch)]}")
         return found
@@ -189,13 +195,15 @@ class Disturbances:
                     continue
                 if reading.kind == "opening":
                     part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
+                elif reading.turned in PUSHED:
+                    part = np.full(_AMOUNTS.size, -float(PUSHED[reading.turned]))
                 else:
                     way = BACKWARD if reading.came == BACKWARD else FORWARD
                     part = np.array([at_angle(own, angles[i]) for own in parts[way]])
                 mean = float(_AMOUNTS @ part / np.sum(_AMOUNTS))
                 found[i] = mean * np.array([at_angle(half, angles[i]) for half in halves])
                 off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
-                turning[i] = off * self.loose.mean * sum(at_angle(half, angles[i]) for half in halves)
+                turning[i] = off * self.loose.mean() * sum(at_angle(half, angles[i]) for half in halves)
         return found, turning
 
     def _round(self, model: GearModel, halved: Mapping[str, Array]) -> dict[str, dict[str, Array]]:
@@ -205,7 +213,7 @@ class Disturbances:
         """
         notches = list(halved)
         rows = np.repeat([model.moved.notches.index(notch) for notch in notches], _AMOUNTS.size)
-        lags = np.stack([self.loose.mean * np.sum(own, axis=0) for own in halved.values()])
+        lags = np.stack([self.loose.mean() * np.sum(own, axis=0) for own in halved.values()])
         width = np.maximum((_AMOUNTS[:, None] * lags[:, None]).reshape(-1, POSITIONS), _LEAST)
         parts = {way: _part(model.at.spindle[rows], width, way) for way in (FORWARD, BACKWARD)}
         cuts = {notch: slice(i * _AMOUNTS.size, (i + 1) * _AMOUNTS.size) for i, notch in enumerate(notches)}
@@ -219,7 +227,7 @@ class Disturbances:
             if reading.kind == "opening":
                 edge = model.at.ports.edge("steam", reading.end)
                 beyond = float(edge.opening(model.at.moments.reached(edge.sign)[rows[i]] - model.at.central)) - width
-                most = float(np.sqrt(3 * self.loose.square) * np.sum(np.abs(self.lags[i])))
+                most = float(np.sqrt(3 * self.loose.square()) * np.sum(np.abs(self.lags[i])))
                 found[i] = max(most - beyond, 0.0) / 3 if beyond > 0 else 0.0
         return found
 

@@ -21,8 +21,10 @@ UNITS_OF: dict[str, tuple[str, ...]] = {  # kinds that can be read on the engine
 KINDS = tuple(UNITS_OF)
 TRAVEL = "travel"
 BOTH_WAYS = "both ways"
-TURNED = (FORWARD, BACKWARD, BOTH_WAYS)
-"""How a wheel is turned to a reading: one way, so that the valve lags by the play; or both ways, and the mean taken."""
+PUSHED = {"pushed forward": 1, "pushed back": -1}
+"""The spindle pushed as far as the play lets it, wheel held, and which way along the guide that is."""
+TURNED = (FORWARD, BACKWARD, BOTH_WAYS, *PUSHED)
+"""How the play was taken up: wheel turned one way, so that the valve lags; both ways, the mean taken; or pushed."""
 END_FIGURES = ("lead", *EVENTS, "opening")
 
 
@@ -95,8 +97,8 @@ class Reading(Figure):
     line : int
         Line of the readings file; 0 if none.
     turned : str
-        How the wheel was turned to it, one of :data:`TURNED`; "" where nothing is said: an event and a crank angle
-        then in their own direction, a dead centre either way.
+        How the wheel was turned to it, or the spindle pushed there, one of :data:`TURNED`; "" where nothing is said:
+        an event and a crank angle then in their own direction, a dead centre either way.
     """
 
     side: str

@@ -14,7 +14,6 @@ from linkmotion.studies.figures.predict import LOST
 from linkmotion.wear.lost_motion import DIE as DIE_JOINT
 
 LOOSE = 0.25  # mm: clearance of every joint, at most, where nothing is said of the play; common practice, no source
-_LAG = 0.5  # mean of the part of the play that is taken up: anywhere from none to all
 
 
 @dataclass(frozen=True)
@@ -35,20 +34,20 @@ class Loose:
     known: bool
     most: float
 
-    @property
-    def mean(self) -> float:
-        """Mean of what the valve hangs behind, of half the lost motion."""
-        return _LAG * (1.0 if self.known else 0.5)
+    def mean(self, least: float = 0.0) -> float:
+        """Mean of what of the play is taken up, where that is anywhere from a ``least`` part of it to all.
 
-    @property
-    def spread(self) -> float:
-        """Its standard deviation: that of a part from none to all, of play that is known or anywhere from none."""
-        return float(np.sqrt(self.square - self.mean**2))
+        Play that is known is what it is; else it is anywhere from none to the most.
+        """
+        return (1 + least) / 2 * (1.0 if self.known else 1 / 2)
 
-    @property
-    def square(self) -> float:
+    def square(self, least: float = 0.0) -> float:
         """Mean square of the same."""
-        return (1 / 3) * (1.0 if self.known else 1 / 3)
+        return (1 + least + least**2) / 3 * (1.0 if self.known else 1 / 3)
+
+    def spread(self, least: float = 0.0) -> float:
+        """Its standard deviation."""
+        return float(np.sqrt(self.square(least) - self.mean(least) ** 2))
 
 
 def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
