@@ -1,4 +1,4 @@
-"""The moving page's size and pace, measured in Chromium: ``python -m tests.benchmarks.page``.
+"""The moving page's size and pace, measured in Chromium: ``python -m tests.benchmarks.page [ENGINE ...]``.
 
 Told for each example: bytes, processor seconds of the command, seconds until ready, frames a second while the wheel
 runs, and the same with the processor slowed fourfold. The bars are 1 MB, 1.2 s, 0.5 s, 60 and 30; other work on the
@@ -63,7 +63,8 @@ def main() -> None:
     print(f"{'engine':20} {'bytes':>9} {'command s':>9} {'ready s':>8} {'frames/s':>8} {'slowed':>7}")
     with sync_playwright() as own, tempfile.TemporaryDirectory() as folder:
         browser = own.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        for engine in [Path(name) for name in sys.argv[1:]] or sorted(Path("examples").glob("*.toml")):
+        for name in sys.argv[1:] or sorted(map(str, Path("examples").glob("*.toml"))):
+            engine = Path(name)
             file = Path(folder) / f"{engine.stem}.html"
             took = min(processor_seconds(engine, file) for _ in range(TRIES))
             seen = [in_browser(browser, file) for _ in range(TRIES)]
