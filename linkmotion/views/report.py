@@ -9,11 +9,11 @@ from typing import Any
 
 from jinja2 import Environment, PackageLoader, select_autoescape
 
-from linkmotion.engine import Targets
+from linkmotion.engine import DRAWING, Targets
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.outputs import OutputFolder
-from linkmotion.studies.assess import Assessment
+from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.finding_words import finding_lines
@@ -34,7 +34,8 @@ def write_report(
     """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
     engine = found[0].stands.assessment.engine
     shown = Shown(engine.unit, request.fraction_of)
-    planned = [list(_plans(request, state.stands.assessment, shown)) for state in found]
+    drawing = _drawing(request, found)
+    planned = [list(plans(request, state.stands.assessment, shown.unit, drawing)) for state in found]
     pictures = _drawn(planned, told)
     sections = [
         _section(request, state, stand, shown, own if stand is state.stands else [])
@@ -68,9 +69,14 @@ def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:
     return pictures
 
 
-def _plans(request: Request, a: Assessment, shown: Shown) -> Iterator[Plan]:
-    for side in a.distinct_sides:
-        yield from plans(request, side, a, shown.unit)
+def _drawing(request: Request, found: list[StateStands]) -> Assessment | None:
+    """What the states are held against; nothing where none of them but the drawing is looked at."""
+    others = [state.stands.assessment for state in found if state.state != DRAWING]
+    if not others:
+        return None
+    sides, notches = [side.side for side in others[0].sides], request.notches or None
+    own = next((state.stands.assessment for state in found if state.state == DRAWING), None)
+    return own or assess(others[0].engine, DRAWING, sides, notches)
 
 
 def _section(
