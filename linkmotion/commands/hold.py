@@ -120,7 +120,8 @@ def run_hold(request: HoldRequest) -> int:
     if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
-        folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit))
+        of = (engine.name, f"{request.state}, {request.side} side")
+        folder.write(pictures(found.sampled, found.linear, found.kept, engine.unit, of))
     if request.output == "json":
         print_json("hold", engine.unit, _data(found, request))
     elif request.output == "csv":

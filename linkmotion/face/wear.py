@@ -81,7 +81,7 @@ class Wear:
 
     def plot(self, ax: Any = None) -> Any:
         """Weight of every item alone, and what renewing it would gain."""
-        from linkmotion.views.wear_view import plot_which_wear
+        from linkmotion.views.wear_plots import plot_which_wear
 
         return plot_which_wear(self.found, ax)
 

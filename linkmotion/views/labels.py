@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-_SIZE, _GAP = 6.5, 2.0  # points: letters; between letters and bar
+_SIZE, _GAP = 8.0, 2.0  # points: letters; between letters and bar
 _LETTER = 0.55  # width of a letter, of its size
 _ENOUGH = 0.9 * _SIZE  # from a name's middle line to anything else; nearer than that they touch
 _SHARES = (0.4, 0.5, 0.6, 0.3, 0.7, 0.2, 0.8)  # of the bar's length, best liked first (rods cross most at the middle)

@@ -16,7 +16,7 @@ from weakref import WeakKeyDictionary
 
 _LINE = 0.155  # inches from one line of the head to the next
 _SWATCH, _ROW = 20.0, 12.5  # points: a key's line; from one row of it to the next
-_KEYS: WeakKeyDictionary[Any, int] = WeakKeyDictionary()  # axes → rows of their key
+_KEYS: WeakKeyDictionary[Any, int] = WeakKeyDictionary()  # axes or figure → rows of their key
 _TEXT = re.compile(r'<text style="font:? ?([^"]*?)"([^>]*)>([^<]*)</text>')
 
 
@@ -70,37 +70,67 @@ def say_head(figure: Any, head: Head) -> float:
     return over
 
 
-def key(ax: Any, entries: Iterable[tuple[str, dict[str, Any]]], down: float = 32.0) -> None:
+Entries = Iterable[tuple[str, dict[str, Any]]]
+"""What a key says, in the order in which it is read: words, and the look of the line or mark."""
+
+
+def key(ax: Any, entries: Entries, down: float = 32.0) -> None:
     """Say under the axes what their lines and marks are; of axes that are alone in their figure, as wide as that.
 
     Parameters
     ----------
-    entries : iterable of (words, look of a line)
-        In the order in which they are read.
     down : float
         From the foot of the axes to the first row, points.
     """
+    alone, across = len(ax.figure.axes) == 1, 72 * float(ax.figure.get_size_inches()[0])
+    room = across - 8 if alone else 0.8 * across * ax.get_position().width
+    _KEYS[ax] = _lay(ax, entries, room, _under(ax, alone), 5.0 if alone else 0.0, -down)
+
+
+def figure_key(figure: Any, entries: Entries) -> None:
+    """Say at the foot of a figure of several plots what their lines and marks are."""
+    from matplotlib.transforms import Affine2D
+
+    said, points = list(entries), Affine2D().scale(1 / 72) + figure.dpi_scale_trans
+    room = 72 * float(figure.get_size_inches()[0]) - 8
+    rows = _KEYS[figure] = _rows(said, room)
+    _lay(figure, said, room, points, 5.0, 6.0 + _ROW * (rows - 1))
+
+
+def _lay(parent: Any, entries: Entries, room: float, places: Any, start: float, top: float) -> int:
+    """Lay a key out from its upper left corner; gives the number of its rows."""
     from matplotlib.lines import Line2D
 
-    alone, across = len(ax.figure.axes) == 1, 72 * float(ax.figure.get_size_inches()[0])
-    room = across - 8 if alone else across * ax.get_position().width
-    places, x, row, start = _under(ax, alone), 0.0, 0, 5.0 if alone else 0.0
+    x, row = 0.0, 0
     for words, look in entries:
-        wide = _SWATCH + 4 + width(words) + 10
-        if x and x + wide - 10 > room:
+        if x and x + _wide(words) > room:
             x, row = 0.0, row + 1
-        y = -down - _ROW * row
+        y = top - _ROW * row
         ends = [start + x, start + x + _SWATCH]
         at = [sum(ends) / 2] if look.get("ls") == "none" else ends
-        ax.add_line(Line2D(at, [y] * len(at), transform=places, clip_on=False, **look))
-        ax.text(start + x + _SWATCH + 4, y, words, transform=places, va="center_baseline", clip_on=False)
-        x += wide
-    _KEYS[ax] = row + 1
+        line = Line2D(at, [y] * len(at), transform=places, clip_on=False, **look)
+        parent.add_line(line) if hasattr(parent, "add_line") else parent.add_artist(line)
+        parent.text(start + x + _SWATCH + 4, y, words, transform=places, va="center_baseline")
+        x += _wide(words) + 10
+    return row + 1
 
 
-def key_room(ax: Any) -> float:
-    """Inches that a key takes under the axes."""
-    return _ROW * _KEYS.get(ax, 0) / 72
+def _wide(words: str) -> float:
+    return _SWATCH + 4 + width(words)
+
+
+def _rows(entries: Entries, room: float) -> int:
+    x, rows = 0.0, 1
+    for words, _look in entries:
+        if x and x + _wide(words) > room:
+            x, rows = 0.0, rows + 1
+        x += _wide(words) + 10
+    return rows
+
+
+def key_room(under: Any) -> float:
+    """Inches that a key takes under axes, or at the foot of a figure."""
+    return _ROW * _KEYS.get(under, 0) / 72
 
 
 def _under(ax: Any, alone: bool) -> Any:

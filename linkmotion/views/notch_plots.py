@@ -128,7 +128,7 @@ def plot_events_by_notch(side: SideEvents, ax: Any = None, against: SideEvents |
             ax.plot(_percent(side, event, end), y, **look)
             if end == "front":
                 said.append((event, look | {"ls": "none"}))
-    name_rows(ax, [label(name, 22) for name in side.notches])
+    name_rows(ax, [label(name, 22) for name in side.notches], "notch")
     ax.set(xlabel="piston from that end, % of stroke", xlim=(-3, 103), xticks=range(0, 101, 20))
     front = {"color": INK, "ls": "-", "lw": 0.9, "marker": "o", "ms": 4.2, "mfc": INK}
     said += [("front end", front), ("back end", front | {"ls": DASHES["back"], "mfc": PAPER})]

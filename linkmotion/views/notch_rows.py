@@ -6,7 +6,7 @@ against lies grey behind; a pale band is as wide as the target.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -108,22 +108,43 @@ def plot_leads(
     ax, scale = axes_or_new(ax), scale_of(unit)
     listed = [Series("", series, alike=True)] if isinstance(series, SideEvents) else list(series)
     rows = Rows(listed[0].side, once=True)
-    allowed = (targets or Targets()).lead_difference * scale
-    for number, own in enumerate(listed):
-        y = rows.within(len(listed), number)
-        front, back = (own.side.events[FORWARD][end].lead * scale for end in ENDS)  # alike in both directions
+    allowed = np.full(len(rows.places), (targets or Targets()).lead_difference * scale)
+    _plot_ends(ax, listed, rows, lambda side, end: side.events[FORWARD][end].lead * scale,  # alike in both directions
+               allowed if targets is not None else None)  # fmt: skip
+    widen(ax, _NARROWEST * float(allowed[0]))
+    ax.set_xlabel(f"lead, {unit}")
+    return ax
+
+
+def plot_cutoffs(series: Sequence[Series], targets: Targets, ax: Any = None) -> Any:
+    """Cutoff of both ends in every notch, percent of stroke, with a band as :func:`plot_leads` has."""
+    ax, rows = axes_or_new(ax), Rows(series[0].side)
+    allowed = np.array([targets.apart("cutoff", "ends", rows.first.drives[i]) for i, _way in rows.places])
+    _plot_ends(ax, series, rows, lambda side, end: _cutoff(side, rows, end), allowed)
+    ax.set(xlabel="cutoff, % of stroke", xlim=(0, 100))
+    return ax
+
+
+def _plot_ends(
+    ax: Any, series: Sequence[Series], rows: Rows, figure: Callable[[SideEvents, str], Any], allowed: Any
+) -> None:
+    """A figure of both ends in every row, the ends joined, over what they are held against."""
+    for number, own in enumerate(series):
+        y = rows.within(len(series), number)
+        front, back = (figure(own.side, end) for end in ENDS)
         if own.against is not None:
             for end in ENDS:
-                ax.plot(own.against.events[FORWARD][end].lead * scale, y, **_grey(own, end))
-        if targets is not None:
-            middle = (front + back) / 2
-            ax.barh(y, allowed, 0.7 / len(listed), middle - allowed / 2, color=BAND, lw=0, zorder=0.6)
+                ax.plot(figure(own.against, end), y, **_grey(own, end))
+        if allowed is not None:
+            ax.barh(y, allowed, 0.7 / len(series), (front + back - allowed) / 2, color=BAND, lw=0, zorder=0.6)
         _joined(ax, front, back, y, own)
-    name_rows(ax, rows.names)
-    widen(ax, _NARROWEST * allowed)
-    ax.set_xlabel(f"lead, {unit}")
-    key(ax, _said(listed, "difference allowed" if targets is not None else ""))
-    return ax
+    name_rows(ax, rows.names, "notch")
+    if len(ax.figure.axes) == 1:
+        key(ax, said_of(series, "difference allowed" if allowed is not None else ""))
+
+
+def _cutoff(side: SideEvents, rows: Rows, end: str) -> NDArray[Any]:
+    return np.array([side.events[way][end].percent["cutoff"][i] for i, way in rows.places])
 
 
 def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = None) -> Any:
@@ -140,11 +161,12 @@ def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = Non
         out = np.abs(apart) > allowed
         ax.plot(apart, y, **own.mark("front"))
         ax.plot(apart[out], y[out], **_OUT)
-    name_rows(ax, rows.names)
+    name_rows(ax, rows.names, "notch")
     widen(ax, 2 * float(np.max(allowed)))
     ax.set_xlabel("cutoff, front less back, % of stroke")
-    said = [*_said(series, "", ends=False), ("allowed", {"color": BAND, "lw": 8, "solid_capstyle": "butt"})]
-    key(ax, [*said, ("out of target", _OUT)])
+    said = [*said_of(series, "", ends=False), ("allowed", {"color": BAND, "lw": 8, "solid_capstyle": "butt"})]
+    if len(ax.figure.axes) == 1:
+        key(ax, [*said, ("out of target", _OUT)])
     return ax
 
 
@@ -164,7 +186,7 @@ def plot_die(series: SideEvents | Sequence[Series], unit: str = "mm", ax: Any = 
         for at, slip in zip(y, own.side.motion.die_slip, strict=True):
             ax.annotate(shown.length(float(slip)), (1.0, at), (3, 0), xycoords=("axes fraction", "data"),
                         textcoords="offset points", va="center", fontsize=SMALL)  # fmt: skip
-    name_rows(ax, rows.names)
+    name_rows(ax, rows.names, "notch")
     for place in (slot.top, -slot.bottom):
         ax.axvline(place * scale, color=FLAG, lw=1.4)
     reach = (slot.top + slot.bottom) * scale
@@ -177,13 +199,23 @@ def plot_die(series: SideEvents | Sequence[Series], unit: str = "mm", ax: Any = 
     return ax
 
 
-def name_rows(ax: Any, names: Sequence[str]) -> None:
-    """A row for each name, the first on top, a rule between them."""
+def name_rows(ax: Any, names: Sequence[str], of: str = "") -> None:
+    """A row for each name, the first on top, a rule between them; ``of`` says over them what they are names of."""
     ax.set_yticks(range(len(names)), [label(name) for name in names], fontsize=SMALL)
     ax.set_ylim(len(names) - 0.5, -0.5)
     ax.grid(visible=False, axis="y")
     ax.hlines(np.arange(0.5, len(names) - 1), 0, 1, transform=ax.get_yaxis_transform(), color=GRID, lw=0.5, zorder=0.4)
     ax.tick_params(axis="y", length=0)
+    if of:
+        ax.set_ylabel(of, rotation=0, ha="right", va="bottom")
+        ax.yaxis.set_label_coords(0.0, 1.01, transform=_left_of(ax))
+
+
+def _left_of(ax: Any) -> Any:
+    """Places of the axes, moved to the left of its spine."""
+    from matplotlib.transforms import ScaledTranslation
+
+    return ax.transAxes + ScaledTranslation(-3.5 / 72, 0, ax.figure.dpi_scale_trans)
 
 
 def widen(ax: Any, least: float) -> None:
@@ -195,8 +227,7 @@ def widen(ax: Any, least: float) -> None:
 
 
 def _apart(side: SideEvents, rows: Rows) -> NDArray[Any]:
-    ends = [[side.events[way][end].percent["cutoff"][i] for i, way in rows.places] for end in ENDS]
-    return np.array(ends[0]) - np.array(ends[1])
+    return _cutoff(side, rows, "front") - _cutoff(side, rows, "back")
 
 
 def _joined(ax: Any, front: Any, back: Any, y: Any, own: Series) -> None:
@@ -212,7 +243,7 @@ def _grey(own: Series, end: str) -> dict[str, Any]:
     return look | {"mfc": BEHIND if end == "front" else PAPER, "ms": look["ms"] + 3.5, "mew": 2.0}
 
 
-def _said(series: Sequence[Series], band: str, ends: bool = True) -> list[tuple[str, dict[str, Any]]]:
+def said_of(series: Sequence[Series], band: str, ends: bool = True) -> list[tuple[str, dict[str, Any]]]:
     """The key: each series, the ends, what is held against, the band."""
     said: list[tuple[str, dict[str, Any]]] = []
     for own in series:

@@ -22,7 +22,7 @@ from linkmotion.views.polar import plot_polar
 from linkmotion.views.request import Request
 from linkmotion.views.style import FULL, HALF, Margins
 
-_CURVES: Margins = (0.62, 0.22, 0.42, 0.04)
+CURVES: Margins = (0.62, 0.22, 0.42, 0.04)
 _POLAR: Margins = (0.42, 0.42, 0.46, 0.16)
 
 
@@ -177,7 +177,7 @@ class _Looked:
                 draw = partial(plot, side, i, way, self.unit, against=self.against(side))
                 if name == "valve":
                     draw = partial(draw, reach=reach)
-                yield self._narrow(name, title, words, 2.35, draw, _CURVES, side, f"{side.notches[i]}, running {way}")
+                yield self._narrow(name, title, words, 2.35, draw, CURVES, side, f"{side.notches[i]}, running {way}")
         words = "Set off along the crank; outside its lap's arc the valve opens the port."
         for side in self.sides:
             draw, where = partial(plot_polar, side, i, way, self.unit, reach=reach), f"{side.notches[i]}, running {way}"
@@ -199,7 +199,7 @@ class _Looked:
             yield self._narrow("events", "Events, notch by notch", words, room + 0.5, draw, names, side)
         if first.gear.slot is not None:
             words, draw = "A bar is as long as the die slips.", partial(notch_rows.plot_die, series, unit)
-            yield self._narrow("die", "The die in the slot", words, tall, draw, _row_margins(rows.names, 0.45, 0.22))
+            yield self._narrow("die", "The die in the slot", words, tall, draw, _row_margins(rows.names, 0.45))
         words = "Valve against piston. Beyond a lap's line the port is open to steam."
         draw = partial(notch_plots.plot_ellipses, self.sides, unit, against=self.against(first))
         high = notch_plots.ellipse_height(len(first.notches)) + 0.45
@@ -234,6 +234,6 @@ def _name(name: str, side: SideEvents, alike: bool) -> str:
     return name if alike else f"{name}-{side.side}"
 
 
-def _row_margins(names: list[str], right: float = 0.1, above: float = 0.04) -> Margins:
+def _row_margins(names: list[str], right: float = 0.1, above: float = 0.16) -> Margins:
     """Room for the names before the rows."""
     return max(map(width, names)) / 72 + 0.12, right, 0.42, above

@@ -76,8 +76,7 @@ def _scales(ax: Any, unit: str, most: float) -> None:
     ax.set_yticks(rings, [f"{ring:g}" for ring in rings], fontsize=SMALL)
     ax.set_rlabel_position(_SCALE_AT)
     ax.tick_params(axis="x", pad=0)
-    ax.annotate(f"rings: valve from central, {unit};  rays: crank, degrees", (0.5, 0.0), (0, -19), ha="center",
-                xycoords="axes fraction", textcoords="offset points", va="top")  # fmt: skip
+    ax.set_xlabel(f"rings: valve from central, {unit}; rays: crank, degrees")
 
 
 def _mark(side: SideEvents, notch: int, direction: str, end: str, ax: Any, scale: float) -> None:

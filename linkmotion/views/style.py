@@ -116,7 +116,9 @@ def as_svg(
             draw(figure.add_axes((0.1, 0.1, 0.8, 0.8), **(axes or {})))
         over = 0.0 if head is None else say_head(figure, head)
         if margins is None:
-            figure.get_layout_engine().set(rect=(0, 0, 1, 1 - over / figure.get_figheight()))  # type: ignore[call-arg,union-attr]
+            foot, height = key_room(figure), figure.get_figheight()
+            rect = (0, foot / height, 1, 1 - (over + foot) / height)
+            figure.get_layout_engine().set(rect=rect)  # type: ignore[call-arg,union-attr]
         else:
             _place(figure, margins, over)
         out = io.BytesIO()
