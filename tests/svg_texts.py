@@ -15,7 +15,7 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 import matplotlib
-from fontTools.ttLib import TTFont
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from shapely.geometry import Polygon, box
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -69,7 +69,12 @@ def _text(node: ET.Element) -> Text | None:
     wide = letters(words, "700" in style or "bold" in style) * size
     start = {"start": 0.0, "middle": -0.5, "end": -1.0}[_said(style, "text-anchor") or "start"] * wide
     turn, x, y = _placed(node)
-    corners = [(start, -_RISE * size), (start + wide, -_RISE * size), (start + wide, _FALL * size), (start, _FALL * size)]
+    corners = [
+        (start, -_RISE * size),
+        (start + wide, -_RISE * size),
+        (start + wide, _FALL * size),
+        (start, _FALL * size),
+    ]
     cos, sin = math.cos(turn), math.sin(turn)
     return Text(words, size, Polygon([(x + a * cos - b * sin, y + a * sin + b * cos) for a, b in corners]))
 

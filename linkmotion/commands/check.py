@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linkmotion.commands.input import engine_with, telling
@@ -85,22 +85,29 @@ def _folder(request: Request) -> OutputFolder | None:
 
 
 def _printed(request: Request, engine: Engine, found: list[StateStands], folder: OutputFolder | None) -> None:
-    from linkmotion.views.printout import show
+    """The answer and the tables first; the pictures are drawn while they are read."""
+    from linkmotion.views.printout import Aside, Said, show
+    from linkmotion.views.tables import CAUTION
 
+    show(_blocks(request, engine, found))
+    last: list[Block] = [Aside(CAUTION)]
     if folder is not None:
         from linkmotion.views.progress import progress
         from linkmotion.views.report import write_report
 
+        sys.stdout.flush()
         with progress() as begin:
             write_report(request, found, folder, begin("plots"))
-    show(_blocks(request, engine, found, folder.path / REPORT if folder is not None else None))
+        report = folder.path / REPORT
+        last.insert(0, Said(f"Plots and report: {report}", str(report)))
+    show(last)
 
 
-def _blocks(request: Request, engine: Engine, found: list[StateStands], report: Path | None) -> Iterator[Block]:
+def _blocks(request: Request, engine: Engine, found: list[StateStands]) -> Iterator[Block]:
     from linkmotion.files.lengths import UNIT_NAMES
-    from linkmotion.views.printout import Aside, Heading, Said
+    from linkmotion.views.printout import Heading, Said
     from linkmotion.views.standing_words import verdict
-    from linkmotion.views.tables import CAUTION, Shown
+    from linkmotion.views.tables import Shown
 
     shown = Shown(engine.unit, request.fraction_of)
     for state in found:
@@ -111,9 +118,6 @@ def _blocks(request: Request, engine: Engine, found: list[StateStands], report: 
     others = [name for name in engine.state_names if name not in {state.state for state in found}]
     if others:
         yield Said(f"Other states in this file: {', '.join(others)} (--state).")
-    if report is not None:
-        yield Said(f"Plots and report: {report}", str(report))
-    yield Aside(CAUTION)
 
 
 def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:

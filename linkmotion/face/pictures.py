@@ -84,13 +84,13 @@ class SidePictures:
 
     def plot_leads(self, ax: Any = None) -> Any:
         """The leads of every notch."""
-        from linkmotion.views.notch_plots import plot_leads
+        from linkmotion.views.notch_rows import plot_leads
 
         return plot_leads(self.assessed, self.unit, ax=ax)
 
     def plot_die(self, ax: Any = None) -> Any:
         """Where the die moves in the slot, in every notch."""
-        from linkmotion.views.notch_plots import plot_die
+        from linkmotion.views.die_plot import plot_die
 
         return plot_die(self.assessed, self.unit, ax)
 

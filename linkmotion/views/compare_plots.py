@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -11,10 +11,10 @@ import numpy as np
 from linkmotion.engine import Engine
 from linkmotion.studies.compare import Compared
 from linkmotion.views.lettering import Head, figure_key
-from linkmotion.views.notch_rows import Rows, Series, plot_cutoffs, plot_cutoffs_apart, plot_leads, said_of
+from linkmotion.views.notch_rows import OUT, Rows, Series, plot_cutoffs, plot_cutoffs_apart, plot_leads, said_of
 from linkmotion.views.pictures import CURVES
 from linkmotion.views.plots import plot_openings
-from linkmotion.views.style import FULL, HALF, INK, as_svg, notch_colour
+from linkmotion.views.style import FULL, HALF, INK, as_svg, notch_colour, on
 
 _SHAPES = ("o", "s", "D", "^", "v", "p", "h")
 _FIRST = "#98917f"
@@ -41,13 +41,17 @@ def _series(result: Compared, number: int) -> list[Series]:
     """One side in every state, the first grey, the last dark."""
     count = len(result.states)
     return [
-        Series(state, found.sides[number], colour=_FIRST if k == 0 else INK if k == count - 1 else notch_colour(k, count),
+        Series(state, found.sides[number], colour=_colour(k, count),
                shape=_SHAPES[k % len(_SHAPES)])
         for k, (state, found) in enumerate(zip(result.states, result.assessments, strict=True))
     ]  # fmt: skip
 
 
-def _abreast(sides: Sequence[Sequence[Series]], head: Head, plot: Callable[..., Any]) -> bytes:
+def _colour(index: int, count: int) -> Any:
+    return _FIRST if index == 0 else INK if index == count - 1 else notch_colour(index, count)
+
+
+def _abreast(sides: Sequence[Sequence[Series]], head: Head, plot: partial[Any]) -> bytes:
     """The sides beside one another on one scale."""
 
     def draw(axes: Any) -> None:
@@ -61,7 +65,9 @@ def _abreast(sides: Sequence[Sequence[Series]], head: Head, plot: Callable[..., 
         for ax in flat:
             ax.set_xlim(low, high)
         if len(flat) > 1:
-            figure_key(flat[0].figure, said_of(sides[0], "within the target", ends=plot.func is not plot_cutoffs_apart))
+            apart = plot.func is plot_cutoffs_apart
+            said = said_of(sides[0], "within the target", ends=not apart)
+            figure_key(flat[0].figure, [*said, ("out of target", OUT)] if apart else said)
 
     rows, states = len(Rows(sides[0][0].side).names), len(sides[0])
     high = (0.06 + 0.12 * states) * rows + 0.8
@@ -77,7 +83,10 @@ def _openings(result: Compared, engine: Engine, sides: Sequence[Sequence[Series]
         of = (engine.name, f"{last.state} against {first.state}, {which}; {last.notches[notch]}, running {way}")
         draw = partial(plot_openings, last, notch, way, engine.unit, against=first)
         head = Head("Ports round the wheel, where most has changed", of)
-        yield f"openings-{last.side}.svg", as_svg(lambda ax, own=draw: own(ax=ax), (HALF, 2.35), head=head, margins=CURVES)
+        yield (
+            f"openings-{last.side}.svg",
+            as_svg(on(draw), (HALF, 2.35), head=head, margins=CURVES),
+        )
 
 
 def most_changed(result: Compared, engine: Engine) -> tuple[int, str]:

@@ -24,6 +24,7 @@ from linkmotion.views.style import (
     behind,
     label,
     notch_colour,
+    patch,
 )
 
 _SIDES = {
@@ -145,4 +146,4 @@ def _said(works: Sequence[CylinderWork]) -> list[tuple[str, dict[str, Any]]]:
     said = [(label(work.state), state_line(k, len(works))) for k, work in enumerate(works)]
     ends = [(f"{end} end", {"color": INK, "lw": 1.2, "ls": DASHES[end]}) for end in ENDS]
     sides = [(f"{side} side", _SIDES[side]) for side in works[0].effort.sides] if len(works) == 1 else []
-    return [*said, *ends, *sides, ("clearance", {"color": GRID, "lw": 8, "solid_capstyle": "butt"})]
+    return [*said, *ends, *sides, ("clearance", patch(GRID))]

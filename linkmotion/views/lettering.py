@@ -148,7 +148,7 @@ def held_to_width(svg: bytes) -> bytes:
 
 
 def _held(found: re.Match[str]) -> str:
-    style, rest, text = found.groups()
+    style, _rest, text = found.groups()
     words = unescape(text)
     if len(words) < 2 or not all(known(letter) for letter in words):
         return found.group()

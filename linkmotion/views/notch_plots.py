@@ -108,7 +108,10 @@ def _cell_axes(ax: Any, rows: int, deep: float, laps: dict[str, float], half: fl
         [place - deep * row for row in range(rows) for place in places],
         [f"{place:.{digits}f}" for place in places] * rows,
     )
-    ax.set(xlim=(-5, _CELL * (_ABREAST - 1) + 105), ylim=(-deep * (rows - 1) - 1.08 * half, 1.2 * half + (deep - 2.2 * half)))
+    ax.set(
+        xlim=(-5, _CELL * (_ABREAST - 1) + 105),
+        ylim=(-deep * (rows - 1) - 1.08 * half, 1.2 * half + (deep - 2.2 * half)),
+    )
     ax.tick_params(length=0)
     ax.spines[["left", "bottom"]].set_visible(False)
 

@@ -1,4 +1,4 @@
-"""Plots with a row for each notch: leads, cutoffs between the ends, the die in the slot. Each returns its axes.
+"""Plots with a row for each notch: leads, cutoffs, cutoffs between the ends. Each returns its axes.
 
 Sides (or states) that are set against one another stand close above one another in a notch's row. What they are held
 against lies grey behind; a pale band is as wide as the target.
@@ -30,12 +30,12 @@ from linkmotion.views.style import (
     axes_or_new,
     label,
     mark,
+    patch,
     scale_of,
 )
-from linkmotion.views.tables import Shown
 
 _NARROWEST = 4.0  # targets that an axis is wide at least: what is much less is no difference that anybody reads
-_OUT = {"marker": "o", "mfc": "none", "mec": FLAG, "ms": 9.5, "mew": 1.1, "ls": "none"}
+OUT = {"marker": "o", "mfc": "none", "mec": FLAG, "ms": 9.5, "mew": 1.1, "ls": "none"}
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Series:
         Whose figures.
     against : SideEvents or None
         What it is held against.
-    colour : str
+    colour : colour of matplotlib
         Of its marks; its side's unless given.
     alike : bool
         Whether it stands for both sides.
@@ -61,14 +61,14 @@ class Series:
     words: str
     side: SideEvents
     against: SideEvents | None = None
-    colour: str = ""
+    colour: Any = ""
     alike: bool = False
     shape: str = ""
 
     def mark(self, end: str) -> dict[str, Any]:
         """The mark of an end."""
         look = mark("" if self.alike else self.side.side, end, self.colour or (INK if self.alike else ""))
-        return look | ({"marker": self.shape, "ms": 4.8} if self.shape else {})
+        return look | ({"marker": self.shape} if self.shape else {})
 
     @property
     def line(self) -> dict[str, Any]:
@@ -160,42 +160,13 @@ def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = Non
         apart = _apart(own.side, rows)
         out = np.abs(apart) > allowed
         ax.plot(apart, y, **own.mark("front"))
-        ax.plot(apart[out], y[out], **_OUT)
+        ax.plot(apart[out], y[out], **OUT)
     name_rows(ax, rows.names, "notch")
     widen(ax, 2 * float(np.max(allowed)))
     ax.set_xlabel("cutoff, front less back, % of stroke")
-    said = [*said_of(series, "", ends=False), ("allowed", {"color": BAND, "lw": 8, "solid_capstyle": "butt"})]
+    said = [*said_of(series, "", ends=False), ("allowed", patch(BAND))]
     if len(ax.figure.axes) == 1:
-        key(ax, [*said, ("out of target", _OUT)])
-    return ax
-
-
-def plot_die(series: SideEvents | Sequence[Series], unit: str = "mm", ax: Any = None) -> Any:
-    """Where the die moves along the slot over a turn, in every notch, and its slip; the slot's ends are marked."""
-    ax, scale, shown = axes_or_new(ax), scale_of(unit), Shown(unit)
-    listed = [Series("", series, alike=True)] if isinstance(series, SideEvents) else list(series)
-    rows, slot = Rows(listed[0].side, once=True), listed[0].side.motion.slot
-    thick = 5.0 if len(listed) == 1 else 3.6
-    for number, own in enumerate(listed):
-        y = rows.within(len(listed), number)
-        if own.against is not None:
-            low, high = own.against.motion.die_reach
-            ax.hlines(y, low * scale, high * scale, color=BEHIND, lw=thick + 3, zorder=1.5)
-        low, high = own.side.motion.die_reach
-        ax.hlines(y, low * scale, high * scale, color=own.line["color"], lw=thick, zorder=2)
-        for at, slip in zip(y, own.side.motion.die_slip, strict=True):
-            ax.annotate(shown.length(float(slip)), (1.0, at), (3, 0), xycoords=("axes fraction", "data"),
-                        textcoords="offset points", va="center", fontsize=SMALL)  # fmt: skip
-    name_rows(ax, rows.names, "notch")
-    for place in (slot.top, -slot.bottom):
-        ax.axvline(place * scale, color=FLAG, lw=1.4)
-    reach = (slot.top + slot.bottom) * scale
-    ax.set(xlabel=f"die along the slot, {unit} (+ up)", xlim=(-slot.bottom * scale - 0.04 * reach, None))
-    ax.set_xlim(right=slot.top * scale + 0.04 * reach)
-    ax.annotate(f"slip, {unit}", (1.0, 1.0), (3, 3), xycoords="axes fraction", textcoords="offset points", ha="center")
-    bars = [(own.words or "over a turn", {"color": own.line["color"], "lw": thick}) for own in listed]
-    bars += [(own.against.state, {"color": BEHIND, "lw": thick + 3}) for own in listed[:1] if own.against is not None]
-    key(ax, [*bars, ("slot's ends", {"color": FLAG, "lw": 1.4})])
+        key(ax, [*said, ("out of target", OUT)])
     return ax
 
 
@@ -227,7 +198,9 @@ def widen(ax: Any, least: float) -> None:
 
 
 def _apart(side: SideEvents, rows: Rows) -> NDArray[Any]:
-    return _cutoff(side, rows, "front") - _cutoff(side, rows, "back")
+    front, back = (_cutoff(side, rows, end) for end in ENDS)
+    apart: NDArray[Any] = front - back
+    return apart
 
 
 def _joined(ax: Any, front: Any, back: Any, y: Any, own: Series) -> None:
@@ -254,4 +227,4 @@ def said_of(series: Sequence[Series], band: str, ends: bool = True) -> list[tupl
     held = next((own for own in series if own.against is not None), None)
     if held is not None and held.against is not None:
         said.append((held.against.state, _grey(held, "front") | {"ms": 7}))
-    return said + ([(band, {"color": BAND, "lw": 8, "solid_capstyle": "butt"})] if band else [])
+    return said + ([(band, patch(BAND))] if band else [])

@@ -15,6 +15,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.views import notch_plots, notch_rows, plots, style
+from linkmotion.views.die_plot import plot_die
 from linkmotion.views.drawing import plot_gear
 from linkmotion.views.lettering import Head, width
 from linkmotion.views.notch_rows import Series
@@ -77,11 +78,14 @@ class Picture:
 
 def drawn(plan: Plan) -> Picture:
     """Draw a picture as SVG."""
+
     def draw(axes: Any) -> None:
         plan.draw(axes)
         if plan.to_scale:
             box = axes.dataLim
-            axes.figure.set_size_inches(plan.width, np.clip((plan.width - 0.7) * box.height / box.width + 0.8, 1.5, 9.0))
+            axes.figure.set_size_inches(
+                plan.width, np.clip((plan.width - 0.7) * box.height / box.width + 0.8, 1.5, 9.0)
+            )
 
     head = Head(plan.title, plan.of)
     svg = style.as_svg(draw, (plan.width, plan.height), plan.grid, plan.axes, head=head, margins=plan.margins)
@@ -109,7 +113,7 @@ def plans(request: Request, a: Assessment, unit: str, drawing: Assessment | None
         What the state is held against; nothing where it is the drawing itself.
     """
     looked = _Looked(a, unit, drawing)
-    listed = [looked.gear(side, request.crank_angle) for side in looked.sides]
+    listed = [looked.gear(looked.sides[0], request.crank_angle)]
     for i in featured(looked.sides[0]):
         listed += looked.one_notch(i)
     listed += looked.all_notches()
@@ -191,14 +195,20 @@ class _Looked:
         tall, names = (0.17, 0.3)[len(series) - 1] * len(rows.names) + 0.5, _row_margins(rows.names)
         words, draw = "Filled: front end; open: back end.", partial(notch_rows.plot_leads, series, unit, targets)
         yield self._narrow("leads", "Leads, notch by notch", words, tall, draw, names)
-        words, draw = "Right of the line the front end cuts off later.", partial(notch_rows.plot_cutoffs_apart, series, targets)
+        words, draw = (
+            "Right of the line the front end cuts off later.",
+            partial(notch_rows.plot_cutoffs_apart, series, targets),
+        )
         yield self._narrow("cutoffs", "Cutoffs, front against back", words, tall, draw, names)
         words = "Filled: front end; open: back end."
         for side in self.sides:
-            draw, room = partial(notch_plots.plot_events_by_notch, side, against=self.against(side)), 0.17 * len(rows.names)
+            draw, room = (
+                partial(notch_plots.plot_events_by_notch, side, against=self.against(side)),
+                0.17 * len(rows.names),
+            )
             yield self._narrow("events", "Events, notch by notch", words, room + 0.5, draw, names, side)
         if first.gear.slot is not None:
-            words, draw = "A bar is as long as the die slips.", partial(notch_rows.plot_die, series, unit)
+            words, draw = "A bar is as long as the die slips.", partial(plot_die, series, unit)
             yield self._narrow("die", "The die in the slot", words, tall, draw, _row_margins(rows.names, 0.45))
         words = "Valve against piston. Beyond a lap's line the port is open to steam."
         draw = partial(notch_plots.plot_ellipses, self.sides, unit, against=self.against(first))

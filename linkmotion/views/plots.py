@@ -166,9 +166,7 @@ def _both_ends(side: SideEvents, unit: str, ax: Any) -> None:
                     va="center")  # fmt: skip
 
 
-def _name_events(
-    ax: Any, end: str, at: dict[str, float], span: float, sign: int, along_stroke: bool = False
-) -> None:
+def _name_events(ax: Any, end: str, at: dict[str, float], span: float, sign: int, along_stroke: bool = False) -> None:
     """Mark an end's events on the line and write their names outside of the curve that begins or ends there."""
     names = [event for event in EVENTS if not np.isnan(at[event])]
     if not names:
@@ -183,8 +181,14 @@ def _name_events(
         colour = FLOWS["steam" if event in ("admission", "cutoff") else "exhaust"]["color"]
         fill = colour if end == "front" else PAPER
         ax.plot(at[event], 0.0, MARKS[event], color=colour, mfc=fill, ms=4.5, clip_on=False, zorder=5)
-        ax.annotate(event, (at[event], 0.0), (place - at[event] * per, 5 * sign), textcoords="offset points",
-                    rotation=90, va="bottom" if sign > 0 else "top", ha="center", fontsize=SMALL, bbox=_CLEAR)  # fmt: skip
+        look = {
+            "rotation": 90,
+            "va": "bottom" if sign > 0 else "top",
+            "ha": "center",
+            "fontsize": SMALL,
+            "bbox": _CLEAR,
+        }
+        ax.annotate(event, (at[event], 0.0), (place - at[event] * per, 5 * sign), textcoords="offset points", **look)
 
 
 def _say_lines(ax: Any, ends: tuple[str, ...], against: SideEvents | None) -> None:

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, select_autoescape
+from markupsafe import Markup
 
 from linkmotion.engine import DRAWING, Targets
 from linkmotion.events import EVENTS
@@ -20,8 +21,10 @@ from linkmotion.views.finding_words import finding_lines
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
 from linkmotion.views.printout import OUT
 from linkmotion.views.progress import Told, untold
+from linkmotion.views.report_matrix import Matrix, matrix_of
 from linkmotion.views.request import REPORT, Request
 from linkmotion.views.standing_words import mended, placed, told_of
+from linkmotion.views.style import FLAG, GRID, INK, PAPER
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of
 
 
@@ -43,6 +46,7 @@ def write_report(
         for stand in state
     ]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
+    pages.filters["in_css"] = _in_css
     text = pages.get_template("report.html").render(
         engine=engine,
         gear=engine.gear_type.name,
@@ -53,6 +57,11 @@ def write_report(
         caution=CAUTION,
         unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
+        wanted=engine.targets.lead is not None,
+        ink=INK,
+        paper=PAPER,
+        rule=GRID,
+        flag=FLAG,
     )
     plots = {f"report-plots/{p.name}.svg": p.svg for s in sections for p in s["pictures"]}
     folder.write(plots | {REPORT: text.encode()})
@@ -84,18 +93,49 @@ def _section(
 ) -> dict[str, Any]:
     first, a = stand is state.stands, stand.assessment
     besides = mended(state, shown) if first else None
-    tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
+    tables = [(title, list(_by_notch(_cells(rows, shown)))) for title, rows in tables_of(a, request)]
+    matrix = matrix_of(a, shown)
     return {
         "state": f"{a.state}, {a.standing}",
         "note": getattr(a.engine.states.get(a.state), "note", "") if first else "",
         "placed": placed(state, shown).words if first else "",
         "verdict": told_of(stand, shown),
+        "matrix": matrix,
+        "edges": list(_edges(matrix)),
         "findings": [(line.mark == OUT, line.words) for line in finding_lines(stand.findings, shown, besides)],
         "derived": derived_lines(a, shown) if first else [],
         "tables": tables,
         "events": EVENTS,
         "pictures": pictures,
     }
+
+
+def _edges(matrix: Matrix) -> Iterator[str]:
+    """A rule before each group of columns, and a thin one before each side."""
+    for _what, _unit, count in matrix.groups:
+        each = count // len(matrix.sides)
+        yield from (" start" if k == 0 else " side" if k % each == 0 else "" for k in range(count))
+
+
+def _by_notch(cells: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    """Rows that are kept on one sheet: those of a notch and direction."""
+    held: list[dict[str, Any]] = []
+    for row in cells:
+        if row["first"] and held:
+            yield held
+            held = []
+        held.append(row)
+    if held:
+        yield held
+
+
+def _in_css(text: str) -> Markup:
+    r"""A text within a string of CSS, every sign that could end it or the page's style as its number.
+
+    >>> print(_in_css('No. 4 "<b>"'))
+    No. 4 \22 \3c b\3e \22
+    """
+    return Markup("".join(sign if sign.isalnum() or sign in " .,-" else rf"\{ord(sign):x} " for sign in text))
 
 
 def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:

@@ -139,6 +139,11 @@ def _place(figure: Any, margins: Margins, over: float) -> None:
         text.set_y(1 - (1 - text.get_position()[1]) * (height - key_room(ax)) / height)
 
 
+def on(draw: Callable[..., Any]) -> Callable[[Any], Any]:
+    """A plot whose axes are still to be given, as :func:`as_svg` takes it."""
+    return lambda ax: draw(ax=ax)
+
+
 def axes_or_new(ax: Any) -> Any:
     """The axes given, or new ones of their own."""
     if ax is not None:
@@ -158,11 +163,17 @@ def behind(**look: Any) -> dict[str, Any]:
     return {"color": BEHIND, "lw": 2.6, "zorder": 1.5, "solid_capstyle": "butt"} | look
 
 
+def patch(colour: str) -> dict[str, Any]:
+    """What stands in a key for a bar or a band."""
+    return {"color": colour, "lw": 7, "solid_capstyle": "butt"}
+
+
 def mark(side: str, end: str, colour: str = "") -> dict[str, Any]:
     """The mark of a side ("" where both are alike) and an end: it points to its side; filled is the front end."""
     own = colour or SIDE_COLOURS.get(side, INK)
     look = {"marker": SIDE_MARKS[side], "color": own, "mec": own, "mfc": own if end == "front" else PAPER}
-    return look | {"ms": 5.5 if side else 5.0, "mew": 1.1, "ls": "none"}
+    size = (5.5 if side else 5.0) + 1.6 * (end == "back")  # so that a ring is left where the ends fall together
+    return look | {"ms": size, "mew": 1.1, "ls": "none"}
 
 
 def notch_colour(index: int, count: int) -> tuple[float, float, float]:

@@ -14,7 +14,7 @@ from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.studies.tolerances.spread import Sampled, Spread
 from linkmotion.views.lettering import Head, key, width
 from linkmotion.views.notch_rows import widen
-from linkmotion.views.style import BEHIND, FLAG, HALF, INK, SMALL, Margins, as_svg, axes_or_new, scale_of
+from linkmotion.views.style import BEHIND, FLAG, HALF, INK, SMALL, Margins, as_svg, axes_or_new, on, patch, scale_of
 
 _EDGE = {"color": FLAG, "lw": 1.2, "ls": (0, (4, 2))}
 _DRAWN = {"color": INK, "lw": 1.0, "ls": (0, (1, 1))}
@@ -47,10 +47,9 @@ def plot_tolerance_shares(result: Spread, figure: Figure | None = None, most: in
     ax.set_yticks(range(len(bars)), [name for name, _share, _assumed in bars])
     ax.invert_yaxis()
     widest = max((share for _name, share, _assumed in bars), default=1.0)
-    ax.set(xlim=(0, 116 * widest), xlabel="share of the variance, %")
+    ax.set(xlim=(0, 122 * widest), xlabel="share of the variance, %")
     ax.grid(axis="y", visible=False)
-    given, assumed = ({"color": shade, "lw": 7, "solid_capstyle": "butt"} for shade in (INK, BEHIND))
-    key(ax, [("tolerance given", given), ("tolerance assumed", assumed)])
+    key(ax, [("tolerance given", patch(INK)), ("tolerance assumed", patch(BEHIND))])
     return ax
 
 
@@ -73,7 +72,7 @@ def plot_spread(result: Sampled, figure: Figure | None = None, linear: Spread | 
     i, scale = result.of(figure), 1.0 if figure.unit == "percent" else scale_of(unit)
     values = result.values[:, i][~np.isnan(result.values[:, i])] * scale
     ax.hist(values, bins=40, density=True, color=BEHIND)
-    said = [(f"{values.size} gears turned", {"color": BEHIND, "lw": 6, "solid_capstyle": "butt"})]
+    said = [(f"{values.size} gears turned", patch(BEHIND))]
     law = linear or result
     mean, std = (float(series[law.of(figure)]) * scale for series in (law.mean, law.std))
     if std > 0:
@@ -103,10 +102,10 @@ def pictures(sampled: Sampled, linear: Spread, kept: Kept, unit: str, of: Sequen
         shares = partial(plot_tolerance_shares, sampled, figure)
         names = [name_of(key) for key, share in sampled.shares(figure)[:_MOST] if share > 0]
         room = (max(map(width, names), default=40.0) / 72 + 0.15, 0.1, 0.42, 0.04)
-        files[f"{name}-shares.svg"] = as_svg(lambda ax, draw=shares: draw(ax=ax), (HALF, 2.6), head=head, margins=room)
+        files[f"{name}-shares.svg"] = as_svg(on(shares), (HALF, 2.6), head=head, margins=room)
         head = Head("What tolerances make of it: spread", under)
         spread = partial(plot_spread, sampled, figure, linear, unit)
-        files[f"{name}-spread.svg"] = as_svg(lambda ax, draw=spread: draw(ax), (HALF, 2.4), head=head, margins=_ROOM)
+        files[f"{name}-spread.svg"] = as_svg(on(spread), (HALF, 2.4), head=head, margins=_ROOM)
     return files
 
 

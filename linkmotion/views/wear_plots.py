@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from linkmotion.studies.worn_rows import loosest_notch, lost_round_the_wheel
 from linkmotion.views.labels import spread
 from linkmotion.views.lettering import Head, figure_key
 from linkmotion.views.notch_rows import name_rows
-from linkmotion.views.style import BAND, BEHIND, FULL, INK, PAPER, SMALL, as_svg, axes_or_new, scale_of
+from linkmotion.views.style import BAND, BEHIND, FULL, INK, PAPER, SMALL, as_svg, axes_or_new, on, patch, scale_of
 from linkmotion.wear.lost_motion import LostMotion
 
 _GAINED = {"marker": "D", "color": INK, "mfc": PAPER, "ms": 4.5, "mew": 1.1, "ls": "none"}
@@ -54,14 +55,18 @@ def plot_lost_motion(found: LostMotion, unit: str = "mm", ax: Any = None, reach:
     ax, scale = axes_or_new(ax), scale_of(unit)
     angle = np.append(found.crank_angle, 360.0)
     parts = np.array([np.append(free, free[0]) for free in found.joints.values()]) * scale
-    shades = [tuple(np.array(_DARK) + (np.subtract(_LIGHT, _DARK)) * i / max(len(parts) - 1, 1)) for i in range(len(parts))]
+    shades = [
+        tuple(np.array(_DARK) + (np.subtract(_LIGHT, _DARK)) * i / max(len(parts) - 1, 1)) for i in range(len(parts))
+    ]
     ax.stackplot(angle, parts, colors=shades, ec=PAPER, lw=0.8, zorder=1.5)
     ax.plot(angle, parts.sum(0), color=INK, lw=1.4)
     most = 1.05 * max(float(parts.sum(0).max()), reach * scale)
     ax.set(xlim=(0, 360), xticks=range(0, 361, 45), ylim=(0, most), ylabel=f"lost motion, {unit}",
            xlabel="crank from front dead centre, degrees, forward")  # fmt: skip
     tops = np.cumsum(parts[:, -1])
-    for name, at, top, size in zip(found.joints, spread(tops - parts[:, -1] / 2, _APART * most), tops, parts[:, -1], strict=True):
+    for name, at, top, size in zip(
+        found.joints, spread(tops - parts[:, -1] / 2, _APART * most), tops, parts[:, -1], strict=True
+    ):
         ax.annotate(f"– {name}", (360, top - size / 2), (1.01, at / most), xycoords="data", textcoords="axes fraction",
                     va="center", fontsize=SMALL, annotation_clip=False)  # fmt: skip
     return ax
@@ -77,21 +82,23 @@ def wear_svg(results: Sequence[WhichWear], unit: str, of: tuple[str, ...]) -> by
     panels: list[tuple[float, str, Callable[[Any], Any]]] = []
     for result in listed:
         height, title = _ROW * len(result.items) + 0.75, f"{result.side} side: which matters"
-        panels.append((height, title, lambda ax, own=result: plot_which_wear(own, ax, reach)))
+        panels.append((height, title, on(partial(plot_which_wear, result, reach=reach))))
     for r in loose:
         title = f"{r.side} side: lost motion in {r.found.notches[loosest_notch(r.found)]}, wheel held"
-        panels.append((_ROUND, title, lambda ax, own=lost[r.side]: plot_lost_motion(own, unit, ax, most)))
+        panels.append((_ROUND, title, on(partial(plot_lost_motion, lost[r.side], unit, reach=most))))
 
     def draw(axes: Any) -> None:
         flat = np.atleast_1d(axes)
         for ax, (_height, title, plot) in zip(flat, panels, strict=True):
             plot(ax).set_title(title)
-        said = [("alone", {"color": BEHIND, "lw": 7, "solid_capstyle": "butt"}), ("gained by renewing it", _GAINED)]
-        figure_key(flat[0].figure, [*said, ("within the target", {"color": BAND, "lw": 7, "solid_capstyle": "butt"})])
+        said = [("alone", patch(BEHIND)), ("gained by renewing it", _GAINED)]
+        figure_key(flat[0].figure, [*said, ("within the target", patch(BAND))])
 
     heights = [height for height, _title, _plot in panels] or [1.0]
     size = (FULL, sum(heights) + 0.3)
-    return as_svg(draw if panels else _nothing, size, (len(heights), 1), heights=heights, head=Head("Which wear matters", of))
+    return as_svg(
+        draw if panels else _nothing, size, (len(heights), 1), heights=heights, head=Head("Which wear matters", of)
+    )
 
 
 def _nothing(ax: Any) -> None:

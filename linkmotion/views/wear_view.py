@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.which_wear import LOST, WhichWear, WornItem
