@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 _SIZE, _GAP = 8.0, 2.0  # points: letters; between letters and bar
 _LETTER = 0.55  # width of a letter, of its size
 _ENOUGH = 0.9 * _SIZE  # from a name's middle line to anything else; nearer than that they touch
-_SHARES = (0.4, 0.5, 0.6, 0.3, 0.7, 0.2, 0.8)  # of the bar's length, best liked first (rods cross most at the middle)
+_SHARES = (0.4, 0.5, 0.6, 0.3, 0.7, 0.2, 0.8, 0.0, 1.0)  # of the bar's length, best liked first (rods cross midway)
+_FAR = 9.0  # points: from the bar, where there is no room beside it
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class _Spot:
     at: complex
     slope: complex
     side: int
+    gap: float = _GAP
 
     @property
     def square(self) -> complex:
@@ -39,7 +41,7 @@ class _Spot:
 
     def line(self, letters: int) -> NDArray[Any]:
         """Places along the middle line of the name."""
-        middle = self.at + self.square * (_GAP + _SIZE / 2)
+        middle = self.at + self.square * (self.gap + _SIZE / 2)
         return middle + self.slope * _SIZE * _LETTER * letters * np.linspace(-0.5, 0.5, max(letters, 2))
 
 
@@ -73,7 +75,12 @@ def _spots(start: complex, end: complex) -> list[_Spot]:
     slope = along / abs(along) if along else 1.0 + 0j
     if slope.real < 0:
         slope = -slope
-    return [_Spot(start + share * along, slope, side) for share in _SHARES for side in (1, -1)]
+    return [
+        _Spot(start + share * along, slope, side, gap)
+        for gap in (_GAP, _FAR, 2 * _FAR)
+        for share in _SHARES
+        for side in (1, -1)
+    ]
 
 
 def _room(line: NDArray[Any], others: NDArray[Any], taken: NDArray[Any]) -> float:
@@ -86,7 +93,7 @@ def _room(line: NDArray[Any], others: NDArray[Any], taken: NDArray[Any]) -> floa
 
 
 def _write(ax: Any, spot: _Spot, scale: float, name: str, colour: str) -> None:
-    place, off = spot.at / scale, spot.square * _GAP
+    place, off = spot.at / scale, spot.square * spot.gap
     ax.annotate(
         name,
         (place.real, place.imag),

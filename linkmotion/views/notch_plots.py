@@ -147,4 +147,4 @@ def _percent(side: SideEvents, event: str, end: str) -> list[float]:
 
 def ellipse_height(count: int) -> float:
     """Inches that the cells of so many notches take."""
-    return 1.12 * math.ceil(count / _ABREAST)
+    return max(1.12 * math.ceil(count / _ABREAST), 2.1)
