@@ -83,7 +83,9 @@ def test_every_picture_can_be_read_and_says_what_it_is(
         told += [said for said in (engine.name, state) if said not in plot.words]
         if not re.search(r"\b(left|right)\b|both sides", plot.words):
             told.append("no side")
-        if re.search(r"valve|ports|stroke|polar|openings", name) and not re.search(r"running (forward|backward)", plot.words):
+        if re.search(r"valve|ports|stroke|polar|openings", name) and not re.search(
+            r"running (forward|backward)", plot.words
+        ):
             told.append("no direction")
         faults += [f"{name}: {one}" for one in told]
     assert faults == []
