@@ -77,10 +77,10 @@ def test_every_event_is_named_at_its_place_and_on_its_ends_side() -> None:
     told = [note for note in ax.texts if note.get_text() in EVENTS]
     assert sorted(note.get_text() for note in told) == sorted([*EVENTS, *EVENTS])
     for note in told:
-        end = "front" if note.xyann[1] > 0 else "back"  # type: ignore[attr-defined]
+        end = "front" if note.xyann[1] > 0 else "back"
         own = side.events["forward"][end].angle[note.get_text()][0] + (180.0 if end == "back" else 0.0)
-        assert note.xy == pytest.approx((own % 360, 0.0), abs=0.02)  # type: ignore[attr-defined]  # back dead centre: 180.00
-        assert abs(note.xyann[0]) <= 20.0, "no word strays from its mark"  # type: ignore[attr-defined]
+        assert note.xy == pytest.approx((own % 360, 0.0), abs=0.02)  # back dead centre: 180.00
+        assert abs(note.xyann[0]) <= 20.0, "no word strays from its mark"
     words = {note.get_text() for note in ax.texts}
     assert {"front end", "back end", "port full open"} <= words
 

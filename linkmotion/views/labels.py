@@ -57,10 +57,20 @@ def write_names(ax: Any, bars: Sequence[Bar], marks: Iterable[complex] = ()) -> 
         if not (name := bars[at].name):
             continue
         others = np.delete(ends, at, axis=0)
-        room = [(_room(spot.line(len(name)), others, taken), spot) for spot in _spots(*ends[at])]
-        best = max(room, key=lambda each: each[0])[1]
+        best = _best(_spots(*ends[at]), len(name), others, taken)
         taken = np.append(taken, best.line(len(name)))
         _write(ax, best, scale, name, bars[at].colour)
+
+
+def _best(spots: list[_Spot], letters: int, others: NDArray[Any], taken: NDArray[Any]) -> _Spot:
+    """The first spot with room enough, or the one with most."""
+    best, most = spots[0], -np.inf
+    for spot in spots:
+        if (room := _room(spot.line(letters), others, taken)) > most:
+            best, most = spot, room
+        if most >= _ENOUGH:
+            break
+    return best
 
 
 def _points_per_mm(ax: Any) -> float:

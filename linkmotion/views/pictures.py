@@ -23,6 +23,7 @@ from linkmotion.views.polar import plot_polar
 from linkmotion.views.request import Request
 from linkmotion.views.style import FULL, HALF, Margins
 
+_GEAR: Margins = (0.62, 0.08, 0.42, 0.2)
 CURVES: Margins = (0.62, 0.22, 0.42, 0.04)
 _POLAR: Margins = (0.42, 0.42, 0.46, 0.16)
 
@@ -84,7 +85,7 @@ def drawn(plan: Plan) -> Picture:
         if plan.to_scale:
             box = axes.dataLim
             axes.figure.set_size_inches(
-                plan.width, np.clip((plan.width - 0.7) * box.height / box.width + 0.8, 1.5, 9.0)
+                plan.width, np.clip((plan.width - 0.7) * box.height / box.width + 0.46, 1.3, 9.0)
             )
 
     head = Head(plan.title, plan.of)
@@ -114,8 +115,9 @@ def plans(request: Request, a: Assessment, unit: str, drawing: Assessment | None
     """
     looked = _Looked(a, unit, drawing)
     listed = [looked.gear(looked.sides[0], request.crank_angle)]
-    for i in featured(looked.sides[0]):
+    for number, i in enumerate(featured(looked.sides[0])):
         listed += looked.one_notch(i)
+        listed += looked.polar(i) if number == 0 else []
     listed += looked.all_notches()
     words = re.sub(r"[^\w]+", "-", a.state).strip("-").lower()[:40]
     count = a.engine.state_names.index(a.state)
@@ -164,13 +166,12 @@ class _Looked:
         words = "To scale, front to the right. Squares: die and blocks; open rings: fixed on the frame."
         of = self.of(side, f"{side.notches[notch]}, crank angle {angle:g}° running forward")
         draw = partial(_gear, side, notch, angle)
-        return Plan(_name("gear", side, self.alike), "The gear", words, 4.0, draw, to_scale=True, of=of)
+        return Plan(_name("gear", side, self.alike), "The gear", words, 4.0, draw, to_scale=True, of=of, margins=_GEAR)
 
     def one_notch(self, i: int) -> Iterator[Plan]:
         """Kind by kind, the sides beside one another."""
         way = self.sides[0].driven(i)[0]
-        held = [each for each in map(self.against, self.sides) if each is not None]
-        reach = max(float(abs(side.valve(way)[i]).max()) for side in (*self.sides, *held))
+        reach = self._reach(i)
         kinds: tuple[tuple[str, str, str, Any], ...] = (
             ("valve", "The valve round the wheel", "Shaded: a port is open to steam.", plots.plot_displacement),
             ("ports", "Ports round the wheel", "Filled marks: front end; open: back end.", plots.plot_openings),
@@ -182,11 +183,21 @@ class _Looked:
                 if name == "valve":
                     draw = partial(draw, reach=reach)
                 yield self._narrow(name, title, words, 2.35, draw, CURVES, side, f"{side.notches[i]}, running {way}")
+
+    def polar(self, i: int) -> Iterator[Plan]:
+        """The valve over the crank's turn."""
+        way, reach = self.sides[0].driven(i)[0], self._reach(i)
         words = "Set off along the crank; outside its lap's arc the valve opens the port."
         for side in self.sides:
             draw, where = partial(plot_polar, side, i, way, self.unit, reach=reach), f"{side.notches[i]}, running {way}"
             plan = self._narrow("polar", "Polar valve diagram", words, 3.1, draw, _POLAR, side, where)
             yield replace(plan, axes={"projection": "polar"})
+
+    def _reach(self, i: int) -> float:
+        """How far the valve goes from central in a notch, mm, on any side, and on what it is held against."""
+        held = [each for each in map(self.against, self.sides) if each is not None]
+        way = self.sides[0].driven(i)[0]
+        return max(float(abs(side.valve(way)[i]).max()) for side in (*self.sides, *held))
 
     def all_notches(self) -> Iterator[Plan]:
         """What is looked at in every notch, the sides on one axis."""
