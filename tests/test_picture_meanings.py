@@ -85,6 +85,22 @@ def test_every_event_is_named_at_its_place_and_on_its_ends_side() -> None:
     assert {"front end", "back end", "port full open"} <= words
 
 
+@pytest.mark.parametrize(("name", "state"), STATES)
+def test_the_words_of_events_stand_in_the_order_of_their_marks(name: str, state: str) -> None:
+    """However near two events lie: measured where the words come to stand on the narrowest picture, in every notch."""
+    found = assess(read_engine(EXAMPLES / f"{name}.toml"), state)
+    for side in found.distinct_sides:
+        for notch in range(len(side.notches)):
+            figure = Figure(figsize=(style.HALF, 3.0), dpi=72)
+            ax = plot_openings(side, notch, side.driven(notch)[0], "mm", figure.add_axes((0.18, 0.2, 0.76, 0.7)))
+            for sign in (1, -1):
+                told = [note for note in ax.texts if note.get_text() in EVENTS and note.xyann[1] * sign > 0]
+                marks = [float(ax.transData.transform(note.xy)[0]) for note in told]
+                words = [mark + note.xyann[0] for mark, note in zip(marks, told, strict=True)]
+                assert np.argsort(words).tolist() == np.argsort(marks).tolist(), (side.side, side.notches[notch])
+                assert np.all(np.diff(np.sort(words)) > 9.0), "each has its own line"
+
+
 def test_the_line_of_the_full_port_lies_under_the_curves() -> None:
     side = assess(read_engine(DOCK)).sides[0]
     ax = plot_openings(side, 0, "forward", "mm", Figure().subplots())

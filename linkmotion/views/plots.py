@@ -5,6 +5,7 @@ What the gear is held against (``against``: the same side in another state, as a
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -21,7 +22,6 @@ from linkmotion.views.style import (
     INK,
     MARKS,
     PAPER,
-    SMALL,
     STEAM,
     axes_or_new,
     behind,
@@ -35,6 +35,7 @@ from linkmotion.views.style import (
 
 _ACROSS = 190.0  # points: at least so wide is the inside of a plot
 _APART = 9.5  # points from word to word
+_BESIDE = 6.0  # points from a mark to the middle of its word
 _OPENS = ("admission", "release")
 _CLEAR = {"facecolor": PAPER, "alpha": 0.7, "lw": 0, "pad": 0.4}
 _FULL = {"color": INK, "lw": 0.6, "ls": (0, (1, 2))}
@@ -127,7 +128,7 @@ def plot_openings_by_piston(
     for each in ends:
         own_events = side.events[direction][each]
         at = {event: float(own_events.percent[event][notch]) for event in EVENTS}
-        _name_events(ax, each, at, 118.0, 1 if each == "front" or end else -1, along_stroke=True)
+        _name_events(ax, each, at, 118.0, 1 if each == "front" or end else -1)
     _say_lines(ax, ends, against)
     return ax
 
@@ -166,29 +167,28 @@ def _both_ends(side: SideEvents, unit: str, ax: Any) -> None:
                     va="center")  # fmt: skip
 
 
-def _name_events(ax: Any, end: str, at: dict[str, float], span: float, sign: int, along_stroke: bool = False) -> None:
-    """Mark an end's events on the line and write their names outside of the curve that begins or ends there."""
-    names = [event for event in EVENTS if not np.isnan(at[event])]
-    if not names:
-        return
+def _name_events(ax: Any, end: str, at: dict[str, float], span: float, sign: int) -> None:
+    """Mark an end's events on the line and write their names, outside of the curve that begins or ends there."""
+    names = sorted((event for event in EVENTS if not np.isnan(at[event])), key=lambda event: at[event])
     per = _ACROSS / span
-    right = {event: (event in _OPENS) == along_stroke if event in ("release", "compression") else event not in _OPENS
-             for event in names}  # fmt: skip
-    if along_stroke:
-        right |= {"admission": False, "cutoff": True, "release": False, "compression": True}
-    places = [at[event] * per + (6.0 if right[event] else -6.0) for event in names]
-    for event, place in zip(names, spread(places, _APART), strict=True):
+    beside = [-_BESIDE if event in _OPENS else _BESIDE for event in names]
+    marks = [at[event] * per for event in names]
+    for event, place in zip(names, spread(_in_order(marks, beside), _APART), strict=True):
         colour = FLOWS["steam" if event in ("admission", "cutoff") else "exhaust"]["color"]
         fill = colour if end == "front" else PAPER
         ax.plot(at[event], 0.0, MARKS[event], color=colour, mfc=fill, ms=4.5, clip_on=False, zorder=5)
-        look = {
-            "rotation": 90,
-            "va": "bottom" if sign > 0 else "top",
-            "ha": "center",
-            "fontsize": SMALL,
-            "bbox": _CLEAR,
-        }
+        look = {"rotation": 90, "va": "bottom" if sign > 0 else "top", "ha": "center", "bbox": _CLEAR}
         ax.annotate(event, (at[event], 0.0), (place - at[event] * per, 5 * sign), textcoords="offset points", **look)
+
+
+def _in_order(marks: list[float], beside: list[float]) -> list[float]:
+    """Places of words beside their marks, each on its own side of the middle between two: none changes places."""
+    middles = [-np.inf, *((one + two) / 2 for one, two in pairwise(marks)), np.inf]
+    places = []
+    for mark, off, low, high in zip(marks, beside, middles, middles[1:], strict=False):
+        low, high = low + _APART / 2, high - _APART / 2
+        places.append(float(np.clip(mark + off, low, high)) if low <= high else mark)
+    return places
 
 
 def _say_lines(ax: Any, ends: tuple[str, ...], against: SideEvents | None) -> None:
