@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import wave
 from dataclasses import replace
 from itertools import pairwise
@@ -257,7 +258,8 @@ def test_command_prints_writes_and_draws(tmp_path: Path) -> None:
     assert "Most changed from drawing: the left back beat, 2.5° later." in told.output
     assert len(onsets_in(wav.read_bytes())["left"]) == 8
     drawn = svg.read_text(encoding="utf-8")
-    assert drawn.count("left front") == 2
+    assert len(re.findall(">left front<", drawn)) == 2 * 2 + 1  # on ring and strip of both states, and in the key
+    assert "10 ms early" in drawn
     assert "2.3° early" in drawn
 
 

@@ -490,8 +490,9 @@ def test_names_from_the_file_are_words_in_the_report_and_never_marks(nasty_repor
     assert f"st {NASTY}".casefold() in words.casefold()
     assert "<script" not in text
     for file in nasty_report.rglob("*.svg"):
-        assert_own_svg(file.read_bytes())
-        assert f"mid {NASTY}" in "".join(assert_own_svg(file.read_bytes()).itertext()) or "ellipses" not in file.name
+        drawn = " ".join(" ".join(assert_own_svg(file.read_bytes()).itertext()).split())
+        assert NASTY in drawn
+        assert f"mid {NASTY}" in drawn or "valve" not in file.name
 
 
 def test_names_of_files_stay_in_the_folder(nasty_report: Path) -> None:
@@ -526,7 +527,7 @@ def test_notches_may_have_any_names_in_the_plots(linkmotion: Command, tmp_path: 
     assert run.err == ""
     drawn = "".join(assert_own_svg(next((tmp_path / "engine-report").rglob("*ellipses.svg")).read_bytes()).itertext())
     for name in names:
-        assert name[:30] in drawn
+        assert name[:9] in drawn
 
 
 def test_an_old_report_is_replaced_whole(linkmotion: Command, tmp_path: Path) -> None:

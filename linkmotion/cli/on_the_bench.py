@@ -134,14 +134,19 @@ def compare(
     more: Annotated[
         bool, typer.Option("--more", help="print release, compression, opening, travel and lost motion too")
     ] = False,
+    pictures: Annotated[
+        OutputFolder, typer.Option(help="folder for plots: leads, cutoffs, and the ports where most has changed")
+    ] = None,
+    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """Compare states of one engine side by side; parts may change sides or come from another engine."""
     from linkmotion.commands.compare import CompareRequest, run_compare
 
     request = CompareRequest(
-        engine, tuple(state or ()), tuple(notch or ()), tuple(swap or ()), tuple(borrow or ()), json, more
-    )
+        engine, tuple(state or ()), tuple(notch or ()), tuple(swap or ()), tuple(borrow or ()), json, more,
+        pictures, replace,
+    )  # fmt: skip
     raise typer.Exit(run_compare(request))
 
 

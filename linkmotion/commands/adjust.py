@@ -116,7 +116,7 @@ def _write(found: EngineAdvice, sheet: PaperPage | None, folder: OutputFolder | 
     if folder is not None:
         from linkmotion.views.setting_plots import setting_pictures
 
-        folder.write(setting_pictures(found.words(), found.foreseen))
+        folder.write(setting_pictures(found.words(), found.foreseen, (found.engine.name, found.state)))
 
 
 def _data(found: EngineAdvice) -> dict[str, Any]:

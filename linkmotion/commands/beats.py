@@ -49,7 +49,7 @@ def run_beats(wish: BeatsRequest) -> int:
     if sounded is not None:
         _write_sound(found, rate, wish.seconds, sounded)
     if drawn is not None:
-        _draw(found, drawn)
+        _draw(found, rate, engine, drawn)
     if wish.json:
         print_json("beats", engine.unit, _data(engine, found, rate, wish))
     else:
@@ -81,11 +81,14 @@ def _write_sound(found: Sequence[Beats], rate: float, seconds: float, into: Outp
 
 
 def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> dict[str, Any]:
+    from linkmotion.views.beats_words import heard
+
     listed = [
-        {"state": each.state, "notch": each.notch, "direction": each.direction, "even": each.even}
+        {"state": each.state, "notch": each.notch, "direction": each.direction, "even": each.even,
+         "heard": " ".join(heard(each, rate))}
         | {"beats": [asdict(beat) | {"words": beat.words} for beat in each.beats]}
         for each in found
-    ]
+    ]  # fmt: skip
     return {
         "engine": engine.name,
         "angles": "degrees of the left crank from front dead centre in the direction of running",
@@ -99,28 +102,24 @@ def _data(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsReques
 def _blocks(engine: Engine, found: Sequence[Beats], rate: float, wish: BeatsRequest) -> Iterator[Block]:
     from linkmotion.files.quantities import usual_pressure
     from linkmotion.views.beats_table import beats_table, before, legend, sentences, verdict
+    from linkmotion.views.beats_words import heard
     from linkmotion.views.tables import CAUTION
 
     yield verdict(found)
     yield Heading(f"{engine.name}: exhaust beats at {rate:.0f} revolutions a minute")
     for each in found:
         yield beats_table(each, before(each, found), rate, usual_pressure(engine.unit))
-        yield from map(Point, sentences(each, before(each, found)))
+        yield from map(Point, (*sentences(each, before(each, found)), *heard(each, rate)))
     if wish.sound is not None:
         yield Said(f"Sound: {wish.sound}", str(wish.sound))
     yield from map(Aside, legend(found, engine))
     yield Aside(CAUTION)
 
 
-def _draw(found: Sequence[Beats], into: OutputFile) -> None:
-    """Rings of all cases into one SVG, three to a row."""
-    from linkmotion.views.beats_plot import MOST, draw_rings
-    from linkmotion.views.style import as_svg
+def _draw(found: Sequence[Beats], rate: float, engine: Engine, into: OutputFile) -> None:
+    """Rings and strip of all cases into one SVG."""
+    from linkmotion.views.beats_plot import MOST, beats_svg
 
     if len(found) > MOST:
         raise FileError("--picture", f"{len(found)} cases are too many for one picture", f"choose at most {MOST}")
-    across = 2 if len(found) == 4 else min(len(found), 3)
-    down = -(-len(found) // across)
-    size = (max(3.7 * across, 5.0), 3.9 * down + 0.5)
-    picture = as_svg(lambda axes: draw_rings(found, axes), size, (down, across), {"projection": "polar"})
-    into.write(picture)
+    into.write(beats_svg(found, rate, engine.name))

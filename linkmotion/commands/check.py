@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linkmotion.commands.input import engine_with, telling
@@ -13,7 +13,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.studies.standing import StateStands, how_it_stands
 from linkmotion.studies.table import event_rows
-from linkmotion.views.request import REPORT, Request
+from linkmotion.views.request import REPORT, Request, in_file_name
 
 if TYPE_CHECKING:
     from linkmotion.studies.doubts.judged import DoubtfulState
@@ -103,31 +103,38 @@ def _folder(request: Request) -> OutputFolder | None:
     if request.output != "report":
         return None
     path = request.into or request.engine.parent / f"{request.engine.stem}-report"
-    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
+    states = request.states or (DRAWING,)
+    plots = (f"report-plots/*-{in_file_name(state)}-[0-9][0-9]-*.svg" for state in states)
+    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT, *plots)
 
 
 def _printed(
     request: Request, engine: Engine, found: list[StateStands], doubts: Doubts, folder: OutputFolder | None
 ) -> None:
-    from linkmotion.views.printout import show
+    """The answer and the tables first; the pictures are drawn while they are read."""
+    from linkmotion.views.printout import Aside, Said, show
+    from linkmotion.views.tables import CAUTION
 
+    show(_blocks(request, engine, found, doubts))
+    last: list[Block] = [Aside(CAUTION)]
     if folder is not None:
         from linkmotion.views.progress import progress
         from linkmotion.views.report import write_report
 
+        sys.stdout.flush()
         with progress() as begin:
             write_report(request, found, folder, begin("plots"))
-    show(_blocks(request, engine, found, doubts, folder.path / REPORT if folder is not None else None))
+        report = folder.path / REPORT
+        last.insert(0, Said(f"Plots and report: {report}", str(report)))
+    show(last)
 
 
-def _blocks(
-    request: Request, engine: Engine, found: list[StateStands], doubts: Doubts, report: Path | None
-) -> Iterator[Block]:
+def _blocks(request: Request, engine: Engine, found: list[StateStands], doubts: Doubts) -> Iterator[Block]:
     from linkmotion.files.lengths import UNIT_NAMES
     from linkmotion.views.doubt_words import doubt_verdict
-    from linkmotion.views.printout import Aside, Heading, Said
+    from linkmotion.views.printout import Heading, Said
     from linkmotion.views.standing_words import verdict
-    from linkmotion.views.tables import CAUTION, Shown
+    from linkmotion.views.tables import Shown
 
     shown = Shown(engine.unit, request.fraction_of)
     for state in found:
@@ -141,9 +148,6 @@ def _blocks(
     others = [name for name in engine.state_names if name not in {state.state for state in found}]
     if others:
         yield Said(f"Other states in this file: {', '.join(others)} (--state).")
-    if report is not None:
-        yield Said(f"Plots and report: {report}", str(report))
-    yield Aside(CAUTION)
 
 
 def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:

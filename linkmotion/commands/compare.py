@@ -10,8 +10,11 @@ from linkmotion.commands.input import engine_with, table_named, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import Outputs
 from linkmotion.studies.compare import Compared, borrowed, compare, swapped
 from linkmotion.views.printout import Aside, Block, print_json, show
+
+NAMES = ("leads.svg", "cutoffs.svg", "cutoffs-apart.svg", "openings-left.svg", "openings-right.svg")  # of the plots
 
 
 @dataclass(frozen=True)
@@ -25,10 +28,14 @@ class CompareRequest:
     borrow: tuple[str, ...] = ()  # "PART:SIDE:OTHER.toml", in the last state
     json: bool = False
     more: bool = False  # release, compression, opening, travel and lost motion too
+    pictures: Path | None = None  # folder for plots
+    replace: bool = False
 
 
 def run_compare(request: CompareRequest) -> int:
     """Compare states; 1 when the last is out of target, else 0."""
+    others = (Path(wish.rpartition(":")[2]) for wish in request.borrow)
+    folder = Outputs((request.engine, *others), request.replace).folder(request.pictures, "compared", *NAMES)
     engine = engine_with(request.engine, request.states, request.notches)
     engine, made = _with_moved_parts(engine, request)
     states = tuple(dict.fromkeys((*(request.states or (DRAWING,)), *made)))
@@ -41,6 +48,10 @@ def run_compare(request: CompareRequest) -> int:
                                             "out_of_target": result.out})  # fmt: skip
     else:
         show(_blocks(engine, result, request.more))
+    if folder is not None:
+        from linkmotion.views.compare_plots import compared_pictures
+
+        folder.write(compared_pictures(result, engine))
     return int(result.out[-1] > 0)
 
 

@@ -73,7 +73,7 @@ def run_diagnose(request: DiagnoseRequest) -> int:
             begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
             found = _diagnosed(engine, request, readings, sides)
     if drawn is not None:
-        _draw(found, readings.unit, drawn)
+        _draw(found, readings.unit, (engine.name, f"read against the state {readings.state}"), drawn)
     if request.json:
         sides_found = [side_data(own) for own in found]
         print_json("diagnose", readings.unit,
@@ -157,9 +157,9 @@ def _taken(own: SideDiagnosis, unit: str) -> str:
     )
 
 
-def _draw(found: list[SideDiagnosis], unit: str, into: OutputFile) -> None:
+def _draw(found: list[SideDiagnosis], unit: str, of: tuple[str, ...], into: OutputFile) -> None:
     from linkmotion.views.diagnosis_plots import diagnosis_svg
     from linkmotion.views.diagnosis_view import Words
 
     words = [Words(own.found, unit, own.angles) for own in found]
-    into.write(diagnosis_svg([own.found for own in found], [own.priors for own in found], words))
+    into.write(diagnosis_svg([own.found for own in found], words, of))

@@ -114,9 +114,8 @@ def _blocks(engine: Engine, found: Sequence[CylinderWork], rate: float | None) -
 def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...], into: OutputFile) -> None:
     """One notch (the first named, else the middle one of those that drive) in all states."""
     from linkmotion.studies.assess import assess
-    from linkmotion.views.cylinder_plots import draw_work
+    from linkmotion.views.cylinder_plots import work_svg
     from linkmotion.views.pictures import featured
-    from linkmotion.views.style import as_svg
 
     names = {work.notch for work in found}
     if notches:
@@ -127,4 +126,4 @@ def _draw(engine: Engine, found: Sequence[CylinderWork], notches: tuple[str, ...
     assert notch in names
     direction = next(work.direction for work in found if work.notch == notch)
     shown = [work for work in found if (work.notch, work.direction) == (notch, direction)]
-    into.write(as_svg(lambda axes: draw_work(shown, engine.unit, axes), (10, 7.6), (2, 2)))
+    into.write(work_svg(shown, engine.unit, engine.name))

@@ -100,8 +100,8 @@ def run_hold(request: HoldRequest) -> int:
     if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
-        own = found.after or found
-        folder.write(pictures(own.sampled, own.linear, own.kept, engine.unit))
+        own, of = found.after or found, (engine.name, f"{request.state}, {request.side} side")
+        folder.write(pictures(own.sampled, own.linear, own.kept, engine.unit, of))
     if request.output == "json":
         print_json("hold", engine.unit, _data(engine, found, request))
     elif request.output == "csv":

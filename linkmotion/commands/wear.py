@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.input import engine_with, telling
-from linkmotion.engine import DRAWING
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.events import EVENTS
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
@@ -97,7 +97,7 @@ def run_wear(request: WearRequest) -> int:
             for side in request.sides
         ]
     if drawn is not None:
-        _draw(results, drawn, engine.unit)
+        _draw(results, drawn, engine)
     if request.json:
         found = [_data(result, request, engine.unit) for result in results]
         print_json("wear", engine.unit, {"engine": engine.name, "state": request.state, "sides": found})
@@ -226,29 +226,8 @@ def _load(load: Load) -> str:
     return f"drag {load.drag:g} N{inertia} (in brackets: what the play changes)"
 
 
-def _draw(results: list[WhichWear], into: OutputFile, unit: str) -> None:
-    """Draw every side's ranking into one SVG, and its lost motion where there is any."""
-    import numpy as np
+def _draw(results: list[WhichWear], into: OutputFile, engine: Engine) -> None:
+    """Every side's ranking, and its lost motion where there is any, in one SVG."""
+    from linkmotion.views.wear_plots import wear_svg
 
-    from linkmotion.views.style import as_svg
-    from linkmotion.views.wear_motion import plot_lost_motion
-    from linkmotion.views.wear_view import plot_which_wear
-
-    plans: list[tuple[float, Any]] = []
-    for result in results:
-        found, place = result.found, f"{result.state}, {result.side} side"
-        plans.append(
-            (0.32 * len(result.items) + 1.3, lambda ax, r=result, p=place: plot_which_wear(r, ax).set_title(p))
-        )
-        if found.lost.any():
-            worst = loosest_notch(found)
-            title = f"{place}: lost motion in {found.notches[worst]}"
-            lost = lost_round_the_wheel(found, worst)
-            plans.append((3.0, lambda ax, own=lost, t=title: plot_lost_motion(own, unit, ax).set_title(t)))
-
-    def draw(axes: Any) -> None:
-        for ax, (_height, plot) in zip(np.atleast_1d(axes), plans, strict=True):
-            plot(ax)
-
-    heights = [height for height, _plot in plans]
-    into.write(as_svg(draw, (10, sum(heights)), (len(plans), 1), heights=heights))
+    into.write(wear_svg(results, engine.unit, (engine.name, f"{results[0].state}, against the drawing")))

@@ -158,7 +158,7 @@ class SideDiagnosis:
         from linkmotion.views.diagnosis_plots import plot_suspects
         from linkmotion.views.diagnosis_view import Words
 
-        return plot_suspects(self.found, self.priors, Words(self.found, self.unit, self.angles), ax)
+        return plot_suspects(self.found, Words(self.found, self.unit, self.angles), ax)
 
     def plot_readings(self, ax: Any = None) -> Any:
         """The readings against the gear as figured and as estimated.

@@ -161,7 +161,7 @@ class SidePictures:
         ax : matplotlib axes, optional
             New ones unless given; returned.
         """
-        from linkmotion.views.notch_plots import plot_leads
+        from linkmotion.views.notch_rows import plot_leads
 
         return plot_leads(self.assessed, self.unit, ax=ax)
 
@@ -173,7 +173,7 @@ class SidePictures:
         ax : matplotlib axes, optional
             New ones unless given; returned.
         """
-        from linkmotion.views.notch_plots import plot_die
+        from linkmotion.views.die_plot import plot_die
 
         return plot_die(self.assessed, self.unit, ax)
 

@@ -92,7 +92,7 @@ class Wear:
         ax : matplotlib axes, optional
             New ones unless given; returned.
         """
-        from linkmotion.views.wear_view import plot_which_wear
+        from linkmotion.views.wear_plots import plot_which_wear
 
         return plot_which_wear(self.found, ax)
 

@@ -1,73 +1,88 @@
-"""Plots of a diagnosis: the suspects with their intervals, and the readings beside what was to be expected."""
+"""Plots of a diagnosis: how likely each suspect is, and the readings beside what was to be expected."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis
 from linkmotion.views.diagnosis_view import Words, named
-from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, as_svg, axes_or_new, label
+from linkmotion.views.lettering import Head, figure_key
+from linkmotion.views.notch_rows import name_rows
+from linkmotion.views.style import BEHIND, FLAG, FULL, INK, PAPER, SMALL, as_svg, axes_or_new, label
 
 _LISTED = 12
-_PALE = "#a9a294"
-_LINE = 0.22  # inches
+_LINE = 0.17  # inches
+_LOOKS = {
+    FIRST: {"facecolor": INK, "edgecolor": INK},
+    NOT_APART: {"facecolor": BEHIND, "edgecolor": INK},
+}
+_PALE = {"facecolor": PAPER, "edgecolor": INK}
+_READ = {"color": BEHIND, "lw": 5.0, "solid_capstyle": "butt"}
+_ESTIMATED = {"marker": "|", "color": INK, "ms": 9, "mew": 1.8, "ls": "none"}
+_OUT = {"marker": "o", "mfc": "none", "mec": FLAG, "ms": 10, "mew": 1.2, "ls": "none"}
 
 
-def plot_suspects(found: Diagnosis, priors: Priors, words: Words, ax: Any = None) -> Any:
-    """How far each suspect is off its figure if it is wrong, in its tolerance (± 1: within it)."""
+def plot_suspects(found: Diagnosis, words: Words, ax: Any = None) -> Any:
+    """How likely each suspect is to be wrong, the likeliest on top; beside it how far off it then is, 19 in 20."""
     ax = axes_or_new(ax)
-    listed = [own for own in found.suspects if own.standing != NOT_SEEN][:_LISTED][::-1]
-    within = {key: 2 * std for key, std in zip(priors.keys, priors.sound.tolist(), strict=True)}
-    ax.axvspan(-1.0, 1.0, color=GRID, alpha=0.6, lw=0)
-    ax.axvline(0.0, color=INK, lw=0.8)
+    listed = [own for own in found.suspects if own.standing != NOT_SEEN][:_LISTED]
+    sure = 100 * np.array([own.probability for own in listed])
+    rows = np.arange(len(listed))
+    for standing, look in ((FIRST, _LOOKS[FIRST]), (NOT_APART, _LOOKS[NOT_APART]), ("", _PALE)):
+        at = [i for i, own in enumerate(listed) if standing == own.standing or not (standing or own.standing in _LOOKS)]
+        ax.barh(rows[at], sure[at], 0.6, lw=0.8, zorder=2, **look)
     for row, own in enumerate(listed):
-        size = np.array([own.low, own.estimate, own.high]) / within[own.key]
-        colour = STEAM if own.standing == FIRST else EXHAUST if own.standing == NOT_APART else _PALE
-        ax.plot(size[[0, 2]], [row, row], color=colour, lw=5, solid_capstyle="butt")
-        ax.plot(size[1], row, "D" if own.standing == FIRST else "o", color=INK, ms=5)
-        amount = f"{words.departure(own.key, own.estimate)}  ({own.standing})"
-        ax.annotate(amount, (1.01, row), xycoords=("axes fraction", "data"), va="center", fontsize=8)
-    ax.set_yticks(range(len(listed)), [label(named(own.key)) for own in listed])
-    ax.set(xlabel="off its figure if it is wrong, in tolerances (shaded: within its tolerance)")
-    ax.set_ylim(-0.7, len(listed) - 0.3)
+        low, high, size = (words.departure(own.key, each) for each in (own.low, own.high, own.estimate))
+        _beside(ax, row, f"{size}: {low} to {high}; {own.standing}")
+    name_rows(ax, [label(named(own.key)) for own in listed])
+    _beside(ax, -0.8, "off if it is wrong: 19 in 20")
+    ax.set(xlabel="likely to be wrong, %", xlim=(0, max(100.0, *sure)), xticks=range(0, 101, 25))
     return ax
+
+
+def _beside(ax: Any, row: float, words: str) -> None:
+    ax.annotate(words, (1.0, row), (6, 0), va="center", fontsize=SMALL, xycoords=("axes fraction", "data"),
+                textcoords="offset points", annotation_clip=False)  # fmt: skip
 
 
 def plot_readings(found: Diagnosis, words: Words, ax: Any = None) -> Any:
     """Readings, and what the gear as estimated gives, both against the gear as its file has it.
 
-    Measured in what a reading is good for (± 1), since lengths, percent and angles stand together.
+    Measured in what a reading is good for (± 1, 19 in 20), since lengths, percent and angles stand together.
     """
     ax = axes_or_new(ax)
     good = np.array([2 * reading.sigma for reading in found.readings])
     read = (np.array([reading.value for reading in found.readings]) - found.expected) / good
     fitted = (found.fitted - found.expected) / good
-    rows = np.arange(len(good))[::-1]
+    rows = np.arange(len(good))
     off = np.abs(found.stands_out) >= STANDS_OUT
     ax.axvline(0.0, color=INK, lw=0.8)
-    ax.hlines(rows, read - 1, read + 1, color=EXHAUST, lw=3, alpha=0.5, label="as read, ±")
-    ax.plot(fitted, rows, "|", color=STEAM, ms=11, mew=2.5, label="gear as estimated")
-    if np.any(off):
-        ax.plot(read[off], rows[off], "x", color=FLAG, ms=8, mew=2, label="stands out")
-    ax.set_yticks(rows, [label(str(reading), 60) for reading in found.readings], fontsize=7)
-    ax.set(xlabel="off what the gear as its file has it would give, in what the reading is good for")
-    ax.set_ylim(-1, len(rows))
-    ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8)
+    ax.hlines(rows, read - 1, read + 1, color=BEHIND, lw=5.0)
+    ax.plot(fitted, rows, **_ESTIMATED)
+    ax.plot(read[off], rows[off], **_OUT)
+    for row, reading in enumerate(found.readings):
+        told = (words.reading(reading, float(size)) for size in (reading.value, found.expected[row]))
+        _beside(ax, row, "; ".join(told))
+    name_rows(ax, [label(str(reading), 60) for reading in found.readings])
+    _beside(ax, -0.8, "read; by its file")
+    ax.set(xlabel="read less by its file, in what it is good for (± 1: 19 in 20)")
     return ax
 
 
-def diagnosis_svg(found: list[Diagnosis], priors: list[Priors], words: list[Words]) -> bytes:
-    """Both plots of every side, one under the other."""
-    heights = [size for own in found for size in (min(len(own.suspects), _LISTED) + 4, 0.75 * len(own.readings) + 4)]
+def diagnosis_svg(found: list[Diagnosis], words: list[Words], of: Sequence[str]) -> bytes:
+    """Both plots of every side, one under the other; ``of`` says of which engine and state."""
+    sizes = [n for own in found for n in (min(len(own.suspects), _LISTED) + 4, len(own.readings) + 6)]
 
     def draw(axes: Any) -> None:
         flat = np.atleast_1d(axes)
-        for i, (own, prior, written) in enumerate(zip(found, priors, words, strict=True)):
-            plot_suspects(own, prior, written, flat[2 * i]).set_title(f"{own.side} side: suspects")
-            ax = plot_readings(own, written, flat[2 * i + 1])
-            ax.set_title(f"{own.side} side: readings", pad=20)
+        for i, (own, written) in enumerate(zip(found, words, strict=True)):
+            plot_suspects(own, written, flat[2 * i]).set_title(f"{own.side} side: suspects", pad=16)
+            plot_readings(own, written, flat[2 * i + 1]).set_title(f"{own.side} side: readings")
+        said = [("as read, 19 in 20", _READ), ("gear as estimated", _ESTIMATED), ("stands out", _OUT)]
+        figure_key(flat[0].figure, said)
 
-    return as_svg(draw, (10, _LINE * sum(heights)), (2 * len(found), 1), heights=heights)
+    size = (FULL, _LINE * sum(sizes))
+    return as_svg(draw, size, (2 * len(found), 1), heights=sizes, head=Head("What the readings say", tuple(of)))

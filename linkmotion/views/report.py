@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
+import gc
 import itertools
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, select_autoescape
+from markupsafe import Markup
 
-from linkmotion.engine import Targets
+from linkmotion.engine import DRAWING, Targets
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.outputs import OutputFolder
-from linkmotion.studies.assess import Assessment
+from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.finding_words import finding_lines
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
 from linkmotion.views.printout import OUT
 from linkmotion.views.progress import Told, untold
+from linkmotion.views.report_matrix import Matrix, matrix_of
 from linkmotion.views.request import REPORT, Request
 from linkmotion.views.standing_words import mended, placed, told_of
+from linkmotion.views.style import FLAG, GRID, INK, PAPER
 from linkmotion.views.tables import CAUTION, Shown, derived_lines, tables_of
 
 
@@ -34,7 +39,8 @@ def write_report(
     """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
     engine = found[0].stands.assessment.engine
     shown = Shown(engine.unit, request.fraction_of)
-    planned = [list(_plans(request, state.stands.assessment, shown)) for state in found]
+    drawing = _drawing(request, found)
+    planned = [list(plans(request, state.stands.assessment, shown.unit, drawing)) for state in found]
     pictures = _drawn(planned, told)
     sections = [
         _section(request, state, stand, shown, own if stand is state.stands else [])
@@ -42,6 +48,7 @@ def write_report(
         for stand in state
     ]
     pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
+    pages.filters["in_css"] = _in_css
     text = pages.get_template("report.html").render(
         engine=engine,
         gear=engine.gear_type.name,
@@ -52,6 +59,11 @@ def write_report(
         caution=CAUTION,
         unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
+        wanted=engine.targets.lead is not None,
+        ink=INK,
+        paper=PAPER,
+        rule=GRID,
+        flag=FLAG,
     )
     plots = {f"report-plots/{p.name}.svg": p.svg for s in sections for p in s["pictures"]}
     folder.write(plots | {REPORT: text.encode()})
@@ -61,16 +73,34 @@ def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:
     number, total = itertools.count(1), sum(len(own) for own in planned)
     pictures: list[list[Picture]] = [[] for _ in planned]
     told(0, total)
-    for own, wanted in zip(pictures, planned, strict=True):
-        for plan in wanted:
-            own.append(drawn(plan))
-            told(next(number), total)
+    with _uncollected():
+        for own, wanted in zip(pictures, planned, strict=True):
+            for plan in wanted:
+                own.append(drawn(plan))
+                told(next(number), total)
     return pictures
 
 
-def _plans(request: Request, a: Assessment, shown: Shown) -> Iterator[Plan]:
-    for side in a.distinct_sides:
-        yield from plans(request, side, a, shown.unit)
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Plots are many small things that know one another: looking through them for rubbish takes a sixth of the time."""
+    collected = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collected:
+            gc.enable()
+
+
+def _drawing(request: Request, found: list[StateStands]) -> Assessment | None:
+    """What the states are held against; nothing where none of them but the drawing is looked at."""
+    others = [state.stands.assessment for state in found if state.state != DRAWING]
+    if not others:
+        return None
+    sides, notches = [side.side for side in others[0].sides], request.notches or None
+    own = next((state.stands.assessment for state in found if state.state == DRAWING), None)
+    return own or assess(others[0].engine, DRAWING, sides, notches)
 
 
 def _section(
@@ -78,18 +108,49 @@ def _section(
 ) -> dict[str, Any]:
     first, a = stand is state.stands, stand.assessment
     besides = mended(state, shown) if first else None
-    tables = [(title, list(_cells(rows, shown))) for title, rows in tables_of(a, request)]
+    tables = [(title, list(_by_notch(_cells(rows, shown)))) for title, rows in tables_of(a, request)]
+    matrix = matrix_of(a, shown)
     return {
         "state": f"{a.state}, {a.standing}",
         "note": getattr(a.engine.states.get(a.state), "note", "") if first else "",
         "placed": placed(state, shown).words if first else "",
         "verdict": told_of(stand, shown),
+        "matrix": matrix,
+        "edges": list(_edges(matrix)),
         "findings": [(line.mark == OUT, line.words) for line in finding_lines(stand.findings, shown, besides)],
         "derived": derived_lines(a, shown) if first else [],
         "tables": tables,
         "events": EVENTS,
         "pictures": pictures,
     }
+
+
+def _edges(matrix: Matrix) -> Iterator[str]:
+    """A rule before each group of columns, and a thin one before each side."""
+    for _what, _unit, count in matrix.groups:
+        each = count // len(matrix.sides)
+        yield from (" start" if k == 0 else " side" if k % each == 0 else "" for k in range(count))
+
+
+def _by_notch(cells: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]:
+    """Rows that are kept on one sheet: those of a notch and direction."""
+    held: list[dict[str, Any]] = []
+    for row in cells:
+        if row["first"] and held:
+            yield held
+            held = []
+        held.append(row)
+    if held:
+        yield held
+
+
+def _in_css(text: str) -> Markup:
+    r"""A text within a string of CSS, every sign that could end it or the page's style as its number.
+
+    >>> print(_in_css('No. 4 "<b>" goods'))
+    No. 4 \22 \3c b\3e \22  goods
+    """
+    return Markup("".join(sign if sign.isalnum() or sign in " .,-" else rf"\{ord(sign):x} " for sign in text))
 
 
 def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -10,75 +11,106 @@ import numpy as np
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
+from linkmotion.views.lettering import figure_key
+from linkmotion.views.notch_rows import name_rows
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.setting_words import Words
-from linkmotion.views.style import EXHAUST, FLAG, GRID, INK, STEAM, axes_or_new, scale_of
+from linkmotion.views.style import BEHIND, INK, PAPER, axes_or_new, scale_of
 
-_UNITS = {MM: "", PERCENT: "percent of stroke", DEGREES: "degrees"}
-
-
-def setting_pictures(words: Words, foreseen: list[Foreseen]) -> dict[str, bytes]:
-    """Every side's plots as SVG files, by name."""
-    found = {}
-    for own in foreseen:
-        for plan in plans(words, own):
-            found[f"{own.side}-{plan.name}.svg"] = drawn(plan).svg
-    return found
+_UNITS = {MM: "", PERCENT: "% of stroke", DEGREES: "degrees"}
+_READ_TO = {MM: 0.1, PERCENT: 0.5, DEGREES: 0.5}  # how near such a reading is taken; common practice, no source
+_ROW = 0.17  # inches
+_TAKEN = {"marker": "o", "mfc": PAPER, "mec": INK, "ms": 5, "ls": "none"}
+_BELIEVED = {"marker": "|", "color": INK, "ms": 9, "mew": 1.4, "ls": "none"}
+_AFTER = {"marker": "D", "color": INK, "ms": 4.2, "ls": "none"}
+_DOUBT = {"color": BEHIND, "lw": 5.0, "solid_capstyle": "butt"}
 
 
-def plans(words: Words, own: Foreseen) -> list[Plan]:
-    """The pictures of one side: its readings, a panel for each unit in which something is read; and the effects."""
+def setting_pictures(words: Words, foreseen: list[Foreseen], of: Sequence[str]) -> dict[str, bytes]:
+    """Every side's plots as SVG files, by name; ``of`` says of which engine and state."""
+    return {f"{plan.name}.svg": drawn(plan).svg for plan in plans(words, foreseen, of)}
+
+
+def plans(words: Words, foreseen: list[Foreseen], of: Sequence[str]) -> list[Plan]:
+    """The pictures of each side: its readings, a panel for each unit in which something is read; and the effects."""
+    return [plan for own in foreseen for plan in _of_side(words, own, foreseen, of)]
+
+
+def _of_side(words: Words, own: Foreseen, foreseen: list[Foreseen], of: Sequence[str]) -> list[Plan]:
     units = _units(own)
     longest = max(len(_rows(own, each)) for each in units)
 
     def readings(axes: Any) -> None:
-        for ax, each in zip(np.atleast_1d(axes), units, strict=True):
-            plot_readings(own, each, words.unit, ax)
-            if each != units[0]:
-                ax.get_legend().remove()
+        flat = np.atleast_1d(axes)
+        for ax, each in zip(flat, units, strict=True):
+            plot_readings(own, each, words.unit, ax, max(_reach(side, each) for side in foreseen))
+        figure_key(flat[0].figure, _said(own))
 
     said = "What was read, and what should be read when the work is done."
     told = "What one step of each adjustment does to each reading."
-    height = 1.6 + 0.2 * len(own.readings)
+    under = (*of[:-1], f"{of[-1]}, {own.side} side")
+    height = 1.3 + 0.2 * len(own.readings)
     return [
-        Plan("readings", f"Readings, {own.side} side", said, 1.3 + 0.2 * longest, readings, (1, len(units))),
-        Plan("effects", f"Each adjustment, {own.side} side", told, height, lambda ax: plot_effects(words, own, ax)),
-    ]
+        Plan(f"{own.side}-readings", "Readings, and after the work", said, 0.9 + _ROW * longest, readings,
+             (1, len(units)), of=under),
+        Plan(f"{own.side}-effects", "What one step of each adjustment does", told, height,
+             lambda ax: plot_effects(words, own, ax), of=under),
+    ]  # fmt: skip
 
 
 def _units(own: Foreseen) -> list[str]:
     return [each for each in (MM, PERCENT, DEGREES) if _rows(own, each)]
 
 
-def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None) -> Any:
+def _reach(own: Foreseen, kind: str) -> float:
+    """How far from what was read anything lies, in the readings' own unit: at least some of their doubts."""
+    rows = _rows(own, kind)
+    readings = [own.readings[i] for i in rows]
+    far = [abs(own.expected[stage, i] - own.readings[i].value) for i in rows for stage in (0, -1)]
+    return max((*far, *(4 * max(reading.sigma, _READ_TO[kind] / 2) for reading in readings)), default=0.0)
+
+
+def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None, reach: float = 0.0) -> Any:
     """Readings of one unit less what was read: its uncertainty, the gear as it is believed to stand, after the work.
 
-    Die heights of inches and leads of thous on one scale would lie too close to be told apart.
+    Die heights of inches and leads of thous on one scale would lie too close to be told apart. The axis is never
+    narrower than what the readings are good for, and reaches to ``reach`` (in the readings' own unit) at least.
     """
     ax = axes_or_new(ax)
     rows, scale = _rows(own, kind), scale_of(unit) if kind == MM else 1.0
-    at = np.arange(len(rows))[::-1]
+    at = np.arange(len(rows))
     read = scale * np.array([own.readings[i].value for i in rows])
     within = 2 * scale * np.array([own.readings[i].sigma for i in rows])
     before, after = (scale * own.expected[stage, rows] - read for stage in (0, -1))
-    for y, start, end in zip(at, before, after, strict=True):
-        ax.plot([start, end], [y, y], color=GRID, lw=2.5, solid_capstyle="round", zorder=1)
-    said = "by the file" if own.basis == STATE else "read (95 %)"
-    zero_is = "less that by the file" if own.basis == STATE else "less what was read"
-    ax.errorbar(0.0 * read, at, xerr=within, fmt="o", mfc="none", color=FLAG, ms=5, lw=1.0, label=said, zorder=2)
+    ax.axvline(0.0, color=INK, lw=0.6, zorder=1)
+    ax.hlines(at, -within, within, color=BEHIND, lw=5.0, zorder=1.5)
+    ax.hlines(at, before, after, color=INK, lw=0.9, zorder=2)
+    ax.plot(0.0 * read, at, **_TAKEN, zorder=2.5)
     if own.basis == DIAGNOSIS:
-        ax.plot(before, at, "|", color=INK, ms=9, mew=1.4, label="gear as estimated", zorder=3)
-    ax.plot(after, at, "D", color=STEAM, ms=4.5, label="after the work", zorder=4)
-    _name_rows(ax, own, rows, at)
-    ax.set_xlabel(f"{unit if kind == MM else _UNITS[kind]}, {zero_is}")
-    ax.legend(loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=3, fontsize=8, handletextpad=0.3, columnspacing=1.0)
+        ax.plot(before, at, **_BELIEVED, zorder=3)
+    ax.plot(after, at, **_AFTER, zorder=4)
+    name_rows(ax, [short(own.readings[i]) for i in rows])
+    most = 1.1 * scale * max(reach, _reach(own, kind))
+    ax.set_xlim(-most, most)
+    ax.locator_params(axis="x", nbins=5)
+    less = "less that by the file" if own.basis == STATE else "less what was read"
+    what = " or ".join(dict.fromkeys(own.readings[i].kind for i in rows))
+    ax.set_xlabel(f"{what} {less},\n{unit if kind == MM else _UNITS[kind]}")
     return ax
+
+
+def _said(own: Foreseen) -> list[tuple[str, dict[str, Any]]]:
+    said = [("by the file" if own.basis == STATE else "as read", _TAKEN)]
+    said += [("as read, 19 in 20", _DOUBT)] if own.basis != STATE else []
+    said += [("gear as estimated", _BELIEVED)] if own.basis == DIAGNOSIS else []
+    return [*said, ("after the work", _AFTER)]
 
 
 def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
     """Change of each reading by one step of each adjustment that alters this side.
 
-    Coloured by the greatest change of its kind: leads, openings, die heights, cutoffs. Inches are told in thou.
+    Shaded by how much it is of the greatest change of its kind (leads, openings, die heights, cutoffs). Inches are told
+    in thou.
     """
     ax = axes_or_new(ax)
     every = words.advice.problem.adjustments
@@ -89,7 +121,7 @@ def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
     units, kinds = (np.array([getattr(own.readings[i], name) for i in rows]) for name in ("unit", "kind"))
     change[units == MM] *= scale_of("thou" if thou else words.unit)
     most = np.array([max(np.max(np.abs(change[kinds == kind])), 1e-9) for kind in kinds])
-    ax.imshow(change / most[:, None], cmap=_colours(), vmin=-1, vmax=1, aspect="auto")
+    ax.imshow(np.abs(change) / most[:, None], cmap=_shades(), vmin=0, vmax=1, aspect="auto")
     for (row, column), size in np.ndenumerate(change):
         digits = 0 if thou and units[row] == MM else 2 if units[row] == MM else 1
         if round(abs(size), digits):
@@ -98,7 +130,8 @@ def plot_effects(words: Words, own: Foreseen, ax: Any = None) -> Any:
         ax.axhline(row + 0.5, color=INK, lw=1.0)
     ax.set_xticks(range(len(columns)), [_step(words, every[j]) for j in columns], fontsize=8)
     ax.xaxis.tick_top()
-    _name_rows(ax, own, rows, np.arange(len(rows)), units=words)
+    names = [f"{short(own.readings[i])} ({_told_in(words, own.readings[i])})" for i in rows]
+    ax.set_yticks(range(len(rows)), names)
     ax.grid(False)
     ax.spines[["left", "bottom"]].set_visible(False)
     ax.tick_params(length=0)
@@ -119,14 +152,6 @@ def _rows(own: Foreseen, kind: str) -> list[int]:
     return [i for i, reading in enumerate(own.readings) if reading.unit == kind]
 
 
-def _name_rows(ax: Any, own: Foreseen, rows: list[int], at: Any, units: Words | None = None) -> None:
-    names = [short(own.readings[i]) for i in rows]
-    if units is not None:
-        names = [f"{name} ({_told_in(units, own.readings[i])})" for name, i in zip(names, rows, strict=True)]
-    ax.set_yticks(at, names, fontsize=8)
-    ax.set_ylim(*((at.max() + 0.5, at.min() - 0.5) if at[0] < at[-1] else (at.min() - 0.6, at.max() + 0.6)))
-
-
 def short(reading: Reading) -> str:
     """A reading's name in few letters."""
     words = f"{reading.end} {reading.kind}, {reading.notch}".strip()
@@ -137,11 +162,8 @@ def short(reading: Reading) -> str:
     return words
 
 
-def _colours() -> Any:
-    """From blue (less) over paper to red (more), light enough to be written on."""
-    from matplotlib.colors import LinearSegmentedColormap, to_rgb
+def _shades() -> Any:
+    """From paper to grey, light enough to be written on."""
+    from matplotlib.colors import LinearSegmentedColormap
 
-    def pale(colour: str) -> list[float]:
-        return [0.35 + 0.65 * each for each in to_rgb(colour)]
-
-    return LinearSegmentedColormap.from_list("less and more", [pale(EXHAUST), to_rgb("#fffdf8"), pale(STEAM)])
+    return LinearSegmentedColormap.from_list("less and more", [PAPER, BEHIND])

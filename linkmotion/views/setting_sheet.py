@@ -37,8 +37,7 @@ def setting_sheet(engine: Engine, state: str, words: Words, foreseen: list[Fores
         pages=[_page(words, own) for own in _parted(foreseen)],
         pictures=[
             {"title": plan.title, "words": plan.words, "data": drawn(plan).data}
-            for own in foreseen
-            for plan in plans(words, own)
+            for plan in plans(words, foreseen, (engine.name, state))
         ],
     )
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.which_wear import LOST, WhichWear, WornItem
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Point
-from linkmotion.views.style import FLAG, GRID, INK, STEAM, axes_or_new
 from linkmotion.views.tables import Shown
 
 _NOTHING = "no difference that could be measured"
@@ -171,21 +169,3 @@ def _verdict(item: WornItem, result: WhichWear) -> str:
     if item.gain > 0.1 and item.gain == max(each.gain for each in result.items):
         return f"{alone}, and putting it right gains most"
     return f"{alone}, and putting it right gains" if item.gain > 0.5 else alone
-
-
-def plot_which_wear(result: WhichWear, ax: Any = None) -> Any:
-    """Weight of every item alone (bars) and what renewing it would gain (marks), as multiples of the target."""
-    ax = axes_or_new(ax)
-    items = result.items[::-1]
-    names = [item.name for item in items]
-    ax.barh(names, [item.weight for item in items], color=STEAM, alpha=0.75, height=0.6, label="alone")
-    ax.plot([item.gain for item in items], names, "D", color=INK, ms=5, label="gained by renewing it")
-    ax.set_axisbelow(True)
-    ax.axvline(1.0, color=FLAG, lw=1.2)
-    low = ("data", "axes fraction")
-    ax.annotate("target", (1.0, 0.0), xycoords=low, xytext=(3, 4), textcoords="offset points", fontsize=8, color=FLAG)
-    ax.axvline(0.0, color=GRID, lw=1.0)
-    ax.set_xlabel("greatest change, as a multiple of the target it offends")
-    ax.set_ylim(-1.2, len(names) - 0.4)
-    ax.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, fontsize=8)
-    return ax
