@@ -30,6 +30,7 @@ _KINDS = {
 """What is read, in the order of the columns, and how."""
 _AT = {"lead": "valve", "opening": "valve", "cutoff": "crosshead", "die height": "die"}
 """At which part of the drawing."""
+_CLOSE = (0.0, 0.0, 0.0, 0.0)
 _WIDE = 6.4  # inches: the picture, on either paper
 
 
@@ -81,7 +82,7 @@ def _where(engine: Engine, side: SideEvents, kinds: list[str], letters: dict[str
     def draw(ax: Any) -> None:
         plot_gear(side, 0, 0.0, ax, False, unit=engine.unit, engine=engine, elevation=elevation, marked=told)
 
-    return Picture("where", "", "", as_svg(draw, (_WIDE, height_for(elevation, _WIDE))))
+    return Picture("where", "", "", as_svg(draw, (_WIDE, height_for(elevation, _WIDE)), margins=_CLOSE), wide=True)
 
 
 def _rows(asked_for: Iterable[Asked]) -> Iterator[dict[str, Any]]:
