@@ -6,7 +6,7 @@ file; the axes are the frame's: origin at the axle, the front to the right, mill
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
@@ -99,17 +99,20 @@ class Elevation:
     @cached_property
     def box(self) -> Box:
         """What the drawing takes in every notch all round the wheel: left, low, right, high, mm."""
-        low, high = complex(np.inf, np.inf), complex(-np.inf, -np.inf)
+        return self.extent(body for body in self.bodies if not body.within)
+
+    def extent(self, bodies: Iterable[Body]) -> Box:
+        """What some bodies take in every notch all round the wheel: left, low, right, high, mm."""
+        low, high, looked_at = complex(np.inf, np.inf), complex(-np.inf, -np.inf), tuple(bodies)
         count = next(iter(self.paths.pins.values())).shape[1]
         notches = sorted({0, len(self.paths.notches) - 1, len(self.paths.notches) // 2})
         for notch in notches:
             for at in range(0, count, max(1, count // _SEEN)):
                 places = self.completed({pin: complex(path[notch, at]) for pin, path in self.paths.pins.items()})
-                for body in self.bodies:
-                    if not body.within:
-                        points = outer_points(body, body.follows.place(places))
-                        low = complex(min(low.real, points.real.min()), min(low.imag, points.imag.min()))
-                        high = complex(max(high.real, points.real.max()), max(high.imag, points.imag.max()))
+                for body in looked_at:
+                    points = outer_points(body, body.follows.place(places))
+                    low = complex(min(low.real, points.real.min()), min(low.imag, points.imag.min()))
+                    high = complex(max(high.real, points.real.max()), max(high.imag, points.imag.max()))
         return low.real, low.imag, high.real, high.imag
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
+
+from matplotlib.patches import Rectangle
 
 from linkmotion.elevation.body import Body, Places
 from linkmotion.elevation.side_elevation import Elevation
@@ -16,7 +18,7 @@ from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
 from linkmotion.views.elevation_colours import ink_of
 from linkmotion.views.elevation_furniture import furnish
 from linkmotion.views.labels import Call, Names
-from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
+from linkmotion.views.style import FLAG, INK, PAPER, axes_or_new, label, scale_of
 
 LEAST_OVERRUN = 0.01  # mm
 _UNNAMED = ("frame", "sector", "bracket", "wheel", "rail", "piston rod", "block", "eccentric")
@@ -36,6 +38,7 @@ def plot_gear(
     elevation: Elevation | None = None,
     ghost: Ghost | None = None,
     marked: Mapping[str, str] | None = None,
+    around: Collection[str] = (),
 ) -> Any:
     """Draw the gear to scale, the front to the right, and cylinder and valve in section.
 
@@ -61,6 +64,8 @@ def plot_gear(
         What is laid over it as outlines, its difference enlarged.
     marked : dict, optional
         Parts that are drawn heavier, and what is to be said of each.
+    around : collection of str, optional
+        Parts to which the picture is held, with room for them in every notch all round the wheel.
     """
     ax = axes_or_new(ax)
     ax.set_axis_off()
@@ -77,11 +82,16 @@ def plot_gear(
         told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
     if own.section.lift:
         told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
-    box = tuple(scale * edge for edge in _with_margin(own))
-    written = furnish(ax, unit, "; ".join(told) + ".", (ALWAYS | now.spaces).values(), box)  # type: ignore[arg-type]
+    left, low, right, high = (scale * edge for edge in _with_margin(own, around))
+    steam = own.extent([own.body("cylinder")])[0] * scale < right  # or there is nothing to be told of it
+    contents = (ALWAYS | now.spaces).values() if steam else ()
+    written = furnish(ax, unit, "; ".join(told) + ".", contents, (left, low, right, high))
+    if around:
+        _cut_off_below(ax, low, written)
     if names or marked:
         calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
         calls += _notch_calls(own, side.notches, notch, scale) if names else []
+        calls = [call for call in calls if not around or _seen(ax, call.places, low)]
         ax.add_artist(Names(ax, calls, sheet.taken, written))
     return ax
 
@@ -92,10 +102,24 @@ def height_for(elevation: Elevation, width: float) -> float:
     return width * (high - low) / (right - left) + (0.72 if elevation.section.lift else 0.57)
 
 
-def _with_margin(elevation: Elevation) -> tuple[float, float, float, float]:
-    left, low, right, high = elevation.box
+def _with_margin(elevation: Elevation, around: Collection[str] = ()) -> tuple[float, float, float, float]:
+    wanted = [body for body in elevation.bodies if body.name in around]
+    left, low, right, high = elevation.extent(wanted) if wanted else elevation.box
     rim = 0.3 * elevation.paths.r
     return left - rim, low - 0.2 * rim, right + rim, high + rim
+
+
+def _cut_off_below(ax: Any, low: float, written: list[Any]) -> None:
+    """What is drawn ends at the foot of the picture, above what is written there."""
+    (left, right), foot = ax.get_xlim(), ax.get_ylim()[0]
+    ax.add_patch(Rectangle((left, foot), right - left, low - foot, fc=PAPER, ec="none", zorder=42))
+    for text in written:
+        text.set_zorder(45)
+
+
+def _seen(ax: Any, places: tuple[complex, ...], low: float) -> bool:
+    (left, right), high = ax.get_xlim(), ax.get_ylim()[1]
+    return any(left < at.real < right and low < at.imag < high for at in places)
 
 
 def _words(side: SideEvents, notch: int, crank_angle: float, direction: str) -> str:
