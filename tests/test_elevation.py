@@ -3,74 +3,28 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields, replace
-from functools import cache
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
-from hypothesis import assume, given, settings
 
-from linkmotion.elevation.paths import Given, Paths
+from linkmotion.elevation.paths import Given
 from linkmotion.elevation.side_elevation import Elevation
-from linkmotion.gears import GEARS, Gear
-from linkmotion.linkage import LinkageError, Wheel, solve
+from linkmotion.gears import GEARS
+from linkmotion.linkage import Wheel, solve
 from linkmotion.linkage.parts import Rod
-from linkmotion.revolution import revolve
 from linkmotion.studies.side_drawing import overrun
 from linkmotion.valve import ENDS, Ports
 from linkmotion.views.elevation_svg import groups
-from tests.drawn_eccentric_gears import eccentric_gears
-from tests.drawn_gears import gears
-from tests.gears_at_hand import GearAtHand, every_gear, mirrored, mirrored_setting, of_tables
-from tests.independent.trial_gears import Tables
-from tests.read_elevation import Group, Picture, pair, read
+from tests.elevations import NEAR, SPACES, drawn, made, moments, picture
+from tests.gears_at_hand import GearAtHand, every_gear, mirrored, mirrored_setting
+from tests.read_elevation import Group, pair, read
 
-NEAR = 0.01  # mm
-POSITIONS = np.arange(12) * 30.0 + 7.0  # degrees
-SPACES = {"front": "live steam", "back": "exhaust"}
 ROOT = Path(__file__).parents[1]
 NAMES = sorted(every_gear())
-
-
-@dataclass(frozen=True)
-class Made:
-    """A gear with its drawing, and its notches to be looked at."""
-
-    gear: Gear
-    elevation: Elevation
-    central: float
-    notches: tuple[int, ...]
-
-
-def made(hand: GearAtHand) -> Made:
-    """The drawing of a gear, its valve set for equal travel each way in the first notch."""
-    motion = revolve(hand.gear, hand.together())
-    low, high = motion.extremes
-    central = float(low[0] + high[0]) / 2
-    reach = float(max(np.max(high) - central, central - np.min(low)))
-    stood = tuple(hand.settings.values())
-    paths = Paths.of(hand.gear, motion.solution, tuple(hand.settings), stood, central, reach, Given())
-    return Made(hand.gear, Elevation.of(paths), central, tuple(sorted({0, len(stood) // 2, len(stood) - 1})))
-
-
-@cache
-def drawn(name: str) -> Made:
-    return made(every_gear()[name])
-
-
-def picture(own: Made, notch: int, angle: float) -> tuple[Picture, dict[str, complex]]:
-    """The drawing as read back, and where the linkage alone has every pin."""
-    solution = solve(own.gear.declare(own.elevation.paths.settings[notch]), Wheel.at(-np.radians(angle)))
-    places = {pin: complex(np.ravel(solution[pin])[0]) for pin in solution.linkage.names}
-    return read(groups(own.elevation, own.elevation.places(notch, angle), SPACES)), places
-
-
-def moments(own: Made) -> list[tuple[int, float]]:
-    """Twelve wheel positions, each in one of the notches looked at."""
-    return [(own.notches[i % len(own.notches)], float(angle)) for i, angle in enumerate(POSITIONS)]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -272,39 +226,3 @@ def test_sizes_that_a_file_gives_are_drawn() -> None:
     assert piston[3] - piston[1] == pytest.approx(350.0, abs=NEAR)
     rod = seen.bodies["piston rod"].of_class("body")[0].area.bounds
     assert rod[3] - rod[1] == pytest.approx(60.0, abs=NEAR)
-
-
-# ---- gears drawn at random ------------------------------------------------------------------------------------------
-
-
-def stands_where_it_should(kind: str, tables: Tables, place: float) -> None:
-    hand = of_tables("drawn", tables, kind)
-    setting = type(next(iter(hand.settings.values())))(place)
-    try:
-        own = made(replace(hand, settings={"as drawn": setting}))
-    except LinkageError:
-        assume(False)
-        return
-    seen, places = picture(own, 0, 77.0)
-    found = list(seen.pins())
-    assert {pin for pin, _body, _at in found} == {pin for pin in places if not pin.startswith("slot ")}
-    assert max(abs(at - places[pin]) for pin, _body, at in found) < NEAR
-    assert all(shape.area.area > 0 for body in seen.bodies.values() for shape in body.of_class("body"))
-    assert "NaN" not in (text := groups(own.elevation, own.elevation.places(0, 77.0), SPACES))
-    assert "nan" not in text
-    left, low, right, high = own.elevation.box
-    assert left < right < left + 100 * own.elevation.paths.r
-    assert low < high < low + 100 * own.elevation.paths.r
-
-
-@settings(max_examples=40)
-@given(gears())
-def test_walschaerts_gears_drawn_at_random_are_drawn(found: tuple[Tables, float]) -> None:
-    stands_where_it_should("walschaerts", *found)
-
-
-@settings(max_examples=60)
-@given(eccentric_gears())
-def test_gears_with_eccentrics_drawn_at_random_are_drawn(found: tuple[str, Tables, float]) -> None:
-    kind, tables, place = found
-    stands_where_it_should("plain eccentric" if kind == "eccentric" else kind, tables, place)

@@ -13,7 +13,7 @@ import shapely
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
-from matplotlib.patches import PathPatch
+from matplotlib.patches import PathPatch, Rectangle
 
 from linkmotion.elevation.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED
 from linkmotion.engine import Engine
@@ -33,7 +33,7 @@ WIDE = 7.2  # inches: across a sheet of A4 or Letter
 
 def on_paper(side: SideEvents, engine: Engine, notch: int, angle: float, wide: float = WIDE, **more: Any) -> Figure:
     """A picture as a report has it, drawn."""
-    with matplotlib.rc_context(STYLE):
+    with matplotlib.rc_context(STYLE):  # type: ignore[arg-type]
         own = elevation_of(side, engine)
         figure = Figure(figsize=(wide, height_for(own, wide)), layout="constrained", dpi=100)
         plot_gear(side, notch, angle, figure.subplots(), unit=engine.unit, elevation=own, **more)
@@ -80,6 +80,20 @@ def test_bar_key_and_words_have_room_in_a_picture_of_any_width(wide: float) -> N
     assert len(boxes) >= 5
     assert not any(a.overlaps(b) for a, b in combinations(boxes, 2))
     assert all(box.x0 >= 0 and box.x1 <= figure.bbox.x1 and box.y0 >= 0 for box in boxes)
+
+
+def test_a_part_of_the_drawing_shows_names_and_key_of_what_is_in_it_alone() -> None:
+    engine = read_engine("examples/dock_shunter.toml")
+    side = assess(engine, sides=["left"]).sides[0]
+    link = on_paper(side, engine, 0, 60.0, view=(25.0, 0.0, 60.0, 34.0))
+    names = {text.get_text() for text in names_of(link)}
+    assert {"expansion link", "die", "radius rod", "weighshaft"} <= names
+    assert not names & {"cylinder", "valve", "union link", "piston", "return crank"}
+    assert link.axes[0].get_legend() is None
+    chest = on_paper(side, engine, 0, 60.0, view=(90.0, -10.0, 115.0, 24.0))
+    key = chest.axes[0].get_legend()
+    assert key is not None
+    assert {text.get_text() for text in key.get_texts()} == {"live steam", "exhaust"}
 
 
 def test_the_picture_says_what_it_is_of() -> None:
@@ -182,7 +196,7 @@ def test_the_scale_bar_measures_what_it_says() -> None:
     engine = read_engine("examples/metre_gauge.toml")
     side = assess(engine, sides=["left"]).sides[0]
     ax = on_paper(side, engine, 0, 60.0).axes[0]
-    halves = [p for p in ax.patches if type(p).__name__ == "Rectangle"]
+    halves = [p for p in ax.patches if isinstance(p, Rectangle)]
     long = sum(p.get_width() for p in halves)
     assert f"{long:g} mm" in [text.get_text() for text in ax.texts]
     corners = ax.transData.transform([(0, 0), (100, 0), (0, 100)])

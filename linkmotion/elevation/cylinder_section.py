@@ -25,7 +25,7 @@ WAYS = dict(zip(ENDS, (1, -1), strict=True))
 WALL, COVER = 0.1, 0.14  # thickness of barrel and covers, crank radii
 PISTON, FREE = 0.13, 0.05  # half the piston's thickness; between it and a cover
 _EYE = 0.2  # of a spindle, with what works on it
-BORE = 1.5  # cylinder bore in crank radii, where it is not given
+BORE, _LEAST_BORE = 1.5, 1.1  # cylinder bore in crank radii, where it is not given
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,8 +44,8 @@ class Section:
         The chest and the valve in it.
     lift : float
         By how much it is drawn clear of its place, mm; 0 where it stands true.
-    middle : float
-        Place of the cylinder's middle along its line, mm.
+    middle, bore : float
+        Place of the cylinder's middle along its line; its bore, mm.
     """
 
     paths: Paths
@@ -56,6 +56,7 @@ class Section:
     chest: Chest
     lift: float
     middle: float
+    bore: float
 
     @classmethod
     def of(cls, paths: Paths) -> Section:
@@ -76,9 +77,16 @@ class Section:
         spindle = max(abreast, least)
         rod += (spindle - abreast) * float((along / way).real)
         off = float(((pin + along * spindle) / way).imag) - number(crank.height)
-        lift = max(0.0, cls.least_off(paths, port) - abs(off))
-        chest = Chest(valve, r, 1 if off >= 0 else -1)
-        return cls(paths, way, along, rod, spindle, chest, lift if lift > 1e-6 else 0.0, middle + rod)
+        between, wide = cls.between(paths, port), bore(paths)
+        if (
+            paths.given.bore is None and abs(off) - between > _LEAST_BORE * r / 2
+        ):  # a smaller one lets the chest lie true
+            wide = min(wide, 2 * (abs(off) - between))
+        need = wide / 2 + between
+        side = -1 if off < -need / 2 else 1
+        lift = max(0.0, need - side * off)
+        chest = Chest(valve, r, side)
+        return cls(paths, way, along, rod, spindle, chest, lift if lift > 1e-6 else 0.0, middle + rod, wide)
 
     def like(self, paths: Paths) -> Section:
         """The section of another gear with cylinder and ports where they are here, and rod as long as here."""
@@ -88,7 +96,7 @@ class Section:
         spindle = self.spindle + self.paths.central_at - paths.central_at
         way, along = direction(number(crank.slope)), direction(number(paths.valve_guide.direction))
         chest = replace(self.chest, valve=replace(valve, far=self.chest.valve.far, middle=self.chest.valve.middle))
-        return Section(paths, way, along, self.rod, spindle, chest, self.lift, self.middle)
+        return Section(paths, way, along, self.rod, spindle, chest, self.lift, self.middle, self.bore)
 
     @staticmethod
     def clear_of_the_gear(paths: Paths, way: complex) -> float:
@@ -109,10 +117,10 @@ class Section:
         return (front - back) / 2 + (PISTON + FREE) * paths.r
 
     @staticmethod
-    def least_off(paths: Paths, port: float) -> float:
-        """From the cylinder's line to the spindle's, at least, for a chest to lie between, mm."""
+    def between(paths: Paths, port: float) -> float:
+        """From the bore to the spindle's line, at least, for a chest to lie between, mm."""
         passages = (1.0 if paths.gear.valve.admission == "outside" else 0.4) * port
-        return bore(paths) / 2 + (WALL + 0.22) * paths.r + below_spindle(port, paths.r) + passages
+        return (WALL + 0.22) * paths.r + below_spindle(port, paths.r) + passages
 
     @cached_property
     def half(self) -> float:
@@ -142,11 +150,6 @@ class Section:
     def on_cylinder(self, area: Area) -> Area:
         """An area given from the middle of the cylinder, in the frame's axes."""
         return placed(area, self.centre, self.way)
-
-    @property
-    def bore(self) -> float:
-        """Cylinder bore, mm."""
-        return bore(self.paths)
 
     @property
     def mouth(self) -> float:
@@ -180,5 +183,5 @@ class Section:
 
 
 def bore(paths: Paths) -> float:
-    """Cylinder bore, mm."""
+    """Cylinder bore as given, or as a cylinder of such a stroke has it, mm."""
     return paths.given.bore or BORE * paths.r

@@ -133,7 +133,8 @@ def _spindle(section: Section, at: complex) -> Iterator[Shape]:
         yield Outline(block(0.0, -thick, stop, thick))
         return
     room = at.real - chest.back - section.paths.reach - 0.25 * r
-    stub = max(min(room, 1.2 * r), 0.45 * r)
+    pin = float(((section.ports_at - section.along * at) / section.way).real)
+    stub = max(min(room, max(1.2 * r, section.cover - pin - section.paths.reach - 0.15 * r)), 0.45 * r)
     yield Outline(block(0.0, -thick, stub, thick))
     broken = ((0.0, 2.0), (0.4, 0.7), (-0.4, -0.7), (0.0, -2.0))
     yield line(*(complex(stub + x * thick, y * thick) for x, y in broken))

@@ -5,11 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any
 
+from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.face.names import known
 from linkmotion.face.notched import NotchedSide, StudiedSide
 from linkmotion.studies.side_drawing import elevation_of, standing_at
 from linkmotion.views.drawing import plot_gear
 from linkmotion.views.elevation_axes import Ghost
+from linkmotion.views.elevation_furniture import Box
+from linkmotion.views.style import scale_of
+
+_RIM = 0.3  # of the crank radius: what is left free about the parts that a picture is held to
 
 
 def gear_picture(
@@ -45,8 +50,15 @@ def gear_picture(
         elevation=elevation,
         ghost=over,
         marked=marked,
-        around=around,
+        view=_about(elevation, around, scale_of(side.unit)) if around else None,
     )
+
+
+def _about(elevation: Elevation, parts: Collection[str], scale: float) -> Box:
+    """Room for some parts in every notch all round the wheel: left, low, right, high, in the axes' unit."""
+    left, low, right, high = elevation.extent(body for body in elevation.bodies if body.name in parts)
+    rim = _RIM * elevation.paths.r
+    return scale * (left - rim), scale * (low - rim), scale * (right + rim), scale * (high + rim)
 
 
 def _called(side: NotchedSide) -> str:

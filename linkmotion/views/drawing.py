@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from matplotlib.patches import Rectangle
+import numpy as np
 
 from linkmotion.elevation.body import Body, Places
 from linkmotion.elevation.side_elevation import Elevation
@@ -13,13 +13,13 @@ from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.side_drawing import elevation_of, standing_at
+from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
-from linkmotion.views.elevation_colours import ink_of
-from linkmotion.views.elevation_furniture import furnish
+from linkmotion.views.elevation_furniture import Box, furnish
 from linkmotion.views.labels import Call, Names
-from linkmotion.views.style import FLAG, INK, PAPER, axes_or_new, label, scale_of
+from linkmotion.views.style import FLAG, INK, axes_or_new, label, scale_of
 
+_WHOLE = 430.0  # points: axes on which lines have their full weight
 LEAST_OVERRUN = 0.01  # mm
 _UNNAMED = ("frame", "sector", "bracket", "wheel", "rail", "piston rod", "block", "eccentric")
 _RANK = ("link", "die", "rod", "lever", "arm", "main rod", "crosshead", "valve", "bearing", "cylinder")
@@ -34,66 +34,60 @@ def plot_gear(
     *,
     direction: str = FORWARD,
     unit: str = "mm",
+    view: Box | None = None,
     engine: Engine | None = None,
     elevation: Elevation | None = None,
     ghost: Ghost | None = None,
     marked: Mapping[str, str] | None = None,
-    around: Collection[str] = (),
 ) -> Any:
     """Draw the gear to scale, the front to the right, and cylinder and valve in section.
 
     Parameters
     ----------
-    side : SideEvents
-        The side and its notches.
-    notch : int
-        Number of the notch.
-    crank_angle : float
-        Degrees from front dead centre, in the direction of running.
+    side, notch : SideEvents, int
+        The side, and the number of the notch.
+    crank_angle, direction : float, str
+        Degrees from front dead centre in the direction of running, "forward" or "backward".
     names : bool
         Name the parts beside them.
-    direction : str
-        "forward" or "backward".
-    unit : str
-        In which the axes measure, from the axle.
-    engine : Engine, optional
-        Whose file gives wheel, bore and the like; without it they are in proportion to the crank.
-    elevation : Elevation, optional
-        The drawing, where it was made before.
-    ghost : Ghost, optional
-        What is laid over it as outlines, its difference enlarged.
-    marked : dict, optional
-        Parts that are drawn heavier, and what is to be said of each.
-    around : collection of str, optional
-        Parts to which the picture is held, with room for them in every notch all round the wheel.
+    unit, view : str, (left, low, right, high)
+        In what the axes measure, from the axle; what of the drawing is shown, the whole unless given.
+    engine, elevation : optional
+        Whose file gives wheel, bore and the like (else in proportion to the crank); the drawing, if made before.
+    ghost, marked : optional
+        What is laid over it as outlines; parts to be drawn heavier, with what is to be said of each.
     """
     ax = axes_or_new(ax)
     ax.set_axis_off()
     ax.figure.figure.draw_without_rendering()  # so that its size is known
     own = elevation_of(side, engine) if elevation is None else elevation
-    now, scale, marked = standing_at(own, side, notch, crank_angle, direction), scale_of(unit), dict(marked or {})
-    sheet = Sheet(ax, scale, ALWAYS | now.spaces)
-    lay(sheet, own, now.places, marked=tuple(marked))
-    told = [_words(side, notch, crank_angle, direction)]
+    now = standing_at(own, side, notch, crank_angle, direction)
+    sheet = Sheet(ax, scale_of(unit), ALWAYS | now.spaces, fineness(ax), view)
+    lay(sheet, own, now.places, marked=tuple(marked or ()))
     if ghost is not None:
         sheet.ghost(own, now.places, ghost)
-        told.append(ghost.told(side.state))
-    if now.overrun > LEAST_OVERRUN:
-        told.append(f"the die stands {format_length(now.overrun, unit)} beyond the slot's end")
-    if own.section.lift:
-        told.append("the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle")
-    left, low, right, high = (scale * edge for edge in _with_margin(own, around))
-    steam = own.extent([own.body("cylinder")])[0] * scale < right  # or there is nothing to be told of it
-    contents = (ALWAYS | now.spaces).values() if steam else ()
-    written = furnish(ax, unit, "; ".join(told) + ".", contents, (left, low, right, high))
-    if around:
-        _cut_off_below(ax, low, written)
-    if names or marked:
-        calls = [_call(body, now.places, scale, marked) for body in _named(own) if names or body.name in marked]
-        calls += _notch_calls(own, side.notches, notch, scale) if names else []
-        calls = [call for call in calls if not around or _seen(ax, call.places, low)]
-        ax.add_artist(Names(ax, calls, sheet.taken, written))
+    words = [_words(side, notch, crank_angle, direction), *_remarks(own, now, unit, ghost, side.state)]
+    box = view or _scaled(_with_margin(own), sheet.scale)
+    written = furnish(ax, unit, "; ".join(words) + ".", sheet.held, box)
+    calls = list(_calls(own, now.places, sheet.scale, marked or {}, names))
+    calls += _notch_calls(own, side.notches, notch, sheet.scale) if names else []
+    ax.add_artist(Names(ax, [seen for call in calls if (seen := call.within(box)).places], sheet.taken, written))
     return ax
+
+
+def _remarks(own: Elevation, now: Standing, unit: str, ghost: Ghost | None, state: str) -> Iterator[str]:
+    """What else must be said for the picture to be true."""
+    if ghost is not None:
+        yield ghost.told(state)
+    if now.overrun > LEAST_OVERRUN:
+        yield f"the die stands {format_length(now.overrun, unit)} beyond the slot's end"
+    if own.section.lift:
+        yield "the steam chest lies beside the cylinder and is drawn clear of it, tied to its spindle"
+
+
+def fineness(ax: Any) -> float:
+    """By what lines are to be thinner than on a whole sheet, for axes so wide."""
+    return float(np.clip(ax.get_window_extent().width * 72 / ax.figure.dpi / _WHOLE, 0.4, 1.0))
 
 
 def height_for(elevation: Elevation, width: float) -> float:
@@ -102,24 +96,15 @@ def height_for(elevation: Elevation, width: float) -> float:
     return width * (high - low) / (right - left) + (0.72 if elevation.section.lift else 0.57)
 
 
-def _with_margin(elevation: Elevation, around: Collection[str] = ()) -> tuple[float, float, float, float]:
-    wanted = [body for body in elevation.bodies if body.name in around]
-    left, low, right, high = elevation.extent(wanted) if wanted else elevation.box
+def _scaled(box: Box, scale: float) -> Box:
+    left, low, right, high = box
+    return scale * left, scale * low, scale * right, scale * high
+
+
+def _with_margin(elevation: Elevation) -> Box:
+    left, low, right, high = elevation.box
     rim = 0.3 * elevation.paths.r
     return left - rim, low - 0.2 * rim, right + rim, high + rim
-
-
-def _cut_off_below(ax: Any, low: float, written: list[Any]) -> None:
-    """What is drawn ends at the foot of the picture, above what is written there."""
-    (left, right), foot = ax.get_xlim(), ax.get_ylim()[0]
-    ax.add_patch(Rectangle((left, foot), right - left, low - foot, fc=PAPER, ec="none", zorder=42))
-    for text in written:
-        text.set_zorder(45)
-
-
-def _seen(ax: Any, places: tuple[complex, ...], low: float) -> bool:
-    (left, right), high = ax.get_xlim(), ax.get_ylim()[1]
-    return any(left < at.real < right and low < at.imag < high for at in places)
 
 
 def _words(side: SideEvents, notch: int, crank_angle: float, direction: str) -> str:
@@ -143,9 +128,14 @@ def _notch_calls(elevation: Elevation, notches: tuple[str, ...], notch: int, sca
     return [Call(label(notches[i], 24).strip(), (scale * body.spine[i],), INK) for i in shown]
 
 
-def _call(body: Body, places: Places, scale: float, marked: Mapping[str, str]) -> Call:
-    origin, turn = body.follows.place(places)
-    at = tuple(scale * (origin + turn * point) for point in body.spine)
-    if body.name in marked:
-        return Call(f"{body.name}: {marked[body.name]}", at, FLAG)
-    return Call(body.name, at, ink_of("rod"))
+def _calls(
+    elevation: Elevation, places: Places, scale: float, marked: Mapping[str, str], names: bool
+) -> Iterator[Call]:
+    """Names of parts where they stand, and what is said of those that are marked."""
+    for body in _named(elevation):
+        origin, turn = body.follows.place(places)
+        at = tuple(scale * (origin + turn * point) for point in body.spine)
+        if body.name in marked:
+            yield Call(f"{body.name}: {marked[body.name]}", at, FLAG)
+        elif names:
+            yield Call(body.name, at, INK)

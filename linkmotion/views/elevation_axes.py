@@ -30,12 +30,12 @@ from linkmotion.elevation.outlines import (
 )
 from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.elevation.valve_shape import LIVE, OUT
-from linkmotion.views.elevation_colours import CONTENTS, GHOST, LINES, fill_of, ink_of, weight_of
+from linkmotion.views.elevation_colours import CONTENTS, CUT, GHOST, HATCH, LINES, fill_of, ink_of, weight_of
 from linkmotion.views.style import FLAG
 
 _WEIGHTS = {"frame": 0.008, "wheel": 0.03, "bracket": 0.06}  # how much it matters that no name covers it
 _THICK = 12.0  # mm: half the breadth that a thin line is to have to itself
-_NEAR = 0.02  # mm: what is left out between the points of a curve
+_NEAR = 0.05  # mm: what is left out between the points of a curve
 ALWAYS = {"steam": LIVE, "exhaust": OUT}
 
 
@@ -79,33 +79,56 @@ class Sheet:
         What a millimetre is in the axes' own unit.
     spaces : dict
         What is in each space of the cylinder and the chest.
+    fine : float
+        By what lines are thinner than on a whole sheet, 1 at most.
+    view : (left, low, right, high), optional
+        In the axes' unit, outside which nothing is seen; the axes unless given.
+    held : set of str
+        What is in the spaces that are seen.
+    taken : list of (area, weight)
+        What is drawn, in the axes' unit, and how much it matters that no name covers it.
     """
 
     ax: Any
     scale: float
     spaces: Mapping[str, str]
+    fine: float = 1.0
+    view: tuple[float, float, float, float] | None = None
+    held: set[str] = field(default_factory=set)
     taken: list[tuple[Area, float]] = field(default_factory=list)
     _over: float = 1.0
 
     def lay(self, body: Body, places: Places, regions: Mapping[str, Area], marked: bool = False) -> None:
         """Lay a body over what is there."""
         pose = body.follows.place(places)
-        clip = None
-        if body.within:
-            clip = PathPatch(self._path(regions[body.within], Pose(0j, 1 + 0j)), transform=self.ax.transData)
+        region = regions[body.within] if body.within else None
         for shape in body.shapes:
             self._over += 0.01
             for artist in self._artists(body.kind, shape, pose, marked):
                 self.ax.add_artist(artist)
-                artist.set_clip_path(clip or self.ax.patch)
+                artist.set_linewidth(self.fine * artist.get_linewidth())
+                self._clip(artist, region)
             if isinstance(shape, Line) and shape.role in (MARK, TIE):
                 at = self.scale * (pose.origin + pose.turn * shape.points)
                 self.taken.append((shapely.LineString([(p.real, p.imag) for p in at]).buffer(self.scale * _THICK), 1.0))
             if isinstance(shape, Outline):
                 own = placed(shape.area, pose.origin, pose.turn)
-                own = own.intersection(regions[body.within]) if body.within else own
-                weight = _WEIGHTS.get(body.kind, 1.0)
-                self.taken.append((shapely.transform(own, lambda xy: xy * self.scale), weight))
+                own = own if region is None else own.intersection(region)
+                own = shapely.transform(own, lambda xy: xy * self.scale)
+                self.taken.append((own, _WEIGHTS.get(body.kind, 1.0)))
+                if shape.space and (self.view is None or own.intersects(shapely.box(*self.view))):
+                    self.held.add(self.spaces[shape.space])
+
+    def _clip(self, artist: Any, region: Area | None) -> None:
+        """Let no more be seen of an artist than lies in the view, and in a region of the frame (mm)."""
+        seen = None if region is None else shapely.transform(region, lambda xy: xy * self.scale)
+        if self.view is not None:
+            seen = shapely.box(*self.view) if seen is None else seen.intersection(shapely.box(*self.view))
+        if seen is None:
+            artist.set_clip_path(self.ax.patch)
+        else:
+            path = self._path(shapely.transform(seen, lambda xy: xy / self.scale), Pose(0j, 1 + 0j))
+            artist.set_clip_path(path, self.ax.transData)
 
     def _artists(self, kind: str, shape: Shape, pose: Pose, marked: bool) -> list[Any]:
         ink, weight = (FLAG, 1.6) if marked else (ink_of(kind), weight_of(kind))
@@ -114,9 +137,9 @@ class Sheet:
                 path = self._path(area, pose)
                 if space:
                     own = CONTENTS[self.spaces[space]]
-                    return self._filled(path, own.fill, own.hatch, own.ink, 0.35, ink, 0.6)
-                fill, hatch = fill_of(kind, role)
-                return self._filled(path, fill, hatch, "#8b9090", 0.35, ink, weight if role in (BODY, SECTION) else 0.4)
+                    return self._filled(path, own.fill, own.hatch, own.ink, ink, 0.6)
+                weight = weight if role in (BODY, SECTION) else 0.4
+                return self._filled(path, *fill_of(kind, role), CUT, ink, weight)
             case Line(points=points, role=role):
                 at = self.scale * (pose.origin + pose.turn * points)
                 return [matplotlib.lines.Line2D(at.real, at.imag, color=ink, zorder=self._over, **LINES[role])]
@@ -126,13 +149,11 @@ class Sheet:
                 look = {"lw": 0.6, "ls": "-"} if role == PIN else LINES[role]
                 return [Ring((middle.real, middle.imag), size, fc=fill, ec=ink, zorder=self._over, **look)]
 
-    def _filled(
-        self, path: Path, fill: str, hatch: str, pattern: str, fine: float, ink: str, weight: float
-    ) -> list[Any]:
+    def _filled(self, path: Path, fill: str, hatch: str, pattern: str, ink: str, weight: float) -> list[Any]:
         """A filled outline: its fill with a pattern, then its edge."""
         found: list[Any] = []
         if hatch:
-            with matplotlib.rc_context({"hatch.linewidth": fine}):
+            with matplotlib.rc_context({"hatch.linewidth": HATCH}):
                 found.append(PathPatch(path, fc=fill, ec=pattern, hatch=hatch, lw=0.0, zorder=self._over))
         rest = "none" if hatch else fill
         found.append(PathPatch(path, fc=rest, ec=ink, lw=weight, joinstyle="round", zorder=self._over))
@@ -162,7 +183,8 @@ class Sheet:
                 if isinstance(shape, Outline) and not shape.space:
                     path = self._path(shape.area, pose)
                     look = {"ec": GHOST["color"], "lw": GHOST["lw"], "ls": GHOST["ls"]}
-                    self.ax.add_artist(PathPatch(path, fc="none", zorder=40, **look))
+                    patch = self.ax.add_artist(PathPatch(path, fc="none", zorder=40, **look))
+                    self._clip(patch, None)
 
 
 def _alike(body: Body, pose: Pose, old: Body, stood: Pose, r: float) -> bool:

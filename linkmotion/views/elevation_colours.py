@@ -13,6 +13,7 @@ from linkmotion.elevation.outlines import BODY, CENTRE, EDGE, HIDDEN, MARK, OPEN
 from linkmotion.elevation.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, UNTOLD
 from linkmotion.views.style import EXHAUST, FLAG, INK, PAPER, STEAM
 
+CUT, HATCH = "#8b9090", 0.35  # hatching of cut metal; thickness of every hatching, points
 FAR, SOFT = "#a3a79f", "#6d7880"  # lines of what lies behind, and of what is less looked at
 FILLS = {
     "frame": "#f6f2e8",
@@ -50,9 +51,9 @@ class Contents(NamedTuple):
 
 
 CONTENTS = {
-    LIVE: Contents("#df8f69", STEAM, "....."),
+    LIVE: Contents("#df8f69", STEAM, "..."),
     OUT: Contents("#e4edf1", EXHAUST, "---"),
-    EXPANDING: Contents("#f5e0d2", STEAM, ".."),
+    EXPANDING: Contents("#f5e0d2", STEAM, "."),
     SQUEEZED: Contents("#f3f3ea", EXHAUST, "xx"),
     UNTOLD: Contents(PAPER, INK, ""),
 }

@@ -10,7 +10,7 @@ from typing import Any
 import matplotlib
 from matplotlib.patches import Patch, Rectangle
 
-from linkmotion.views.elevation_colours import CONTENTS
+from linkmotion.views.elevation_colours import CONTENTS, HATCH
 from linkmotion.views.style import INK, PAPER
 
 SIZE = 8  # points: letters
@@ -77,10 +77,10 @@ def furnish(ax: Any, unit: str, words: str, contents: Iterable[str], box: Box) -
     extent, held = ax.get_window_extent(), set(contents)
     wide, tall = (float(each) * 72 / ax.figure.dpi for each in (extent.width, extent.height))
     shown = [content for content in CONTENTS if content in held]
-    below, per_point = Below.of(words, shown, wide), 0.0
-    for _ in range(4):  # a drawing that must be lower is narrower too, and its words need more lines
-        per_point = max((right - left) / wide, (high - low) / max(tall - below.room, 0.3 * tall))
-        below = Below.of(words, shown, (right - left) / per_point)
+    below = Below.of(words, shown, wide)
+    per_point = max((right - left) / wide, (high - low) / max(tall - below.room, 0.3 * tall))
+    spare = wide * per_point - (right - left)  # beside a drawing that must be lower than its width would have it
+    left, right = left - spare / 2, right + spare / 2
     foot = low - below.room * per_point
     ax.set(xlim=(left, right), ylim=(foot, high), aspect="equal")
     ax.set_axis_off()
@@ -104,7 +104,7 @@ def _words(ax: Any, lines: tuple[str, ...]) -> Any:
 
 
 def _key(ax: Any, shown: list[str], columns: int, above: float) -> Any:
-    with matplotlib.rc_context({"hatch.linewidth": 0.35}):
+    with matplotlib.rc_context({"hatch.linewidth": HATCH}):
         handles = [
             Patch(fc=own.fill, ec=own.ink, hatch=own.hatch, lw=0.5, label=content)
             for content, own in ((content, CONTENTS[content]) for content in shown)

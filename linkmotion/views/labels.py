@@ -6,7 +6,7 @@ They are placed when the picture is drawn, since only then is its size known; an
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -36,6 +36,12 @@ class Call:
     name: str
     places: tuple[complex, ...]
     colour: str
+
+    def within(self, box: tuple[float, float, float, float]) -> Call:
+        """The same with those of its places that lie in a box (left, low, right, high)."""
+        left, low, right, high = box
+        seen = tuple(place for place in self.places if left < place.real < right and low < place.imag < high)
+        return replace(self, places=seen)
 
 
 class Names(Artist):
