@@ -38,9 +38,11 @@ if TYPE_CHECKING:
     from linkmotion.face.engine import Engine, State, new_engine, parse_engine, read_engine
     from linkmotion.face.in_motion import InMotion
     from linkmotion.face.lost_motion import LostMotion
+    from linkmotion.face.moving_page import MovingPage
     from linkmotion.face.names import UnknownName
     from linkmotion.face.notch import End, Notch
     from linkmotion.face.notched import StudiedSide
+    from linkmotion.face.picture import Picture, picture
     from linkmotion.face.proposal import SlotProposal
     from linkmotion.face.readings import ReadingsFile, read_readings
     from linkmotion.face.side import Side
@@ -62,9 +64,11 @@ _WHERE = {
     "face.eccentric": ("EquivalentEccentric",),
     "face.in_motion": ("InMotion",),
     "face.lost_motion": ("LostMotion",),
+    "face.moving_page": ("MovingPage",),
     "face.names": ("UnknownName",),
     "face.notch": ("End", "Notch"),
     "face.notched": ("StudiedSide",),
+    "face.picture": ("Picture", "picture"),
     "face.proposal": ("SlotProposal",),
     "face.readings": ("ReadingsFile", "read_readings"),
     "face.side": ("Side",),
@@ -87,8 +91,10 @@ __all__ = [
     "Held",
     "InMotion",
     "LostMotion",
+    "MovingPage",
     "Notch",
     "NotchError",
+    "Picture",
     "ReadingsFile",
     "Side",
     "SideDiagnosis",
@@ -106,6 +112,7 @@ __all__ = [
     "diagnose",
     "new_engine",
     "parse_engine",
+    "picture",
     "read_engine",
     "read_readings",
     "style",

@@ -6,7 +6,7 @@ file; the axes are the frame's: origin at the axle, the front to the right, mill
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import chain
@@ -99,10 +99,14 @@ class Elevation:
     @cached_property
     def box(self) -> Box:
         """What the drawing takes in every notch all round the wheel: left, low, right, high, mm."""
+        return self.extent(body for body in self.bodies if not body.within)
+
+    def extent(self, bodies: Iterable[Body]) -> Box:
+        """What some bodies take in every notch all round the wheel: left, low, right, high, mm."""
         low, high = complex(np.inf, np.inf), complex(-np.inf, -np.inf)
         count = next(iter(self.paths.pins.values())).shape[1]
         notches = sorted({0, len(self.paths.notches) - 1, len(self.paths.notches) // 2})
-        own = [(body, outer_points(body, Pose(0j, 1 + 0j))) for body in self.bodies if not body.within]
+        own = [(body, outer_points(body, Pose(0j, 1 + 0j))) for body in bodies]
         for notch in notches:
             for at in range(0, count, max(1, count // _SEEN)):
                 places = self.completed({pin: complex(path[notch, at]) for pin, path in self.paths.pins.items()})

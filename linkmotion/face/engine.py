@@ -14,6 +14,7 @@ from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
 
 if TYPE_CHECKING:
+    from linkmotion.face.moving_page import MovingPage
     from linkmotion.studies.findings import Finding
 
 
@@ -99,6 +100,20 @@ class Engine:
         from linkmotion.files.engine_file import edit_engine
 
         return Engine(edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES))))
+
+    def moving_page(self, *states: str) -> MovingPage:
+        """The page on which the engine is turned by hand, shown within a notebook; all its states unless named.
+
+        Raises
+        ------
+        UnknownName
+            No such state; the nearest is told.
+        ValueError
+            A state that cannot be shown.
+        """
+        from linkmotion.face.moving_page import moving_page
+
+        return moving_page(self.as_read, states)
 
     @property
     def text(self) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from linkmotion.face.notch import Notch
+    from linkmotion.face.notched import NotchedSide
     from linkmotion.studies.assess import SideEvents
 
 
@@ -119,7 +121,16 @@ class SidePictures:
         return plot_valve_section(side, number, crank_angle, direction, self.unit, ax)
 
     def plot_gear(
-        self, notch: str, crank_angle: float = 45.0, names: bool = True, ax: Any = None, view: Any = None
+        self,
+        notch: str,
+        crank_angle: float = 45.0,
+        names: bool = True,
+        ax: Any = None,
+        *,
+        around: Collection[str] = (),
+        marked: Mapping[str, str] | None = None,
+        ghost: NotchedSide | None = None,
+        factor: float = 1.0,
     ) -> Any:
         """The gear from the side, to scale, with cylinder and valve in section.
 
@@ -132,14 +143,24 @@ class SidePictures:
         crank_angle : float
             From front dead centre in forward running, degrees.
         names : bool
-            Whether the parts are named.
-        view : sequence of four floats, optional
-            Left, low, right, high: the part that is shown.
-        """
-        from linkmotion.views.drawing import plot_gear
+            Name the parts beside them.
+        around : collection of str, optional
+            Parts to which the picture is held (``("union link", "combination lever")``); the whole gear unless given.
+        marked : dict, optional
+            Parts drawn heavier, and what is said of each.
+        ghost : Side or StudiedSide, optional
+            Laid over it in broken lines: the same engine in another state, changed, or as estimated.
+        factor : float
+            By how much the ghost's difference is enlarged; the picture says it.
 
-        number, engine = self._at(notch, None)[1], getattr(self, "engine", None)
-        return plot_gear(self.assessed, number, crank_angle, ax, names, unit=self.unit, view=view, engine=engine)
+        Raises
+        ------
+        UnknownName
+            No such part; the nearest is told.
+        """
+        from linkmotion.face.gear_picture import gear_picture
+
+        return gear_picture(self, notch, crank_angle, names, ax, around, dict(marked or {}), ghost, factor)  # type: ignore[arg-type]
 
     def plot_events(self, ax: Any = None) -> Any:
         """The four events of every notch.
