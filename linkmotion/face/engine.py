@@ -102,14 +102,9 @@ class Engine:
         return Engine(edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES))))
 
     def moving_page(self, *states: str) -> MovingPage:
-        """The page on which the engine is turned by hand, shown within a notebook; all its states unless named.
+        """The page on which the engine is turned by hand, within a notebook; all its states unless named.
 
-        Raises
-        ------
-        UnknownName
-            No such state; the nearest is told.
-        ValueError
-            A state that cannot be shown.
+        Raises UnknownName where there is no such state, ValueError where one cannot be shown.
         """
         from linkmotion.face.moving_page import moving_page
 
