@@ -21,6 +21,7 @@ from linkmotion.views.drawing import height_for, plot_gear
 from linkmotion.views.elevation_axes import Ghost
 from linkmotion.views.lettering import Head, width
 from linkmotion.views.notch_rows import Series
+from linkmotion.views.parts_off import parts_off
 from linkmotion.views.polar import plot_polar
 from linkmotion.views.request import Request, in_file_name
 from linkmotion.views.style import FULL, HALF, Margins
@@ -108,7 +109,7 @@ def plans(request: Request, a: Assessment, unit: str, drawing: Assessment | None
         What the state is held against; nothing where it is the drawing itself.
     """
     looked = _Looked(a, unit, drawing)
-    listed = [looked.gear(looked.sides[0], request.crank_angle)]
+    listed = [looked.gear(side, request.crank_angle) for side in looked.sides]
     for number, i in enumerate(featured(looked.sides[0])):
         listed += looked.one_notch(i)
         listed += looked.polar(i) if number == 0 else []
@@ -157,8 +158,14 @@ class _Looked:
     def gear(self, side: SideEvents, angle: float) -> Plan:
         notch, elevation = featured(side)[0], elevation_of(side, self.a.engine)
         words = "To scale, front to the right. What the file gives no size for is drawn in proportion to the crank."
-        ghost = self._drawn_behind(side, elevation, notch, angle)
-        draw = partial(plot_gear, side, notch, angle, unit=self.unit, elevation=elevation, ghost=ghost)
+        off = parts_off(self.a.engine, self.a.state, side.side, elevation)
+        behind = self._drawn_behind(side, elevation, notch, angle)
+
+        def draw(ax: Any) -> None:
+            plot_gear(
+                side, notch, angle, ax, not off, unit=self.unit, elevation=elevation, ghost=behind, marked=off
+            )  # fmt: skip
+
         high = height_for(elevation, FULL)
         return Plan(_name("gear", side, self.alike), "The gear", words, high, draw, of=self.of(side), margins=_GEAR)
 
