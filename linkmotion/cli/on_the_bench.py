@@ -15,6 +15,7 @@ from linkmotion.cli.app import (
     Json,
     Mass,
     Notches,
+    OnPaper,
     OptionalInput,
     OutputFolder,
     Picture,
@@ -50,6 +51,7 @@ def check(
     into: Annotated[
         OutputFolder, typer.Option(help="folder for plots and report (ENGINE-report beside the file if not given)")
     ] = None,
+    paper: OnPaper = None,
     replace: Replace = False,
     tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
@@ -77,6 +79,7 @@ def check(
         into,
         "json" if json else "csv" if csv else "tables" if tables else "report",
         replace,
+        paper or "",
         taken,
     )
     raise typer.Exit(run_check(request))
@@ -206,6 +209,7 @@ def cleanup(
     into: Annotated[
         OutputFolder, typer.Option(help="folder for the sheets (ENGINE-SIDE-slot-report beside the file if not given)")
     ] = None,
+    paper: OnPaper = None,
     replace: Replace = False,
     tables: Annotated[bool, typer.Option("--tables", help="print the tables only, write nothing")] = False,
     json: Annotated[bool, typer.Option("--json", help="print everything as JSON, write nothing")] = False,
@@ -225,7 +229,7 @@ def cleanup(
     from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
 
     output = "json" if json else "tables" if tables else "sheets"
-    wish = CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output, replace)
+    wish = CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output, paper or "", replace)
     raise typer.Exit(run_cleanup(wish))
 
 

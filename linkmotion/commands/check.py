@@ -13,7 +13,8 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.studies.standing import StateStands, how_it_stands
 from linkmotion.studies.table import event_rows
-from linkmotion.views.request import REPORT, Request, in_file_name
+from linkmotion.views.paper import see_paper
+from linkmotion.views.request import REPORT, REPORT_ON_PAPER, Request, in_file_name
 
 if TYPE_CHECKING:
     from linkmotion.studies.doubts.judged import DoubtfulState
@@ -102,10 +103,12 @@ def _folder(request: Request) -> OutputFolder | None:
     """Where the report goes, if one is asked for."""
     if request.output != "report":
         return None
+    see_paper(request.paper)
     path = request.into or request.engine.parent / f"{request.engine.stem}-report"
     states = request.states or (DRAWING,)
     plots = (f"report-plots/*-{in_file_name(state)}-[0-9][0-9]-*.svg" for state in states)
-    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT, *plots)
+    pages = (REPORT, REPORT_ON_PAPER) if request.paper else (REPORT,)
+    return Outputs((request.engine,), request.replace).folder(path, "report", *pages, *plots)
 
 
 def _printed(

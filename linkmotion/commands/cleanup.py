@@ -21,6 +21,7 @@ from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.studies.slot.remarks import remarks
+from linkmotion.views.paper import on_paper, see_paper
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
 from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, ReadingError, SlotReadings
@@ -46,6 +47,8 @@ class CleanupRequest:
         Folder for sheets and drawings (ENGINE-SIDE-slot-report beside the file if not given).
     output : str
         "sheets", "tables" (print only) or "json".
+    paper : str
+        Paper for which the sheets are written as PDF too; "" for none.
     replace : bool
         Whether the user's own files may be written over.
     """
@@ -57,6 +60,7 @@ class CleanupRequest:
     given: tuple[str, ...] = ()
     into: Path | None = None
     output: str = "sheets"
+    paper: str = ""
     replace: bool = False
 
     @property
@@ -75,6 +79,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     """
     folder = None
     if request.output == "sheets":
+        see_paper(request.paper)
         folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
     engine = engine_with(request.engine, [request.state])
     setup = engine.side_state(request.state, request.side)
@@ -161,7 +166,7 @@ def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: Ou
 
     side = f"{request.state}, {request.side} side"
     if folder is not None:
-        folder.write(sheets(work, f"{engine.name}: {side}", engine.unit))
+        folder.write(on_paper(sheets(work, f"{engine.name}: {side}", engine.unit), request.paper))
     show(_blocks(side, engine, work, folder.path if folder is not None else None))
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import logging
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -66,6 +67,20 @@ def see_paper(paper: str) -> None:
             problem = "PDF is made by WeasyPrint, which does not run here"
             remedy = 'pip install "linkmotion[pdf]" (Pango comes with the system), or print the page from a browser'
             raise FileError("--paper", problem, remedy) from None
+
+
+def on_paper(files: Mapping[str, bytes], paper: str) -> dict[str, bytes]:
+    """Files of a set, by name, and every page among them as PDF too.
+
+    Parameters
+    ----------
+    files : dict
+        Their bytes.
+    paper : str
+        "A4" or "letter", or "" for none.
+    """
+    pages = {Path(name): data for name, data in files.items() if paper and name.endswith(".html")}
+    return dict(files) | {str(name.with_suffix(".pdf")): as_pdf(page.decode(), paper) for name, page in pages.items()}
 
 
 def in_css(words: str) -> str:

@@ -20,6 +20,7 @@ from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.finding_words import finding_lines
+from linkmotion.views.paper import on_paper
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
 from linkmotion.views.printout import OUT
 from linkmotion.views.progress import Told, untold
@@ -66,7 +67,7 @@ def write_report(
         flag=FLAG,
     )
     plots = {f"report-plots/{p.name}.svg": p.svg for s in sections for p in s["pictures"]}
-    folder.write(plots | {REPORT: text.encode()})
+    folder.write(on_paper(plots | {REPORT: text.encode()}, request.paper))
 
 
 def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:

@@ -10,7 +10,8 @@ from linkmotion.events import DIRECTIONS
 from linkmotion.studies.assess import SideEvents
 
 REPORT = "report.html"
-"""The page, within its folder."""
+REPORT_ON_PAPER = "report.pdf"
+"""The page, and the same as PDF, within their folder."""
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Request:
     into: Path | None = None
     output: str = "report"  # or "tables", "json", "csv"
     replace: bool = False  # the user's own files may be written over
+    paper: str = ""  # for which the report is written as PDF too
     taken: bool = False  # every figure as it was taken, not the least sure alone
 
     def wanted(self, side: SideEvents, notch: int) -> tuple[str, ...]:
