@@ -19,7 +19,6 @@ Area = Any  # a shapely geometry
 
 BODY = "body"  # metal as seen
 SECTION = "section"  # metal cut through
-OPENING = "opening"  # what can be seen through or into
 EDGE = "edge"  # a line of a body's own
 HIDDEN = "hidden"  # an edge that lies behind
 CENTRE = "centre line"
@@ -27,7 +26,6 @@ TIE = "tie"  # joins what is drawn apart
 MARK = "mark"  # a graduation
 PIN = "pin"
 SPACE = "space"  # holds steam, or what is left of it
-ROLES = (BODY, SECTION, OPENING, EDGE, HIDDEN, CENTRE, TIE, MARK, PIN, SPACE)
 _ROUND = 16  # straight lines to a quarter of a round corner
 
 

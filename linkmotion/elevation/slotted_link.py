@@ -8,6 +8,7 @@ import numpy as np
 
 from linkmotion.elevation.body import Body, Follows, Pinned, Rider, Turning, unit
 from linkmotion.elevation.outlines import (
+    CENTRE,
     EDGE,
     HIDDEN,
     MARK,
@@ -33,7 +34,7 @@ from linkmotion.gears.reverser import DieHeld
 from linkmotion.gears.slots import PART, Slot
 
 CHEEK = 0.1  # metal beside the slot, parts of the crank radius
-CENTRE = "centre of the slot"
+SLOT_CENTRE = "centre of the slot"
 _STRAIGHT = 1e3  # a slot's radius of so many of its lengths is none
 
 
@@ -87,7 +88,7 @@ def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows
             lines += [Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
     outline = filleted(united(areas), 0.07 * r).difference(opening)
     middle = centre_line(slot, lowest, highest)
-    lines += [Line(middle, "centre line"), *_marks(paths, slot, half)]
+    lines += [Line(middle, CENTRE), *_marks(paths, slot, half)]
     edge = centre_line(slot, bottom, top)
     spine = tuple(complex(p) for p in (edge[-6], edge[5], edge[-14], edge[13], edge[30]))
     return Body(PART, "link", (Outline(outline), *lines), follows, spine)
@@ -135,7 +136,7 @@ def riders(paths: Paths) -> Iterator[Rider]:
     """The centre of the slot's curve, to which the die turns."""
     slot = paths.gear.slot
     if slot is not None and (centre := _curvature(slot)) is not None and set(slot.pins) <= set(paths.pins):
-        yield Rider(CENTRE, _on(slot), centre)
+        yield Rider(SLOT_CENTRE, _on(slot), centre)
 
 
 def _on(slot: Slot) -> Pinned:
@@ -150,7 +151,7 @@ def _square_to(slot: Slot) -> Follows:
         low, high = plain(slot.at(-1.0)), plain(slot.at(1.0))
         return Turning(slot.die, on.a, on.b, unit((high - low) / (on.at_b - on.at_a)) * -1j)
     ahead = -1 if (centre - plain(slot.at(0.0))).real < 0 else 1
-    return Turning(slot.die, slot.die, CENTRE, complex(ahead))
+    return Turning(slot.die, slot.die, SLOT_CENTRE, complex(ahead))
 
 
 def _curvature(slot: Slot) -> complex | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from linkmotion.elevation.outlines import BODY, CENTRE, EDGE, HIDDEN, MARK, OPENING, PIN, SECTION, TIE
+from linkmotion.elevation.outlines import BODY, CENTRE, EDGE, HIDDEN, MARK, PIN, SECTION, TIE
 from linkmotion.elevation.valve_shape import EXPANDING, LIVE, OUT, SQUEEZED, UNTOLD
 from linkmotion.views.style import EXHAUST, FLAG, INK, PAPER, STEAM
 
@@ -81,6 +81,6 @@ def fill_of(kind: str, role: str) -> tuple[str, str]:
     """Fill and hatching of a shape of a body."""
     if role == SECTION:
         return _CUT.get(kind, (FILLS.get(kind, PAPER), "////"))
-    if role in (OPENING, PIN):
+    if role == PIN:
         return PAPER, ""
     return FILLS.get(kind if role == BODY else role, FILLS.get(kind, PAPER)), ""

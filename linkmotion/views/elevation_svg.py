@@ -29,8 +29,8 @@ A name in ``data-pins`` is a pin of the linkage, or
 ``data-within="bore"``: the body moves inside a region of the frame, and its group is the only child of
 ``<g clip-path="url(#PREFIX-bore)">``.
 
-Inside a body, shapes have the class of their role: ``body``, ``section`` (cut metal), ``opening``, ``edge``,
-``hidden``, ``centre-line``, ``tie``, ``mark``, ``flange``, ``tyre``, ``pin`` (circles, with ``data-pin``) and
+Inside a body, shapes have the class of their role: ``body``, ``section`` (cut metal), ``edge``, ``hidden``,
+``centre-line``, ``tie``, ``mark``, ``flange``, ``tyre``, ``pin`` (circles, with ``data-pin``) and
 ``space``, with ``data-space`` = ``front``, ``back`` (ends of the cylinder), ``steam`` or ``exhaust`` (chest and
 cavity): what is in a space is a second class, one of ``live-steam``, ``exhaust``, ``expanding``, ``compressing``,
 which alone has to be changed as the valve moves. ``data-name-at`` holds places of a body at which its name may point.
