@@ -358,10 +358,10 @@ def test_the_picture_says_its_limits_and_the_mean_pressures(tmp_path: Path) -> N
     drawn = svg.read_text(encoding="utf-8")
     for words in (
         "no condensation",
-        "drawing, front: mean 6.99",
-        "as found, back",
+        "mean, front end: 6.99, then",
+        "as found",
         "Turning effort",
-        "shaded: clearance",
+        "clearance",
     ):
         assert words in drawn, words
 

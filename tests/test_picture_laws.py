@@ -158,7 +158,7 @@ def test_what_is_set_side_by_side_has_one_scale(name: str, linkmotion: Command, 
         assert one == two
     (wear,) = drawn(linkmotion, ("wear", *found, "--picture", "FILE.svg"), tmp_path).values()
     scales = [panel[0].ticks for panel in wear.panels if "multiple of the target" in panel[0].name]
-    assert len(scales) == 2
+    assert len(scales) == (1 if name == "dock_sister" else 2)  # whose right side was found as drawn
     assert len(set(scales)) == 1
     rows = ("compare", f"{name}.toml", "--state", "drawing", "--state", "as found", "--pictures", "FOLDER")
     for plot in drawn(linkmotion, rows, tmp_path).values():

@@ -22,7 +22,11 @@ from tests.fuzzing import in_time
 
 SOON = 5.0  # processor seconds on a machine that has much else to do; by itself a second or so
 FACTORS = (10.0, 0.1, -1.0)
-DRAWN = {path.stem: path.read_text(encoding="utf-8").split("\n[state.")[0] for path in sorted(EXAMPLES.glob("*.toml"))}
+DRAWN = {
+    path.stem: path.read_text(encoding="utf-8").split("\n[state.")[0]
+    for path in sorted(EXAMPLES.glob("*.toml"))
+    if path.stem != "dock_sister"  # its figures are worked from one another, and refused where they are
+}
 
 
 @dataclass(frozen=True)

@@ -195,7 +195,7 @@ def test_the_commands_print_rank_and_comparison_and_draw_the_picture(tmp_path: P
     )
     assert ran.exit_code == 1, ran.output
     assert "radius rod, length" in ran.output
-    assert picture.read_text(encoding="utf-8").count("gained by renewing it") == 2
+    assert picture.read_text(encoding="utf-8").count("gained by renewing it") == 1
     told = json.loads(
         CliRunner().invoke(app, ["wear", str(DOCK), "--state", "as found", "--notch", "mid", "--json"]).output
     )

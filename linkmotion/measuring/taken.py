@@ -83,9 +83,9 @@ class Taken:
         """Half width of the interval that is right 19 times in 20; 0 where no doubt is known."""
         return coverage(self.freedom) * self.standard
 
-    def of_source(self, rename: Callable[[Source], Source]) -> Taken:
+    def of_source(self, named: Callable[[Source], Source]) -> Taken:
         """The same with its sources under other names."""
-        return replace(self, parts={rename(source): part for source, part in self.parts.items()})
+        return replace(self, parts={named(source): part for source, part in self.parts.items()})
 
 
 def freedom_of(parts: Mapping[Source, Part]) -> float:

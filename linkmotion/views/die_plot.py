@@ -13,7 +13,7 @@ from linkmotion.views.tables import Shown
 
 
 def plot_die(series: SideEvents | Sequence[Series], unit: str = "mm", ax: Any = None) -> Any:
-    """Where the die moves along the slot over a turn, in every notch, and its slip; the slot's ends are marked."""
+    """Where the die moves along the slot over a turn, in every notch, and its slip (of a slide: its stroke)."""
     ax, scale, shown = axes_or_new(ax), scale_of(unit), Shown(unit)
     listed = [Series("", series, alike=True)] if isinstance(series, SideEvents) else list(series)
     rows, slot = Rows(listed[0].side, once=True), listed[0].side.motion.slot
@@ -34,7 +34,14 @@ def plot_die(series: SideEvents | Sequence[Series], unit: str = "mm", ax: Any = 
     reach = (slot.top + slot.bottom) * scale
     ax.set(xlabel=f"die along the slot, {unit} (+ up)", xlim=(-slot.bottom * scale - 0.04 * reach, None))
     ax.set_xlim(right=slot.top * scale + 0.04 * reach)
-    ax.annotate(f"slip, {unit}", (1.0, 1.0), (3, 3), xycoords="axes fraction", textcoords="offset points", ha="center")
+    ax.annotate(
+        f"{'stroke' if slot.works else 'slip'}, {unit}",
+        (1.0, 1.0),
+        (3, 3),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        ha="center",
+    )
     bars = [(own.words or "over a turn", {"color": own.line["color"], "lw": thick}) for own in listed]
     bars += [(own.against.state, {"color": BEHIND, "lw": thick + 3}) for own in listed[:1] if own.against is not None]
     key(ax, [*bars, ("slot's ends", {"color": FLAG, "lw": 1.4})])

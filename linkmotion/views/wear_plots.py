@@ -23,10 +23,17 @@ _APART = 0.1  # of the axis, from one joint's name to the next
 _ROW, _ROUND = 0.19, 1.9  # inches: an item; a plot round the wheel
 
 
-def plot_which_wear(result: WhichWear, ax: Any = None, reach: float = 0.0) -> Any:
+def plot_which_wear(result: WhichWear, ax: Any = None, beside: Sequence[WhichWear] = ()) -> Any:
     """Weight of every item alone (bars) and what renewing it would gain (marks), as multiples of the target.
 
-    The axis reaches to ``reach`` at least.
+    Parameters
+    ----------
+    result : WhichWear
+        Of one side.
+    ax : matplotlib axes, optional
+        New ones unless given; returned.
+    beside : sequence of WhichWear
+        Of the sides that are drawn beside it, on the same scale.
     """
     ax, rows = axes_or_new(ax), np.arange(len(result.items))
     weights = np.array([item.weight for item in result.items])
@@ -37,13 +44,12 @@ def plot_which_wear(result: WhichWear, ax: Any = None, reach: float = 0.0) -> An
         ax.annotate(f"{item.weight:.2f}", (max(item.weight, item.gain), row), (6, 0), va="center", fontsize=SMALL,
                     textcoords="offset points")  # fmt: skip
     name_rows(ax, [item.name for item in result.items], "item")
-    low, most = _reach(result)
-    ax.set(xlabel="greatest change, as a multiple of the target it offends", xlim=(low, max(most, reach)))
+    ax.set(xlabel="greatest change, as a multiple of the target it offends", xlim=_reach((result, *beside)))
     return ax
 
 
-def _reach(result: WhichWear) -> tuple[float, float]:
-    sizes = [size for item in result.items for size in (item.weight, item.gain)]
+def _reach(results: Sequence[WhichWear]) -> tuple[float, float]:
+    sizes = [size for result in results for item in result.items for size in (item.weight, item.gain)]
     return min(-0.08, 1.1 * min(sizes, default=0.0)), 1.12 * max(1.2, max(sizes, default=0.0))
 
 
@@ -76,13 +82,12 @@ def wear_svg(results: Sequence[WhichWear], unit: str, of: tuple[str, ...]) -> by
     """Every side's ranking, and its lost motion where there is any; ``of`` says of which engine and state."""
     listed = [result for result in results if result.items]
     loose = [result for result in listed if result.found.lost.any()]
-    reach = max((_reach(result)[1] for result in listed), default=0.0)
     lost = {r.side: lost_round_the_wheel(r.found, loosest_notch(r.found)) for r in loose}
     most = max((float(sum(own.joints.values()).max()) for own in lost.values()), default=0.0)
     panels: list[tuple[float, str, Callable[[Any], Any]]] = []
     for result in listed:
         height, title = _ROW * len(result.items) + 0.75, f"{result.side} side: which matters"
-        panels.append((height, title, on(partial(plot_which_wear, result, reach=reach))))
+        panels.append((height, title, on(partial(plot_which_wear, result, beside=listed))))
     for r in loose:
         title = f"{r.side} side: lost motion in {r.found.notches[loosest_notch(r.found)]}, wheel held"
         panels.append((_ROUND, title, on(partial(plot_lost_motion, lost[r.side], unit, reach=most))))

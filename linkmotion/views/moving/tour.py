@@ -78,6 +78,13 @@ def _reverses(there: set[str], reverser: type[Any]) -> tuple[str, str, list[str]
             "is let in at each stroke; on the other side of the middle the engine runs the other way."
         )
         return "The link reverses and shortens it", words, list(_LINK)
+    if "slide" in there or "swinging link" in there:
+        own = "slide of the die" if "slide" in there else "arm that carries the swinging link"
+        words = (
+            f"The further the {own} is turned from its middle place, the further the valve goes and the longer "
+            "steam is let in; turned the other way the engine runs the other way."
+        )
+        return "The slide reverses and shortens it", words, ["slide", "die", "swinging link", "reversing arm"]
     if "eccentric" in there and reverser is Stop:
         words = (
             "Without a link the valve always moves as far: to run the other way the eccentric itself has to stand "
