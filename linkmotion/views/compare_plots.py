@@ -57,7 +57,7 @@ def _abreast(sides: Sequence[Sequence[Series]], head: Head, plot: partial[Any]) 
     def draw(axes: Any) -> None:
         flat = np.atleast_1d(axes)
         for ax, series in zip(flat, sides, strict=True):
-            plot(series, ax=ax)
+            plot(series, ax=ax, say=len(sides) == 1)
             ax.set_title(f"{series[0].side.side} side" if len(sides) > 1 else "")
         for ax in flat[1:]:
             ax.set(ylabel="", yticklabels=[])

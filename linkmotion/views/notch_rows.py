@@ -102,31 +102,38 @@ class Rows:
 
 
 def plot_leads(
-    series: SideEvents | Sequence[Series], unit: str = "mm", targets: Targets | None = None, ax: Any = None
+    series: SideEvents | Sequence[Series],
+    unit: str = "mm",
+    targets: Targets | None = None,
+    ax: Any = None,
+    say: bool = True,
 ) -> Any:
-    """Lead of both ends in every notch; the band about their mean is as wide as the difference that is allowed."""
+    """Lead of both ends in every notch; the band about their mean is as wide as the difference that is allowed.
+
+    With ``say`` what the marks are stands under it.
+    """
     ax, scale = axes_or_new(ax), scale_of(unit)
     listed = [Series("", series, alike=True)] if isinstance(series, SideEvents) else list(series)
     rows = Rows(listed[0].side, once=True)
     allowed = np.full(len(rows.places), (targets or Targets()).lead_difference * scale)
     _plot_ends(ax, listed, rows, lambda side, end: side.events[FORWARD][end].lead * scale,  # alike in both directions
-               allowed if targets is not None else None)  # fmt: skip
+               allowed if targets is not None else None, say)  # fmt: skip
     widen(ax, _NARROWEST * float(allowed[0]))
     ax.set_xlabel(f"lead, {unit}")
     return ax
 
 
-def plot_cutoffs(series: Sequence[Series], targets: Targets, ax: Any = None) -> Any:
+def plot_cutoffs(series: Sequence[Series], targets: Targets, ax: Any = None, say: bool = True) -> Any:
     """Cutoff of both ends in every notch, percent of stroke, with a band as :func:`plot_leads` has."""
     ax, rows = axes_or_new(ax), Rows(series[0].side)
     allowed = np.array([targets.apart("cutoff", "ends", rows.first.drives[i]) for i, _way in rows.places])
-    _plot_ends(ax, series, rows, lambda side, end: _cutoff(side, rows, end), allowed)
+    _plot_ends(ax, series, rows, lambda side, end: _cutoff(side, rows, end), allowed, say)
     ax.set(xlabel="cutoff, % of stroke", xlim=(0, 100))
     return ax
 
 
 def _plot_ends(
-    ax: Any, series: Sequence[Series], rows: Rows, figure: Callable[[SideEvents, str], Any], allowed: Any
+    ax: Any, series: Sequence[Series], rows: Rows, figure: Callable[[SideEvents, str], Any], allowed: Any, say: bool
 ) -> None:
     """A figure of both ends in every row, the ends joined, over what they are held against."""
     for number, own in enumerate(series):
@@ -139,7 +146,7 @@ def _plot_ends(
             ax.barh(y, allowed, 0.7 / len(series), (front + back - allowed) / 2, color=BAND, lw=0, zorder=0.6)
         _joined(ax, front, back, y, own)
     name_rows(ax, rows.names, "notch")
-    if len(ax.figure.axes) == 1:
+    if say:
         key(ax, said_of(series, "difference allowed" if allowed is not None else ""))
 
 
@@ -147,7 +154,7 @@ def _cutoff(side: SideEvents, rows: Rows, end: str) -> NDArray[Any]:
     return np.array([side.events[way][end].percent["cutoff"][i] for i, way in rows.places])
 
 
-def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = None) -> Any:
+def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = None, say: bool = True) -> Any:
     """By how much the front end cuts off later than the back end in every notch; the band is what is allowed."""
     ax, rows = axes_or_new(ax), Rows(series[0].side)
     allowed = np.array([targets.apart("cutoff", "ends", rows.first.drives[i]) for i, _way in rows.places])
@@ -165,7 +172,7 @@ def plot_cutoffs_apart(series: Sequence[Series], targets: Targets, ax: Any = Non
     widen(ax, 2 * float(np.max(allowed)))
     ax.set_xlabel("cutoff, front less back, % of stroke")
     said = [*said_of(series, "", ends=False), ("allowed", patch(BAND))]
-    if len(ax.figure.axes) == 1:
+    if say:
         key(ax, [*said, ("out of target", OUT)])
     return ax
 
