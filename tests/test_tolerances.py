@@ -528,7 +528,7 @@ def test_the_command_prints_what_is_to_be_held(capsys: pytest.CaptureFixture[str
     assert "0.0156" in told  # 1/64 in., in the file's own unit
     assert "assumed" in told
     drawn = sorted(path.name for path in (tmp_path / "plots").iterdir())
-    assert len(drawn) == 2
+    assert len(drawn) == 4  # shares and spread of two figures
     assert b"share of the variance" in (tmp_path / "plots" / drawn[0]).read_bytes()
 
 

@@ -24,6 +24,7 @@ FEWER = {
     "beats": ("--seconds", "0.5"),
     "check": ("--notch", "mid"),
     "wear": ("--notch", "mid", "--side", "left"),
+    "compare": ("--notch", "mid", "--state", "drawing", "--state", "as found"),
     "diagram": ("--notch", "full forward"),
     "diagnose": ("--side", "left"),
     "adjust": ("--side", "left", "--basis", "drawing"),

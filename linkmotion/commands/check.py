@@ -13,7 +13,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.studies.standing import StateStands, how_it_stands
 from linkmotion.studies.table import event_rows
-from linkmotion.views.request import REPORT, Request
+from linkmotion.views.request import REPORT, Request, in_file_name
 
 if TYPE_CHECKING:
     from linkmotion.views.printout import Block
@@ -81,7 +81,9 @@ def _folder(request: Request) -> OutputFolder | None:
     if request.output != "report":
         return None
     path = request.into or request.engine.parent / f"{request.engine.stem}-report"
-    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT)
+    states = request.states or (DRAWING,)
+    plots = (f"report-plots/*-{in_file_name(state)}-[0-9][0-9]-*.svg" for state in states)
+    return Outputs((request.engine,), request.replace).folder(path, "report", REPORT, *plots)
 
 
 def _printed(request: Request, engine: Engine, found: list[StateStands], folder: OutputFolder | None) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -20,7 +19,7 @@ from linkmotion.views.drawing import plot_gear
 from linkmotion.views.lettering import Head, width
 from linkmotion.views.notch_rows import Series
 from linkmotion.views.polar import plot_polar
-from linkmotion.views.request import Request
+from linkmotion.views.request import Request, in_file_name
 from linkmotion.views.style import FULL, HALF, Margins
 
 _GEAR: Margins = (0.62, 0.08, 0.42, 0.2)
@@ -119,8 +118,7 @@ def plans(request: Request, a: Assessment, unit: str, drawing: Assessment | None
         listed += looked.one_notch(i)
         listed += looked.polar(i) if number == 0 else []
     listed += looked.all_notches()
-    words = re.sub(r"[^\w]+", "-", a.state).strip("-").lower()[:40]
-    count = a.engine.state_names.index(a.state)
+    words, count = in_file_name(a.state), a.engine.state_names.index(a.state)
     for number, plan in enumerate(listed, 1):
         yield replace(plan, name=f"{count}-{words}-{number:02d}-{plan.name}")
 

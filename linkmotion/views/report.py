@@ -147,8 +147,8 @@ def _by_notch(cells: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]
 def _in_css(text: str) -> Markup:
     r"""A text within a string of CSS, every sign that could end it or the page's style as its number.
 
-    >>> print(_in_css('No. 4 "<b>"'))
-    No. 4 \22 \3c b\3e \22
+    >>> print(_in_css('No. 4 "<b>" goods'))
+    No. 4 \22 \3c b\3e \22  goods
     """
     return Markup("".join(sign if sign.isalnum() or sign in " .,-" else rf"\{ord(sign):x} " for sign in text))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -37,3 +38,12 @@ class Request:
             case "both":
                 return DIRECTIONS
         return (self.direction,)
+
+
+def in_file_name(state: str) -> str:
+    """A state's name as it stands in the names of its plots' files.
+
+    >>> in_file_name("as found")
+    'as-found'
+    """
+    return re.sub(r"[^\w]+", "-", state).strip("-").lower()[:40]

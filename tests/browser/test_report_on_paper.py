@@ -32,7 +32,8 @@ def test_every_sheet_says_of_which_engine_and_state_it_is(paper: str, report: Pa
     printed = pymupdf.open(stream=page.pdf(format=paper, prefer_css_page_size=False, print_background=True))
     page.close()
     name, states = read_engine(DOCK).name, set()
-    for number, sheet in enumerate(printed, 1):
+    for number in range(1, len(printed) + 1):
+        sheet: Any = printed[number - 1]
         words = " ".join(sheet.get_text().split())
         assert name in words
         assert f"{number} / {len(printed)}" in words
