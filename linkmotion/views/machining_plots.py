@@ -100,5 +100,5 @@ def plot_face_cut(done: CleanUp, proposal: Proposal, face: str, unit: str = "mm"
     ax.set(xlabel=f"depth below the drawn {face} face, {unit}", ylabel=f"place from mid slot, {unit}")
     if face == BACK:
         ax.invert_xaxis()
-    ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2, fontsize=7)
+    ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2)
     return ax

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, select_autoescape
 
 from linkmotion.files.dxf import as_dxf
 from linkmotion.files.lengths import UNIT_NAMES, format_length
@@ -18,6 +17,7 @@ from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.valve import ENDS
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
+from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.tables import CAUTION
 from linkmotion.wear.slot_drawing import BACK, FACES, FRONT, Arc, Course
@@ -62,14 +62,15 @@ def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
 def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dxf: str = "") -> str:
     """The page of one proposal."""
     show = Figures(unit)
-    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
     told = [
         (r.words.format(*(show.with_unit(size) for size in r.sizes)), r.warns)
         for r in remarks(work.done)
         if not r.words.startswith(tuple(f"{p.name}: " for p in work.done.proposals if p is not proposal))
     ]
     limits = work.done.limits
-    return pages.get_template("machining_sheet.html").render(
+    return sheet_of(
+        "machining_sheet.html",
+        of=f"{title}: slot, {proposal.name}",
         title=title,
         p=proposal,
         unit_name=UNIT_NAMES[unit],
@@ -207,4 +208,4 @@ def _picture(work: SlotInGear, proposal: Proposal, unit: str) -> str:
         plot_cleanup(work.done, proposal, work.origin, unit, axes[1])
         plot_face_cut(work.done, proposal, FRONT, unit, axes[2])
 
-    return drawn(Plan("slot", "The slot", "", 5.4, draw, (1, 3))).data
+    return drawn(Plan("slot", "The slot", "", 3.9, draw, (1, 3))).data

@@ -9,7 +9,12 @@ import logging
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, select_autoescape
+from markupsafe import Markup
 
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, PDF, OutputFile, Outputs
@@ -83,13 +88,28 @@ def on_paper(files: Mapping[str, bytes], paper: str) -> dict[str, bytes]:
     return dict(files) | {str(name.with_suffix(".pdf")): as_pdf(page.decode(), paper) for name, page in pages.items()}
 
 
-def in_css(words: str) -> str:
+def sheet_of(template: str, **told: Any) -> str:
+    """A page to be printed, from its template; its foot says ``of`` what it is, the day, and which sheet of how many.
+
+    Parameters
+    ----------
+    template : str
+        File of the template.
+    **told
+        What it shows.
+    """
+    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
+    pages.filters["in_css"] = in_css
+    return pages.get_template(template).render(day=date.today().isoformat(), **told)
+
+
+def in_css(words: str) -> Markup:
     r"""Words as a string of a style sheet, whatever they hold.
 
-    >>> in_css('No. 4 "</style>"')
-    '"No. 4 \\22 \\3c \\2f style\\3e \\22 "'
+    >>> print(in_css('No. 4 "</style>"'))
+    "No. 4 \22 \3c \2f style\3e \22 "
     """
-    return '"' + re.sub(r"[^\w .,:;()–-]", lambda sign: f"\\{ord(sign[0]):x} ", words) + '"'
+    return Markup('"' + re.sub(r"[^\w .,:;()–-]", lambda sign: f"\\{ord(sign[0]):x} ", words) + '"')
 
 
 def as_pdf(html: str, paper: str) -> bytes:

@@ -6,16 +6,13 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, select_autoescape
-from markupsafe import Markup
-
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.readings_form import Asked, asked, die_place
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.drawing import height_for, plot_gear
-from linkmotion.views.paper import in_css
+from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import Picture
 from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION
@@ -54,13 +51,13 @@ def readings_sheet(
     ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in _KINDS}
     kinds = [kind for kind in _KINDS if ends[kind]]
     letters = dict(zip(kinds, "ABCD", strict=False))
-    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
-    return pages.get_template("readings_sheet.html").render(
+    return sheet_of(
+        "readings_sheet.html",
         engine=engine,
         believed="as drawn" if side.state == DRAWING else f"state “{side.state}”",
         sides=list(sides),
         unit_name=UNIT_NAMES[unit],
-        footer=Markup(in_css(f"{engine.name}, {side.state}: readings")),
+        of=f"{engine.name}, {side.state}: readings",
         kinds=kinds,
         ends=ends,
         letters=letters,

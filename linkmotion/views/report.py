@@ -6,11 +6,7 @@ import gc
 import itertools
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import date
 from typing import Any
-
-from jinja2 import Environment, PackageLoader, select_autoescape
-from markupsafe import Markup
 
 from linkmotion.engine import DRAWING, Targets
 from linkmotion.events import EVENTS
@@ -20,7 +16,7 @@ from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
 from linkmotion.views.finding_words import finding_lines
-from linkmotion.views.paper import on_paper
+from linkmotion.views.paper import on_paper, sheet_of
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
 from linkmotion.views.printout import OUT
 from linkmotion.views.progress import Told, untold
@@ -48,13 +44,11 @@ def write_report(
         for state, own in zip(found, pictures, strict=True)
         for stand in state
     ]
-    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
-    pages.filters["in_css"] = _in_css
-    text = pages.get_template("report.html").render(
+    text = sheet_of(
+        "report.html",
         engine=engine,
         gear=engine.gear_type.name,
         file=request.engine.name,
-        day=date.today().isoformat(),
         sections=sections,
         targets=_targets(engine.targets, shown),
         caution=CAUTION,
@@ -143,15 +137,6 @@ def _by_notch(cells: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]
         held.append(row)
     if held:
         yield held
-
-
-def _in_css(text: str) -> Markup:
-    r"""A text within a string of CSS, every sign that could end it or the page's style as its number.
-
-    >>> print(_in_css('No. 4 "<b>" goods'))
-    No. 4 \22 \3c b\3e \22  goods
-    """
-    return Markup("".join(sign if sign.isalnum() or sign in " .,-" else rf"\{ord(sign):x} " for sign in text))
 
 
 def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, select_autoescape
-
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.setting.foreseen import STATE, Foreseen
+from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import drawn
 from linkmotion.views.setting_plots import plans, short
 from linkmotion.views.setting_reasons import DEAD_CENTRES
@@ -23,8 +22,9 @@ _MOST_ROWS = 26  # readings that one page holds with room to write in; of more, 
 
 def setting_sheet(engine: Engine, state: str, words: Words, foreseen: list[Foreseen], assumed: bool) -> str:
     """The page, as HTML."""
-    pages = Environment(loader=PackageLoader("linkmotion.views"), autoescape=select_autoescape())
-    return pages.get_template("setting_sheet.html").render(
+    return sheet_of(
+        "setting_sheet.html",
+        of=f"{engine.name}, {state}: setting sheet",
         engine=engine,
         state=state,
         unit_name=UNIT_NAMES[words.unit],

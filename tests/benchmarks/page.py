@@ -14,8 +14,6 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import sync_playwright
-
 from tests.browser.conftest import CHROMIUM, FLAGS
 
 TRIES = 3
@@ -60,6 +58,8 @@ def in_browser(browser: Any, file: Path) -> tuple[float, float, float]:
 
 def main() -> None:
     """Measure and tell."""
+    from playwright.sync_api import sync_playwright  # of an extra that the other tests do without
+
     print(f"{'engine':20} {'bytes':>9} {'command s':>9} {'ready s':>8} {'frames/s':>8} {'slowed':>7}")
     with sync_playwright() as own, tempfile.TemporaryDirectory() as folder:
         browser = own.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
