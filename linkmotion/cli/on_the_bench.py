@@ -66,22 +66,11 @@ def check(
     from linkmotion.commands.check import run_check
     from linkmotion.views.request import Request
 
+    output = "json" if json else "csv" if csv else "tables" if tables else "report"
     request = Request(
-        engine,
-        tuple(state or ()),
-        side.value,
-        tuple(notch or ()),
-        direction.value,
-        angles,
-        all_tables,
-        64 if fractions else None,
-        crank_angle,
-        into,
-        "json" if json else "csv" if csv else "tables" if tables else "report",
-        replace,
-        paper or "",
-        taken,
-    )
+        engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value, angles, all_tables,
+        64 if fractions else None, crank_angle, into, output, replace, paper or "", taken,
+    )  # fmt: skip
     raise typer.Exit(run_check(request))
 
 

@@ -248,14 +248,12 @@ def read_engine(path: str | Path) -> Engine:
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:
-    """Read an engine from the text of its file.
+    """Read an engine from the text of its file (TOML).
 
     Parameters
     ----------
-    text : str
-        TOML.
-    name : str
-        Stands for the file's name in messages.
+    text, name : str
+        The file's text, and what stands for its name in messages.
 
     Raises
     ------

@@ -12,6 +12,16 @@ correlated, while the arc's place in the metal is well known; both are given.
 
 Stated uncertainties are expanded ones with coverage factor 2, which holds a normal error in 95.4 % of cases
 (*Guide to the expression of uncertainty in measurement*, JCGM 100:2008, 6.3 and annex G, from memory).
+
+>>> from linkmotion.wear.curved_slot import CurvedDrawing
+>>> from linkmotion.wear.slot_drawing import Arc
+>>> slot = CurvedDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
+>>> at = np.linspace(-110, 110, 9)
+>>> fit = fit_faces(slot, ("front",), (at,), (slot.depth("front", at, Arc((890.0, 1.0), 864.8)),), 0.02)
+>>> fit.figures.round(6)
+array([890. ,   1. , 864.8])
+>>> fit.expanded.round(1)  # centre and radius, far from sharp, and together for the most part
+array([4.8, 0.2, 4.8])
 """
 
 from __future__ import annotations
@@ -136,33 +146,14 @@ def fit_faces(
     FittedFaces or None
         None when a face has too few places (three for an arc, two for a line), or they lie within a quarter of the
         slot's length, or the nearest course is shifted further than :data:`REACH`: no worn slot is so.
-
-    Examples
-    --------
-    >>> from linkmotion.wear.curved_slot import CurvedDrawing
-    >>> from linkmotion.wear.slot_drawing import Arc
-    >>> slot = CurvedDrawing(radius=900.0, width=50.0, concave_forward=True, top=120.0, bottom=120.0)
-    >>> at = np.linspace(-110, 110, 9)
-    >>> fit = fit_faces(slot, ("front",), (at,), (slot.depth("front", at, Arc((890.0, 1.0), 864.8)),), 0.02)
-    >>> fit.figures.round(6)
-    array([890. ,   1. , 864.8])
-    >>> fit.expanded.round(1)  # centre and radius, far from sharp, and together for the most part
-    array([4.8, 0.2, 4.8])
     """
     few = len(drawing.free) + 1
     if any(len(np.unique(at)) < few or np.ptp(at) < _SPAN * drawing.length for at in places):
         return None
     every = np.concatenate([np.asarray(loss, float) for loss in losses], axis=-1)
-    count = len(drawing.free)
-    figures = np.zeros((*every.shape[:-1], count + len(faces)))
-    figures[..., :count] = drawing.still
-    figures[..., count:] = [drawing.size(face) for face in faces]
-    for _ in range(6):
-        depth, slopes = _model(drawing, faces, places, figures)
-        q, r = np.linalg.qr(slopes)
-        figures = figures + np.linalg.solve(r, np.swapaxes(q, -1, -2) @ (every - depth)[..., None])[..., 0]
-        if np.max(np.abs(figures[..., :count] - drawing.still)) > REACH * drawing.span:
-            return None
+    figures = _nearest(drawing, faces, places, every)
+    if np.max(np.abs(figures[..., : len(drawing.free)] - drawing.still)) > REACH * drawing.span:
+        return None
     depth, slopes = _model(drawing, faces, places, figures)
     q, r = np.linalg.qr(slopes)
     inverse = np.linalg.inv(r)
@@ -175,6 +166,21 @@ def fit_faces(
     explained, scatter = _misfit_by_gauge(uncertainty, shared - q @ (np.swapaxes(q, -1, -2) @ shared), freedom)
     place = _place_uncertainty(drawing, faces, places, figures, half)
     return FittedFaces(drawing, faces, figures, covariance, misfit, place, explained, scatter, freedom)
+
+
+def _nearest(drawing: SlotDrawing, faces: tuple[str, ...], places: tuple[Any, ...], losses: Any) -> Any:
+    """Figures of the nearest courses, by Gauss and Newton's method; as far as it goes where that is beyond reach."""
+    count = len(drawing.free)
+    figures = np.zeros((*losses.shape[:-1], count + len(faces)))
+    figures[..., :count] = drawing.still
+    figures[..., count:] = [drawing.size(face) for face in faces]
+    for _ in range(6):
+        depth, slopes = _model(drawing, faces, places, figures)
+        q, r = np.linalg.qr(slopes)
+        figures = figures + np.linalg.solve(r, np.swapaxes(q, -1, -2) @ (losses - depth)[..., None])[..., 0]
+        if np.max(np.abs(figures[..., :count] - drawing.still)) > REACH * drawing.span:
+            break
+    return figures
 
 
 def _misfit_by_gauge(uncertainty: float, left: Any, freedom: int) -> tuple[Any, Any]:

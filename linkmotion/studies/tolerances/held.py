@@ -108,11 +108,10 @@ def hold(
     sampled = monte_carlo(side, tolerances, names, *drawn, told_of("present tolerances"), model)
     limits = holds(targets, sampled.figures)
     sought = search and bool(reachable(limits, sampled.nominal)[0])
-    best = None
-    if sought:
-        best = loosest(side, tolerances, targets, names, wanted, *drawn, told_of("loosest set"), model)
-    found = Held(side, tolerances, targets, linear, sampled, kept(limits, sampled.values), best,
-                 adjustments=tuple(adjustments))  # fmt: skip
+    asked = (side, tolerances, targets, names, wanted, *drawn)
+    best = loosest(*asked, told_of("loosest set"), model) if sought else None
+    share, given = kept(limits, sampled.values), tuple(adjustments)
+    found = Held(side, tolerances, targets, linear, sampled, share, best, adjustments=given)
     if not adjustments:
         return found
     whole = toleranced_side(setup) if notches else side
@@ -122,6 +121,6 @@ def hold(
     after = after_setting(law, sampled, targets, seed)
     if sought:
         told = told_of("loosest set after setting")
-        then = loosest_after_setting(law, side, tolerances, targets, names, wanted, *drawn, told, model)
+        then = loosest_after_setting(law, *asked, told, model)
         after = replace(after, loosest=then)
     return replace(found, after=after)
