@@ -78,9 +78,10 @@ _LINKED = [
 ]
 _BY_SADDLE = [row for row in _LINKED if row[0] != "lifting link"]
 _BY_SADDLE.append(("lifting link", "arm pin", "saddle pin", "reversing", "lifting_link"))
+_DOCK = [*_WALSCHAERTS, ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link")]
 RULED: dict[str, list[tuple[str, str, str, str, str]]] = {
-    "dock_shunter": [*_WALSCHAERTS, ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link")],
-    "dock_sister": [*_WALSCHAERTS, ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link")],
+    "dock_shunter": _DOCK,
+    "dock_sister": _DOCK,
     "metre_gauge": _WALSCHAERTS,
     "stephenson_goods": [*_BY_SADDLE],
     "gooch_tank": [

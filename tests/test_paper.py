@@ -16,6 +16,7 @@ import pytest
 from linkmotion.cli import main
 from linkmotion.views.paper import as_pdf, in_css
 from tests.bad_engines.changed import EXAMPLES
+from tests.bad_engines.command import Command
 
 MM = 72 / 25.4  # points
 SIZES = {"A4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
@@ -132,3 +133,42 @@ def test_words_of_the_user_do_not_leave_their_string_of_the_style() -> None:
     with pymupdf.open(stream=as_pdf(page, "A4")) as sheets:
         words = " ".join(sheets[0].get_text().split())
     assert words in (f"seen {hostile}", f"{hostile} seen")
+
+
+@pytest.mark.parametrize(
+    ("words", "page"),
+    [
+        (("check", "--state", "drawing", "--notch", "mid"), "report"),
+        (("cleanup", "--state", "as found"), "slot-worn-centre"),
+    ],
+)
+def test_pages_of_a_folder_go_on_paper_and_a_pdf_of_the_users_own_stays(
+    words: tuple[str, ...],
+    page: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    run = Command(monkeypatch, capsys)
+    line: tuple[str | Path, ...] = (
+        words[0],
+        EXAMPLES / "dock_shunter.toml",
+        *words[1:],
+        "--into",
+        tmp_path,
+        "--paper",
+        "letter",
+    )
+    mine = tmp_path / f"{page}.pdf"
+    mine.write_bytes(b"mine")
+    refused = run(*line)
+    assert refused.code == 2
+    assert "was not written by linkmotion" in refused.err
+    assert list(tmp_path.iterdir()) == [mine]
+    mine.unlink()
+    assert run(*line).code in (0, 1)
+    assert mine.with_suffix(".html").exists()
+    with pymupdf.open(mine) as sheets:
+        assert tuple(sheets[0].rect.br) == pytest.approx(SIZES["letter"], abs=0.5)
+        assert f"of {len(sheets)}" in sheets[0].get_text() or f"/ {len(sheets)}" in sheets[0].get_text()
+        assert asked_name("dock_shunter.toml") in sheets[0].get_text()

@@ -8,7 +8,7 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import format_length
 from linkmotion.gears import Gear
-from linkmotion.gears.sensitivity import Key, declared, marked, numbers
+from linkmotion.gears.sensitivity import Key, declared, numbers
 from linkmotion.studies.figures.dimensions import CENTRAL
 
 _LINK = "link"  # kind of the body that has the slot
@@ -46,12 +46,13 @@ def _everything(engine: Engine, state: str, side: str, elevation: Elevation) -> 
 
 def _body(key: Key, gear: Gear, bodies: Mapping[str, str]) -> str:
     """The body that a dimension belongs to, or ""."""
+    said = declared(gear, key)
     for mark in ("rod", "slips"):
-        if (name := marked(gear, mark).get(key)) in bodies:
+        if (name := said.get(mark)) in bodies:
             return str(name)
-    if key in marked(gear, "pin") or key in marked(gear, "slot"):
+    if said.get("pin") or said.get("slot"):
         return next((name for name, kind in bodies.items() if kind == _LINK), "")
-    return _named_in(declared(gear, key)["meaning"], bodies) or _named_in(key[0].replace("_", " "), bodies)
+    return _named_in(said["meaning"], bodies) or _named_in(key[0].replace("_", " "), bodies)
 
 
 def _named_in(words: str, bodies: Mapping[str, str]) -> str:
@@ -60,8 +61,8 @@ def _named_in(words: str, bodies: Mapping[str, str]) -> str:
 
 
 def _change(key: Key, gear: Gear, change: float, unit: str) -> str:
-    kind = declared(gear, key)["kind"]
-    size = f"{abs(change):.2f}°" if kind == "angle" else format_length(abs(change), unit)
-    if key in marked(gear, "rod"):
+    said = declared(gear, key)
+    size = f"{abs(change):.2f}°" if said["kind"] == "angle" else format_length(abs(change), unit)
+    if said.get("rod"):
         return f"{size} {'long' if change > 0 else 'short'}"
     return f"{key[1].replace('_', ' ')} {'+' if change > 0 else '−'}{size}"
