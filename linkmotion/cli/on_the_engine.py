@@ -21,7 +21,29 @@ from linkmotion.cli.app import (
     Side,
     app,
 )
-from linkmotion.files.outputs import FORM, PAGE
+from linkmotion.files.outputs import FORM, MARKS, PAGE
+
+
+@app.command()
+def measure(
+    engine: Annotated[OptionalInput, typer.Argument(help="engine file (TOML); or --gear", readable=False)] = None,
+    gear: Annotated[str, typer.Option(help="a bare gear instead of an engine file, such as walschaerts")] = "",
+    state: Annotated[str, typer.Option(help="state whose figures are written in beside the drawing's")] = "drawing",
+    unit: Annotated[str, typer.Option(help="unit of lengths: mm, in, ft or thou; the engine file's if none")] = "",
+    into: Annotated[
+        Path | None, typer.Option(help="page to write (ENGINE-measuring.html beside the engine's)"), PAGE
+    ] = None,
+    marks: Annotated[
+        Path | None, typer.Option(help="write a file of wheel marks to be filled in too, for linkmotion tram"), MARKS
+    ] = None,
+    paper: OnPaper = None,
+    replace: Replace = False,
+) -> None:
+    """Write measuring sheets: every part drawn, its dimensions lettered, how each is taken, and boxes for it."""
+    from linkmotion.commands.measure import MeasureRequest, run_measure
+
+    wish = MeasureRequest(engine, gear, into, state, unit, marks, paper or "", replace)
+    raise typer.Exit(run_measure(wish))
 
 
 @app.command()

@@ -101,6 +101,7 @@ class _Reader:
     def marks(self) -> TramMarks:
         source, document = self.source, self.source.document()
         source.known(document, (), ["tram", "pair"])
+        source.filled(document, lambda _where: "fill it in; take out a pair that was not marked")
         head = source.table(document.get("tram", {}), ("tram",))
         source.known(head, ("tram",), _KEYS)
         self._unit(head)

@@ -36,7 +36,11 @@ class Cylinder:
     """Crank and cylinder line."""
 
     crank_radius: Number = in_mm("crank radius (half the stroke when the line passes through the axle)", None)
-    stroke: Number = in_mm("piston stroke, instead of the crank radius", None)
+    stroke: Number = in_mm(
+        "piston stroke, instead of the crank radius",
+        None,
+        how="Crosshead's place scribed on a slide bar at both dead centres, each found by trammel: rule between.",
+    )
     line_height: Number = in_mm(
         "height of the cylinder line above the axle, square to the line", 0.0, signed=True, frame="line"
     )
@@ -122,6 +126,7 @@ class Valve:
         None,
         signed=True,
         work=lengthened("valve spindle", 6, 0.5, way=-1),
+        how="Valve central over the ports: along the spindle's line from abreast of the axle to the pin, tape or rule.",
     )
     set_by: str | None = one_of(
         "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None

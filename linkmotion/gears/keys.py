@@ -38,6 +38,7 @@ def in_mm(
     slot: str = "",
     edge: tuple[str, str] | None = None,
     work: ShopWork | None = None,
+    how: str = "",
 ) -> Any:
     """Key holding a length, mm.
 
@@ -62,8 +63,10 @@ def in_mm(
         "steam" or "exhaust", whose lap it is, or "port", whose width; and at which end ("": alike at both).
     work : ShopWork
         How it is altered on an engine.
+    how : str
+        How it is measured and with what, where that does not follow from what it is.
     """
-    marks = {"frame": frame, "rod": rod, "pin": pin, "slot": slot, "edge": edge, "work": work}
+    marks = {"frame": frame, "rod": rod, "pin": pin, "slot": slot, "edge": edge, "work": work, "how": how}
     return _key("length", meaning, default, signed=signed, zero=zero, **marks)
 
 

@@ -7,7 +7,7 @@ letters in all. I, O and Q are left out, which are taken for figures (common pra
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import fields
 from functools import cache
 from typing import Any, get_type_hints
@@ -33,7 +33,7 @@ def letters(gear: type[Any]) -> dict[Key, str]:
     >>> own["connecting_rod", "length"], own["expansion_link", "foot_drop"]
     ('B1', 'H3')
     """
-    return dict(_letters(gear))  # type: ignore[arg-type]
+    return {key: letter for key, letter, _said in _lettered(gear)}
 
 
 def part_letters(gear: type[Any]) -> dict[str, str]:
@@ -48,29 +48,42 @@ def part_letters(gear: type[Any]) -> dict[str, str]:
     return {name: letter for name, letter, _table in _parts(gear) if name in lettered}
 
 
+def said_of(gear: type[Any]) -> dict[Key, Mapping[str, Any]]:
+    """What each lettered key was declared to be: kind, meaning, and what follows from it (see gears.keys).
+
+    Parameters
+    ----------
+    gear : type
+        A class of gear.
+    """
+    return {key: said for key, _letter, said in _lettered(gear)}
+
+
 @cache
-def _letters(gear: type[Any]) -> tuple[tuple[Key, str], ...]:
-    return tuple(((name, key), own) for name, letter, table in _parts(gear) for key, own in _of_table(table, letter))
+def _lettered(gear: Hashable) -> tuple[tuple[Key, str, Mapping[str, Any]], ...]:
+    return tuple(
+        ((name, key), own, said) for name, letter, table in _parts(gear) for key, own, said in _of_table(table, letter)
+    )
 
 
-def _parts(gear: type[Any]) -> Iterator[tuple[str, str, type[Any]]]:
+def _parts(gear: Any) -> Iterator[tuple[str, str, type[Any]]]:
     hints = get_type_hints(gear)
     for at, table in enumerate(fields(gear)):
         yield table.name, ordinal(at), hints[table.name]
 
 
-def _of_table(table: type[Any], letter: str) -> Iterator[tuple[str, str]]:
-    """Keys of a table with their letters, the small tables' in their places."""
+def _of_table(table: type[Any], letter: str) -> Iterator[tuple[str, str, Mapping[str, Any]]]:
+    """Keys of a table with their letters, the small tables' in their places, and what they were declared to be."""
     number = small = 0
     for key in fields(table):
         kind = key.metadata["kind"]
         if kind in LETTERED:
             number += 1
-            yield key.name, f"{letter}{number}"
+            yield key.name, f"{letter}{number}", key.metadata
         elif kind == "table":
             inner = _of_table(key.metadata["table"], f"{letter}{ordinal(small)}")
             small += 1
-            yield from ((f"{key.name}.{name}", own) for name, own in inner)
+            yield from ((f"{key.name}.{name}", own, said) for name, own, said in inner)
 
 
 def ordinal(at: int) -> str:

@@ -11,7 +11,7 @@ import shapely
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyArrowPatch
 
-from linkmotion.elevation.body import Places
+from linkmotion.elevation.body import Body, Places
 from linkmotion.elevation.dimension_marks import ALONG, ANGLE, RADIUS, DimensionMark
 from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.elevation.valve_shape import UNTOLD
@@ -26,7 +26,15 @@ _STEP, _CLEAR = 11.0, 7.0  # points: from one dimension line to the next; nearer
 _LEAST = 12.0  # points: a shorter dimension has dots at its ends for arrows
 _ARC = (16.0, 90.0)  # points: radius of an angle's arc
 _RADIUS = 46.0  # points: what is drawn of a radius
-_BACKGROUND = ("frame", "wheel", "cylinder", "rail", "sector")  # bodies that a part's picture need not show whole
+_LEVEL = 0.2  # degrees: an angle that is less is drawn as its line alone
+_BACKGROUND = (
+    "frame",
+    "wheel",
+    "cylinder",
+    "valve",
+    "rail",
+    "sector",
+)  # bodies that a part's picture need not show whole
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9)
 
 
@@ -59,14 +67,15 @@ def plot_dimensions(
     ax.set_axis_off()
     ax.figure.figure.draw_without_rendering()  # so that its size is known
     scale = scale_of(unit)
-    per_point = _show(ax, tuple(scale * edge for edge in view or view_of(elevation, places, marks, bodies)))
+    per_point = show_box(ax, _scaled(view or view_of(elevation, places, marks, bodies), scale))
     sheet = Sheet(ax, scale, NOTHING, fineness(ax))
-    for body in elevation.bodies:
+    seen = [body for body in elevation.bodies if _meets(body, places, view_shown(ax, scale))]
+    for body in seen:
         if bodies is None or body.name not in bodies:
             sheet.lay(body, places, elevation.regions)
     if bodies is not None:
         sheet.fade()
-        for body in elevation.bodies:
+        for body in seen:
             if body.name in bodies:
                 sheet.lay(body, places, elevation.regions)
     lines = _Lines(ax, scale, per_point)
@@ -89,13 +98,10 @@ def view_of(
             own = outer_points(body, body.follows.place(places))
             if np.ptp(own.real) < 12 * r:
                 points += [complex(point) for point in own]
-    at, rim = np.array(points), 0.25 * r
-    return (
-        float(at.real.min()) - rim,
-        float(at.imag.min()) - rim,
-        float(at.real.max()) + rim,
-        float(at.imag.max()) + rim,
-    )
+    at = np.array(points)
+    rim = max(0.25 * r, 0.6 * r - 0.5 * float(np.ptp(at.real)))
+    left, right = float(at.real.min()) - rim, float(at.real.max()) + rim
+    return left, float(at.imag.min()) - rim, right, float(at.imag.max()) + rim
 
 
 def height_of(view: Box, width: float, least: float, most: float) -> float:
@@ -104,7 +110,26 @@ def height_of(view: Box, width: float, least: float, most: float) -> float:
     return float(np.clip(width * (high - low) / (right - left), least, most))
 
 
-def _show(ax: Any, box: Box) -> float:
+def _scaled(box: Box, scale: float) -> Box:
+    left, low, right, high = box
+    return scale * left, scale * low, scale * right, scale * high
+
+
+def view_shown(ax: Any, scale: float) -> Box:
+    """What axes show, mm."""
+    (left, right), (low, high) = ax.get_xlim(), ax.get_ylim()
+    return left / scale, low / scale, right / scale, high / scale
+
+
+def _meets(body: Body, places: Places, view: Box) -> bool:
+    """Whether anything of a body may be seen."""
+    points = outer_points(body, body.follows.place(places))
+    left, low, right, high = view
+    across = points.real.min() < right and points.real.max() > left
+    return bool(across and points.imag.min() < high and points.imag.max() > low)
+
+
+def show_box(ax: Any, box: Box) -> float:
     """Set the axes' limits about a box, alike in both directions; gives what a point is in the axes' unit."""
     left, low, right, high = box
     extent = ax.get_window_extent()
@@ -112,7 +137,7 @@ def _show(ax: Any, box: Box) -> float:
     per_point = max((right - left) / wide, (high - low) / tall)
     x, y, half_x, half_y = (left + right) / 2, (low + high) / 2, wide * per_point / 2, tall * per_point / 2
     ax.set(xlim=(x - half_x, x + half_x), ylim=(y - half_y, y + half_y), aspect="equal")
-    return per_point
+    return float(per_point)
 
 
 @dataclass(eq=False)
@@ -179,7 +204,8 @@ class _Lines:
 
     def _angle(self, mark: DimensionMark, start: complex, end: complex, centre: complex) -> Any:
         """An arc between the sides, the way round that the angle is told."""
-        if abs(mark.turned) < 0.2:
+        if abs(mark.turned) < _LEVEL:
+            self._line(np.array([centre, end]), 0.8)
             return self._dots(mark, end, end)
         near, far = (each * self.per_point for each in _ARC)
         radius = float(np.clip(0.6 * abs(end - centre), near, far))
@@ -209,7 +235,7 @@ class _Lines:
     def _dots(self, mark: DimensionMark, start: complex, end: complex) -> Any:
         """A dimension too short for a line between arrows."""
         ends = np.array([start, end])
-        look = {"marker": "o", "ms": 2.6, "mfc": INK, "mec": INK, "lw": 0.9, "color": INK, "zorder": 48}
+        look: dict[str, Any] = {"marker": "o", "ms": 2.6, "mfc": INK, "mec": INK, "lw": 0.9, "color": INK, "zorder": 48}
         self.ax.add_artist(Line2D(ends.real, ends.imag, gid=f"mark-{mark.letter}", **look))
         return _line(ends)
 
@@ -238,7 +264,8 @@ class _Lines:
         return self.drawn[-1]
 
     def _arrow(self, mark: DimensionMark, path: Any, style: str) -> None:
-        (one, two), look = path, {"shrinkA": 0.0, "shrinkB": 0.0, "mutation_scale": 6.0, "lw": 0.8, "color": INK}
+        look: dict[str, Any] = {"shrinkA": 0.0, "shrinkB": 0.0, "mutation_scale": 6.0, "lw": 0.8, "color": INK}
+        (one, two) = path
         ends = (one.real, one.imag), (two.real, two.imag)
         self.ax.add_artist(FancyArrowPatch(*ends, arrowstyle=style, zorder=48, gid=f"mark-{mark.letter}", **look))
 

@@ -1,0 +1,35 @@
+"""A file of wheel marks to be filled in, for ``linkmotion tram``."""
+
+from __future__ import annotations
+
+from linkmotion.valve import ENDS
+
+_PAIRS = 2  # of each end
+
+
+_HEAD = """\
+[tram]
+unit = "{unit}"
+tyre_diameter = "?"
+# mark = "?"
+# crosshead = "?"
+# play = "?"
+# play_within = "?"
+"""
+_PAIR = """
+[[pair]]
+end = "{end}"
+marks = ["?", "?"]
+turned = "forward"
+"""
+
+
+def marks_form(unit: str) -> str:
+    """Text of the file, with a "?" for each figure to be read; what need not be given stands behind a #.
+
+    Parameters
+    ----------
+    unit : str
+        Of bare lengths.
+    """
+    return _HEAD.format(unit=unit) + "".join(_PAIR.format(end=end) for end in ENDS for _ in range(_PAIRS))
