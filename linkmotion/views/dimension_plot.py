@@ -81,7 +81,7 @@ def plot_dimensions(
     lines = _Lines(ax, scale, per_point)
     calls = [lines.draw(mark) for mark in sorted(marks, key=lambda mark: abs(mark.end - mark.start))]
     own = [(line.buffer(1.5 * per_point), 1.0) for line in lines.drawn]
-    names = Names(ax, calls, [*sheet.taken, *own])
+    names = Names(ax, calls, [*sheet.taken, *own], every=True)
     ax.add_artist(names)
     return ax
 

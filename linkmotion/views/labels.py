@@ -57,13 +57,22 @@ class Names(Artist):
         What is drawn, in the axes' own data, and how much it matters that no name covers it.
     clear_of : sequence of artists
         Texts and the like that no name may touch.
+    every : bool
+        Whether a name is wanted even where it hides more of the drawing than it tells.
     """
 
     def __init__(
-        self, ax: Any, calls: Sequence[Call], taken: Sequence[tuple[Any, float]], clear_of: Sequence[Any] = ()
+        self,
+        ax: Any,
+        calls: Sequence[Call],
+        taken: Sequence[tuple[Any, float]],
+        clear_of: Sequence[Any] = (),
+        *,
+        every: bool = False,
     ) -> None:
         super().__init__()
         self.axes = self._on = ax
+        self._most = np.inf if every else _MOST
         self._calls, self._taken, self._clear_of = tuple(calls), tuple(taken), tuple(clear_of)
         self.texts: list[Text] = []
         self._leaders: list[Line2D] = []
@@ -88,7 +97,7 @@ class Names(Artist):
             text.set_figure(self._on.figure)
             box = text.get_window_extent(renderer)
             places = self._on.transData.transform([(p.real, p.imag) for p in call.places]) / point
-            found = room.best(places[:, 0] + 1j * places[:, 1], box.width / point, box.height / point)
+            found = room.best(places[:, 0] + 1j * places[:, 1], box.width / point, box.height / point, self._most)
             if found is not None:
                 self._put(text, *found, call.colour, point)
 
@@ -130,7 +139,9 @@ class _Room:
         summed[1:, 1:] = weights.cumsum(axis=0).cumsum(axis=1)
         return cls(low, high, summed, [], [])
 
-    def best(self, places: NDArray[Any], wide: float, high: float) -> tuple[complex, complex, complex] | None:
+    def best(
+        self, places: NDArray[Any], wide: float, high: float, most: float = _MOST
+    ) -> tuple[complex, complex, complex] | None:
         """Middle of a name, where its leader leaves it, and where that points; none where there is no room."""
         tips = np.repeat(places, len(_AWAY) * _TURNS.size)
         away = np.tile(np.repeat(_AWAY, _TURNS.size), places.size)
@@ -155,7 +166,7 @@ class _Room:
             cost += _TANGLED * _meet(near, tips, start, end)
         cost += _LATER * np.repeat(np.arange(places.size), len(_AWAY) * _TURNS.size)
         chosen = int(np.argmin(np.where(free, cost, np.inf)))
-        if cost[chosen] > _MOST:
+        if cost[chosen] > most:
             return None
         self.boxes.append((float(x0[chosen]), float(y0[chosen]), float(x1[chosen]), float(y1[chosen])))
         self.leaders.append((complex(near[chosen]), complex(tips[chosen])))

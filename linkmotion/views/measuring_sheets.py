@@ -21,6 +21,7 @@ from linkmotion.views.tram_plot import plot_tram
 WIDE = 7.2  # inches: a picture, on either paper
 _CLOSE = (0.0, 0.0, 0.0, 0.0)
 _LEAST, _MOST = 1.3, 3.0  # inches: height of a part's picture
+_ROOM, _ROW, _WAY = 8.6, 0.345, 0.2  # of a sheet, its head not counted; what a row of boxes and a way of taking it want
 _ALL, _WHEEL = 4.6, 2.9  # of the whole drawing, and of the wheel with its marks
 
 
@@ -63,7 +64,8 @@ def _whole(drawing: Drawing) -> Picture:
 def _pictures(drawing: Drawing, part: Part) -> list[str]:
     """A part's pictures: where it stands, and the part itself."""
     groups = drawing.groups(part.marks)
-    most = _MOST if len(groups) < 2 else 0.75 * _MOST
+    room = _ROOM - _ROW * len(part.rows) - _WAY * len(part.ways)
+    most = max(_LEAST, min(_MOST, room / max(len(groups), 1)))
     return [_picture(drawing, group, {mark.body for mark in group}, most).data for group in groups]
 
 
