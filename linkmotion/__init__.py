@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from linkmotion.face.engine import Engine, State, new_engine, parse_engine, read_engine
     from linkmotion.face.in_motion import InMotion
     from linkmotion.face.lost_motion import LostMotion
+    from linkmotion.face.measuring import MeasuringSheets
     from linkmotion.face.moving_page import MovingPage
     from linkmotion.face.names import UnknownName
     from linkmotion.face.notch import End, Notch
@@ -64,6 +65,7 @@ _WHERE = {
     "face.eccentric": ("EquivalentEccentric",),
     "face.in_motion": ("InMotion",),
     "face.lost_motion": ("LostMotion",),
+    "face.measuring": ("MeasuringSheets",),
     "face.moving_page": ("MovingPage",),
     "face.names": ("UnknownName",),
     "face.notch": ("End", "Notch"),
@@ -91,6 +93,7 @@ __all__ = [
     "Held",
     "InMotion",
     "LostMotion",
+    "MeasuringSheets",
     "MovingPage",
     "Notch",
     "NotchError",

@@ -11,7 +11,7 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.gears import GEARS, Arm, Gear, Stop, Walschaerts
 from linkmotion.gears.keys import in_mm
-from linkmotion.gears.letters import letters, part_letters
+from linkmotion.gears.letters import letters, part_letters, said_of
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.gears.walschaerts import ExpansionLink
 from linkmotion.linkage import Wheel, solve
@@ -88,6 +88,13 @@ def at_their_dimensions(own: Made) -> None:
             if key != NOTCHES:
                 assert mark.size == pytest.approx(abs(float(values[key])), abs=1e-6), mark
             assert mark.body in bodies
+            said = said_of(type(own.gear))[key]
+            if said.get("pin") or said.get("slot"):
+                assert own.elevation.body(mark.body).kind == "link", mark
+            if said.get("rod"):
+                assert mark.body == said["rod"], mark
+            if said.get("frame"):
+                assert mark.body == "frame", mark
             assert mark.letter == letters(type(own.gear))[key]
             if mark.kind == DISTANCE and mark.body != "cylinder":
                 assert all(min(abs(end - pin) for pin in pins) < 1e-6 for end in (mark.start, mark.end)), mark

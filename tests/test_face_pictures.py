@@ -163,3 +163,26 @@ def test_a_state_that_cannot_be_turned_is_told_and_not_shown(engine: lm.Engine) 
     with pytest.raises(ValueError, match="the state 'short' cannot be shown: "):
         short.moving_page("short")
     assert "short" not in engine.edit("union_link.length", "3 in", state="short").moving_page().states
+
+
+def test_dimensions_are_drawn_by_their_letters() -> None:
+    left = lm.read_engine("examples/donkey_eccentric.toml")["drawing"].left
+    ax = left.plot_dimensions("eccentric")
+    assert {"mark-D1", "mark-D2", "mark-D3"} == {artist.get_gid() for artist in ax.get_children() if artist.get_gid()}
+    whole = left.plot_dimensions()
+    assert {"mark-A1", "mark-B1", "mark-C8", "mark-E1"} <= {artist.get_gid() for artist in whole.get_children()}
+    with pytest.raises(lm.UnknownName, match="did you mean 'eccentric'"):
+        left.plot_dimensions("ecentric")
+
+
+def test_measuring_sheets_in_a_notebook() -> None:
+    engine = lm.read_engine("examples/donkey_eccentric.toml")
+    sheets = engine.measuring_sheets()
+    assert repr(sheets).startswith(f"<MeasuringSheets of {engine.name!r}, drawing; ")
+    assert "E1" in sheets.html
+    assert 'sandbox=""' in sheets._repr_html_()
+    assert sheets.pdf("letter").startswith(b"%PDF")
+    with pytest.raises(lm.UnknownName, match="drawing"):
+        engine.measuring_sheets("drawin")
+    with pytest.raises(lm.UnknownName, match="A4"):
+        sheets.pdf("A3")

@@ -124,20 +124,20 @@ def pictures(drawing: Drawing) -> list[tuple[list[DimensionMark], set[str] | Non
 
 def measured_on_its_picture(drawing: Drawing, marks: list[DimensionMark], bodies: set[str] | None) -> None:
     """Each letter points to its own line; that is as long as the dimension, and abreast of its ends."""
-    with matplotlib.rc_context(STYLE):
+    with matplotlib.rc_context(STYLE):  # type: ignore[arg-type]
         view = view_of(drawing.elevation, drawing.places, marks, bodies)
         figure = Figure(figsize=(7.2, height_of(view, 7.2, 1.3, 3.0)))
         ax = figure.add_axes((0, 0, 1, 1))
         plot_dimensions(drawing.elevation, drawing.places, marks, ax, bodies=bodies, view=view)
-        FigureCanvasAgg(figure).draw()
+        FigureCanvasAgg(figure).draw()  # type: ignore[no-untyped-call]
     names = next(artist for artist in ax.get_children() if isinstance(artist, Names))
     assert sorted(text.get_text() for text in names.texts) == sorted(mark.letter for mark in marks)
     back = ax.transData.inverted()
     per_point = float(np.ptp(ax.get_xlim())) / 7.2 / 72
     tips = {}
     for text, leader in zip(names.texts, names._leaders, strict=True):
-        x, y = leader.get_data()
-        tips[text.get_text()] = complex(*back.transform((x[1], y[1])))
+        tip = np.array(leader.get_xydata())[1]
+        tips[text.get_text()] = complex(*back.transform(tip))
     renderer: Any = figure.canvas.get_renderer()  # type: ignore[attr-defined]
     boxes = [text.get_window_extent(renderer) for text in names.texts]
     assert not any(one.overlaps(two) for i, one in enumerate(boxes) for two in boxes[:i])
@@ -259,7 +259,7 @@ def test_how_a_dimension_is_taken_goes_by_what_it_is(name: str, key: str, words:
 def test_sheets_are_of_their_paper_in_type_of_8_points_with_boxes_of_8_mm(name: str, paper: str) -> None:
     own = engine(name)
     made = Measured(own.gear_type, own, True, "drawing", own.unit)
-    with pymupdf.open(stream=as_pdf(measuring_sheets(made), paper)) as sheets:
+    with pymupdf.open(stream=as_pdf(measuring_sheets(made), paper)) as sheets:  # type: ignore[no-untyped-call]
         parts = list(made.parts(None))
         assert len(sheets) == 2 + len(parts), "a sheet for each part, one of the whole, one of the marks"
         for number, page in enumerate(sheets, 1):

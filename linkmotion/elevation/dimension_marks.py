@@ -21,7 +21,7 @@ import numpy as np
 from linkmotion.elevation.body import Pose
 from linkmotion.elevation.outlines import number
 from linkmotion.elevation.paths import plain
-from linkmotion.elevation.rigid_points import Figure, Point, figures
+from linkmotion.elevation.rigid_points import MIDDLE, Figure, Point, figures
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.elevation.steam_side import VALVE
 from linkmotion.gears import Arm, Stop
@@ -241,8 +241,8 @@ def _fits(figure: Figure, at: int, value: float, pin: tuple[str, str] | None) ->
     near = _NEAR * (1 + abs(value))
     for count, (p, q) in enumerate(_pairs(figure)):
         apart, moved = q.at - p.at, q.slopes[at] - p.slopes[at]
-        if pin is not None and abs(moved) < _NEAR and q.name == pin[0]:
-            moved = TOWARD[pin[1]]  # two keys name one pin's place: either could be the one that moves it
+        if pin is not None and abs(moved) < _NEAR and q.name == pin[0] and figure.points[-1].name == MIDDLE:
+            moved = TOWARD[pin[1]]  # two keys of the link name one pin's place: either could be the one that moves it
         if abs(moved) < _NEAR:
             continue
         straight = p.pinned and q.pinned and abs(apart) > near and abs(abs(apart) - abs(value)) < near

@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Any
 
 from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
+from linkmotion.face.engine_pages import EnginePages
 from linkmotion.face.names import known
 from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
 
 if TYPE_CHECKING:
-    from linkmotion.face.moving_page import MovingPage
     from linkmotion.studies.findings import Finding
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Engine:
+class Engine(EnginePages):
     """An engine: its drawing and named states, each with two sides.
 
     Attributes
@@ -100,15 +100,6 @@ class Engine:
         from linkmotion.files.engine_file import edit_engine
 
         return Engine(edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES))))
-
-    def moving_page(self, *states: str) -> MovingPage:
-        """The page on which the engine is turned by hand, within a notebook; all its states unless named.
-
-        Raises UnknownName where there is no such state, ValueError where one cannot be shown.
-        """
-        from linkmotion.face.moving_page import moving_page
-
-        return moving_page(self.as_read, states)
 
     @property
     def text(self) -> str:

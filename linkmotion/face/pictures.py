@@ -162,6 +162,30 @@ class SidePictures:
 
         return gear_picture(self, notch, crank_angle, names, ax, around, dict(marked or {}), ghost, factor)  # type: ignore[arg-type]
 
+    def plot_dimensions(self, part: str = "", ax: Any = None) -> Any:
+        """Where each dimension lies, by its letter: of the whole gear, or of a part; the valve stands central.
+
+        Parameters
+        ----------
+        part : str
+            Its table in the engine file, such as "expansion_link"; UnknownName tells the nearest.
+        ax : matplotlib axes, optional
+            New ones unless given; returned.
+        """
+        from linkmotion.face.names import known
+        from linkmotion.gears.letters import part_letters
+        from linkmotion.views.dimension_plot import plot_dimensions
+        from linkmotion.views.measuring_parts import Drawing
+
+        drawing = Drawing.of_side(self.assessed)
+        marks = list(drawing.marks.values())
+        if not part:
+            return plot_dimensions(drawing.elevation, drawing.places, marks, ax, unit=self.unit)
+        table = known("part", part, tuple(part_letters(type(self.assessed.gear))))
+        own = [mark for mark in marks if mark.key[0] == table]
+        bodies = {mark.body for mark in own}
+        return plot_dimensions(drawing.elevation, drawing.places, own, ax, unit=self.unit, bodies=bodies)
+
     def plot_events(self, ax: Any = None) -> Any:
         """The four events of every notch.
 

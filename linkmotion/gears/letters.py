@@ -33,7 +33,7 @@ def letters(gear: type[Any]) -> dict[Key, str]:
     >>> own["connecting_rod", "length"], own["expansion_link", "foot_drop"]
     ('B1', 'H3')
     """
-    return {key: letter for key, letter, _said in _lettered(gear)}
+    return {key: letter for key, letter, _said in _lettered(gear)}  # type: ignore[arg-type]
 
 
 def part_letters(gear: type[Any]) -> dict[str, str]:
@@ -56,7 +56,7 @@ def said_of(gear: type[Any]) -> dict[Key, Mapping[str, Any]]:
     gear : type
         A class of gear.
     """
-    return {key: said for key, _letter, said in _lettered(gear)}
+    return {key: said for key, _letter, said in _lettered(gear)}  # type: ignore[arg-type]
 
 
 @cache

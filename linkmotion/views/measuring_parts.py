@@ -13,7 +13,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.gears.letters import letters, said_of
 from linkmotion.gears.reverser import DieHeight, figure
 from linkmotion.gears.sensitivity import Key, numbers
-from linkmotion.studies.assess import assess_side
+from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.measuring_words import how_taken
 from linkmotion.views.tables import Shown
@@ -154,7 +154,7 @@ class Measured:
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
-    """The drawing of an engine's left side as drawn, and where each dimension lies on it; the valve stands central."""
+    """The drawing of a side, and where each dimension lies on it; the valve stands central."""
 
     elevation: Elevation
     places: Mapping[str, complex]
@@ -162,8 +162,12 @@ class Drawing:
 
     @classmethod
     def of(cls, engine: Engine) -> Drawing:
-        """In its middle notch."""
-        side = assess_side(engine.side_state(DRAWING, "left"))
+        """Of an engine's left side as drawn."""
+        return cls.of_side(assess_side(engine.side_state(DRAWING, "left")), engine)
+
+    @classmethod
+    def of_side(cls, side: SideEvents, engine: Engine | None = None) -> Drawing:
+        """Of a side, in its middle notch; sizes beside the gear as the engine's file gives them."""
         elevation, notch = elevation_of(side, engine), len(side.notches) // 2
         places = elevation.places(notch, TURNED)
         section = elevation.section
