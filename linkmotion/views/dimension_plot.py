@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -24,7 +24,7 @@ Box = tuple[float, float, float, float]
 NOTHING = dict.fromkeys(("front", "back", "steam", "exhaust"), UNTOLD)  # no steam is shown where parts are measured
 _STEP, _CLEAR = 11.0, 7.0  # points: from one dimension line to the next; nearer than that two would be taken for one
 _LEAST = 12.0  # points: a shorter dimension has dots at its ends for arrows
-_ARC = (16.0, 90.0)  # points: radius of an angle's arc
+_ARC, _SHARE = (16.0, 90.0), 0.6  # radius of an angle's arc: points; of its side
 _RADIUS = 46.0  # points: what is drawn of a radius
 _LEVEL = 0.2  # degrees: an angle that is less is drawn as its line alone
 _BACKGROUND = (
@@ -92,7 +92,7 @@ def view_of(
     """What must be seen of a drawing for some dimensions: their ends, and the bodies on which they are; mm."""
     r = elevation.paths.r
     points = [place for mark in marks for place in (mark.start, mark.end, mark.abreast) if place is not None]
-    points += [mark.centre for mark in marks if mark.kind == ANGLE and mark.centre is not None]
+    points += [point for mark in marks if mark.kind == ANGLE for point in _swept(mark)]
     for body in elevation.bodies:
         if bodies is not None and body.name in bodies and body.kind not in _BACKGROUND:
             own = outer_points(body, body.follows.place(places))
@@ -102,6 +102,14 @@ def view_of(
     rim = max(0.25 * r, 0.6 * r - 0.5 * float(np.ptp(at.real)))
     left, right = float(at.real.min()) - rim, float(at.real.max()) + rim
     return left, float(at.imag.min()) - rim, right, float(at.imag.max()) + rim
+
+
+def _swept(mark: DimensionMark) -> Iterator[complex]:
+    """The centre of an angle, and places along its arc; mm."""
+    assert mark.centre is not None
+    start = mark.start - mark.centre
+    yield mark.centre
+    yield from mark.centre + _SHARE * start * np.exp(1j * np.radians(mark.turned) * np.linspace(0, 1, 9))
 
 
 def height_of(view: Box, width: float, least: float, most: float) -> float:
@@ -180,7 +188,7 @@ class _Lines:
         if long < _LEAST * self.per_point:
             return self._dots(mark, start, end)
         square = 1j * (end - start) / long * _STEP * self.per_point
-        levels = [0, *(sign * level for level in range(1, 9) for sign in (1, -1))]
+        levels = [0, *(sign * level for level in range(1, 5) for sign in (1, -1))]
         level = next((level for level in levels if self._free(start + level * square, end + level * square)), 0)
         one, two = start + level * square, end + level * square
         for place, to in ((start, one), (end, two), (abreast, start)):
@@ -208,7 +216,7 @@ class _Lines:
             self._line(np.array([centre, end]), 0.8)
             return self._dots(mark, end, end)
         near, far = (each * self.per_point for each in _ARC)
-        radius = float(np.clip(0.6 * abs(end - centre), near, far))
+        radius = float(np.clip(_SHARE * abs(end - centre), near, far))
         others = [line for line in self.drawn if line.distance(shapely.Point(centre.real, centre.imag)) > 0]
         turned = np.radians(mark.turned)
         for _try in range(6):

@@ -6,7 +6,6 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from linkmotion.elevation.dimension_marks import DimensionMark
-from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.marks_form import marks_form
@@ -71,7 +70,9 @@ def _pictures(drawing: Drawing, part: Part) -> list[str]:
 
 def _picture(drawing: Drawing, marks: Sequence[DimensionMark], bodies: Collection[str] | None, most: float) -> Picture:
     own, places = drawing.elevation, drawing.places
-    view = view_of(own, places, marks, bodies) if bodies is not None else _all_of(own)
+    view = view_of(own, places, marks, bodies)
+    if bodies is None:
+        view = _both(view, own.box)
 
     def draw(ax: Any) -> None:
         plot_dimensions(own, places, marks, ax, bodies=bodies, view=view)
@@ -80,10 +81,9 @@ def _picture(drawing: Drawing, marks: Sequence[DimensionMark], bodies: Collectio
     return Picture("part", "", "", as_svg(draw, size, margins=_CLOSE), wide=True)
 
 
-def _all_of(elevation: Elevation) -> Box:
-    """The whole drawing with a rim."""
-    (left, low, right, high), rim = elevation.box, 0.3 * elevation.paths.r
-    return left - rim, low - rim, right + rim, high + rim
+def _both(one: Box, two: Box) -> Box:
+    """A box about two."""
+    return min(one[0], two[0]), min(one[1], two[1]), max(one[2], two[2]), max(one[3], two[3])
 
 
 def _wheel(drawing: Drawing) -> Picture:
