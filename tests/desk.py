@@ -47,7 +47,7 @@ WORDS: dict[str, list[list[str]]] = {
     "begin": [["begin", "gooch", "begun.toml"], ["begin", "walschaerts", "begun.toml", "--unit", "in"]],
     "tram": [["tram", DOCK, "marks.toml"], ["tram", GOODS, "--out-by", "0.5°"]],
     "form": [["form", name, "form.csv"] for name in (DOCK, GOODS)],
-    "measure": [["measure", DOCK, "--state", "as found"], ["measure", "--gear", "joy", "--unit", "in"]],
+    "measure": [["measure", DOCK, "--state", "as found"], ["measure", "joy", "--unit", "in"]],
     "diagnose": [["diagnose", name, READ[name]] for name in (DOCK, GOODS)],
     "adjust": [["adjust", name, READ[name]] for name in (DOCK, GOODS)],
     "beats": [["beats", DOCK, "--state", "drawing", "--state", "as found"], ["beats", GOODS]],

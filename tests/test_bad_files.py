@@ -33,7 +33,7 @@ def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[st
 
 AS_FOUND = ["--state", "as found"]
 TAKES: dict[str, list[str]] = {  # what a command must be given beside the engine file
-    **{command: [] for command in ("adjust", "beats", "card", "check", "diagram", "hold", "live", "page")},
+    **{command: [] for command in ("adjust", "beats", "card", "check", "diagram", "hold", "live", "measure", "page")},
     **{"tram": ["marks.toml"], "form": ["readings.toml"], "diagnose": ["readings.toml"]},
     **{"wear": AS_FOUND, "cleanup": AS_FOUND, "compare": ["--state", "drawing", *AS_FOUND]},
 }

@@ -328,10 +328,10 @@ def test_the_command_writes_a_page_and_a_form_for_marks(linkmotion: Command, tmp
 @pytest.mark.parametrize(
     ("words", "remedy"),
     [
-        ((), "name one of the two"),
-        (("--gear", "walshaerts"), "did you mean 'walschaerts'"),
-        (("--gear", "joy", "--state", "as found"), "leave out --state"),
-        (("--gear", "joy", "--unit", "cm"), "mm, in, ft, thou"),
+        (("walshaerts",), "did you mean 'walschaerts'"),
+        (("joy", "--state", "as found"), "leave out --state"),
+        (("joy", "--unit", "cm"), "mm, in, ft, thou"),
+        (("no_engine.toml",), "check the name"),
     ],
 )
 def test_what_the_command_cannot_do_is_told(

@@ -26,8 +26,10 @@ from linkmotion.files.outputs import FORM, MARKS, PAGE
 
 @app.command()
 def measure(
-    engine: Annotated[OptionalInput, typer.Argument(help="engine file (TOML); or --gear", readable=False)] = None,
-    gear: Annotated[str, typer.Option(help="a bare gear instead of an engine file, such as walschaerts")] = "",
+    engine: Annotated[
+        InputFile,
+        typer.Argument(help="engine file (TOML), or a gear's name, such as walschaerts, without one", readable=False),
+    ],
     state: Annotated[str, typer.Option(help="state whose figures are written in beside the drawing's")] = "drawing",
     unit: Annotated[str, typer.Option(help="unit of lengths: mm, in, ft or thou; the engine file's if none")] = "",
     into: Annotated[
@@ -42,7 +44,7 @@ def measure(
     """Write measuring sheets: every part drawn, its dimensions lettered, how each is taken, and boxes for it."""
     from linkmotion.commands.measure import MeasureRequest, run_measure
 
-    wish = MeasureRequest(engine, gear, into, state, unit, marks, paper or "", replace)
+    wish = MeasureRequest(engine, into, state, unit, marks, paper or "", replace)
     raise typer.Exit(run_measure(wish))
 
 

@@ -21,10 +21,8 @@ class MeasureRequest:
 
     Attributes
     ----------
-    engine : Path or None
-        Engine file; None for a bare gear.
-    gear : str
-        The gear, where no engine file is given.
+    engine : Path
+        Engine file, or the name of a bare gear where no such file is.
     into, marks : Path or None
         The page; a file of wheel marks to be filled in.
     state : str
@@ -37,14 +35,19 @@ class MeasureRequest:
         Whether the user's own pages may be written over.
     """
 
-    engine: Path | None = None
-    gear: str = ""
+    engine: Path
     into: Path | None = None
     state: str = DRAWING
     unit: str = ""
     marks: Path | None = None
     paper: str = ""
     replace: bool = False
+
+    @property
+    def gear(self) -> str:
+        """The bare gear that is meant, or ""."""
+        named = str(self.engine)
+        return named if named in GEARS and not self.engine.exists() else ""
 
 
 def run_measure(request: MeasureRequest) -> int:
@@ -56,36 +59,29 @@ def run_measure(request: MeasureRequest) -> int:
         Wrong input.
     """
     _see(request)
-    into = request.into or _usual(request)
-    outputs = Outputs((request.engine,), request.replace)
+    stem = request.gear.replace(" ", "_") or request.engine.stem
+    into = request.into or request.engine.parent / f"{stem}-measuring.html"
+    outputs = Outputs((None if request.gear else request.engine,), request.replace)
     page = PaperPage.into(into, outputs, request.paper)
     marks = outputs.file(request.marks, MARKS)
     _write(request, page, marks)
     show([Answer(f"{into}: to measure by, and to write on.", str(into))])
     if marks is not None:
-        engine = request.engine or "ENGINE"
+        engine = "ENGINE" if request.gear else request.engine
         show([Answer(f"{request.marks}: fill in the marks, then:", str(request.marks)),
               Command(f"linkmotion tram {engine} {request.marks}")])  # fmt: skip
     return 0
 
 
 def _see(request: MeasureRequest) -> None:
-    """See that an engine or a gear is named, and a unit that there is."""
-    place = "linkmotion measure"
-    if (request.engine is None) == (not request.gear):
-        raise FileError(place, "an engine file or --gear", "name one of the two, such as --gear walschaerts")
-    if request.gear and request.gear not in GEARS:
-        raise FileError("--gear", f"no gear {request.gear!r}", nearest(request.gear, list(GEARS)))
+    """See that there is such an engine file or gear, and such a unit."""
+    named = str(request.engine)
+    if not request.gear and not request.engine.suffix and not request.engine.exists():
+        raise FileError(named, "neither an engine file nor a gear", nearest(named, list(GEARS)))
     if request.gear and request.state != DRAWING:
         raise FileError("--state", "a bare gear has no states", "give an engine file, or leave out --state")
     if request.unit and request.unit not in UNITS:
         raise FileError("--unit", f"no unit {request.unit!r}", nearest(request.unit, list(UNITS)))
-
-
-def _usual(request: MeasureRequest) -> Path:
-    if request.engine is None:
-        return Path(f"{request.gear.replace(' ', '_')}-measuring.html")
-    return request.engine.parent / f"{request.engine.stem}-measuring.html"
 
 
 def _write(request: MeasureRequest, page: PaperPage, marks: OutputFile | None) -> None:
@@ -94,7 +90,7 @@ def _write(request: MeasureRequest, page: PaperPage, marks: OutputFile | None) -
     from linkmotion.views.measuring_parts import Measured
     from linkmotion.views.measuring_sheets import measuring_sheets
 
-    if request.engine is None:
+    if request.gear:
         measured = Measured(GEARS[request.gear], pattern(request.gear), False, DRAWING, request.unit or "mm")
         html = measuring_sheets(measured)
     else:

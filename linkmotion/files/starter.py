@@ -16,7 +16,7 @@ _HEAD = """\
 # Axes: side elevation, origin at the driving-axle centre at running height, x forward, y up.
 # Bare numbers are {unit_name}; also "33.3 mm", "1 5/16 in", "3' 6 1/2\\"", "0.005 in", "5 thou". Angles are degrees.
 # Put your own figure in place of each "?", and take the # from the optional lines that you need. Each dimension has a
-# letter, such as B1: sheets by "linkmotion measure --gear {quoted}" show where it lies and how it is measured.
+# letter, such as B1: sheets by "linkmotion measure {quoted}" show where it lies and how it is measured.
 # A length may stand as it was taken, and "linkmotion check" works it out: a sum "680 mm - 400 mm / 2"; a doubt, right
 # 19 times in 20, "769.2 +- 0.3 mm"; takings [ "769.2 mm", "769.5 mm" ]; centres over or between pins or bores,
 # {{ over = "852 mm", pins = [ "40 mm", "38 mm" ] }}; a height {{ from_rail = "1210 mm" }}, with [wheels] diameter;
