@@ -103,6 +103,7 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> Sl
             setup, SlotReadings(front, back, *gauge_of(figures)), figures["slot_width"],
             figures.get("die_length", setup.condition.die_length), limits,
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
+            figures.get("cutter"), figures.get("die_hole"),
         )  # fmt: skip
     except SlotError as error:
         raise _faulty(request, engine, error) from None

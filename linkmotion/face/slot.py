@@ -150,6 +150,8 @@ def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str,
             figures.get("clearance", 0.1),
             figures.get("allowance", 0.0),
             figures.get("datum", MID_SLOT),
+            figures.get("cutter"),
+            figures.get("die_hole"),
         )
     except SlotError as error:
         raise ValueError(f"slot: {error}; {error.remedy}") from None

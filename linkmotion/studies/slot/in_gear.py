@@ -57,6 +57,10 @@ class SlotInGear:
         By proposal: events with a die that has its pin hole in the middle.
     stuck : dict
         By proposal: why there are no events.
+    pins : dict
+        The link's pins and their places, complex, mm from mid slot.
+    cutter, die_hole : float or None
+        Diameters of the cutter and of the die block's pin hole, mm, where they are given.
     """
 
     done: CleanUp
@@ -67,6 +71,9 @@ class SlotInGear:
     after: Mapping[str, SideEvents] = field(default_factory=dict)
     plain: Mapping[str, SideEvents] = field(default_factory=dict)
     stuck: Mapping[str, str] = field(default_factory=dict)
+    pins: Mapping[str, complex] = field(default_factory=dict)
+    cutter: float | None = None
+    die_hole: float | None = None
 
 
 def slot_of(gear: Gear) -> Slot:
@@ -123,12 +130,24 @@ def datum_of(gear: Gear, name: str) -> XY:
     slot = slot_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
-    known = [MID_SLOT, *(pin for pin in slot.pins if not pin.startswith("slot "))]
-    if name not in known:
+    pins = pins_of(gear)
+    if name not in pins:
         told = repr(name).replace("{", "{{").replace("}", "}}")
-        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join(known)}")
-    middle, pin = slot.at(0.0), slot.pins[name]
-    return pin[0] - middle[0], pin[1] - middle[1]
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *pins))}")
+    return pins[name].real, pins[name].imag
+
+
+def pins_of(gear: Gear) -> dict[str, complex]:
+    """The pins of a link by name, mm from mid slot, forward and up.
+
+    Parameters
+    ----------
+    gear : Gear
+        With a slot (else SlotError).
+    """
+    slot = slot_of(gear)
+    middle = complex(*slot.at(0.0))
+    return {name: complex(*at) - middle for name, at in slot.pins.items() if not name.startswith("slot ")}
 
 
 def with_path(gear: Gear, path: Course) -> Gear:
@@ -180,6 +199,8 @@ def clean_up_in_gear(
     clearance: float = 0.1,
     allowance: float = 0.0,
     datum: str = MID_SLOT,
+    cutter: float | None = None,
+    die_hole: float | None = None,
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
@@ -197,14 +218,17 @@ def clean_up_in_gear(
         As for :func:`~.cleanup.clean_up`.
     datum : str
         From which places are told, as for :func:`datum_of`.
+    cutter, die_hole : float, optional
+        Diameters of the cutter (one commonly kept if not given) and of the die block's pin hole, mm.
 
     Raises
     ------
     SlotError
-        No curved slot, or readings that cannot be used.
+        No slot, readings that cannot be used, or a cutter or a hole too large.
     """
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
+    _see_tools(done, cutter, die_hole)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
     found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
@@ -219,7 +243,19 @@ def clean_up_in_gear(
         worn = assess_side(found, standing=found.on_reassembly)
     except LinkageError:
         worn = None
-    return SlotInGear(done, datum, origin, assess_side(setup, standing=setup.on_reassembly), worn, after, plain, stuck)
+    before = assess_side(setup, standing=setup.on_reassembly)
+    pins = pins_of(setup.gear)
+    return SlotInGear(done, datum, origin, before, worn, after, plain, stuck, pins, cutter, die_hole)
+
+
+def _see_tools(done: CleanUp, cutter: float | None, die_hole: float | None) -> None:
+    """Refuse what is too large for every proposal's slot and block."""
+    slot, die = min(p.width for p in done.proposals), min(p.die.width for p in done.proposals)
+    if cutter is not None and cutter > slot + 1e-6:
+        words = "a cutter of {0} does not go into a slot finished {1} wide"
+        raise SlotError(words, "give a cutter no wider than the slot, or none", cutter, slot)
+    if die_hole is not None and die_hole >= die:
+        raise SlotError("a hole of {0} is as wide as the die block, {1}", "look at die_hole's unit", die_hole, die)
 
 
 def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:
