@@ -19,7 +19,7 @@ from linkmotion.files.source import dotted
 from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_course_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.views.paper import on_paper, see_paper
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
@@ -27,6 +27,7 @@ from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, ReadingError, SlotReadings
 
 _LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+_TOOLS = ("cutter", "station_step", "die_hole")
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> Sl
             setup, SlotReadings(front, back, *gauge_of(figures)), figures["slot_width"],
             figures.get("die_length", setup.condition.die_length), limits,
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
-            figures.get("cutter"), figures.get("die_hole"),
+            Tools(**{key: figures[key] for key in _TOOLS if key in figures}),
         )  # fmt: skip
     except SlotError as error:
         raise _faulty(request, engine, error) from None

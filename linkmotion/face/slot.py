@@ -19,12 +19,13 @@ from linkmotion.files.schema import cleanup_model
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, SlotReadings
 
 LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+TOOLS = ("cutter", "station_step", "die_hole")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -150,8 +151,7 @@ def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str,
             figures.get("clearance", 0.1),
             figures.get("allowance", 0.0),
             figures.get("datum", MID_SLOT),
-            figures.get("cutter"),
-            figures.get("die_hole"),
+            Tools(**{key: figures[key] for key in TOOLS if key in figures}),
         )
     except SlotError as error:
         raise ValueError(f"slot: {error}; {error.remedy}") from None

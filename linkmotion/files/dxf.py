@@ -27,7 +27,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.files.dxf_dimensions import APP, DIMENSIONS, add_dimensions, define_style
+from linkmotion.files.dxf_dimensions import APP, DIMENSIONS, add_dimensions, anticlockwise, define_style
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.slot.measures import cutter_at, measures
 from linkmotion.studies.slot.stations import Station
@@ -132,9 +132,7 @@ def _stroke(space: Any, stroke: Stroke, scale: float) -> None:
     if stroke.centre is None:
         space.add_line(xy(stroke.start, scale), xy(stroke.end, scale), dxfattribs=attributes)
         return
-    start, by = (float(np.degrees(angle)) for angle in stroke.turned)
-    space.add_arc(xy(stroke.centre, scale), stroke.radius * scale, start % 360.0, (start + by) % 360.0,
-                  dxfattribs=attributes)  # fmt: skip
+    space.add_arc(xy(stroke.centre, scale), stroke.radius * scale, *anticlockwise(stroke), dxfattribs=attributes)
 
 
 def xy(place: complex, scale: float) -> tuple[float, float]:

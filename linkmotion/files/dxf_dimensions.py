@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.studies.slot.measures import ACROSS, ALONG, BLOCK, DIAMETER, LEAN, RADIUS, SLOT, X, Y, Measure
-from linkmotion.studies.slot.workpiece import Workpiece
+from linkmotion.studies.slot.measures import ACROSS, ALONG, BLOCK, DIAMETER, LEAN, RADIUS, Measure, X, Y
+from linkmotion.studies.slot.workpiece import Stroke, Workpiece
 
 DIMENSIONS, STYLE, APP = "dimensions", "machining", "LINKMOTION"
 _LINE = 7.0  # mm from one dimension to the next
@@ -86,7 +86,7 @@ class _Placed:
         made = (self._on_block if measure.of == BLOCK else kinds[measure.kind])(measure)
         if measure.limits is not None:
             over, under = measure.limits.most - measure.value, measure.value - measure.limits.least
-            made.set_tolerance(max(over, 0.0) * self.scale, max(under, 0.0) * self.scale)
+            made.set_tolerance(max(over, 0.0) * self.scale, max(under, 0.0) * self.scale, hfactor=0.7)
         made.dimension.set_xdata(APP, [(1000, measure.key)])
         made.render()
 
@@ -107,7 +107,7 @@ class _Placed:
         at, row = measure.end, self.rows[measure.key]
         if measure.kind == X:
             end = complex(row, self.top + _OFF if self._up(measure) else self.low - _OFF)
-            add, side = self.space.add_ordinate_x_dim, ("ahead", "behind")
+            add, side = self.space.add_ordinate_x_dim, ("ahead of", "behind")
         else:
             column = self.right + _COLUMN if self.out < 0 else self.left - _COLUMN
             end = complex(column, row) if self.left <= at.real <= self.right else at - self.out * _OFF
@@ -118,7 +118,7 @@ class _Placed:
     def _radius(self, measure: Measure) -> Any:
         """A radius; one after the other along the slot."""
         assert measure.stroke is not None
-        point = complex(measure.stroke.points(11)[round(10 * _AT[self.radii.index(measure.key)])])
+        point = complex(measure.stroke.at(_AT[self.radii.index(measure.key)]))
         out = (point - measure.start) / abs(point - measure.start)
         reach = (self.right - point.real if self.out > 0 else point.real - self.left) + _FAR
         return self.space.add_radius_dim(
@@ -147,9 +147,8 @@ class _Placed:
     def _along(self, measure: Measure) -> Any:
         assert measure.stroke is not None
         assert measure.stroke.centre is not None
-        start, by = (float(np.degrees(angle)) for angle in measure.stroke.turned)
         return self.space.add_arc_dim_cra(
-            self._xy(measure.stroke.centre), measure.stroke.radius * self.scale, start, start + by,
+            self._xy(measure.stroke.centre), measure.stroke.radius * self.scale, *anticlockwise(measure.stroke),
             abs(self._beside(measure, 3)) * self.scale, **self._how(""),
         )  # fmt: skip
 
@@ -170,14 +169,14 @@ class _Placed:
 
     def _on_block(self, measure: Measure) -> Any:
         """What is said of the die block, round it."""
-        front, back, foot, head = self.piece.die
+        front, _back, foot, head = self.piece.die
         at, start, end = self.piece.die_at, self._xy(measure.start), self._xy(measure.end)
         if measure.kind == DIAMETER:
             return self._diameter(measure)
-        if measure.kind == ACROSS:
+        if measure.key == "die_width":
             base = complex(at.real, head.end.imag + _OFF)
             return self.space.add_linear_dim(self._xy(base), start, end, **self._how(""))
-        if measure.kind == Y:
+        if measure.key == "die_length":
             base = complex(max(front.middle.real, front.end.real) + _OFF, at.imag)
             return self.space.add_linear_dim(self._xy(base), start, end, angle=90, **self._how(""))
         if measure.kind == X:
@@ -185,13 +184,26 @@ class _Placed:
             return self.space.add_ordinate_x_dim(end, self._xy(aside), origin=self._xy(at), **self._how(measure.words))
         assert measure.stroke is not None
         stroke, side = measure.stroke, 1 if measure.stroke is front else -1
-        point = complex(stroke.points(5)[1])
+        point = complex(stroke.at(0.75))
         out = (point - measure.start) / abs(point - measure.start)
         away = out if (out.real > 0) == (side > 0) else -out
         return self.space.add_radius_dim(
             self._xy(measure.start), radius=stroke.radius * self.scale, location=self._xy(point + _OFF * away),
             **self._how(measure.words),
         )  # fmt: skip
+
+
+def anticlockwise(stroke: Stroke) -> tuple[float, float]:
+    """Angles of an arc's ends as the format wants them, degrees.
+
+    Parameters
+    ----------
+    stroke : Stroke
+        An arc.
+    """
+    assert stroke.centre is not None
+    ends = [float(np.degrees(np.angle(end - stroke.centre))) % 360.0 for end in (stroke.start, stroke.end)]
+    return (ends[0], ends[1]) if stroke.turned > 0 else (ends[1], ends[0])
 
 
 def _spread(places: Iterable[tuple[str, float]]) -> list[tuple[str, float]]:

@@ -24,7 +24,7 @@ from linkmotion.linkage import LinkageError
 from linkmotion.linkage.parts import XY
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.wear.condition import FaceLoss
 from linkmotion.wear.curved_slot import CurvedDrawing
 from linkmotion.wear.slot_drawing import FACES, Arc, Course, SlotDrawing, SlotError
@@ -59,8 +59,8 @@ class SlotInGear:
         By proposal: why there are no events.
     pins : dict
         The link's pins and their places, complex, mm from mid slot.
-    cutter, die_hole : float or None
-        Diameters of the cutter and of the die block's pin hole, mm, where they are given.
+    tools : Tools
+        With what is cut.
     """
 
     done: CleanUp
@@ -72,8 +72,7 @@ class SlotInGear:
     plain: Mapping[str, SideEvents] = field(default_factory=dict)
     stuck: Mapping[str, str] = field(default_factory=dict)
     pins: Mapping[str, complex] = field(default_factory=dict)
-    cutter: float | None = None
-    die_hole: float | None = None
+    tools: Tools = Tools()
 
 
 def slot_of(gear: Gear) -> Slot:
@@ -127,10 +126,9 @@ def datum_of(gear: Gear, name: str) -> XY:
     SlotError
         There is none such; those that there are are told.
     """
-    slot = slot_of(gear)
+    pins = pins_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
-    pins = pins_of(gear)
     if name not in pins:
         told = repr(name).replace("{", "{{").replace("}", "}}")
         raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *pins))}")
@@ -199,8 +197,7 @@ def clean_up_in_gear(
     clearance: float = 0.1,
     allowance: float = 0.0,
     datum: str = MID_SLOT,
-    cutter: float | None = None,
-    die_hole: float | None = None,
+    tools: Tools = Tools(),  # noqa: B008 - frozen
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
@@ -218,17 +215,18 @@ def clean_up_in_gear(
         As for :func:`~.cleanup.clean_up`.
     datum : str
         From which places are told, as for :func:`datum_of`.
-    cutter, die_hole : float, optional
-        Diameters of the cutter (one commonly kept if not given) and of the die block's pin hole, mm.
+    tools : Tools
+        With what is cut; what suits no slot of these is refused.
 
     Raises
     ------
     SlotError
-        No slot, readings that cannot be used, or a cutter or a hole too large.
+        No slot, or readings or tools that cannot be used.
     """
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
-    _see_tools(done, cutter, die_hole)
+    own = done.proposals
+    tools.see(min(p.width for p in own), min(p.die.width for p in own), done.drawing.length)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
     found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
@@ -244,18 +242,7 @@ def clean_up_in_gear(
     except LinkageError:
         worn = None
     before = assess_side(setup, standing=setup.on_reassembly)
-    pins = pins_of(setup.gear)
-    return SlotInGear(done, datum, origin, before, worn, after, plain, stuck, pins, cutter, die_hole)
-
-
-def _see_tools(done: CleanUp, cutter: float | None, die_hole: float | None) -> None:
-    """Refuse what is too large for every proposal's slot and block."""
-    slot, die = min(p.width for p in done.proposals), min(p.die.width for p in done.proposals)
-    if cutter is not None and cutter > slot + 1e-6:
-        words = "a cutter of {0} does not go into a slot finished {1} wide"
-        raise SlotError(words, "give a cutter no wider than the slot, or none", cutter, slot)
-    if die_hole is not None and die_hole >= die:
-        raise SlotError("a hole of {0} is as wide as the die block, {1}", "look at die_hole's unit", die_hole, die)
+    return SlotInGear(done, datum, origin, before, worn, after, plain, stuck, pins_of(setup.gear), tools)
 
 
 def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:

@@ -8,8 +8,11 @@ from linkmotion.studies.slot.measures import DIE_GRADE, HOLE_CLASS, SLOT_GRADE, 
 from linkmotion.studies.slot.remarks import CASE, Remark
 from linkmotion.studies.slot.workpiece import Workpiece
 
-GENERAL = "figures without limits: ISO 2768-1 fine (± {0} to 30, ± {1} to 120, ± {2} to 400, ± {3} beyond; from memory)"
-_FINE = (0.1, 0.15, 0.2, 0.3)  # mm
+GENERAL = (
+    "figures without limits: ISO 2768-1 fine, from memory (± {0} to {1}, ± {2} to {3}, ± {4} to {5}, ± {6} to {7}); "
+    "stations of the faces: within half of the width's limits"
+)
+_FINE = (0.1, 30.0, 0.15, 120.0, 0.2, 400.0, 0.3, 1000.0)  # mm: from memory
 
 
 def notes(piece: Workpiece) -> Iterator[Remark]:
@@ -20,35 +23,43 @@ def notes(piece: Workpiece) -> Iterator[Remark]:
     piece : Workpiece
         Of a proposal.
     """
-    work, others = piece.work, [name for name in piece.pins if name != piece.work.datum]
-    words = f"set up by the link's pins: {' and '.join(others[:3])}, {work.datum} at 0, 0; x forward, y up, link upright"
-    yield Remark(words)
+    datum = piece.work.datum
+    others = ", ".join(name for name in piece.pins if name != datum)
+    yield Remark(f"set up by the link's pins ({others}), {datum} at 0, 0; x forward, y up with the link upright")
     yield from _faces(piece)
     yield from _cutting(piece)
-    made = f"make the die block last, {{0}} narrower than the slot as finished; its limits (IT{DIE_GRADE}) lie below that"
-    yield Remark(made, (work.done.clearance,))
-    if piece.hole is None:
-        yield Remark("pin hole of the die block: bore it to its pin (die_hole is not given)")
-    else:
-        yield Remark(f"pin hole of the die block: {HOLE_CLASS}")
+    yield from _block(piece)
     yield Remark(GENERAL, _FINE)
-    words = "case-hardened faces: a case is {0} to {1} deep (common practice, no source); try the hardness after cutting"
+    words = "case-hardened faces: a case is {0} to {1} deep (common practice, no source); try the hardness when cut"
     yield Remark(words, CASE)
-    yield Remark("fitness of parts is for the competent person, the owner's rules and the local law; this certifies nothing")
+    yield Remark("fitness of parts is for the competent person, the owner's rules and the law; this certifies nothing")
 
 
 def _faces(piece: Workpiece) -> Iterator[Remark]:
     """What the limits of the width rest on, and what will not clean up."""
-    limits, width = slot_limits(piece), piece.proposal.width
+    limits, width, grade = slot_limits(piece), piece.proposal.width, f"width: limits of ISO 286 IT{SLOT_GRADE}"
     if limits is None:
         yield Remark("width: no limits, ISO 286 being held here for 1 to 250 mm only")
     elif limits.width < 1e-9:
-        yield Remark("width: the limits of metal leave nothing either way; hold it as near as the machine can", (), True)
+        yield Remark("width: the limits of metal leave nothing either way; hold it as near as can be", (), True)
+    elif limits.most - width < 1e-9:
+        yield Remark(f"{grade}, as far as metal lets: it may only be narrower, by what was allowed for the gauge")
     else:
-        how = "the limits of metal are reached, so it may only be narrower" if limits.most - width < 1e-9 else "half on each face"
-        yield Remark(f"width: limits of ISO 286 IT{SLOT_GRADE}, {how}")
+        yield Remark(f"{grade}, as far as metal lets; half of them on each face")
     if low := [cut.face for cut in piece.proposal.faces if not cut.clean]:
         yield Remark(f"the {' and '.join(low)} face will not clean up everywhere: see the table", (), True)
+
+
+def _block(piece: Workpiece) -> Iterator[Remark]:
+    """How the die block is made."""
+    words = (
+        f"make the die block last, {{0}} narrower than the slot as finished; its limits (IT{DIE_GRADE}) lie below that"
+    )
+    yield Remark(words, (piece.work.done.clearance,))
+    if not piece.work.done.drawing.die_length:
+        yield Remark("the die block's length is not given; it is drawn as long as wide", (), True)
+    yield Remark("pin hole of the die block: bore it to its pin" if piece.hole is None
+                 else f"pin hole of the die block: {HOLE_CLASS}")  # fmt: skip
 
 
 def _cutting(piece: Workpiece) -> Iterator[Remark]:

@@ -19,7 +19,7 @@ from linkmotion.linkage.plane import dot
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.workpiece import Stroke, Workpiece
 from linkmotion.wear.fits import FitError, Span, deviations, tolerance
-from linkmotion.wear.slot_drawing import FACES, FRONT, Line
+from linkmotion.wear.slot_drawing import FACES, FRONT
 
 RADIUS, X, Y, ACROSS, ALONG, DIAMETER, LEAN = "radius", "x", "y", "across", "along", "diameter", "lean"
 SLOT, TOOL, BLOCK, LINK = "slot", "cutter", "die block", "link"
@@ -103,7 +103,7 @@ def _slot(piece: Workpiece) -> Iterator[Measure]:
 
 def _square_to(piece: Workpiece, stroke: Stroke) -> complex:
     """The point of a face square across from a place of the centre line, near its upper end."""
-    middle = complex(piece.middle.points(7)[5])
+    middle = complex(piece.middle.at(0.85))
     if stroke.centre is not None:
         out = middle - stroke.centre
         return stroke.centre + stroke.radius * out / abs(out)
@@ -144,7 +144,7 @@ def _cutter(piece: Workpiece) -> Iterator[Measure]:
 
 def cutter_at(piece: Workpiece) -> complex:
     """Where the cutter is drawn: on its path along the front face, at a quarter of it from the bottom."""
-    return complex(piece.cutters[FRONT].points(5)[1])
+    return complex(piece.cutters[FRONT].at(0.25))
 
 
 def _die(piece: Workpiece) -> Iterator[Measure]:
@@ -154,7 +154,7 @@ def _die(piece: Workpiece) -> Iterator[Measure]:
     limits = _limits(die.width, DIE_GRADE, below=True)
     yield Measure("die_width", "width of the block", BLOCK, ACROSS, die.width, at - half, at + half, limits)
     if length := piece.work.done.drawing.die_length:
-        yield Measure("die_length", "length of the block", BLOCK, Y, length, foot.start, head.start)
+        yield Measure("die_length", "length of the block", BLOCK, ACROSS, length, foot.start, head.start)
     for face, stroke in zip(FACES, (front, back), strict=True):
         if stroke.centre is not None:
             other = {"concave": "convex", "convex": "concave"}[bent(piece.faces[face], face, piece)]
@@ -210,8 +210,3 @@ def _hole(size: float) -> Span | None:
         return deviations(size, HOLE_CLASS).plus(size)
     except FitError:
         return None
-
-
-def is_straight(piece: Workpiece) -> bool:
-    """Whether the slot is finished to lines."""
-    return isinstance(piece.proposal.front.course, Line)

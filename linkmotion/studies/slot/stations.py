@@ -56,22 +56,26 @@ class Station:
 
 
 def stations(piece: Workpiece, unit: str = "mm") -> tuple[Station, ...]:
-    """Stations at round distances from the datum, from the top down, as far as both faces reach.
+    """Stations at even distances from the datum, from the top down, as far as both faces reach.
 
     Parameters
     ----------
     piece : Workpiece
         Of a proposal.
     unit : str
-        In which the distances are round.
+        In which the distances are round where they are not given.
     """
     faces = piece.faces.values()
     low, high = max(face.start.imag for face in faces), min(face.end.imag for face in faces)
-    steps = _STEPS["mm" if unit == "mm" else "in"]
-    step = next((each for each in steps if (high - low) / each < _MOST), (high - low) / (_MOST - 1))
+    step = piece.work.tools.station_step or _round_step(high - low, unit)
     numbers = np.arange(np.ceil(low / step - 1e-9), np.floor(high / step + 1e-9) + 1)[::-1]
     return tuple(Station(i, float(y), {face: _at(piece, face, float(y)) for face in FACES})
                  for i, y in enumerate(numbers * step, 1))  # fmt: skip
+
+
+def _round_step(length: float, unit: str) -> float:
+    steps = _STEPS["mm" if unit == "mm" else "in"]
+    return next((step for step in steps if length / step < _MOST), length / (_MOST - 1))
 
 
 def _at(piece: Workpiece, face: str, y: float) -> FaceAt:

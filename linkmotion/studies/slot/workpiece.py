@@ -48,32 +48,31 @@ class Stroke:
     radius: float = 0.0
 
     @property
-    def turned(self) -> tuple[float, float]:
-        """Of an arc: the angle at which it begins and that by which it turns on, radians, anticlockwise."""
+    def turned(self) -> float:
+        """Of an arc: the angle from its start to its end, radians, + anticlockwise."""
         assert self.centre is not None
-        first, last = self.start - self.centre, self.end - self.centre
-        by = float(np.angle(last / first))
-        return (float(np.angle(first)), by) if by >= 0 else (float(np.angle(last)), -by)
-
-    @property
-    def middle(self) -> complex:
-        """The point midway along it."""
-        if self.centre is None:
-            return (self.start + self.end) / 2
-        start, by = self.turned
-        return complex(self.centre + self.radius * np.exp(1j * (start + by / 2)))
+        return float(np.angle((self.end - self.centre) / (self.start - self.centre)))
 
     @property
     def length(self) -> float:
         """Along it, mm."""
-        return abs(self.end - self.start) if self.centre is None else self.radius * self.turned[1]
+        return abs(self.end - self.start) if self.centre is None else self.radius * abs(self.turned)
+
+    def at(self, part: Any) -> Any:
+        """The point, complex, at a part of its length from its start; parts may be an array."""
+        if self.centre is None:
+            return self.start + (self.end - self.start) * np.asarray(part)
+        first = np.angle(self.start - self.centre)
+        return self.centre + self.radius * np.exp(1j * (first + self.turned * np.asarray(part)))
+
+    @property
+    def middle(self) -> complex:
+        """The point midway along it."""
+        return complex(self.at(0.5))
 
     def points(self, count: int = 61) -> Any:
         """Points along it, complex, shape (count,)."""
-        if self.centre is None:
-            return np.linspace(self.start, self.end, count)
-        start, by = self.turned
-        return self.centre + self.radius * np.exp(1j * (start + by * np.linspace(0.0, 1.0, count)))
+        return self.at(np.linspace(0.0, 1.0, count))
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +149,7 @@ def workpiece(work: SlotInGear, proposal: Proposal, unit: str = "mm") -> Workpie
     unit : str
         In whose sizes a cutter is chosen where none is given.
     """
-    drawing, origin, cutter = work.done.drawing, complex(*work.origin), work.cutter
+    drawing, origin, cutter = work.done.drawing, complex(*work.origin), work.tools.cutter
     cutter = cutter if cutter is not None else _cutter_for(drawing.width, unit)
     ends = np.array([-drawing.bottom, drawing.top])
 
@@ -169,7 +168,7 @@ def workpiece(work: SlotInGear, proposal: Proposal, unit: str = "mm") -> Workpie
     return Workpiece(
         work, proposal, faces, cutters, stroke(MIDDLE, proposal.plain_path), stroke(PATH, proposal.path),
         (*drawn, stroke(DRAWN, drawing.line)), {face: _worn(work, face) - origin for face in FACES}, cutter,
-        work.die_hole, pins, _die(work, proposal, at), at,
+        work.tools.die_hole, pins, _die(work, proposal, at), at,
     )  # fmt: skip
 
 
