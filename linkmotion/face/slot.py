@@ -56,7 +56,7 @@ class SlotCleanUp:
             rows.append(row | {"within_limits": clean_within(self.found, proposal)})
         headings = {key: self.side.unit if isinstance(value, float) else "" for key, value in rows[0].items()}
         plain = {key: unit for key, unit in headings.items() if not isinstance(rows[0][key], dict)}
-        return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: slot", plain, rows)
+        return table(f"{self._of}: slot", plain, rows)
 
     def rows(self) -> list[dict[str, Any]]:
         """The proposals, a dict each."""
@@ -69,7 +69,7 @@ class SlotCleanUp:
     def __getitem__(self, proposal: str) -> SlotProposal:
         """A proposal by its name."""
         own = self.found.done.proposals[self.proposals.index(known("proposal", proposal, self.proposals))]
-        return SlotProposal(self.found, own, self.side.unit)
+        return SlotProposal(self.found, own, self.side.unit, self._of)
 
     @property
     def as_drawn(self) -> StudiedSide:
@@ -103,6 +103,10 @@ class SlotCleanUp:
             New ones unless given; returned.
         """
         return self[self.proposals[-1]].plot(ax)
+
+    @property
+    def _of(self) -> str:
+        return f"{self.side.engine.name}: {self.side.state}, {self.side.name} side"
 
     def _side(self, what: str, side: SideEvents | None) -> StudiedSide:
         if side is None:

@@ -72,7 +72,7 @@ class SlotInGear:
     plain: Mapping[str, SideEvents] = field(default_factory=dict)
     stuck: Mapping[str, str] = field(default_factory=dict)
     pins: Mapping[str, complex] = field(default_factory=dict)
-    tools: Tools = Tools()
+    tools: Tools = Tools()  # noqa: RUF009 - frozen
 
 
 def slot_of(gear: Gear) -> Slot:

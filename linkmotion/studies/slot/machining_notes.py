@@ -9,10 +9,10 @@ from linkmotion.studies.slot.remarks import CASE, Remark
 from linkmotion.studies.slot.workpiece import Workpiece
 
 GENERAL = (
-    "figures without limits: ISO 2768-1 fine, from memory (± {0} to {1}, ± {2} to {3}, ± {4} to {5}, ± {6} to {7}); "
-    "stations of the faces: within half of the width's limits"
+    "figures without limits: ISO 2768-1 fine, from memory (± {0} to {1}, ± {2} to {3}, ± {4} to {5}, ± {6} to {7}, "
+    "± {8} to {9}); stations of the faces: within half of the width's limits"
 )
-_FINE = (0.1, 30.0, 0.15, 120.0, 0.2, 400.0, 0.3, 1000.0)  # mm: from memory
+_FINE = (0.1, 30.0, 0.15, 120.0, 0.2, 400.0, 0.3, 1000.0, 0.5, 2000.0)  # mm: from memory
 
 
 def notes(piece: Workpiece) -> Iterator[Remark]:
