@@ -119,7 +119,11 @@ def test_a_part_can_be_marked_and_told_of(left: lm.Side) -> None:
 
 def test_whatever_is_marked_has_its_words_and_none_ends_in_a_colon() -> None:
     """Sheaves, blocks and bearings have no name of their own in the drawing, but a mark on them is told."""
-    for stem, part in (("donkey_eccentric", "eccentric"), ("metre_gauge", "swivel block"), ("dock_shunter", "trunnion")):
+    for stem, part in (
+        ("donkey_eccentric", "eccentric"),
+        ("metre_gauge", "swivel block"),
+        ("dock_shunter", "trunnion"),
+    ):
         side = lm.read_engine(f"examples/{stem}.toml")["drawing"].left
         notch = side.assessed.notches[0]
         for words, told in (("slipped 4°", f"{part}: slipped 4°"), ("", part), (" ", part)):

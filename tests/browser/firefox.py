@@ -57,9 +57,7 @@ class Firefox:
 
     def value(self, expression: str) -> Any:
         """What an expression of the page comes to: a number, text or truth value."""
-        found = self.ask(
-            "script.evaluate", expression=expression, target={"context": self.window}, awaitPromise=True
-        )
+        found = self.ask("script.evaluate", expression=expression, target={"context": self.window}, awaitPromise=True)
         if found["type"] != "success":
             raise AssertionError(f"{expression}: {found['exceptionDetails']['text']}")
         return found["result"].get("value")
