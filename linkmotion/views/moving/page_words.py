@@ -118,7 +118,7 @@ _BY_GEAR: dict[tuple[str, str], str] = {
 EVENTS: dict[str, str] = {
     "admission": "the valve opens the port to steam",
     "cutoff": "the valve shuts the steam off; what is shut in goes on pushing as it expands",
-    "release": "the port opens to exhaust; the steam has done its work here",
+    "release": "the port opens to exhaust; the steam has done its work here, and goes with a beat up the chimney",
     "compression": "the exhaust is shut; what is left is pressed together as a cushion",
 }
 
