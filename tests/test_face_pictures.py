@@ -117,6 +117,19 @@ def test_a_part_can_be_marked_and_told_of(left: lm.Side) -> None:
         left.plot_gear("mid", marked={"radius rd": ""})
 
 
+def test_whatever_is_marked_has_its_words_and_none_ends_in_a_colon() -> None:
+    """Sheaves, blocks and bearings have no name of their own in the drawing, but a mark on them is told."""
+    for stem, part in (
+        ("donkey_eccentric", "eccentric"),
+        ("metre_gauge", "swivel block"),
+        ("dock_shunter", "trunnion"),
+    ):
+        side = lm.read_engine(f"examples/{stem}.toml")["drawing"].left
+        notch = side.assessed.notches[0]
+        for words, told in (("slipped 4°", f"{part}: slipped 4°"), ("", part), (" ", part)):
+            assert named_on(side.plot_gear(notch, names=False, marked={part: words})) == [told]
+
+
 def test_another_state_is_laid_over_with_its_name_and_factor(engine: lm.Engine, left: lm.Side) -> None:
     longer = left.change({"radius_rod.length": "+1/16 in"})
     ax = left.plot_gear("mid", 60.0, ghost=longer, factor=30)

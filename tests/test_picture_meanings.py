@@ -27,6 +27,7 @@ from linkmotion.views.report_matrix import matrix_of
 from linkmotion.views.tables import Shown
 from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command
+from tests.sight import lightness
 from tests.svg_texts import read_svg
 
 DOCK = EXAMPLES / "dock_shunter.toml"
@@ -35,14 +36,6 @@ STATES = [
     for path in sorted(EXAMPLES.glob("*.toml"))
     for state in (DRAWING, *read_engine(path).states)
 ]  # fmt: skip
-
-
-def lightness(colour: str) -> float:
-    """L* of a colour of sRGB before D65 (CIE 15:2004, 8.2.1; IEC 61966-2-1, 5.2)."""
-    coded = np.array(matplotlib.colors.to_rgb(colour))
-    linear = np.where(coded <= 0.04045, coded / 12.92, ((coded + 0.055) / 1.055) ** 2.4)
-    luminance = float(np.array([0.2126, 0.7152, 0.0722]) @ linear)
-    return 116 * luminance ** (1 / 3) - 16 if luminance > (6 / 29) ** 3 else luminance * (29 / 3) ** 3
 
 
 def test_lightness_of_white_grey_and_black() -> None:

@@ -68,9 +68,7 @@ def _block(paths: Paths, way: complex) -> Body:
     for part in paths.parts(Carried):
         if paths.names[part.by] == CROSSHEAD_PIN:
             at, pin = plain(part.offset) / way, paths.names[part.pin]
-            foot = complex(float(np.clip(at.real, -0.6 * long, 0.6 * long)), 0.0)
-            arm = united([taper(foot, at, 0.16 * r, 0.085 * r), disc(at, EYE * r)])
-            arms += [Outline(filleted(arm, 0.05 * r)), Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
+            arms += [Outline(arm(at, r)), Circle(at, BUSH * r), pin_at(pin, at, PIN_SIZE * r)]
     shapes = (
         *arms,
         Outline(filleted(united(areas), 0.03 * r)),
@@ -85,6 +83,12 @@ def _block(paths: Paths, way: complex) -> Body:
         Along(CROSSHEAD_PIN, way),
         (complex(-0.8 * long, 0.8 * high), complex(0.8 * long, -0.8 * high)),
     )
+
+
+def arm(at: complex, r: float) -> Area:
+    """The crosshead's arm to a pin at a place in its own axes, for a crank of radius ``r``."""
+    foot = complex(float(np.clip(at.real, -0.6 * HALF_LONG * r, 0.6 * HALF_LONG * r)), 0.0)
+    return filleted(united([taper(foot, at, 0.16 * r, 0.085 * r), disc(at, EYE * r)]), 0.05 * r)
 
 
 def guides(paths: Paths) -> Iterator[Body]:

@@ -41,7 +41,7 @@ class Outline:
         """Its closed rings, outer and inner."""
         for part in parts_of(self.area):
             for ring in (part.exterior, *part.interiors):
-                yield _points(ring)
+                yield ring_points(ring)
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +70,8 @@ def parts_of(area: Area) -> list[Area]:
     return [each for each in getattr(area, "geoms", (area,)) if each.geom_type == "Polygon" and not each.is_empty]
 
 
-def _points(ring: Any) -> Points:
+def ring_points(ring: Any) -> Points:
+    """A closed ring of an area as complex numbers."""
     xy = np.asarray(ring.coords)
     return np.asarray(xy[:, 0] + 1j * xy[:, 1])
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.elevation.body import Body, Places
-from linkmotion.elevation.side_elevation import Elevation
+from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
@@ -112,9 +112,13 @@ def _words(side: SideEvents, notch: int, crank_angle: float, direction: str) -> 
     return f"{where}; crank {crank_angle:g}° from front dead centre, running {direction}"
 
 
-def _named(elevation: Elevation) -> list[Body]:
-    """Bodies that have a name beside them, those first that are most wanted."""
-    found = {body.name: body for body in elevation.bodies if body.spine and body.kind not in _UNNAMED}
+def _named(elevation: Elevation, marked: Mapping[str, str]) -> list[Body]:
+    """Bodies that have a name beside them, those first that are most wanted; what is marked has one in any case."""
+    found = {
+        body.name: body
+        for body in elevation.bodies
+        if body.name in marked or (body.spine and body.kind not in _UNNAMED)
+    }
     rank = {kind: number for number, kind in enumerate(_RANK)}
     return sorted(found.values(), key=lambda body: rank.get(body.kind, len(rank)))
 
@@ -132,10 +136,11 @@ def _calls(
     elevation: Elevation, places: Places, scale: float, marked: Mapping[str, str], names: bool
 ) -> Iterator[Call]:
     """Names of parts where they stand, and what is said of those that are marked."""
-    for body in _named(elevation):
-        origin, turn = body.follows.place(places)
-        at = tuple(scale * (origin + turn * point) for point in body.spine)
+    for body in _named(elevation, marked):
+        pose = body.follows.place(places)
+        points = [pose.origin + pose.turn * point for point in body.spine] or [complex(outer_points(body, pose).mean())]
+        at = tuple(scale * point for point in points)
         if body.name in marked:
-            yield Call(f"{body.name}: {marked[body.name]}", at, FLAG)
+            yield Call(": ".join(filter(None, (body.name, marked[body.name].strip()))), at, FLAG)
         elif names:
             yield Call(body.name, at, INK)

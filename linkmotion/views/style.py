@@ -23,7 +23,7 @@ from linkmotion.studies.assess import SideEvents
 from linkmotion.views.lettering import Head, held_to_width, key_room, say_head
 
 INK, PAPER, GRID = "#22303a", "#fffdf8", "#d9d4c7"
-STEAM, EXHAUST = "#993a1a", "#559cbd"
+STEAM, EXHAUST = "#8a3216", "#559cbd"
 LEFT, RIGHT = "#1d5b4f", "#c08a2e"
 BEHIND, BAND, FLAG = "#c6c1b5", "#e3e6da", "#7a1f6b"  # held against; within the target; out of target, or a limit
 SIDE_COLOURS = {"left": LEFT, "right": RIGHT}

@@ -2,30 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 import numpy as np
 
+from linkmotion.elevation.outlines import band, placed
+from linkmotion.elevation.paths import SLOT
 from linkmotion.gears.slots import PART
 from linkmotion.linkage.parts import Fixed, Plate, Rod, Slide
+from linkmotion.studies.card.cut_out import LEAST_BAR, Ends, cut_out, one_piece
 from linkmotion.studies.card.motion import Motion
-from linkmotion.studies.card.shapes import (
-    HALF,
-    HOLE,
-    SLIT,
-    Hole,
-    Moving,
-    Piece,
-    Points,
-    Slit,
-    around,
-    rod,
-    unit,
-    united,
-)
+from linkmotion.studies.card.shapes import SLIT, Moving, Points, Slit
 
-Ends = dict[str, tuple[float, float]]
-_PLAIN = (HOLE, HALF)
 _BEYOND = 2.0  # mm by which a slit is longer than what its pin uses
 
 
@@ -34,47 +23,26 @@ def bars(motion: Motion, ends: Ends) -> Iterator[Moving]:
 
     Parameters
     ----------
-    motion, ends : Motion, dict
-        At the model's scale; radius of hole and eye of a rod's end, mm, by pin, where it is no fastener's.
+    motion, ends : Motion, Ends
+        At the model's scale; what a rod's end has where it is no fastener's.
     """
     for part in motion.linkage.parts:
-        if isinstance(part, Rod) and part.name != "slot":
-            yield _rod(motion, part, ends)
-        elif isinstance(part, Plate) and part.name != PART:
-            yield _plate(motion, part)
+        if isinstance(part, Rod | Plate) and part.name not in (SLOT, PART):
+            yield _slotted(motion, part, cut_out(motion, part.name, ends))
 
 
-def _rod(motion: Motion, part: Rod, ends: Ends) -> Moving:
-    a, b = motion.names[part.a], motion.names[part.b]
-    length = motion.short(part.length)
-    eyes = (ends.get(a, _PLAIN), ends.get(b, _PLAIN))
-    holes = (Hole(a, 0j, eyes[0][0]), Hole(b, complex(length), eyes[1][0]))
-    return Moving(Piece(part.name, rod(length, eyes), holes), motion.pins[a], unit(motion.pins[b] - motion.pins[a]))
+def _slotted(motion: Motion, part: Rod | Plate, bar: Moving) -> Moving:
+    """The piece with a slit for whatever slides along it."""
+    slits = tuple(_slits(motion, part, bar))
+    if not slits:
+        return bar
+    outline = one_piece([bar.piece.outline, *(band(slit.line, SLIT / 2 + LEAST_BAR) for slit in slits)])
+    return replace(bar, piece=replace(bar.piece, outline=outline, slits=slits))
 
 
-def _plate(motion: Motion, part: Plate) -> Moving:
-    """A rigid part with its holes, and a slit for whatever slides along it; its longest line lies along x."""
-    pins = [motion.names[pin] for pin in part.pins]
-    places = {pin: motion.short(x) + 1j * motion.short(y) for pin, (x, y) in zip(pins, part.places, strict=True)}
-    heel, toe = max(
-        ((a, b) for i, a in enumerate(pins) for b in pins[i + 1 :]),
-        key=lambda pair: abs(places[pair[1]] - places[pair[0]]),
-    )
-    base = places[heel]
-    turn = np.conj(unit(places[toe] - base))
-    own = {pin: complex((place - base) * turn) for pin, place in places.items()}
-    where = Moving(Piece(part.name, None), motion.pins[heel], unit(motion.pins[toe] - motion.pins[heel]))
-    slits = tuple(_slits(motion, part, where))
-    outline = around([*own.values(), *(p for slit in slits for p in slit.line)], HALF)
-    if slits:
-        outline = united([outline, *(slit.shape.buffer(HALF - SLIT / 4) for slit in slits)]).convex_hull
-    piece = Piece(part.name, outline, tuple(Hole(pin, place) for pin, place in own.items()), slits)
-    return Moving(piece, where.origin, where.turn)
-
-
-def _slits(motion: Motion, part: Plate, where: Moving) -> Iterator[Slit]:
+def _slits(motion: Motion, part: Rod | Plate, where: Moving) -> Iterator[Slit]:
     for slide in motion.parts(Slide):
-        if slide.a in part.pins and slide.b in part.pins and slide.name != "slot":
+        if slide.a in part.pins and slide.b in part.pins and slide.name != SLOT:
             pin = motion.names[slide.pin]
             yield Slit(pin, _straight_path(where.seen(motion.pins[pin])))
 
@@ -100,17 +68,23 @@ def arms(motion: Motion) -> Iterator[Moving]:
         At the model's scale.
     """
     shifted = [pin for pin in motion.fixed if not motion.stands(pin)]
-    groups: dict[str, list[tuple[str, str]]] = {}
+    groups: dict[str, list[str]] = {}
     for name, start, end in motion.gear.arms:
         if end in shifted and start in motion.fixed and motion.stands(start):
-            groups.setdefault(start, []).append((name, end))
-    for shaft, held in groups.items():
-        turn = unit(motion.pins[held[0][1]] - motion.pins[shaft])
-        where = Moving(Piece(held[0][0], None), motion.pins[shaft], turn)
-        places = {end: complex(where.seen(motion.pins[end])[0, 0]) for _name, end in held}
-        outline = united(around([0j, place], HALF) for place in places.values())
-        holes = (Hole(shaft, 0j), *(Hole(pin, place) for pin, place in places.items()))
-        yield Moving(Piece(held[0][0], outline, holes), where.origin, where.turn)
+            groups.setdefault(start, []).append(name)
+    for held in groups.values():
+        first, *others = (cut_out(motion, name, {}) for name in held)
+        yield _gathered(first, others)
+
+
+def _gathered(arm: Moving, others: Iterable[Moving]) -> Moving:
+    """Arms fast on one shaft as one piece, in the axes of the first."""
+    outlines, holes = [arm.piece.outline], {hole.pin: hole for hole in arm.piece.holes}
+    for other in others:
+        turn = complex((other.turn / arm.turn)[0, 0])
+        outlines.append(placed(other.piece.outline, 0j, turn))
+        holes = {hole.pin: replace(hole, at=hole.at * turn) for hole in other.piece.holes} | holes
+    return replace(arm, piece=replace(arm.piece, outline=one_piece(outlines), holes=tuple(holes.values())))
 
 
 def board_pins(motion: Motion) -> dict[str, complex]:

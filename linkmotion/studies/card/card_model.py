@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from linkmotion.elevation.outlines import united
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.card.ground import Board, board, swept
 from linkmotion.studies.card.kit import Kit, gaps, glued, make_kit, over, pinned
@@ -18,7 +19,7 @@ from linkmotion.studies.card.layers import Joint, heights, layers, sweeps
 from linkmotion.studies.card.link import PIN_PLATE, SLOT_PLATE, with_glue_marks
 from linkmotion.studies.card.motion import Motion
 from linkmotion.studies.card.relief import relieved
-from linkmotion.studies.card.shapes import CARD, Moving, Piece, united
+from linkmotion.studies.card.shapes import CARD, Moving, Piece
 from linkmotion.studies.card.sliders import strap_pieces
 
 

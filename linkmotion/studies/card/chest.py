@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from linkmotion.elevation.outlines import block, disc
 from linkmotion.studies.card.motion import Motion
-from linkmotion.studies.card.shapes import HALF, Mark, Note, Points, Shape, box, disc, oblong
+from linkmotion.studies.card.shapes import HALF, Mark, Note, Points, Shape, oblong
 from linkmotion.studies.card.track import BORE, EYE, FOOT, FREE, STRAP, Track
 from linkmotion.valve import ENDS
 
@@ -122,10 +123,10 @@ class Chest:
         """Shapes of the strip in the spindle pin's axes."""
         end = self.straps[1][0] + STRAP / 2 + FREE - self.track.travel[0]
         h = self.aside
-        yield box(-HALF if h else 0.0, h - VALVE_HALF, end, h + VALVE_HALF)
+        yield block(-HALF if h else 0.0, h - VALVE_HALF, end, h + VALVE_HALF)
         yield disc(0j, HALF + 0.5 if h else VALVE_HALF)
         if h:
-            yield box(-HALF, 0.0, HALF, h)
+            yield block(-HALF, 0.0, HALF, h)
 
     def valve_marks(self) -> Iterator[Mark]:
         """The valve in section on its strip, working edges to scale, on the edge that faces the cylinder."""

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
+from linkmotion.elevation.outlines import united
 from linkmotion.linkage.parts import Abreast, Guide
 from linkmotion.studies.card.bars import board_pins
 from linkmotion.studies.card.kit import Kit, pinned
-from linkmotion.studies.card.shapes import HOLE, Hole, Mark, Moving, Note, Points, Shape, pairs, united
+from linkmotion.studies.card.shapes import HOLE, Hole, Mark, Moving, Note, Points, Shape, pairs
 from linkmotion.studies.card.track import FOOT
 
 _MARGIN = 7.0  # board beyond what stands on it

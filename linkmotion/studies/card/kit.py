@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -43,8 +44,9 @@ class Kit:
         return (*self.wheel.moving, *self.bars, *held, *(s.moving for s in self.sliders), *self.arms)
 
 
+@lru_cache(maxsize=2)
 def make_kit(side: SideEvents, scale: float) -> Kit:
-    """Make a side's pieces, not yet in order.
+    """Make a side's pieces, not yet in order; kept, since they are looked at once more when their scale is chosen.
 
     Parameters
     ----------

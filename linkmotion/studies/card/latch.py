@@ -8,17 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.studies.card.shapes import (
-    HALF,
-    STICK,
-    Hole,
-    Mark,
-    Moving,
-    Note,
-    Shape,
-    band,
-    united,
-)
+from linkmotion.elevation.outlines import band, united
+from linkmotion.studies.card.shapes import HALF, STICK, Hole, Mark, Moving, Note, Shape
 
 APART = 2 * STICK + 1.4  # between holes of the board
 _ROWS = 7.0  # between rows of holes

@@ -13,8 +13,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from linkmotion.elevation.outlines import Area, band, disc, number, ring_points, united
 from linkmotion.gears.slots import PART, Slot
 from linkmotion.linkage.parts import Plate
+from linkmotion.studies.card.cut_out import filled, one_piece
 from linkmotion.studies.card.motion import Motion
 from linkmotion.studies.card.shapes import (
     HALF,
@@ -30,11 +32,7 @@ from linkmotion.studies.card.shapes import (
     Shape,
     Slit,
     around,
-    band,
-    disc,
-    number,
     unit,
-    united,
 )
 
 SLOT_PLATE, PIN_PLATE, PAD = "slot plate", "pin plate", "slot pad"
@@ -70,16 +68,17 @@ def link(motion: Motion) -> Link | None:
     heel, toe = list(pins)[:2]
     turn = unit(motion.pins[toe] - motion.pins[heel]) / unit(pins[toe] - pins[heel])
     where = Moving(Piece(PART, None), motion.pins[heel] - turn * pins[heel], turn)
+    drawn = filled(motion, next(body for body in motion.drawn.bodies if body.kind == "link"), 0j, 1 + 0j)
     if any(p.name == PART and slot.die in (motion.names[pin] for pin in p.pins) for p in motion.parts(Plate)):
-        return _held(motion, slot, pins, where)
+        return _held(motion, slot, pins, where, drawn)
     pins = {name: place for name, place in pins.items() if not name.startswith("slot ")}
     die = where.seen(motion.pins[slot.die])
     slit = Slit(slot.die, _slot_line(slot, motion.scale, die))
     crowded = [pin for pin, place in pins.items() if _near(slit, place) < HOLE + 2 * LEAST]
     if not crowded:
-        outline = united([slit.shape.buffer(HALF + 1), *(disc(p, HALF) for p in pins.values())]).convex_hull
+        outline = one_piece([drawn, slit.shape.buffer(HALF + 1), *(disc(p, HALF) for p in pins.values())])
         return Link((_at(where, Piece(PART, outline, _holes(pins), (slit,), (_centre_line(slit),))),))
-    return _two_plates(where, slit, pins)
+    return _two_plates(where, slit, pins, drawn)
 
 
 def _slot_line(slot: Slot, scale: float, die: Points) -> Points:
@@ -92,7 +91,7 @@ def _slot_line(slot: Slot, scale: float, die: Points) -> Points:
     return np.asarray(line, np.complex128) / scale
 
 
-def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving) -> Link:
+def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving, drawn: Area) -> Link:
     """A link whose die is held: a hole for each notch that has room."""
     places = where.seen(motion.pins[slot.die])[:, 0]
     holes, left_out = list(_holes(pins)), []
@@ -101,13 +100,13 @@ def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving) -
             holes.append(Hole(slot.die, complex(place), note=notch))
         else:
             left_out.append(notch)
-    outline = united([around(places, CHEEK + 5.0), *(disc(hole.at, HALF) for hole in holes)]).convex_hull
+    outline = one_piece([drawn, around(places, CHEEK + 5.0), *(disc(hole.at, HALF) for hole in holes)])
     return Link((_at(where, Piece(PART, outline, tuple(holes))),), left_out=tuple(left_out))
 
 
-def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex]) -> Link:
+def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex], drawn: Area) -> Link:
     front = band(slit.line, CHEEK)
-    back = united([front, *(disc(place, HALF) for place in pins.values())]).convex_hull
+    back = one_piece([front, drawn, *(disc(place, HALF) for place in pins.values())])
     line = slit.line
     ends = [line[0] + 30.0 * unit(line[0] - line[1]), line[-1] + 30.0 * unit(line[-1] - line[-2])]
     channel = band([ends[0], *line, ends[1]], CHANNEL)
@@ -117,7 +116,7 @@ def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex]) -> Link:
     slotted = Piece(SLOT_PLATE, front, tuple(pegs), (slit,), (_centre_line(slit),))
     pinned = Piece(PIN_PLATE, back, (*_holes(pins), *pegs))
     pads = tuple(Piece(f"{PAD} {i + 1}", p, (pegs[i],), made_of="box card") for i, p in enumerate(glue))
-    places = np.concatenate([_ring(p.simplify(0.5)) for p in glue])
+    places = np.concatenate([ring_points(p.simplify(0.5).exterior) for p in glue])
     return Link((_at(where, pinned), _at(where, slotted)), pads, places)
 
 
@@ -129,9 +128,9 @@ def with_glue_marks(lower: Moving, upper: Moving, pads: Iterable[Piece]) -> Movi
     lower, upper, pads : Moving, Moving, iterable of Piece
         In the same axes.
     """
-    marks = [Mark(_ring(pad.outline), "glue") for pad in pads]
-    marks.append(Mark(_ring(upper.piece.outline), "dash"))
-    marks += [Mark(_ring(slit.shape), "dash") for slit in upper.piece.slits]
+    marks = [Mark(ring_points(pad.outline.exterior), "glue") for pad in pads]
+    marks.append(Mark(ring_points(upper.piece.outline.exterior), "dash"))
+    marks += [Mark(ring_points(slit.shape.exterior), "dash") for slit in upper.piece.slits]
     return replace(lower, piece=replace(lower.piece, marks=(*lower.piece.marks, *marks)))
 
 
@@ -150,11 +149,6 @@ def _near(slit: Slit, place: complex) -> float:
 
 def _centre_line(slit: Slit) -> Mark:
     return Mark(slit.line, "fine")
-
-
-def _ring(shape: Shape) -> Points:
-    xy = np.asarray(shape.exterior.coords)
-    return np.asarray(xy[:, 0] + 1j * xy[:, 1])
 
 
 def _polygons(shape: Shape) -> Iterator[Shape]:

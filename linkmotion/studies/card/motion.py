@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, TypeVar
 
 import numpy as np
 
+from linkmotion.elevation.outlines import number
+from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import CRANK
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import Crank, Fixed, Part
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.card.shapes import Points, number
+from linkmotion.studies.card.shapes import Points
+from linkmotion.studies.side_drawing import elevation_of
 
 POSITIONS = 48  # wheel positions at which pieces are tried against one another
 _STILL = 1e-6  # mm of card
@@ -33,11 +36,14 @@ class Motion:
         Millimetres of the engine to a millimetre of card.
     pins : dict
         Complex places, mm of card, shape (S, N), running forward from front dead centre.
+    drawn : Elevation
+        The side as it is drawn, millimetres of the engine: whose outlines the pieces have.
     """
 
     side: SideEvents
     scale: float
     pins: dict[str, Points]
+    drawn: Elevation
 
     @classmethod
     def of(cls, side: SideEvents, scale: float) -> Motion:
@@ -55,7 +61,7 @@ class Motion:
             name: np.broadcast_to(solution[name], shape)[:, ::step].astype(np.complex128) / scale
             for name in solution.linkage.names
         }
-        return cls(side, scale, pins)
+        return cls(side, scale, pins, _drawn(side))
 
     @property
     def gear(self) -> Gear:
@@ -112,3 +118,9 @@ class Motion:
         """Pins of the wheel, the crank pin first."""
         found = [self.names[part.pin] for part in self.parts(Crank)]
         return sorted(found, key=lambda pin: pin != CRANK[2])
+
+
+@lru_cache(maxsize=1)
+def _drawn(side: SideEvents) -> Elevation:
+    """The side's drawing, kept while one scale after another is tried."""
+    return elevation_of(side)

@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 import shapely.affinity
 
-from linkmotion.studies.card.shapes import STICK, Hole, Mark, Note, Piece, Points, Shape, box, pairs
+from linkmotion.elevation.outlines import block
+from linkmotion.studies.card.shapes import STICK, Hole, Mark, Note, Piece, Points, Shape, pairs
 
 PAPER = (210.0, 297.0)
 MARGIN = 10.0  # mm of the sheet that a printer may leave bare
@@ -84,7 +85,7 @@ def parted(piece: Piece) -> list[Piece]:
         low = edges[k] - (LAP / 2 if k else 0.0)
         high = edges[k + 1] + (LAP / 2 if k < count - 1 else 0.0)
         laps = [cut for cut in edges[1:-1] if low < cut < high]
-        parts.append(_part(piece, box(low, y0 - 1, high, y1 + 1), laps, f"{piece.name}, part {k + 1} of {count}"))
+        parts.append(_part(piece, block(low, y0 - 1, high, y1 + 1), laps, f"{piece.name}, part {k + 1} of {count}"))
     return parts
 
 

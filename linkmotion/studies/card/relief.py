@@ -1,6 +1,6 @@
 """Cutting a piece away where a fastener that holds others would just touch it.
 
-What is needed of a piece are its holes, slits and a bar between them; beyond that it may be hollowed out.
+What is needed of a piece are its holes, slits and bars between them; beyond that it may be hollowed out.
 """
 
 from __future__ import annotations
@@ -9,9 +9,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
+import shapely
 
+from linkmotion.elevation.outlines import band, disc, parts_of, rounded, united
 from linkmotion.studies.card.layers import ROOM, Joint, sweeps
-from linkmotion.studies.card.shapes import Moving, Shape, around, band, disc, united
+from linkmotion.studies.card.shapes import Moving, Shape
 
 _EYE, _BAR = 2.5, 3.2  # least card round a hole, and half the least bar between holes
 
@@ -41,22 +43,21 @@ def _relieved(piece: Moving, joint: Joint) -> Moving:
     paths = seen.reshape(-1, seen.shape[-1])
     way = united(band([*path, path[0]], joint.radius + ROOM + 0.05) for path in paths)
     left = piece.piece.outline.difference(way)
-    core = _core(piece)
-    if left.geom_type == "MultiPolygon":
-        left = next((part for part in left.geoms if part.contains(core)), left)
-    if left.geom_type != "Polygon" or not left.contains(core):
+    left = next((part for part in parts_of(left) if _holds(part, piece)), None)
+    if left is None:
         return piece
-    smooth = left.buffer(-1.0).buffer(1.0)
-    outline = smooth if smooth.geom_type == "Polygon" and smooth.contains(core) else left
+    smooth = rounded(left, 1.0)
+    outline = smooth if smooth.geom_type == "Polygon" and _holds(smooth, piece) else left
     return replace(piece, piece=replace(piece.piece, outline=outline))
 
 
-def _core(piece: Moving) -> Shape:
-    """What must be left."""
+def _holds(left: Shape, piece: Moving) -> bool:
+    """Whether what is left is still round every hole and slit, with a bar of the least width from each to each."""
     own = piece.piece
-    places = [hole.at for hole in own.holes]
-    shapes = [disc(hole.at, hole.radius + _EYE) for hole in own.holes]
-    shapes += [slit.shape.buffer(_EYE) for slit in own.slits]
-    if len(places) > 1:
-        shapes.append(around(places, _BAR))
-    return united(shapes)
+    eyes = [disc(hole.at, hole.radius + _EYE) for hole in own.holes]
+    eyes += [slit.shape.buffer(_EYE) for slit in own.slits]
+    if not left.contains(united(eyes)):
+        return False
+    bars = left.buffer(-_BAR)
+    middles = [shapely.Point(hole.at.real, hole.at.imag) for hole in own.holes if hole.radius + _EYE > _BAR]
+    return any(all(part.dwithin(middle, 1e-6) for middle in middles) for part in parts_of(bars))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from linkmotion.elevation.outlines import number
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.card.kit import make_kit
 from linkmotion.studies.card.packing import ROOM, upright
-from linkmotion.studies.card.shapes import LEAST, Piece, number
+from linkmotion.studies.card.shapes import LEAST, Piece
 
 SCALES = (1, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 16, 20, 25)
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import shapely
-import shapely.affinity
 from numpy.typing import NDArray
+
+from linkmotion.elevation.outlines import band, disc, placed, united
 
 Points = NDArray[np.complex128]
 Shape = Any  # a shapely geometry
@@ -146,7 +146,7 @@ class Moving:
             Numbers of the notch and of the wheel position.
         """
         o, t = complex(self.origin[notch, wheel]), complex(self.turn[notch, wheel])
-        return shapely.affinity.affine_transform(self.piece.outline, [t.real, -t.imag, t.imag, t.real, o.real, o.imag])
+        return placed(self.piece.outline, o, t)
 
 
 def pairs(points: Points) -> Any:
@@ -154,59 +154,14 @@ def pairs(points: Points) -> Any:
     return np.column_stack([points.real, points.imag])
 
 
-def disc(centre: complex, radius: float) -> Shape:
-    """A round piece."""
-    return shapely.Point(centre.real, centre.imag).buffer(radius, quad_segs=32)
-
-
-def band(line: Iterable[complex], half: float) -> Shape:
-    """A strip along a line with round ends.
-
-    Parameters
-    ----------
-    line, half : iterable of complex, float
-        Its middle line; half its width, mm.
-    """
-    return shapely.LineString(pairs(np.asarray(list(line)))).buffer(half, quad_segs=24)
-
-
-def box(x0: float, y0: float, x1: float, y1: float) -> Shape:
-    """An oblong."""
-    return shapely.box(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
-
-
 def oblong(x0: float, y0: float, x1: float, y1: float) -> Points:
     """Corners of an oblong, closed, for a mark."""
     return np.array([x0 + 1j * y0, x1 + 1j * y0, x1 + 1j * y1, x0 + 1j * y1, x0 + 1j * y0])
 
 
-def united(shapes: Iterable[Shape]) -> Shape:
-    """Several shapes as one piece of card."""
-    return shapely.union_all(list(shapes))
-
-
 def around(places: Iterable[complex], half: float = HALF) -> Shape:
     """The smallest hollow-free piece round some places, rounded at the corners."""
     return united(disc(complex(p), half) for p in places).convex_hull
-
-
-def rod(length: float, ends: tuple[tuple[float, float], tuple[float, float]], half: float = HALF) -> Shape:
-    """A straight bar along x with an eye at each end.
-
-    Parameters
-    ----------
-    length, half : float
-        Between the holes; half the bar's width, mm.
-    ends : pair of (hole, eye)
-        Radii at 0 and at ``length``, mm.
-    """
-    eyes = [disc(complex(x), eye) for x, (_hole, eye) in zip((0.0, length), ends, strict=True)]
-    return united([band([0j, complex(length)], half), *eyes])
-
-
-def number(value: Any) -> float:
-    """A dimension as one plain number."""
-    return float(np.real(np.ravel(value)[0]))
 
 
 def unit(vector: Any) -> Any:

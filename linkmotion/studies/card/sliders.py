@@ -12,9 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from linkmotion.elevation.crosshead import arm as drawn_arm
+from linkmotion.elevation.outlines import band, block, disc, united
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE
 from linkmotion.linkage.parts import Abreast, Carried, Guide
 from linkmotion.studies.card.chest import Chest
+from linkmotion.studies.card.cut_out import one_piece, thickened
 from linkmotion.studies.card.motion import Motion
 from linkmotion.studies.card.shapes import (
     HALF,
@@ -28,11 +31,7 @@ from linkmotion.studies.card.shapes import (
     Points,
     Shape,
     Slit,
-    band,
-    box,
-    disc,
     oblong,
-    united,
 )
 from linkmotion.studies.card.track import BORE, EYE, FOOT, FREE, STRAP, Track
 
@@ -153,14 +152,16 @@ def _crosshead(motion: Motion, guide: Guide, track: Track, reach: float) -> Slid
     low, high = track.travel
     straps = ((low - rear - FREE - STRAP / 2, 0.0), (high + front + FREE + STRAP / 2, 0.0))
     tail = high - straps[0][0] + STRAP / 2 + FREE
-    shapes = [box(-tail, -HALF, reach, HALF), disc(0j, HALF + 1), box(reach - PISTON, -BORE, reach + PISTON, BORE)]
-    shapes += [band([0j, arm], HALF) for arm in arms.values()]
+    shapes = [block(-tail, -HALF, reach, HALF), disc(0j, HALF + 1), block(reach - PISTON, -BORE, reach + PISTON, BORE)]
+    r = motion.drawn.paths.r
+    shapes += [thickened(motion, drawn_arm(at * motion.scale, r), 0j, 1 + 0j) for at in arms.values()]
+    shapes += [disc(at, HALF) for at in arms.values()]
     holes = (Hole(CROSSHEAD_PIN, 0j), *(Hole(pin, arm) for pin, arm in arms.items()))
     marks = (
         Mark(oblong(reach - PISTON, -BORE, reach + PISTON, BORE), "tint"),
         Mark(np.array([reach - 1j * BORE, reach + 1j * BORE]), "line"),
     )
-    piece = Piece("crosshead and piston", united(shapes), holes, marks=marks)
+    piece = Piece("crosshead and piston", one_piece(shapes), holes, marks=marks)
     moving = _moving(motion, guide, track, piece)
     printed, notes = _cylinder(track, reach)
     return Slider(moving, track, straps, HALF, tuple(printed), tuple(notes))
@@ -203,7 +204,7 @@ def _plain(motion: Motion, guide: Guide) -> Slider:
     reach = track.length + EYE + STRAP + 2 * FREE
     straps = tuple((s + way * (EYE + FREE + STRAP / 2), 0.0) for s, way in zip(track.travel, (-1, 1), strict=True))
     arms = _arms(motion, guide, track)
-    shapes = [box(-reach, -HALF, reach, HALF), *(band([0j, arm], HALF) for arm in arms.values())]
+    shapes = [block(-reach, -HALF, reach, HALF), *(band([0j, arm], HALF) for arm in arms.values())]
     holes = (Hole(pin, 0j), *(Hole(name, arm) for name, arm in arms.items()))
     piece = Piece(guide.name, united(shapes), holes, _cross_slits(motion, guide, track))
     return Slider(_moving(motion, guide, track, piece), track, straps, HALF)
@@ -218,4 +219,4 @@ def strap_pieces(found: list[Slider]) -> Iterator[Piece]:
     """Straps to be cut."""
     for slider in found:
         long = 2 * (slider.half + 0.7 + FOOT) + 2.0
-        yield Piece(strap_name(slider.moving.name), box(0, 0, long, STRAP), copies=len(slider.straps))
+        yield Piece(strap_name(slider.moving.name), block(0, 0, long, STRAP), copies=len(slider.straps))

@@ -13,7 +13,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from linkmotion.elevation.outlines import Area, band, disc, united
+from linkmotion.elevation.rods import sheave_radius
 from linkmotion.gears.frame import CRANK
+from linkmotion.studies.card.cut_out import filled, one_piece
 from linkmotion.studies.card.motion import Motion
 from linkmotion.studies.card.shapes import (
     HALF,
@@ -27,13 +30,11 @@ from linkmotion.studies.card.shapes import (
     Piece,
     Points,
     around,
-    band,
-    disc,
-    united,
+    unit,
 )
 
 BOSS, RUNNING = 7.0, 0.25  # radius of the crank-pin boss; play of a strap or big end on what it turns on
-EYE = 13.0  # radius of the connecting rod's big end
+EYE = 11.75  # radius of the connecting rod's big end
 RIM = 14.0  # wheel beyond the crank pin
 STRAP = 5.5  # card of a strap round its sheave
 SPREAD = 15.0  # from the axle to the hole by which the web is set square
@@ -77,9 +78,9 @@ def wheel_set(motion: Motion) -> WheelSet:
     ends = {CRANK[2]: (BOSS + RUNNING, EYE)}
     boss = Piece(BOSS_DISC, disc(0j, BOSS), (Hole("", 0j, STICK),), copies=2)
     if len(others) > 1:
-        radius = max(abs(_places(motion, pin)[0][0]) for pin in others) + 8.0
-        ends |= {pin: (radius + RUNNING, radius + RUNNING + STRAP) for pin in others}
-        web, sheaves = _web_with_sheaves(motion, others, radius)
+        sizes = {pin: sheave_radius(motion.drawn.paths, pin) / motion.scale for pin in others}
+        ends |= {pin: (size + RUNNING, size + RUNNING + STRAP) for pin, size in sizes.items()}
+        web, sheaves = _web_with_sheaves(motion, sizes)
         guide = min((hole.at for hole in web.piece.holes), key=lambda at: at.real)
         return WheelSet((_wheel(motion, STICK, (guide,)), web), (boss, *sheaves), ends, dict.fromkeys(others, WEB))
     base, name = bases.get(others[0], (CRANK[1], others[0]))
@@ -138,32 +139,39 @@ def _plain_web(motion: Motion, pin: str, name: str, overhung: bool) -> tuple[Mov
     holes = [Hole(CRANK[2], crank, STICK)]
     holes += [Hole(pin, place, note=", ".join(notches) if several else "") for place, notches in places]
     guides = tuple(place for place, _notches in places) if overhung else (-SPREAD + 0j,)
-    arms = [band([crank, place], HALF) for place, _notches in places]
+    arms = [_arm(motion, name, crank, place) if overhung else band([crank, place], HALF) for place, _notches in places]
     if not overhung:
         holes.append(Hole("", guides[0], STICK))
         arms.append(band([crank, guides[0]], HALF))
         arms.append(around([0j, *(place for place, _notches in places)], HALF + (4.0 if several else 0.5)))
-    outline = united([*arms, disc(crank, BOSS + 3.0)])
+    eyes = [disc(hole.at, HALF) for hole in holes]
+    outline = one_piece([*arms, *eyes, disc(crank, BOSS + 3.0)])
     marks = (_ring(crank, BOSS, "dash"),)
     return _moving(motion, Piece(name, outline, tuple(holes), marks=marks)), guides
 
 
-def _web_with_sheaves(motion: Motion, pins: list[str], radius: float) -> tuple[Moving, list[Piece]]:
+def _arm(motion: Motion, name: str, crank: complex, place: complex) -> Area:
+    """The return crank as it is drawn, from the crank pin to its own."""
+    return filled(motion, motion.drawn.body(name), crank, complex(unit(place - crank)))
+
+
+def _web_with_sheaves(motion: Motion, sizes: dict[str, float]) -> tuple[Moving, list[Piece]]:
     """A web across the wheel, and for each eccentric its sheave (of two thicknesses) and a keeper over the strap."""
     crank = _crank(motion)
-    centres = {pin: _places(motion, pin)[0][0] for pin in pins}
-    peg = _common_peg(list(centres.values()), radius)
+    centres = {pin: _places(motion, pin)[0][0] for pin in sizes}
+    peg = _common_peg(centres, sizes)
     guide = peg if peg.real < -LEAST * 10 else -SPREAD + 0j
     pegs = (Hole("", 0j, STICK), Hole("", peg, STICK))
     outline = united([band([crank, guide], HALF + 2.0), disc(crank, BOSS + 3.0), around([0j, *centres.values()], 9.0)])
     holes = (Hole(CRANK[2], crank, STICK), *pegs, *([] if guide == peg else [Hole("", guide, STICK)]))
     marks = (_ring(crank, BOSS, "dash"), Mark(np.array([guide - HALF, crank + BOSS]), "dash"))
     web = _moving(motion, Piece(WEB, outline, holes, marks=marks))
-    return web, list(_sheaves(centres, radius, pegs))
+    return web, list(_sheaves(centres, sizes, pegs))
 
 
-def _sheaves(centres: dict[str, complex], radius: float, pegs: tuple[Hole, ...]) -> Iterator[Piece]:
+def _sheaves(centres: dict[str, complex], sizes: dict[str, float], pegs: tuple[Hole, ...]) -> Iterator[Piece]:
     for pin, centre in centres.items():
+        radius = sizes[pin]
         holes = (Hole(pin, centre, 0.4), *pegs)
         line = Mark(np.array([0j, centre]), "line")
         toward = Mark(np.array([0j, radius / 2 + 0j]), "dash")
@@ -171,10 +179,11 @@ def _sheaves(centres: dict[str, complex], radius: float, pegs: tuple[Hole, ...])
         yield Piece(f"{pin} keeper", disc(centre, radius + 3.5), holes, marks=(line, toward))
 
 
-def _common_peg(centres: list[complex], radius: float) -> complex:
+def _common_peg(centres: dict[str, complex], sizes: dict[str, float]) -> complex:
     """A place on the crank's line, as far from the axle as all sheaves allow, for a second peg through them."""
-    trial = np.linspace(-radius, radius, 201) + 0j
-    room = np.min([radius - np.abs(trial - centre) for centre in centres], axis=0) - STICK - 2 * LEAST
+    most = max(sizes.values())
+    trial = np.linspace(-most, most, 201) + 0j
+    room = np.min([sizes[pin] - np.abs(trial - centre) for pin, centre in centres.items()], axis=0) - STICK - 2 * LEAST
     return complex(max(trial[room >= 0], key=abs))
 
 

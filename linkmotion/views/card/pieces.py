@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from linkmotion.elevation.outlines import disc
 from linkmotion.studies.card.packing import PAPER, Laid, notes_of
-from linkmotion.studies.card.shapes import Hole, Mark, Note, Shape, disc, pairs
+from linkmotion.studies.card.shapes import Hole, Mark, Note, Shape, pairs
 from linkmotion.views.card.ink import Sheet, room_of
 from linkmotion.views.card.piece_labels import beside, within
 

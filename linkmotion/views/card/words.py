@@ -74,8 +74,14 @@ def wanted(model: CardModel, named: Named, sheets: int) -> list[str]:
         "washers, as spacers; glue, scissors, a knife for slots, a punch or awl.",
     ]
     if pads:
-        listed.append(f"A scrap of corrugated box card about {PADS:g} mm thick for the link's pads.")
+        listed.append(f"A scrap of corrugated box card about {PADS:g} mm thick for the {_slotted(model)}'s pads.")
     return listed
+
+
+def _slotted(model: CardModel) -> str:
+    """What the gear's slotted part is called: a slide is tilted, a link rocks."""
+    slot = model.motion.gear.slot
+    return "slide" if slot is not None and slot.works else "link"
 
 
 def how(model: CardModel, joint: Joint, named: Named) -> str:
@@ -124,20 +130,21 @@ def steps(model: CardModel, named: Named) -> Iterator[str]:
     if PIN_PLATE in names:
         pads = " and ".join(sorted(named.numbers[name] for name in names if name.startswith(PAD)))
         yield (
-            f"Link: first put the fasteners of {named.piece(PIN_PLATE)} and of {named.piece(SLOT_PLATE)} through, "
-            f"their flat heads toward each other. Glue the pads {pads} on the hatched places of the one plate and the "
-            "other plate on the pads, cocktail sticks through the small holes: the heads must pass one another between "
-            "the plates."
+            f"{_slotted(model).capitalize()}: first put the fasteners of {named.piece(PIN_PLATE)} and of "
+            f"{named.piece(SLOT_PLATE)} through, their flat heads toward each other. Glue the pads {pads} on the "
+            "hatched places of the one plate and the other plate on the pads, cocktail sticks through the small holes: "
+            "the heads must pass one another between the plates."
         )
     straps = sorted(int(named.numbers[name]) for name in names if name.startswith("strap"))
     yield (
         f"Straps ({', '.join(map(str, straps))}): each strip runs under its straps; glue only their ends, on the "
         f"hatched places that bear their number.{_high(model, named)}"
     )
+    glued = f"the wheel or the {_slotted(model)}" if PIN_PLATE in names else "the wheel"
     yield (
         "Put the pieces on in the order of their numbers, 1 first, and join the holes of one letter as the table says. "
-        "What is glued to the wheel or the link comes on with it: bend its rods aside until their turn comes. Open the "
-        "legs of a fastener just so far that the joint still turns freely, and lay them along the piece."
+        f"What is glued to {glued} comes on with it: bend its rods aside until their turn comes. Open the legs of a "
+        "fastener just so far that the joint still turns freely, and lay them along the piece."
     )
     yield from _reverser_step(model, named)
 

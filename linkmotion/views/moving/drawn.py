@@ -16,7 +16,7 @@ from linkmotion.views.elevation_svg import CLASSES, groups, view_box
 from linkmotion.views.moving.page_words import does
 
 _ROLES = ("tyre", "flange")  # shapes whose fill does not go by the body
-_UNNAMED = ("rail", "bracket", "frame")  # kinds of bodies that are there to be stood on
+UNNAMED = ("rail", "bracket", "frame")  # kinds of bodies that are there to be stood on
 
 
 def drawn(case: PageCase, engine: Engine) -> dict[str, Any]:
@@ -31,7 +31,7 @@ def drawn(case: PageCase, engine: Engine) -> dict[str, Any]:
     """
     side = elevation_of(case.side, engine)
     somewhere = side.completed({pin: complex(path[0, 0]) for pin, path in side.paths.pins.items()})
-    bodies = {body.name: body for body in side.bodies if body.kind not in _UNNAMED}
+    bodies = {body.name: body for body in side.bodies if body.kind not in UNNAMED}
     return {
         "svg": groups(side, somewhere, {"front": LIVE, "back": OUT}),
         "box": view_box(side),

@@ -43,6 +43,22 @@ _PARTS: dict[str, str] = {
     "rocker": "A two-armed lever on a fixed shaft: it carries the movement across, and may turn it about.",
     "spindle rod": "Drives the valve spindle.",
     "spindle block": "A block that slides square to the spindle, so that only the movement along it passes on.",
+    "spindle block's die": "Turns on the rocker's pin and slides up and down in the spindle block.",
+    "slide": "A slotted guide on the weighshaft: the further the reverser tilts it, the more of the die's rise and "
+    "fall becomes movement to and fro.",
+    "swinging link": "Hangs from the reversing arm and leads its pin on an arc. The further the arm tilts that arc, "
+    "the more of the pin's rise and fall becomes movement to and fro.",
+    "reversing arm": "An arm on the weighshaft. The reverser turns it, and with it the point about which the swinging "
+    "link swings.",
+    "valve rod": "Carries the movement on to the valve spindle.",
+    "valve lever": "Adds two movements: a little from its foot, which makes up lap and lead, and the rest from the "
+    "block or link that leads it. Its upper end drives the valve rod.",
+    "correcting link": "Hangs from the connecting rod and is led at its other end, so that the foot of the valve lever "
+    "rises and falls evenly.",
+    "anchor link": "Holds the far end of the correcting link, leaving it free to swing.",
+    "anchor pin": "The fixed point about which the anchor link swings.",
+    "anchor": "Fixed bars that lead the far end of the correcting link.",
+    "foot": "The block at the far end of the correcting link: it slides between fixed bars.",
     "trunnion": "The link's own bearing on the frame: the link rocks about it.",
     "weighshaft": "The reversing shaft. The driver's lever or screw turns it, and its arm raises or lowers the gear.",
     "rocker shaft": "The fixed shaft on which the rocker turns.",
@@ -79,6 +95,22 @@ _BY_GEAR: dict[tuple[str, str], str] = {
     ): "A straight link, rocked by two eccentric rods. Link and radius rod are moved opposite "
     "ways by one weighshaft, so the slot need not be curved.",
     (
+        "hackworth",
+        "eccentric rod",
+    ): "From the eccentric to the die that leads its end. The pin between the two drives the valve rod: part of the "
+    "eccentric's own movement, and part of what the slide adds.",
+    ("hackworth", "die"): "The block at the end of the eccentric rod. It rises and falls along the slide.",
+    (
+        "marshall",
+        "eccentric rod",
+    ): "From the eccentric to the pin that the swinging link leads. Another of its pins drives the valve rod.",
+    (
+        "joy",
+        "connecting rod",
+    ): "Joins the crosshead to the crank pin: it turns the wheel. A pin along it rises and falls with every turn, and "
+    "from that the valve gets its movement: there is no eccentric.",
+    ("joy", "die"): "The block on the valve lever. It rises and falls along the slide.",
+    (
         "plain eccentric",
         "eccentric rod",
     ): "From the eccentric straight to the valve (or its rocker): nothing here can be notched up.",
@@ -86,7 +118,7 @@ _BY_GEAR: dict[tuple[str, str], str] = {
 EVENTS: dict[str, str] = {
     "admission": "the valve opens the port to steam",
     "cutoff": "the valve shuts the steam off; what is shut in goes on pushing as it expands",
-    "release": "the port opens to exhaust; the steam has done its work here",
+    "release": "the port opens to exhaust; the steam has done its work here, and goes with a beat up the chimney",
     "compression": "the exhaust is shut; what is left is pressed together as a cushion",
 }
 

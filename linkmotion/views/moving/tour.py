@@ -38,8 +38,8 @@ def tour(bodies: Iterable[str], reverser: type[Any]) -> list[dict[str, Any]]:
     )
     lets = step(
         "The valve lets it in",
-        "The valve slides over the ports: it lets fresh steam into one end of the cylinder and spent steam out of the "
-        "other.",
+        "The valve slides over the ports: it lets live steam into one end of the cylinder and exhaust, which has done "
+        "its work, out of the other.",
         (VALVE, CYLINDER),
         60.0,
     )
@@ -57,8 +57,8 @@ def _times(there: set[str]) -> tuple[str, str, list[str]]:
         return "The return crank times it", words, timers + rods
     if len(timers) > 1:
         words = (
-            "Two eccentrics on the axle, one for each way of running, go round with the wheel about a quarter turn "
-            "from the crank: so the valve moves fastest where the piston stands still."
+            "Two eccentrics on the axle, one for each direction of running, go round with the wheel about a quarter "
+            "turn from the crank: so the valve moves fastest where the piston stands still."
         )
         return "The eccentrics time it", words, timers + rods
     if timers:
@@ -101,17 +101,17 @@ def _laps(there: set[str]) -> tuple[str, str, list[str]]:
     )
     if "combination lever" in there:
         words = (
-            "the combination lever adds some of the piston's own movement, so that the port is already open, by the "
-            "lead, when the piston turns."
+            "the combination lever adds some of the piston's own movement, so that here, where the piston turns, the "
+            "port is already open, by the lead."
         )
         return "Lap and lead", begins + words, [VALVE, CYLINDER, *_LEVER]
     timers = [part for part in _TIMERS if part in there]
     if timers:
         plural = len(timers) > 1
         words = (
-            f"the eccentric{'s are' if plural else ' is'} set off the quarter turn by so much that the port is already "
-            "open, by the lead, when the piston turns."
+            f"the eccentric{'s are' if plural else ' is'} set off the quarter turn by so much that here, where the "
+            "piston turns, the port is already open, by the lead."
         )
         return "Lap and lead", begins + words, [VALVE, CYLINDER, *timers]
-    words = "and the port is open at the turn of the piston by what is called the lead."
+    words = "and yet here, where the piston turns, the port is already open, by the lead."
     return "Lap and lead", begins + words, [VALVE, CYLINDER]
