@@ -11,7 +11,7 @@
 
     [[left.place]]
     pin = "spindle pin"
-    along = "guide"                  # "x" (forward), "y" (up), along the valve's "guide", or along the cylinder's "line"
+    along = "guide"                  # "x" (forward), "y" (up), the valve's "guide", or the cylinder's "line"
     from = "axle"                    # any pin, or the "rail"; or mark = "chest face": anything that stays where it is
     notch = "full forward"
     at = "front dead centre"

@@ -1,4 +1,4 @@
-"""Distances and places on a gear, each at its own moment: how they go with the wheel, with pins, with play in joints."""
+"""Distances and places on a gear, each at its own moment: how they go with the wheel, with pins, with play."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ class Measured:
         return found
 
     def loose(self, clearances: Mapping[str, float]) -> Array:
-        """Standard deviation of what play does: each pin hard over in its hole, any way, the die either way, (F,), mm."""
+        """Standard deviation of what play does, (F,), mm: each pin hard over in its hole, the die either way."""
         pins = {joint: size for joint, size in clearances.items() if joint != DIE}
         condition = Condition(clearance=pins, die_clearance=clearances.get(DIE, 0.0))
         found = np.zeros(len(self.spots))

@@ -164,9 +164,12 @@ class Turned:
         if figure.kind in EVENTS:  # told by their moments alone
             return np.zeros(rows.shape)
         if figure.kind in SPOTTED and figure.spot is not None:
-            placed = {pin: x[rows](angle) + 1j * y[rows](angle) for pin, (x, y) in self.pins.items()}
-            return figure.spot.value(self.flat, placed.__getitem__)
+            return figure.spot.value(self.flat, lambda pin: self._pin(pin, rows, angle))
         return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
+
+    def _pin(self, pin: str, rows: Rows, angle: Array) -> Array:
+        x, y = self.pins[pin]
+        return np.asarray(x[rows](angle) + 1j * y[rows](angle))
 
     def _valve(self, notch: str) -> Harmonics:
         """Displacement of the valve in a notch, mm, shape (S, K)."""

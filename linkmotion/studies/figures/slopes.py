@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
-from linkmotion.gears import Gear
+from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure, stacked
 from linkmotion.gears.sensitivity import STEP, output_derivatives, stepped
@@ -220,7 +220,7 @@ def _by_dimension(at: AtFigures, rows: Rows, solution: Solution, output: Gradien
 
 
 def _spot_slopes(at: AtFigures, figures: Sequence[Figure]) -> Array:
-    """Derivatives of distances and places, shape (F, D): by the pins, the line's own slope, and the dead centre's turn."""
+    """Derivatives of distances and places, shape (F, D): by pins, the line's own slope, the dead centre's turn."""
     rows, gear, measured = at.rows_of(figures), stepped(at.gear, at.keys), measured_at(at, figures)
     found = _by_dimension(at, rows, measured.solution, measured.gradient, gear).T
     for key in set(ALONG.values()) & set(at.keys):

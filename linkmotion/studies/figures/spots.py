@@ -1,8 +1,8 @@
 r"""What trammel and tape measure on a gear put together: how far two pins are apart, and where a pin stands.
 
 With a and b the places of two pins, their distance is \|a − b\|, and its derivative to a shift of a is the unit
-vector from b to a. A place is counted along a direction e, from a pin on (the axle, where no other is named): Re(ē (a − b)).
-The directions of the spindle's guide and of the cylinder's line turn with their own inclinations.
+vector from b to a. A place is counted along a direction e, from a pin on (the axle, where no other is named):
+Re(ē (a − b)). The directions of the spindle's guide and of the cylinder's line turn with their own inclinations.
 """
 
 from __future__ import annotations

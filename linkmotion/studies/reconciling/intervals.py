@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 WITHIN = 0.95
-_OUTSIDE = np.linspace(0.0005, 0.0495, 15)  # below it: how much may be
-_LEAST = 1e-4  # of the whole: accounts less likely are left out
-_HALVINGS = 24
+_OUTSIDE = np.linspace(0.001, 0.049, 9)  # below it: how much may be
+_LEAST = 5e-4  # of the whole: accounts less likely are left out
+_HALVINGS = 20
 _FAR = 8.0  # standard deviations
 
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.gears.sensitivity import Key, numbers
+from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.measuring.taken import NORMAL, Source, Taken, coverage
 from linkmotion.studies.as_taken import as_taken
-from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.figures.dimensions import CENTRAL, LAPS, by_end, lap_keys
 from linkmotion.studies.tolerances.tolerance import GENERAL, GENERAL_ANGLE, kind_of
@@ -64,9 +64,9 @@ class Known:
         Figures of the drawing, mm and degrees; none for a dimension that was only ever measured.
     parts : tuple of Part
         As measured.
-    reference, stated : float arrays, shape (D,)
-        The drawing's figure, or what stands for one: what every estimate departs from; and as the state has it. Nothing
-        of the valve on its spindle and of the reverser, which are shifts.
+    reference : float array, shape (D,)
+        The drawing's figure, or what stands for one: what every estimate departs from. Nothing of the valve on its
+        spindle and of the reverser, which are shifts.
     spread : float array, shape (D,)
         Standard deviation about it of a dimension that is as it should be.
     ratio : float array, shape (D,)
@@ -79,7 +79,6 @@ class Known:
     drawn: Mapping[Key, float]
     parts: tuple[Part, ...]
     reference: Array
-    stated: Array
     spread: Array
     ratio: Array
     moves: Array
@@ -87,6 +86,32 @@ class Known:
     def part(self, key: Key) -> Part | None:
         """A dimension as measured by itself."""
         return next((own for own in self.parts if own.key == key), None)
+
+
+def as_drawn(engine: Engine, state: str, side: str, notches: Iterable[str] | None = None) -> SideEvents:
+    """A side in the condition and the notches of a state, but every dimension as drawn: from there measurings depart.
+
+    Parameters
+    ----------
+    engine : Engine
+        As read.
+    state, side : str
+        By name.
+    notches : iterable of str, optional
+        All unless given.
+
+    Raises
+    ------
+    NotchError
+        The gear as drawn cannot pass.
+    """
+    setup = engine.side_state(state, side)
+    drawn = numbers(engine.gear(DRAWING, side))
+    laps = [key for lap in LAPS for key in lap_keys(lap)]
+    gear = by_end(setup.gear, laps) if set(laps) & set(drawn) else setup.gear
+    drawn = drawn if set(numbers(gear)) <= set(drawn) else numbers(by_end(engine.gear(DRAWING, side), laps))
+    own = {key: drawn[key] for key in numbers(gear) if key in drawn and key != CENTRAL}
+    return assess_side(setup.altered(with_numbers(gear, own)), notches)
 
 
 def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
@@ -114,15 +139,13 @@ def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
         if key in on_drawing and on_drawing[key].parts:
             undrawn.add(key)
     given = [key in drawn and key != CENTRAL for key in keys]
-    reference, stated = (
-        np.array([of[key] if own else 0.0 for key, own in zip(keys, given, strict=True)]) for of in (drawn, as_state)
-    )
+    reference = np.array([drawn[key] if own else 0.0 for key, own in zip(keys, given, strict=True)])
     sound, wrong = priors.sound.copy(), priors.wrong
     bare = np.array([key in undrawn for key in keys])
     spread = np.where(bare, _UNKNOWN * np.maximum(wrong, sound), sound)
     ratio = np.where(bare | (wrong == 0.0), 0.0, priors.ratio)
     figures = {key: drawn[key] for key in keys if key in drawn and key not in undrawn and key != CENTRAL}
-    return Known(keys, figures, tuple(parts), reference, stated, spread, ratio, priors.moves)
+    return Known(keys, figures, tuple(parts), reference, spread, ratio, priors.moves)
 
 
 def _by_key(taken: Mapping[tuple[str, ...], Taken]) -> dict[Key, Taken]:

@@ -8,7 +8,7 @@ they take off the sum over the figures.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
@@ -18,7 +18,6 @@ from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
 from linkmotion.studies.figures.figure import DEGREES, DISTANCE, MM, Figure, Reading, figures_of
 from linkmotion.studies.figures.model import GearModel
@@ -50,7 +49,7 @@ class NextMeasurement:
     unit : str
         "mm" or "degrees".
     narrows : float
-        Part by which the doubts of leads and cutoffs shrink, 0 to 1.
+        Part by which the doubts of leads and cutoffs shrink, 0 to 1, once those before it are taken.
     """
 
     part: Key | None
@@ -60,8 +59,8 @@ class NextMeasurement:
     narrows: float
 
 
-def next_measurements(takings: Takings, x: Array, covariance: Array, priors: Priors) -> tuple[NextMeasurement, ...]:
-    """The measurements that would tell most, best first.
+def next_measurements(takings: Takings, x: Array, covariance: Array) -> tuple[NextMeasurement, ...]:
+    """The measurements that would tell most, best first, each with those before it taken.
 
     Parameters
     ----------
@@ -69,27 +68,26 @@ def next_measurements(takings: Takings, x: Array, covariance: Array, priors: Pri
         What was measured.
     x, covariance : arrays, shape (exact,) and (D, D)
         Where the likeliest account stands, in spreads; covariance of the dimensions, mm and degrees.
-    priors : Priors
-        Of the dimensions.
     """
     side, keys = takings.side, takings.known.keys
     weighed = _weighed(side, keys)
     if not len(weighed):
         return ()
-    total = float(np.einsum("fd,de,fe->", weighed, covariance, weighed))
     asked = [*_parts(takings), *_distances(takings, x)]
-    gains = []
-    for slopes, own in asked:
-        across = covariance @ slopes
-        sigma = own.doubt / NORMAL
-        gains.append(float(np.sum((weighed @ across) ** 2)) / (float(slopes @ across) + sigma**2) / total)
-    order = np.argsort(-np.array(gains), kind="stable")[:MOST]
-    found = []
-    for i in order.tolist():
-        if gains[i] > _WORTH:
-            own = asked[i][1]
-            narrowed = 1.0 - float(np.sqrt(max(1.0 - gains[i], 0.0)))
-            found.append(NextMeasurement(own.part, own.distance, own.doubt, own.unit, narrowed))
+    slopes = np.array([slope for slope, _own in asked])
+    sigma = np.array([own.doubt for _slope, own in asked]) / NORMAL
+    found: list[NextMeasurement] = []
+    while len(found) < MOST:
+        total = float(np.einsum("fd,de,fe->", weighed, covariance, weighed))
+        across = slopes @ covariance
+        whole = np.einsum("md,md->m", across, slopes) + sigma**2
+        gains = np.sum((across @ weighed.T) ** 2, axis=1) / whole / total
+        best = int(np.argmax(gains))
+        if not gains[best] > _WORTH:
+            break
+        narrowed = 1.0 - float(np.sqrt(max(1.0 - gains[best], 0.0)))
+        found.append(replace(asked[best][1], narrows=narrowed))
+        covariance = covariance - np.outer(across[best], across[best]) / whole[best]
     return tuple(found)
 
 
@@ -123,13 +121,12 @@ def _distances(takings: Takings, x: Array) -> Iterator[tuple[Array, NextMeasurem
         for end in ENDS
         for a, b in combinations(pins, 2)
     ]
-    model = GearModel.of(side, figures, takings.keys)
-    slopes = model.slopes @ takings.departures(np.eye(takings.exact)).T
-    spread = takings.known.spread
-    for own, slope, expected in zip(figures, slopes[:, : spread.size], model.at_figures.tolist(), strict=True):
+    model = GearModel.of(side, figures, takings.keys).about(takings.departures(x[None])[0])
+    of_known = slice(len(takings.known.keys))  # they come first; what moves with the axle is not asked for
+    for own, slope, expected in zip(figures, model.slopes[:, of_known], model.at_figures.tolist(), strict=True):
         doubt = _BY_TRAMMEL * max(1.0, expected / 1000.0)
         reading = Reading(
             side=side.side, kind=own.kind, notch=own.notch, end=own.end, spot=own.spot, value=expected,
             sigma=doubt / NORMAL,
         )  # fmt: skip
-        yield slope / spread, NextMeasurement(None, reading, doubt, MM, 0.0)
+        yield slope, NextMeasurement(None, reading, doubt, MM, 0.0)

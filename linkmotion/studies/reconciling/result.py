@@ -11,7 +11,7 @@ from linkmotion.studies.reconciling.next_measurement import NextMeasurement
 from linkmotion.studies.reconciling.taking import Taking
 
 DRAWN, PART, INFERRED, BOTH = ORIGINS = ("drawing", "measured", "inferred", "measured and inferred")
-"""Where a figure comes from: the drawing alone; the part, measured by itself; readings on the gear put together; both."""
+"""Where a figure comes from: the drawing; the part, measured by itself; readings on the gear put together; both."""
 
 
 @dataclass(frozen=True)

@@ -21,16 +21,15 @@ from numpy.typing import NDArray
 from linkmotion.engine import Engine
 from linkmotion.gears.sensitivity import Key
 from linkmotion.measuring.taken import NORMAL
-from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.evidence import Linear
+from linkmotion.studies.diagnosis.evidence import NONE, Linear
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.diagnosis.result import STANDS_OUT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
-from linkmotion.studies.reconciling.known import Known, known_of
 from linkmotion.studies.reconciling.intervals import shortest
-from linkmotion.studies.reconciling.next_measurement import next_measurements
+from linkmotion.studies.reconciling.known import as_drawn, known_of
+from linkmotion.studies.reconciling.next_measurement import NextMeasurement, next_measurements
 from linkmotion.studies.reconciling.result import (
     BOTH,
     DRAWN,
@@ -56,7 +55,8 @@ _MOST_UNNOTICED = 50.0  # usual slips: an error that goes unnoticed though so la
 
 def reconcile(
     engine: Engine,
-    side: SideEvents,
+    state: str,
+    name: str,
     readings: Iterable[Reading],
     tolerances: Mapping[Key, Tolerance],
     method: Method | None = None,
@@ -65,15 +65,21 @@ def reconcile(
 
     Parameters
     ----------
-    engine, side : Engine, SideEvents
-        The side as assessed in the state that holds the measured parts.
+    engine, state, name : Engine, str, str
+        The engine, the state that holds the measured parts, and the side, by its name.
     readings : iterable of Reading
         Of the side, on the gear put together; may be none.
     tolerances : mapping
         Of the drawing, as :func:`~linkmotion.studies.tolerances.given.tolerances_from` gives them.
     method : Method, optional
         How the readings were taken.
+
+    Raises
+    ------
+    NotchError
+        The gear as drawn cannot pass.
     """
+    side = as_drawn(engine, state, name)
     priors = priors_of(side, tolerances)
     known = known_of(engine, side, priors)
     takings = Takings(side, known, tuple(readings), method or Method())
@@ -88,6 +94,7 @@ class _Told:
         self.found = weighed(takings) if found is None else found
         self.dims = np.arange(takings.count)
         self.trustless = self._without_trust()
+        self._left = self.trustless.spreads(np.full((1, 1), NONE), np.zeros((1, 1)))[0]
 
     def reconciliation(self) -> Reconciliation:
         found, takings = self.found, self.takings
@@ -123,7 +130,7 @@ class _Told:
         key, part = self.known.keys[i], self.known.part(self.known.keys[i])
         sound = float(self.priors.sound[i])
         wide = float(np.sqrt(self.trustless.base[i])) * self.known.spread[i]
-        told = float(np.sqrt(self.trustless.spreads(np.full((1, 1), -1), np.zeros((1, 1)))[0, i])) * self.known.spread[i]
+        told = float(np.sqrt(self._left[i])) * self.known.spread[i]
         if part is not None:
             alone = part.doubt / NORMAL
             by_part = alone if key not in self.known.drawn else float(1 / np.hypot(1 / alone, 1 / sound))
@@ -135,7 +142,7 @@ class _Told:
             drawn=self.known.drawn.get(key), within=NORMAL * sound,
             measured=None if part is None else part.value, measured_doubt=None if part is None else part.doubt,
             value=float(self.known.reference[i] + middle), doubt=float(doubt), origin=origin, off=off,
-            borne_out=part is not None or told < _TOLD * wide,
+            borne_out=bool(part is not None or told < _TOLD * wide),
         )  # fmt: skip
 
     def _contradictions(self) -> list[Contradiction]:
@@ -176,8 +183,8 @@ class _Told:
                 told.append(Unchecked(own, size if size < _MOST_UNNOTICED * SLIP[own.unit] else None))
         return sorted(told, key=lambda own: -(own.unnoticed or np.inf))
 
-    def _next(self) -> tuple[object, ...]:
+    def _next(self) -> tuple[NextMeasurement, ...]:
         spread, moves = self.known.spread, self.known.moves
         covariance = self.found.covariance(0, self.dims) * np.outer(spread, spread)
         x = self.found.z[0, : self.takings.exact]
-        return next_measurements(self.takings, x, moves.T @ covariance @ moves, self.priors)
+        return next_measurements(self.takings, x, moves.T @ covariance @ moves)

@@ -53,7 +53,7 @@ class Taking:
 
     def __str__(self) -> str:
         """In words."""
-        return ": ".join(self.of.key) if isinstance(self.of, Part) else str(self.of)
+        return ": ".join(self.of.key).replace("_", " ") if isinstance(self.of, Part) else str(self.of)
 
 
 class Takings:
@@ -83,9 +83,7 @@ class Takings:
         self.side, self.known, self.method = side, known, method
         self.moves = axle_moves(side)
         self.keys = tuple(dict.fromkeys((*known.keys, *self.moves)))
-        shift = np.zeros(len(self.keys))
-        shift[: len(known.keys)] = known.reference - known.stated
-        whole = GearModel.of(side, readings, self.keys).about(shift) if readings else None
+        whole = GearModel.of(side, readings, self.keys) if readings else None
         use = [] if whole is None else _usable(whole, readings)
         self.readings = tuple(readings[i] for i in use)
         self.apart = tuple(own for i, own in enumerate(readings) if i not in use)
@@ -201,4 +199,3 @@ class Takings:
 def _usable(model: GearModel, readings: Sequence[Reading]) -> list[int]:
     expected = model.at_figures
     return [i for i, own in enumerate(readings) if own.kind != "lost motion" and np.isfinite(expected[i])]
-

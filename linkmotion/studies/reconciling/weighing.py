@@ -9,7 +9,6 @@ case in closed form (:mod:`linkmotion.studies.diagnosis.evidence`).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,10 +91,10 @@ class _Search:
 
     def _climb(self) -> None:
         for _ in range(_STEPS):
-            sets, wide, log, changes = self._neighbours(self._linear(), pairs=False)
+            sets, _, log, changes = self._neighbours(self._linear(), pairs=False)
             best = int(np.argmax(log))
             if log[best] <= 1e-9:
-                sets, wide, log, changes = self._neighbours(self._linear(), pairs=True)
+                sets, _, log, changes = self._neighbours(self._linear(), pairs=True)
                 best = int(np.argmax(log))
                 if log[best] <= 1e-9:
                     return
@@ -104,16 +103,17 @@ class _Search:
                     self.level[member] = to
 
     def _neighbours(self, linear: Linear, pairs: bool) -> tuple[Sets, Array, Array, Sets]:
-        """Accounts that differ in one member, or in two; logarithm of how much likelier each is than the present one."""
+        """Accounts that differ in one member, or in two; logarithm of how much likelier each is than this one."""
         single = [(int(i), to) for i in self.doubted for to in range(self.levels.shape[1]) if to != self.level[i]]
         members = np.array([[i, NONE] for i, _ in single])
         to = np.array([[own, 0] for _, own in single])
         log = self._log(linear, members, to)
         if pairs:
             order = np.argsort(-log, kind="stable")
-            likely = order[: 3 * _PAIRED].tolist()
-            two = [(a, b) for a, b in combinations(likely, 2) if members[a, 0] != members[b, 0]]
-            first, second = (np.array(own) for own in zip(*two, strict=True))
+            likely = order[: 3 * _PAIRED]
+            first, second = (likely[own] for own in np.triu_indices(likely.size, 1))
+            apart = members[first, 0] != members[second, 0]
+            first, second = first[apart], second[apart]
             both = np.column_stack([members[first, 0], members[second, 0]])
             levels = np.column_stack([to[first, 0], to[second, 0]])
             members, to = np.vstack([members, both]), np.vstack([to, levels])
