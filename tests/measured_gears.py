@@ -220,7 +220,7 @@ class Shop:
         own = "\n".join(f"{head}\n" + "\n".join(bodies) for head, bodies in grouped.items())
         engine = parse_engine(f"{self.text}\n{own}\n")
         method = Method(dict.fromkeys(("front", "back"), 2 * MARK))
-        return reconcile(engine, "as measured", "left", case.readings, self.tolerances, method)
+        return reconcile(engine, "as measured" if lines else DRAWING, "left", case.readings, self.tolerances, method)
 
     def with_one_wrong(self, case: Measured, which: int, by: float) -> Measured:
         """The same with one taking wrong by so much, mm."""

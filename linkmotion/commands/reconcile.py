@@ -129,6 +129,8 @@ def _blocks(found: EngineReconciliation, engine: Engine, request: ReconcileReque
         yield Heading(f"{engine.name}: {own.found.side} side, {len(own.found.takings)} measurements")
         yield own.table()
         yield from (Point(sentence) for sentence in own.sentences())
+        if own.found.unchecked:
+            yield own.unchecked()
     if request.write is not None:
         yield Answer(f"{request.write}: the engine with the state {request.name!r}.", str(request.write))
         yield Command(f'linkmotion check {request.write} --state "{request.name}"')
@@ -136,6 +138,7 @@ def _blocks(found: EngineReconciliation, engine: Engine, request: ReconcileReque
         "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
         "tolerance where it names none), one part in twenty off its drawing by far more, one measurement in a hundred "
         "wrong by far more than its ±; a figure of a state without ± is good to 0.25 mm or 0.1°. Common practice, no "
-        "source. ± holds 19 times in 20; a guide's height is that in the middle of the travel."
+        "source. ± holds 19 times in 20; inferred: from readings on the gear put together; a guide's height is that in "
+        "the middle of the travel."
     )
     yield Aside(CAUTION)

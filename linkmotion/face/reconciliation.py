@@ -18,6 +18,7 @@ from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.gears import ReverserPosition
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import MM
+from linkmotion.studies.reconciling.known import as_drawn
 from linkmotion.studies.reconciling.result import Reconciliation
 from linkmotion.studies.reconciling.rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
 from linkmotion.studies.reconciling.study import reconcile as reconciled_side
@@ -144,8 +145,6 @@ def reconcile(
 
 def _reverser(engine: EngineAsRead, side: str) -> ReverserPosition:
     """How the reverser is set in the drawing's first notch: of its kind, to which tolerances apply."""
-    from linkmotion.studies.reconciling.known import as_drawn
-
     return as_drawn(engine, DRAWING, side).settings[0]
 
 

@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
-from linkmotion.studies.reconciling.result import DRAWN, ORIGINS, Reconciled, Reconciliation
+from linkmotion.studies.reconciling.result import BOTH, DRAWN, ORIGINS, Reconciled, Reconciliation
 from linkmotion.studies.reconciling.rows import named
+from linkmotion.studies.reconciling.taking import SLIP
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.tables import Shown
 
-_ALONE = "drawing alone"
+_ALONE, _SHORT = "unproved", {BOTH: "both"}
 _MISFIT = 1e-3  # probability of so bad a fit
 
 
@@ -61,12 +62,15 @@ class ReconciledWords:
             by = own.value - (own.drawn or 0.0)
             yield f"Off its drawing: {_spelt(own)}, by {self._signed(by, own.unit)} ({100 * own.off:.0f} % sure)."
         if self.found.unchecked:
-            yield "Nothing else checks: " + "; ".join(self._unchecked()) + ". Measure these twice before metal is cut."
+            yield (
+                f"Of {len(self.found.takings)} measurements {len(self.found.unchecked)} are not checked by others to "
+                f"{self._size(SLIP[MM], MM)} (the last table): measure those twice before metal is cut."
+            )
         alone = self.found.on_drawing_alone
         if alone:
             yield (
-                f"Not determined by anything measured: {len(alone)} dimensions, marked '{_ALONE}'. Whether the drawing "
-                "holds of them nobody knows."
+                f"Not determined by anything measured: {len(alone)} dimensions, '{_ALONE}' in the table: whether "
+                "the drawing holds of them nobody knows."
             )
         if self.found.next:
             yield "Measure next: " + "; then ".join(self._next(own) for own in self.found.next[:3]) + "."
@@ -86,13 +90,6 @@ class ReconciledWords:
         line = getattr(taken, "line", 0)
         return f" [line {line}]" if line else ""
 
-    def _unchecked(self) -> Iterator[str]:
-        for own in self.found.unchecked:
-            if own.unnoticed is None:
-                yield f"{own.taking} (no error of it would show)"
-            else:
-                yield f"{own.taking} (an error under {self._size(own.unnoticed, own.taking.unit)} would not show)"
-
     def _next(self, own: NextMeasurement) -> str:
         near = f"to {self._size(own.doubt, own.unit)}"
         gain = f"leads and cutoffs are then known {100 * own.narrows:.0f} % more nearly"
@@ -108,6 +105,15 @@ class ReconciledWords:
     def _signed(self, value: float, unit: str) -> str:
         return f"{'+' if value >= 0 else '−'}{self._size(abs(value), unit)}"
 
+    def unchecked(self) -> Grid:
+        """Takings that no others check, and what error of each would not show."""
+        title = f"{self.found.side} side: measurements that no others check"
+        grid = Grid(title, [Column("measurement", key=True), Column("an error would not\nshow if less than")])
+        for own in self.found.unchecked:
+            size = "any" if own.unnoticed is None else self._size(own.unnoticed, own.taking.unit)
+            grid.row(str(own.taking), size)
+        return grid
+
     def table(self) -> Grid:
         """Every dimension: drawing, measured, reconciled with its doubt, and where that is from."""
         title = f"{self.found.side} side, state {self.found.state!r}: dimensions reconciled, {self.unit} and degrees"
@@ -118,7 +124,12 @@ class ReconciledWords:
         grid = Grid(title, [*columns, Column("from")])
         for own in self.found.dimensions:
             figures = [self._cell(value, own.unit) for value in (own.drawn, own.measured, own.value, own.doubt)]
-            grid.row(_spelt(own), *figures, own.origin if own.borne_out else _ALONE, bold=own.off > 0.5)
+            grid.row(
+                _spelt(own),
+                *figures,
+                _SHORT.get(own.origin, own.origin) if own.borne_out else _ALONE,
+                bold=own.off > 0.5,
+            )
         return grid
 
     def _cell(self, value: float | None, unit: str) -> str:
