@@ -26,8 +26,8 @@ from linkmotion.studies.figures.dimensions import CENTRAL, by_end
 from linkmotion.studies.figures.disturbances import Method, axle_moves
 from linkmotion.studies.figures.figure import DISTANCE, Reading
 from linkmotion.studies.figures.spots import Spot
-from linkmotion.studies.reconciling.result import Reconciliation
-from linkmotion.studies.reconciling.study import reconcile
+from linkmotion.studies.reconciling.one_estimate import reconcile
+from linkmotion.studies.reconciling.reconciled import Reconciliation
 from linkmotion.studies.tolerances.tolerance import kind_of
 from tests.bad_engines.changed import EXAMPLES
 from tests.gears_at_hand import number_of

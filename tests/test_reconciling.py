@@ -15,10 +15,11 @@ from linkmotion.cli import app
 from linkmotion.files.as_measured import as_measured_text
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
+from linkmotion.gears.sensitivity import numbers
 from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.as_taken import as_taken
 from linkmotion.studies.reconciling.intervals import shortest
-from linkmotion.studies.reconciling.result import BOTH, DRAWN, INFERRED, PART, Reconciliation
+from linkmotion.studies.reconciling.reconciled import BOTH, DRAWN, INFERRED, PART, Reconciliation
 from tests.bad_engines.changed import EXAMPLES
 from tests.benchmarks.reconciling import tally
 from tests.measured_gears import Measured, shop
@@ -132,7 +133,7 @@ def test_takings_that_share_a_source_err_together() -> None:
     from linkmotion.files.tolerances_read import tolerances_given
     from linkmotion.studies.diagnosis.priors import priors_of
     from linkmotion.studies.figures.disturbances import Method
-    from linkmotion.studies.reconciling.known import as_drawn, known_of
+    from linkmotion.studies.reconciling.drawn_and_measured import as_drawn, known_of
     from linkmotion.studies.reconciling.taking import Takings
     from linkmotion.studies.reconciling.weighing import weighed
 
@@ -188,9 +189,8 @@ def test_the_state_as_measured_says_what_was_reconciled(tmp_path: Path) -> None:
     assert taken[ROD].value == pytest.approx(own.value, abs=0.0002 * 25.4)
     assert taken[ROD].doubt == pytest.approx(own.doubt, abs=0.0002 * 25.4)
     assert "# measured" in text.split('[state."as measured".left.eccentric_rod]')[1].splitlines()[1]
-    assert written.gear("as measured", "left").radius_rod.length == pytest.approx(
-        found.left.of(("radius_rod", "length")).value, abs=0.002
-    )
+    radius_rod = numbers(written.gear("as measured", "left"))["radius_rod", "length"]
+    assert radius_rod == pytest.approx(found.left.of(("radius_rod", "length")).value, abs=0.002)
     assert written.states["as measured"].layers.keys() == {"left"}
 
 

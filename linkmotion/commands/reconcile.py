@@ -15,7 +15,7 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import STARTER, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
-from linkmotion.studies.reconciling.rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
+from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
 from linkmotion.views.printout import Answer, Aside, Block, Command, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
 

@@ -18,10 +18,10 @@ from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.gears import ReverserPosition
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import MM
-from linkmotion.studies.reconciling.known import as_drawn
-from linkmotion.studies.reconciling.result import Reconciliation
-from linkmotion.studies.reconciling.rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
-from linkmotion.studies.reconciling.study import reconcile as reconciled_side
+from linkmotion.studies.reconciling.drawn_and_measured import as_drawn
+from linkmotion.studies.reconciling.one_estimate import reconcile as reconciled_side
+from linkmotion.studies.reconciling.reconciled import Reconciliation
+from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
 from linkmotion.studies.row_figures import Length
 
 

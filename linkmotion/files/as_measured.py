@@ -10,7 +10,7 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.figures.dimensions import LAPS, REVERSER, lap_keys
 from linkmotion.studies.figures.figure import MM
-from linkmotion.studies.reconciling.result import DRAWN, PART, Reconciled, Reconciliation
+from linkmotion.studies.reconciling.reconciled import DRAWN, PART, RULE, Reconciled, Reconciliation
 
 _DIGITS = {"mm": 3, "in": 4, "ft": 5, "thou": 1}
 _ANGLE = 3
@@ -52,7 +52,7 @@ def as_measured_text(engine: Engine, state: str, found: Iterable[Reconciliation]
 
 def _written(found: Reconciliation) -> list[Reconciled]:
     """Dimensions that are more than the drawing's; a lap of one end brings the other's along."""
-    keys = {own.key for own in found.dimensions if own.origin != DRAWN and own.key not in REVERSER.values()}
+    keys = {own.key for own in found.dimensions if own.origin not in (DRAWN, RULE) and own.key not in REVERSER.values()}
     for lap in LAPS:
         if keys & set(lap_keys(lap)):
             keys |= set(lap_keys(lap))

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
-from linkmotion.studies.reconciling.result import BOTH, DRAWN, ORIGINS, Reconciled, Reconciliation
-from linkmotion.studies.reconciling.rows import named
+from linkmotion.studies.reconciling.reconciled import BOTH, DRAWN, ORIGINS, RULE, Reconciled, Reconciliation
+from linkmotion.studies.reconciling.reconciled_rows import named
 from linkmotion.studies.reconciling.taking import SLIP
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.tables import Shown
@@ -66,6 +66,9 @@ class ReconciledWords:
                 f"Of {len(self.found.takings)} measurements {len(self.found.unchecked)} are not checked by others to "
                 f"{self._size(SLIP[MM], MM)} (the last table): measure those twice before metal is cut."
             )
+        ruled = [_spelt(own) for own in self.found.dimensions if own.origin == RULE]
+        if ruled:
+            yield f"A proposal by the trade's rules, since nobody has them: {', '.join(ruled)}."
         alone = self.found.on_drawing_alone
         if alone:
             yield (
@@ -117,19 +120,13 @@ class ReconciledWords:
     def table(self) -> Grid:
         """Every dimension: drawing, measured, reconciled with its doubt, and where that is from."""
         title = f"{self.found.side} side, state {self.found.state!r}: dimensions reconciled, {self.unit} and degrees"
-        columns = [
-            Column("dimension", key=True),
-            *(Column(name) for name in ("drawing", "measured", "reconciled", "±")),
-        ]
-        grid = Grid(title, [*columns, Column("from")])
+        names = ("drawing", "measured", "reconciled", "±", "from")
+        grid = Grid(title, [Column("dimension", key=True), *(Column(name) for name in names)])
         for own in self.found.dimensions:
             figures = [self._cell(value, own.unit) for value in (own.drawn, own.measured, own.value, own.doubt)]
-            grid.row(
-                _spelt(own),
-                *figures,
-                _SHORT.get(own.origin, own.origin) if own.borne_out else _ALONE,
-                bold=own.off > 0.5,
-            )
+            proved = own.borne_out or own.origin == RULE
+            whence = _SHORT.get(own.origin, own.origin) if proved else _ALONE
+            grid.row(_spelt(own), *figures, whence, bold=own.off > 0.5)
         return grid
 
     def _cell(self, value: float | None, unit: str) -> str:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from linkmotion.studies.reconciling.result import Reconciliation
+from linkmotion.studies.reconciling.reconciled import Reconciliation
 from linkmotion.studies.reconciling.taking import SLIP
 from tests.measured_gears import Measured, shop
 
@@ -77,8 +77,9 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     asked.add_argument("--cases", type=int, default=250)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--engine", choices=ENGINES, default="", help="only this one")
     wish = asked.parse_args()
-    for name in ENGINES:
+    for name in [wish.engine] if wish.engine else ENGINES:
         found = tally(name, wish.cases, wish.seed)
         every = [own for held in found.held.values() for own in held]
         print(

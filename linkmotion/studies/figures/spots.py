@@ -115,7 +115,7 @@ def pins_to_measure(linkage: Linkage) -> dict[str, str]:
         As the gear declares it in any notch.
     """
     names = {name: name for name in linkage.names if not name.startswith(_NO_PIN)}
-    guided = next(part.pin for part in linkage.parts if getattr(part, "name", "") == VALVE_GUIDE)
+    guided = next(part.pins[0] for part in linkage.parts if getattr(part, "name", "") == VALVE_GUIDE)
     return names | {SPINDLE_PIN: list(linkage.names)[guided]}
 
 

@@ -53,4 +53,4 @@ def _quantiles(weights: Array, means: Array, stds: Array, levels: Array) -> Arra
         below = np.einsum("h,hld->ld", weights, ndtr((middle[None] - means[:, None]) / stds[:, None]))
         under = below < levels[:, None]
         low, high = np.where(under, middle, low), np.where(under, high, middle)
-    return (low + high) / 2
+    return np.asarray((low + high) / 2)

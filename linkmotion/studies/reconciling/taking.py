@@ -20,7 +20,7 @@ from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Metho
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.reconciling.known import Known, Part
+from linkmotion.studies.reconciling.drawn_and_measured import Known, Part
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 Array = NDArray[np.float64]

@@ -27,14 +27,15 @@ from linkmotion.studies.diagnosis.result import STANDS_OUT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
+from linkmotion.studies.reconciling.drawn_and_measured import as_drawn, known_of
 from linkmotion.studies.reconciling.intervals import shortest
-from linkmotion.studies.reconciling.known import as_drawn, known_of
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement, next_measurements
-from linkmotion.studies.reconciling.result import (
+from linkmotion.studies.reconciling.reconciled import (
     BOTH,
     DRAWN,
     INFERRED,
     PART,
+    RULE,
     Contradiction,
     Reconciled,
     Reconciliation,
@@ -128,7 +129,7 @@ class _Told:
 
     def _dimension(self, i: int, middle: float, doubt: float, std: float, off: float) -> Reconciled:
         key, part = self.known.keys[i], self.known.part(self.known.keys[i])
-        sound = float(self.priors.sound[i])
+        sound = float(self.known.spread[i] if key in self.known.ruled else self.priors.sound[i])
         wide = float(np.sqrt(self.trustless.base[i])) * self.known.spread[i]
         told = float(np.sqrt(self._left[i])) * self.known.spread[i]
         if part is not None:
@@ -136,7 +137,8 @@ class _Told:
             by_part = alone if key not in self.known.drawn else float(1 / np.hypot(1 / alone, 1 / sound))
             origin = BOTH if std < _NARROWED * by_part else PART
         else:
-            origin = INFERRED if std < _NARROWED * sound or off > _WRONG else DRAWN
+            unmeasured = RULE if key in self.known.ruled else DRAWN
+            origin = INFERRED if std < _NARROWED * sound or off > _WRONG else unmeasured
         return Reconciled(
             key=key, unit=MM if kind_of(self.takings.side.gear, key) == "length" else DEGREES,
             drawn=self.known.drawn.get(key), within=NORMAL * sound,

@@ -10,8 +10,9 @@ from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
 from linkmotion.studies.reconciling.taking import Taking
 
-DRAWN, PART, INFERRED, BOTH = ORIGINS = ("drawing", "measured", "inferred", "measured and inferred")
-"""Where a figure comes from: the drawing; the part, measured by itself; readings on the gear put together; both."""
+DRAWN, PART, INFERRED, BOTH, RULE = ORIGINS = ("drawing", "measured", "inferred", "measured and inferred", "by rule")
+"""Where a figure comes from: the drawing; the part, measured by itself; readings on the gear put together; both; or,
+where nobody has it, a rule of the trade."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +135,7 @@ class Reconciliation:
     @property
     def on_drawing_alone(self) -> tuple[Reconciled, ...]:
         """Dimensions of which nothing measured says anything."""
-        return tuple(own for own in self.dimensions if not own.borne_out)
+        return tuple(own for own in self.dimensions if not own.borne_out and own.origin == DRAWN)
 
     def of(self, key: Key) -> Reconciled:
         """One dimension.

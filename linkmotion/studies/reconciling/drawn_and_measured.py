@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.gears.layout_rules import BY_RULE
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.measuring.taken import NORMAL, Source, Taken, coverage
 from linkmotion.studies.as_taken import as_taken
@@ -62,6 +63,8 @@ class Known:
         The dimensions.
     drawn : dict of float
         Figures of the drawing, mm and degrees; none for a dimension that was only ever measured.
+    ruled : frozenset of (table, key)
+        Dimensions that nobody has, for which a rule of the trade stands in.
     parts : tuple of Part
         As measured.
     reference : float array, shape (D,)
@@ -78,6 +81,7 @@ class Known:
     keys: tuple[Key, ...]
     drawn: Mapping[Key, float]
     parts: tuple[Part, ...]
+    ruled: frozenset[Key]
     reference: Array
     spread: Array
     ratio: Array
@@ -125,11 +129,13 @@ def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
         Of the side's dimensions.
     """
     keys = priors.keys
+    on_drawing = _by_key(as_taken(engine, DRAWING, side.side))
+    ruled = {key: own for key, own in on_drawing.items() if key in keys and _by_rule(own)}
     taken = {key: own for key, own in _by_key(as_taken(engine, side.state, side.side)).items() if key in keys}
     drawn = numbers(by_end(engine.gear(DRAWING, side.side), keys))
     as_state = numbers(by_end(engine.gear(side.state, side.side), keys))
-    on_drawing = _by_key(as_taken(engine, DRAWING, side.side))
     parts, undrawn = [], set()
+    taken = {key: own for key, own in taken.items() if not _by_rule(own)}
     every = [own for own in taken.values() if own.parts]
     for key in keys:
         if key in taken and taken[key].parts:
@@ -141,11 +147,16 @@ def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
     given = [key in drawn and key != CENTRAL for key in keys]
     reference = np.array([drawn[key] if own else 0.0 for key, own in zip(keys, given, strict=True)])
     sound, wrong = priors.sound.copy(), priors.wrong
-    bare = np.array([key in undrawn for key in keys])
+    bare = np.array([key in undrawn or key in ruled for key in keys])
     spread = np.where(bare, _UNKNOWN * np.maximum(wrong, sound), sound)
+    spread = np.array([ruled[key].standard if key in ruled else own for key, own in zip(keys, spread, strict=True)])
     ratio = np.where(bare | (wrong == 0.0), 0.0, priors.ratio)
     figures = {key: drawn[key] for key in keys if key in drawn and key not in undrawn and key != CENTRAL}
-    return Known(keys, figures, tuple(parts), reference, spread, ratio, priors.moves)
+    return Known(keys, figures, tuple(parts), frozenset(ruled), reference, spread, ratio, priors.moves)
+
+
+def _by_rule(taken: Taken) -> bool:
+    return taken.how.startswith(BY_RULE)
 
 
 def _by_key(taken: Mapping[tuple[str, ...], Taken]) -> dict[Key, Taken]:

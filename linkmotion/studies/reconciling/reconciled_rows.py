@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
-from linkmotion.studies.reconciling.result import Reconciliation
+from linkmotion.studies.reconciling.reconciled import Reconciliation
 from linkmotion.studies.row_figures import measured
 
 
