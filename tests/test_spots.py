@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
 from linkmotion.studies.assess import assess
+from linkmotion.studies.diagnosis.study import diagnose
 from linkmotion.studies.figures.disturbances import Disturbances, Method
 from linkmotion.studies.figures.figure import DISTANCE, PLACE, Figure, Reading
 from linkmotion.studies.figures.looseness import looseness
@@ -242,3 +244,21 @@ def test_an_engine_is_parsed_for_every_gear() -> None:
         pins = pins_to_measure(side.gear.declare(side.settings[0]))
         assert {"axle", "crank pin", "spindle pin"} <= set(pins)
         assert not any(name.startswith("slot") for name in pins)
+
+
+def test_a_diagnosis_reads_distances_too() -> None:
+    """An eccentric rod 2 mm too long, seen by what the trammel says between its pins and from foot to axle."""
+    own = shop("dock_shunter.toml")
+    tables = {name: dict(table) for name, table in own.tables.items()}
+    tables["eccentric_rod"]["length"] += 2.0
+    readings = []
+    for notch in own.notches:
+        for end in ("front", "back"):
+            pins = own.pins(tables, notch, end, 0.0)
+            for a, b in (("return-crank pin", "foot"), ("foot", "axle"), ("die pin", "lever pin")):
+                at = Reading(side="left", kind=DISTANCE, notch=notch, end=end, spot=Spot(a, b), value=0.0, sigma=0.1)
+                readings.append(replace(at, value=abs(pins[a] - pins[b])))
+    found = diagnose(own.side, readings, own.priors, Method({"front": 0.1, "back": 0.1}))
+    assert found.first == (("eccentric_rod", "length"),)
+    assert found.suspects[0].low < 2.0 < found.suspects[0].high
+    assert found.fits

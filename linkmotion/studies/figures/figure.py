@@ -84,6 +84,11 @@ class Figure:
         """+1 when the crank angle counts in forward running, −1 in backward."""
         return -1 if self.direction == BACKWARD else 1
 
+    @property
+    def what(self) -> str:
+        """Its kind, and of a distance or place between which pins."""
+        return self.kind if self.spot is None else f"{self.kind}: {self.spot}"
+
     def __str__(self) -> str:
         """In words: end, kind, notch, direction, crank angle."""
         if self.spot is not None:
