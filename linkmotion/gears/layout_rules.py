@@ -109,7 +109,8 @@ def proposed(gear: Gear, wanted: tuple[Key, ...], lead: float | None) -> dict[Ke
     NoRule
         A rule is worked from what is wanted too, or from a lead that is not given; or no such link can be.
     """
-    rules, found, left = rules_of(type(gear)), {}, list(wanted)
+    rules, left = rules_of(type(gear)), list(wanted)
+    found: dict[Key, float] = {}
     direct, given = gear.valve.admission == "outside", np.nan if lead is None else lead
     if isinstance(gear, Stephenson) and gear.valve.rocker is not None:
         direct = not direct

@@ -110,10 +110,10 @@ class ReconciledWords:
 
     def unchecked(self) -> Grid:
         """Takings that no others check, and what error of each would not show."""
-        title = f"{self.found.side} side: measurements that no others check"
-        grid = Grid(title, [Column("measurement", key=True), Column("an error would not\nshow if less than")])
+        title = f"{self.found.side} side: measurements that no others check, and the error of each that would not show"
+        grid = Grid(f"{title}, {self.unit} and degrees", [Column("measurement", key=True), Column("error")])
         for own in self.found.unchecked:
-            size = "any" if own.unnoticed is None else self._size(own.unnoticed, own.taking.unit)
+            size = "any" if own.unnoticed is None else self._cell(own.unnoticed, own.taking.unit)
             grid.row(str(own.taking), size)
         return grid
 

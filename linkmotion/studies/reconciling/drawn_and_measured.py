@@ -110,10 +110,8 @@ def as_drawn(engine: Engine, state: str, side: str, notches: Iterable[str] | Non
         The gear as drawn cannot pass.
     """
     setup = engine.side_state(state, side)
-    drawn = numbers(engine.gear(DRAWING, side))
     laps = [key for lap in LAPS for key in lap_keys(lap)]
-    gear = by_end(setup.gear, laps) if set(laps) & set(drawn) else setup.gear
-    drawn = drawn if set(numbers(gear)) <= set(drawn) else numbers(by_end(engine.gear(DRAWING, side), laps))
+    gear, drawn = by_end(setup.gear, laps), numbers(by_end(engine.gear(DRAWING, side), laps))
     own = {key: drawn[key] for key in numbers(gear) if key in drawn and key != CENTRAL}
     return assess_side(setup.altered(with_numbers(gear, own)), notches)
 
@@ -144,11 +142,12 @@ def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
             parts.append(_without_doubt(key, as_state[key], side))
         if key in on_drawing and on_drawing[key].parts:
             undrawn.add(key)
-    given = [key in drawn and key != CENTRAL for key in keys]
-    reference = np.array([drawn[key] if own else 0.0 for key, own in zip(keys, given, strict=True)])
-    sound, wrong = priors.sound.copy(), priors.wrong
+    undrawn |= {key for key in as_state if key not in drawn}  # a state may give other figures of a table's choice
+    stands_for = {key: own for key, own in {**as_state, **drawn}.items() if key != CENTRAL}
+    reference = np.array([stands_for.get(key, 0.0) for key in keys])
+    wrong = priors.wrong
     bare = np.array([key in undrawn or key in ruled for key in keys])
-    spread = np.where(bare, _UNKNOWN * np.maximum(wrong, sound), sound)
+    spread = np.where(bare, _UNKNOWN * np.maximum(wrong, priors.sound), priors.sound)
     spread = np.array([ruled[key].standard if key in ruled else own for key, own in zip(keys, spread, strict=True)])
     ratio = np.where(bare | (wrong == 0.0), 0.0, priors.ratio)
     figures = {key: drawn[key] for key in keys if key in drawn and key not in undrawn and key != CENTRAL}
