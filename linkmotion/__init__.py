@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from linkmotion.face.picture import Picture, picture
     from linkmotion.face.proposal import SlotProposal
     from linkmotion.face.readings import ReadingsFile, read_readings
+    from linkmotion.face.reconciliation import EngineReconciliation, NothingMeasured, reconcile
     from linkmotion.face.side import Side
     from linkmotion.face.slot import SlotCleanUp
     from linkmotion.face.sweep import Sweep, sweep
@@ -73,6 +74,7 @@ _WHERE = {
     "face.picture": ("Picture", "picture"),
     "face.proposal": ("SlotProposal",),
     "face.readings": ("ReadingsFile", "read_readings"),
+    "face.reconciliation": ("EngineReconciliation", "NothingMeasured", "reconcile"),
     "face.side": ("Side",),
     "face.slot": ("SlotCleanUp",),
     "face.sweep": ("Sweep", "sweep"),
@@ -88,6 +90,7 @@ __all__ = [
     "Engine",
     "EngineAdvice",
     "EngineDiagnosis",
+    "EngineReconciliation",
     "EquivalentEccentric",
     "FileError",
     "Held",
@@ -97,6 +100,7 @@ __all__ = [
     "MovingPage",
     "Notch",
     "NotchError",
+    "NothingMeasured",
     "Picture",
     "ReadingsFile",
     "Side",
@@ -118,6 +122,7 @@ __all__ = [
     "picture",
     "read_engine",
     "read_readings",
+    "reconcile",
     "style",
     "sweep",
 ]

@@ -49,6 +49,10 @@ WORDS: dict[str, list[list[str]]] = {
     "form": [["form", name, "form.csv"] for name in (DOCK, GOODS)],
     "measure": [["measure", DOCK, "--state", "as found"], ["measure", "joy", "--unit", "in"]],
     "diagnose": [["diagnose", name, READ[name]] for name in (DOCK, GOODS)],
+    "reconcile": [
+        ["reconcile", "sister.toml", "trammel.toml", "--side", "left"],
+        ["reconcile", DOCK, "--state", "as found"],
+    ],
     "adjust": [["adjust", name, READ[name]] for name in (DOCK, GOODS)],
     "beats": [["beats", DOCK, "--state", "drawing", "--state", "as found"], ["beats", GOODS]],
     "diagram": [
@@ -73,6 +77,8 @@ def lay_out(folder: Path) -> None:
             (folder / copy).write_text(text, encoding="utf-8")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-marks.toml", folder / "marks.toml")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-right-slot.csv", folder / "slot.csv")
+    shutil.copy(EXAMPLES / "dock_sister.toml", folder / "sister.toml")
+    shutil.copy(EXAMPLES / "readings" / "dock_sister-trammel.toml", folder / "trammel.toml")
 
 
 def shown_wide(text: str) -> int:

@@ -43,6 +43,8 @@ ASKED = {
     "tram": ([DOCK, str(READ / "dock_shunter-marks.toml")], [GAUGE, "--out-by", "0.5°"]),
     "diagnose": ([DOCK, str(READ / "dock_shunter.toml")], [GOODS, str(READ / "stephenson_goods.toml")]),
     "adjust": ([DOCK, str(READ / "dock_shunter.toml")], [GOODS, str(READ / "stephenson_goods.toml")]),
+    "reconcile": ([str(EXAMPLES / "dock_sister.toml"), str(READ / "dock_sister-trammel.toml"), "--side", "left"],
+                  [GAUGE, "--state", "as found"]),
     "beats": ([DOCK, "--state", "as found"], [DONKEY]),
     "diagram": ([DOCK, "--notch", "mid", "--bore", "14 in", "--speed", "60 rpm"], [DONKEY]),
     "page": ([DONKEY, "--into", "page.html"], [GAUGE, "--into", "page.html"]),

@@ -21,7 +21,7 @@ from linkmotion.cli.app import (
     Side,
     app,
 )
-from linkmotion.files.outputs import FORM, MARKS, PAGE
+from linkmotion.files.outputs import FORM, MARKS, PAGE, STARTER
 
 
 @app.command()
@@ -112,6 +112,32 @@ def diagnose(
     from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 
     raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json, replace)))
+
+
+@app.command()
+def reconcile(
+    engine: Annotated[
+        InputFile, typer.Argument(help="engine file (TOML), with parts as measured in a state of it", readable=False)
+    ],
+    readings: Annotated[
+        OptionalInput,
+        typer.Argument(help="readings file with [[left.distance]] and [[left.place]] tables (TOML)", readable=False),
+    ] = None,
+    state: Annotated[str, typer.Option(help="state with the measured parts, where there are no readings")] = "",
+    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    write: Annotated[
+        Path | None, typer.Option(help="write the engine file with one more state, as reconciled"), STARTER
+    ] = None,
+    name: Annotated[str, typer.Option(help="name of that state")] = "as measured",
+    json: Json = False,
+) -> None:
+    """Drawing, measured parts and distances between pins as one estimate of every dimension, and what contradicts.
+
+    Ends with 0 when nothing contradicts, 1 when a measurement is wrong.
+    """
+    from linkmotion.commands.reconcile import ReconcileRequest, run_reconcile
+
+    raise typer.Exit(run_reconcile(ReconcileRequest(engine, readings, state, side.each, write, name, json)))
 
 
 class Basis(StrEnum):

@@ -96,7 +96,7 @@ class _Rows:
 
 
 def _said(reading: Reading) -> dict[str, Any]:
-    where = {"kind": reading.kind, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
+    where = {"kind": reading.what, "notch": reading.notch, "direction": reading.direction, "end": reading.end}
     return where | {"at": reading.at, "unit": reading.unit, "line": reading.line}
 
 

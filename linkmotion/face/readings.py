@@ -62,10 +62,10 @@ class ReadingsFile:
         for side in read.sides:
             for own in read.of(side):
                 unit, scale = (read.unit, float(UNITS[read.unit])) if own.unit == MM else (own.unit, 1.0)
-                where = {
-                    key: getattr(own, key) for key in ("side", "kind", "notch", "direction", "end", "at", "turned")
-                }
-                rows.append(where | {"value": own.value / scale, "sigma": own.sigma / scale, "unit": unit})
+                where = {key: getattr(own, key) for key in ("side", "notch", "direction", "end", "at", "turned")}
+                rows.append(
+                    where | {"kind": own.what} | {"value": own.value / scale, "sigma": own.sigma / scale, "unit": unit}
+                )
         names = ("side", "kind", "notch", "direction", "end", "at", "turned", "value", "sigma", "unit")
         return table(f"{self.path.name}: readings", dict.fromkeys(names, ""), rows)
 

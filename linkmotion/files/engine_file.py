@@ -11,6 +11,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
 from linkmotion.files.angles_by_readings import work_out_angles
 from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.figures_by_rule import work_out_rules
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
@@ -101,6 +102,8 @@ class _Reader:
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
         wheels = self._beside(document, "wheels", Wheels, unit)
+        for where in self.gathered.by_rule:  # no table of the gear is read yet
+            raise self.source.fault(where, "no rule is known for it", "give its figure")
         if wheels.diameter is not None:  # heights from the rail are worked from it
             where = ("wheels", "diameter")
             plain = where not in self.gathered.taken
@@ -123,7 +126,8 @@ class _Reader:
             wheels=wheels,
             steam=self._beside(document, "steam", Steam, unit),
         )
-        engine = work_out_angles(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
+        engine = work_out_rules(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
+        engine = work_out_angles(engine, self.gathered, self.source)
         see_complete(engine, self.source)
         if engine.tolerances or engine.adjustments:
             from linkmotion.files.workshop_tables import see_workshop_tables  # loads the studies
@@ -169,6 +173,8 @@ class _Reader:
         where = ("targets",)
         read = self.source.table(document["targets"], where)
         given = validated(self.source, targets_model(unit), read, where, gathered := Gathered())
+        for path in gathered.by_rule:
+            raise self.source.fault(path, "no rule is known for it", "give what is to be held")
         for path in (path for path, taken in gathered.taken.items() if taken.parts):
             raise self.source.fault(path, "a target has no doubt", "give what is to be held")
         if "lead_within" in given and "lead" not in given:

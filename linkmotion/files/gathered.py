@@ -38,6 +38,11 @@ class Waiting:
     leads: bool
 
 
+@dataclass(frozen=True)
+class ByRule:
+    """A figure that nobody has, to be proposed by a rule of the trade."""
+
+
 @dataclass
 class Gathered:
     """What was gathered of a file.
@@ -50,11 +55,14 @@ class Gathered:
         By path in the file.
     waiting : dict of Waiting
         The same, of angles that are still to be worked out.
+    by_rule : list of paths
+        Of figures that a rule is to propose.
     """
 
     wheel: Taken | None = None
     taken: dict[Where, Taken] = field(default_factory=dict)
     waiting: dict[Where, Waiting] = field(default_factory=dict)
+    by_rule: list[Where] = field(default_factory=list)
 
     def plain(self, value: Any, where: Where) -> Any:
         """The value in plain numbers; what was taken is noted under its path, which names its sources too."""
@@ -62,6 +70,9 @@ class Gathered:
             case TakenFigure():
                 self.taken[where] = named(value.taken, where)
                 return float(value)
+            case ByRule():
+                self.by_rule.append(where)
+                return float("nan")
             case Waiting():
                 read = {word: named(taken, where) for word, taken in value.read.items()}
                 self.waiting[where] = replace(value, read=read)

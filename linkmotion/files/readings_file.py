@@ -21,8 +21,9 @@ from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
 from linkmotion.files.source import Where, shown
+from linkmotion.files.spots_read import SpotRows
 from linkmotion.studies.figures.disturbances import Method
-from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, SPOTTED, Reading
 from linkmotion.studies.impossible_readings import ReadingFault, faults_of
 
 HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", *KEYS, "note")
@@ -170,7 +171,7 @@ class _Reader:
 
     def _side(self, read: Any, side: str, state: str, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
         table = self.source.table(read, (side,))
-        self.source.known(table, (side,), ["readings", *KEYS])
+        self.source.known(table, (side,), ["readings", *SPOTTED, *KEYS])
         where: Where = (side, "readings")
         rows = table.get("readings", [])
         if not isinstance(rows, list):
@@ -185,6 +186,8 @@ class _Reader:
                 told = f"there is no notch {shown(checked.notch)}"
                 raise self.source.fault((*own, "notch"), told, nearest(checked.notch, notches))
             yield from self._readings(checked, side, own, unit, head, self._turned(checked, table, head, own, side))
+        if any(kind in table for kind in SPOTTED):
+            yield from SpotRows(self.source, self.engine, state, side, unit, head).readings(table)
 
     def _turned(self, row: Row, table: Mapping[str, Any], head: Mapping[str, Any], own: Where, side: str) -> str:
         """How the wheel was turned to a row's readings: as it says, or its side's table, or the head."""

@@ -23,13 +23,14 @@ from pydantic import (
 
 from linkmotion.files import angle_forms, length_forms
 from linkmotion.files.figure_fault import FigureFault
-from linkmotion.files.gathered import Gathered, TakenFigure, Waiting
+from linkmotion.files.gathered import ByRule, Gathered, TakenFigure, Waiting
 from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.quantities import parse_pressure, usual_pressure
 from linkmotion.files.source import shown
 from linkmotion.files.sums import DEGREE
 from linkmotion.files.taken_forms import Form, Taking
 from linkmotion.gears import Arm, DieHeight
+from linkmotion.gears.layout_rules import BY_RULE
 from linkmotion.measuring.taken import DEGREES
 
 _LONGEST = 1e5  # mm: nothing in a valve gear is a hundred metres long; a slip of unit is
@@ -60,8 +61,10 @@ def _length(
     return Annotated[Any, BeforeValidator(_checked(_length_reader(unit, signed, zero, most, forms)))]
 
 
-def _length_reader(unit: str, signed: bool, zero: bool, most: float, forms: tuple[Form, ...]) -> Callable[..., float]:
-    def read(value: Any, context: Gathered | None) -> float:
+def _length_reader(unit: str, signed: bool, zero: bool, most: float, forms: tuple[Form, ...]) -> Callable[..., Any]:
+    def read(value: Any, context: Gathered | None) -> Any:
+        if value == BY_RULE:
+            return ByRule()
         if isinstance(value, bool):
             raise LengthError(f"{shown(value)} is not a length; write it like 33.3 mm or 1 5/16 in")
         taken = Taking(unit, forms, None if context is None else context.wheel).taken(value)
@@ -82,6 +85,8 @@ def _length_reader(unit: str, signed: bool, zero: bool, most: float, forms: tupl
 
 def _angle_reader(forms: tuple[Form, ...]) -> Callable[..., Any]:
     def read(value: Any, _context: Gathered | None) -> Any:
+        if value == BY_RULE:
+            return ByRule()
         taken = Taking(DEGREE, forms).taken(value)
         if isinstance(taken, Waiting):
             return taken

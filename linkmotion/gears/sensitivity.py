@@ -13,7 +13,7 @@ from linkmotion.gears import Gear
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Arm, DieHeld, ReverserPosition, Stop, figure
 from linkmotion.linkage import Solution
-from linkmotion.linkage.derivatives import chain, gradient_along
+from linkmotion.linkage.derivatives import Gradient, chain, gradient_along
 
 STEP = 1e-30  # of the complex step: no difference is taken, so it can be as small as you like
 _NAMES = {Arm: "arm angle", DieHeld: "die place", Stop: "stop angle"}
@@ -131,15 +131,28 @@ def valve_derivatives(gear: Gear, setting: ReverserPosition, solution: Solution)
         ("reversing", "arm angle" or "stop angle") in mm per degree, or ("reversing", "die place") in mm
         per mm.
     """
+    found = output_derivatives(gear, setting, gradient_along(solution, VALVE_GUIDE))
+    found["valve", "central_at"] = -1.0
+    return found
+
+
+def output_derivatives(gear: Gear, setting: ReverserPosition, gradient: Gradient) -> dict[Key, Any]:
+    """Derivative of any output to every dimension, at every position solved, by (table, key) as for the valve's.
+
+    Parameters
+    ----------
+    gear, setting
+        Of which the linkage was declared.
+    gradient : Gradient
+        Of the output, in the linkage as solved.
+    """
     values = numbers(gear)
     count = len(values) + 1
     varied = {key: _vary(value, row, count) for row, (key, value) in enumerate(values.items())}
     turned = type(setting)(_vary(figure(setting), count - 1, count))
     linkage = with_numbers(gear, varied).declare(turned)
-    found = chain(gradient_along(solution, VALVE_GUIDE), linkage, count, STEP)
-    result = dict(zip((*values, ("reversing", _NAMES[type(setting)])), found, strict=True))
-    result["valve", "central_at"] = -1.0
-    return result
+    found = chain(gradient, linkage, count, STEP)
+    return dict(zip((*values, ("reversing", _NAMES[type(setting)])), found, strict=True))
 
 
 def stepped(gear: Gear, keys: Sequence[Key]) -> Gear:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from linkmotion.engine import SIDES, Engine
 from linkmotion.events import BACKWARD, EVENTS
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, PUSHED, Reading
+from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, PUSHED, SPOTTED, Reading
 from linkmotion.studies.figures.model import GearModel
 
 CONTRADICTS = 5.0  # standard deviations between two takings of one reading
@@ -29,6 +29,7 @@ _REACH = {
     PERCENT: 60.0,
     DEGREES: 110.0,
 }  # between an event and where the figures have it: no fault does more; no source
+_PARTS, _ANY_PARTS = 0.2, 30.0  # part of a distance, and mm, that no part of a gear is out; no source
 _TOGETHER, _FITS = 3, 8.0  # readings that show a slip of unit together; how many times better it must fit
 _LIKELY = 3.0  # and how well, in parts of a quarter of a millimetre or the reading's own uncertainty
 
@@ -97,7 +98,7 @@ def _impossible(side: SideEvents, reading: Reading, expected: float) -> Iterator
     elif reading.unit == DEGREES and not -360 < reading.value < 360:
         yield ReadingFault(reading, f"{reading.value:g}° is more than a turn", "give degrees past that dead centre")
     elif reading.unit == MM:
-        least, most, why = _limits(side, reading)
+        least, most, why = _limits(side, reading, expected)
         slack = _MARGIN * reading.sigma
         if least - slack <= reading.value <= most + slack:
             return
@@ -128,8 +129,11 @@ def _out_of_reach(side: SideEvents, reading: Reading, expected: float) -> Iterat
         yield ReadingFault(reading, f"out of reach: {told} to be expected", remedy, lengths)
 
 
-def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:
+def _limits(side: SideEvents, reading: Reading, expected: float) -> tuple[float, float, str]:
     """What a length can be at all, mm, and why."""
+    if reading.kind in SPOTTED:
+        room = np.inf if reading.spot is not None and reading.spot.mark else _PARTS * abs(expected) + _ANY_PARTS
+        return expected - room, expected + room, "with parts anything like those of the engine file"
     ports, travel = side.ports, float(np.max(side.motion.travel))
     if reading.kind == "opening":
         shut, width = "what a port that stays shut opens by", "the width of the port (valve.port_width)"
@@ -151,7 +155,7 @@ def _limits(side: SideEvents, reading: Reading) -> tuple[float, float, str]:
 
 def _contradictory(readings: list[Reading]) -> Iterator[ReadingFault]:
     for one, two in combinations(readings, 2):
-        if _what(one) != _what(two):
+        if _what(one) != _what(two) or one.kind in SPOTTED:  # of these `reconcile` tells which is to be taken again
             continue
         apart, sigma = abs(one.value - two.value), float(np.hypot(one.sigma, two.sigma))
         if apart <= CONTRADICTS * sigma:
@@ -184,7 +188,7 @@ def _of_another_unit(side: SideEvents, readings: list[Reading], likely: NDArray[
     lengths = [
         (reading, expected)
         for reading, expected in zip(readings, likely.tolist(), strict=True)
-        if reading.unit == MM and reading.kind not in ("lost motion", "die height") and np.isfinite(expected)
+        if reading.unit == MM and reading.kind not in ("lost motion", "die height", *SPOTTED) and np.isfinite(expected)
     ]
     if len(lengths) < _TOGETHER:
         return

@@ -232,7 +232,7 @@ def reading_cells(reading: Reading) -> tuple[str, str]:
     """A reading's notch, and what was read there."""
     way = f", {reading.direction}" if reading.direction else ""
     at = "" if reading.at is None else f", crank at {reading.at:g}°"
-    return reading.notch, f"{reading.end} {reading.kind}{way}{at}".strip()
+    return reading.notch, f"{reading.end} {reading.what}{way}{at}".strip()
 
 
 def _line(reading: Reading) -> str:

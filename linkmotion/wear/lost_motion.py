@@ -97,8 +97,21 @@ def lost_motion(gear: Gear, setting: ReverserPosition, condition: Condition, pos
     solution = solve(gear.declare(setting), Wheel.revolution(positions))
     gradient = gradient_along(solution, VALVE_GUIDE)
     angle = np.arange(positions) * (360.0 / positions)
-    ways = dict(_free(gear, condition, solution, gradient))
+    ways = free_by_joint(gear, condition, solution, gradient)
     return LostMotion(angle, {joint: np.abs(way) for joint, way in ways.items()}, ways)
+
+
+def free_by_joint(gear: Gear, condition: Condition, solution: Solution, gradient: Gradient) -> dict[str, Any]:
+    """Free movement of an output from each joint, as vectors: which way the pin moves in its hole to take it forward.
+
+    Parameters
+    ----------
+    gear, condition : Gear, Condition
+        The gear as it stands, and its clearances.
+    solution, gradient : Solution, Gradient
+        Of its linkage; of the output.
+    """
+    return dict(_free(gear, condition, solution, gradient))
 
 
 def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradient) -> Iterator[tuple[str, Any]]:

@@ -19,7 +19,7 @@ here stand only how far they may be out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -30,17 +30,20 @@ from linkmotion.gears.sensitivity import Key, marked
 from linkmotion.linkage import Harmonics
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, PUSHED, Reading
+from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, PUSHED, SPOTTED, Reading
 from linkmotion.studies.figures.looseness import Loose
+from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
 from linkmotion.studies.figures.predict import DIE, LOST, die_height
+from linkmotion.studies.figures.slopes import measured_at
 from linkmotion.valve import ENDS
 from linkmotion.wear.running import play
 
 Array = NDArray[np.float64]
 EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
 PLACE = 6.0  # mm either way: the valve on its spindle, set by who knows whom
+MARK = 100.0  # mm: by how much a mark can stand elsewhere than the gear as figured has it: as good as not known
 SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
 # All of these are common practice, no source.
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
@@ -121,14 +124,19 @@ class Disturbances:
         self.readings, self.method, self.loose = tuple(readings), method, loose
         self.lags, turning = self._lags(model, side)
         self.groups = self._groups(side)
+        self.marks = self._marked(model)
         joints = list(loose.clearances)
         self.names = (
             *(f"{end} dead centre" for end in ENDS),
             *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != _NONE),
             *(f"{_UNEQUAL} at {joint}" for joint in joints),
+            *(f"mark {mark}" for mark in self.marks),
         )
         scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square()) * np.sum(np.abs(self.lags), axis=1), turning)
         self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
+        slack = 1.0 if loose.known else 1 / np.sqrt(3)  # of joints of which only the most is known
+        loosened = self._spotted(model, lambda measured: slack * measured.loose(loose.clearances))
+        self.scatter = np.hypot(self.scatter, loosened)
 
     def columns(self, model: GearModel) -> tuple[Array, Array]:
         """What the disturbances do to the readings about a gear.
@@ -158,7 +166,24 @@ class Disturbances:
             common.append(np.where(own, (self.loose.spread(least) if known else root) * whole, 0.0))
             mean += np.where(own & known, self.loose.mean(least) * whole, 0.0)
             each += _OWN * root * lags * own[:, None]
-        return np.column_stack([self._dead_centres(model), *common, each]), mean
+        marked = [np.array([-MARK * (_mark_of(one) == mark) for one in self.readings]) for mark in self.marks]
+        mean -= [self.marks.get(_mark_of(one), 0.0) for one in self.readings]
+        return np.column_stack([self._dead_centres(model), *common, each, *marked]), mean
+
+    def _marked(self, model: GearModel) -> dict[str, float]:
+        """Where each mark or face stands from which places were measured, about, mm: as the gear as figured has it."""
+        marks = {_mark_of(one): [] for one in self.readings if _mark_of(one)}  # type: dict[str, list[float]]
+        for one, expected in zip(self.readings, model.at_figures.tolist(), strict=True):
+            if _mark_of(one):
+                marks[_mark_of(one)].append(expected - one.value)
+        return {mark: float(np.mean(own)) for mark, own in marks.items()}
+
+    def _spotted(self, model: GearModel, what: Callable[[Measured], Array]) -> Array:
+        """Something of the distances and places among the readings; nothing of the others, shape (R,)."""
+        found, own = np.zeros(len(self.readings)), [i for i, one in enumerate(self.readings) if one.kind in SPOTTED]
+        if own:
+            found[own] = what(measured_at(model.at, [self.readings[i] for i in own]))
+        return found
 
     def _groups(self, side: SideEvents) -> list[str]:
         """By what the valve's lag goes in each reading: the wheel's known turning, a push, or nothing.
@@ -167,7 +192,7 @@ class Disturbances:
         """
         found = []
         for reading in self.readings:
-            if reading.kind in (DIE, LOST) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
+            if reading.kind in (DIE, LOST, *SPOTTED) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
                 found.append(_NONE)
             elif reading.turned in PUSHED and reading.kind != "opening":
                 found.append(_PUSHED)
@@ -191,7 +216,7 @@ class Disturbances:
         for notch, halves in halved.items():
             parts = round_wheel[notch]
             for i, reading in enumerate(self.readings):
-                if reading.notch != notch or reading.kind in (DIE, LOST):
+                if reading.notch != notch or reading.kind in (DIE, LOST, *SPOTTED):
                     continue
                 if reading.kind == "opening":
                     part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
@@ -241,16 +266,23 @@ class Disturbances:
         rows = model.at.rows_of(self.readings)
         rate, angles, central = model.at.spindle.rate(), model.angles, self._central(model)
         die = _die_rate(model) if any(reading.kind == DIE for reading in self.readings) else None
+        rates = self._spotted(model, lambda measured: measured.rates)
         for i, reading in enumerate(self.readings):
             end = ENDS.index(reading.end or "front")
             spread = self.method.doubt(ENDS[end]) / 2
             if reading.kind == DIE and die is not None:
                 found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
+            elif reading.kind in SPOTTED:
+                found[i, end] = np.radians(spread) * rates[i]
             elif reading.kind not in (*EVENTS, "opening", DIE, LOST):  # where the valve stands then
                 found[i, end] = -central[i] * np.radians(spread) * float(rate[rows[i]](angles[i]))
             elif reading.kind in EVENTS and reading.unit == DEGREES:
                 found[i, end] = -reading.forward * spread
         return found
+
+
+def _mark_of(reading: Reading) -> str:
+    return f"{reading.spot.mark} ({reading.spot.along})" if reading.spot is not None and reading.spot.mark else ""
 
 
 def _part(spindle: Harmonics, half: Array, way: str) -> Array:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.spots import Spot
 from linkmotion.valve import ENDS
 
 MM, DEGREES, PERCENT = "mm", "degrees", "percent"
@@ -20,6 +21,8 @@ UNITS_OF: dict[str, tuple[str, ...]] = {  # kinds that can be read on the engine
 }
 KINDS = tuple(UNITS_OF)
 TRAVEL = "travel"
+DISTANCE, PLACE = SPOTTED = ("distance", "place")
+"""Kinds that trammel and tape measure, at a dead centre or at a crank angle; each has its ``spot``."""
 BOTH_WAYS = "both ways"
 PUSHED = {"pushed forward": 1, "pushed back": -1}
 """The spindle pushed as far as the play lets it, wheel held, and which way along the guide that is."""
@@ -47,6 +50,7 @@ class Figure:
         "die height": height of the die above the trunnion (with eccentrics: its place along the slot from mid
         link, + up), mm, on front dead centre or at ``at``.
         "travel": of the valve, mm.
+        "distance", "place": of two pins from one another, and of one along a line, mm, as ``spot`` says.
     notch : str
         Position of the reverser.
     direction : str
@@ -58,6 +62,8 @@ class Figure:
         "mm", "degrees" or "percent" (of the stroke).
     at : float or None
         Crank angle from front dead centre in the direction of running, degrees.
+    spot : Spot or None
+        Of a distance or a place: between which pins, and along what.
 
     Examples
     --------
@@ -71,17 +77,30 @@ class Figure:
     end: str = ""
     unit: str = MM
     at: float | None = None
+    spot: Spot | None = None
 
     @property
     def forward(self) -> int:
         """+1 when the crank angle counts in forward running, −1 in backward."""
         return -1 if self.direction == BACKWARD else 1
 
+    @property
+    def what(self) -> str:
+        """Its kind, and of a distance or place between which pins."""
+        return self.kind if self.spot is None else f"{self.kind}: {self.spot}"
+
     def __str__(self) -> str:
         """In words: end, kind, notch, direction, crank angle."""
+        if self.spot is not None:
+            return self._spotted(self.spot)
         words = f"{self.end} {self.kind}, {self.notch}".strip()
         words += f", running {self.direction}" if self.direction else ""
         return words if self.at is None else f"{words}, crank at {self.at:g}°"
+
+    def _spotted(self, spot: Spot) -> str:
+        if self.at is None:
+            return f"{spot}, {self.notch}, {self.end or 'front'} dead centre"
+        return f"{spot}, {self.notch}, crank at {self.at:g}°{f' {self.direction}' if self.direction else ''}"
 
 
 @dataclass(frozen=True, kw_only=True)

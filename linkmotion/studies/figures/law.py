@@ -187,7 +187,8 @@ def value(figure: Figure, angle: Any, place: Any, gear: Gear, ports: Ports, cent
     angle : array
         Forward crank angle of the moment, radians.
     place : array
-        Spindle pin along its guide then (for a die height the die's; for the travel its whole movement), mm.
+        Spindle pin along its guide then (for a die height the die's; for the travel its whole movement; of a spot its
+        own distance or place), mm.
     gear, ports
         Whose dimensions are numbers, or arrays of variants, or carry a complex step.
     central : array
@@ -195,7 +196,7 @@ def value(figure: Figure, angle: Any, place: Any, gear: Gear, ports: Ports, cent
     """
     valve = place - central
     match figure.kind:
-        case "die height" | "travel":
+        case "die height" | "travel" | "distance" | "place":
             return place
         case "lead":
             return ports.edge("steam", figure.end).opening(valve)

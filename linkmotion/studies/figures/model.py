@@ -156,7 +156,7 @@ class GearModel:
         found, causes = np.empty((len(rows), len(self.figures))), Counter[str]()
         starts = self.starts if len(rows) > _WORTH * (len(self.keys) + 1) else None
         for start in range(0, len(rows) if self.figures else 0, most):
-            turned = Turned(self.moved, rows[start : start + most], self._with_die, starts)
+            turned = Turned(self.moved, rows[start : start + most], self._with_die, self._pins, starts)
             near = self.angles if np.any(turned.departures) else np.full(len(self.figures), np.nan)
             found[start : start + most] = turned.values(self.figures, near, self.play)
             causes += reasons(turned.told)
@@ -165,6 +165,12 @@ class GearModel:
     @property
     def _with_die(self) -> bool:
         return any(figure.kind == "die height" for figure in self.figures)
+
+    @property
+    def _pins(self) -> tuple[str, ...]:
+        """Pins of which distances or places are looked at."""
+        spots = [figure.spot for figure in self.figures if figure.spot is not None]
+        return tuple(dict.fromkeys(pin for spot in spots for pin in (spot.pin, spot.since)))
 
     @cached_property
     def at_figures(self) -> Array:

@@ -20,9 +20,10 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Harmonics, Linkage, Solution
 from linkmotion.linkage.many import Orders, Variants, longer
 from linkmotion.studies.figures.dimensions import CENTRAL, Varied
-from linkmotion.studies.figures.figure import TRAVEL, Figure
+from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure
 from linkmotion.studies.figures.law import Moments, Rows, value
 from linkmotion.studies.figures.play import Play
+from linkmotion.studies.figures.spots import places_in
 from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve import Ports, displaced
 from linkmotion.valve_setting import RuleError, place_by_rule
@@ -86,6 +87,8 @@ class Turned:
         Of each gear, mm and degrees.
     with_die : bool
         Whether the die is looked at too.
+    pins : sequence of str
+        Pins that are looked at too.
     starts : Starts, optional
         Where Newton's method starts; the sketch's, if not given.
 
@@ -95,17 +98,21 @@ class Turned:
         "" for a gear that can be assembled and set, else why not.
     """
 
-    def __init__(self, moved: Moved, departures: Array, with_die: bool, starts: Starts | None = None) -> None:
+    def __init__(
+        self, moved: Moved, departures: Array, with_die: bool, pins: Sequence[str], starts: Starts | None = None
+    ) -> None:
         self.moved, self.departures, self.count = moved, departures, len(departures)
         self.rows = np.tile(departures, (len(moved.notches), 1))
         near = None if starts is None else partial(starts.near, departures)
-        paths, told = Variants(self._declared(with_die), moved.orders, near).turned(len(self.rows))
+        paths, told = Variants(self._declared(with_die, pins), moved.orders, near).turned(len(self.rows))
         self.told = _first_told(told.reshape(-1, self.count))
         lost = np.tile(self.told != "", len(moved.notches))
         to_and_fro = np.eye(1, paths.c.shape[-1], 1) + 0j  # stands in for what cannot turn, and is looked at no further
         c = np.where(lost[:, None], to_and_fro, paths.c)
         self.spindle = Harmonics(moved.with_wear(c[0], self.count))
-        self.die = Harmonics(c[-1])
+        self.die = Harmonics(c[1 if with_die else 0])
+        placed = zip(c[-2 * len(pins) :: 2], c[1 - 2 * len(pins) :: 2], strict=True) if pins else []
+        self.pins = {pin: (Harmonics(x), Harmonics(y)) for pin, (x, y) in zip(pins, placed, strict=True)}
         self.flat = moved.varied.gears(departures)
         self.ports = Ports.of(self.flat.valve)
         self.central = self._central()
@@ -156,7 +163,13 @@ class Turned:
             return self.moments.reached(self.ports.edge("steam", figure.end).sign)[rows]
         if figure.kind in EVENTS:  # told by their moments alone
             return np.zeros(rows.shape)
+        if figure.kind in SPOTTED and figure.spot is not None:
+            return figure.spot.value(self.flat, lambda pin: self._pin(pin, rows, angle))
         return np.asarray((self.die if figure.kind == DIE else self.spindle)[rows](angle))
+
+    def _pin(self, pin: str, rows: Rows, angle: Array) -> Array:
+        x, y = self.pins[pin]
+        return np.asarray(x[rows](angle) + 1j * y[rows](angle))
 
     def _valve(self, notch: str) -> Harmonics:
         """Displacement of the valve in a notch, mm, shape (S, K)."""
@@ -166,18 +179,21 @@ class Turned:
         """Shape (S, C)."""
         return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
 
-    def _declared(self, with_die: bool) -> Callable[[Rows], tuple[Linkage, Callable[[Solution], Any]]]:
-        """What declares some of the rows, and looks at their spindle pin (and at their die)."""
+    def _declared(
+        self, with_die: bool, pins: Sequence[str]
+    ) -> Callable[[Rows], tuple[Linkage, Callable[[Solution], Any]]]:
+        """What declares some of the rows, and looks at their spindle pin (at their die, and at pins)."""
         varied = self.moved.varied
 
         def declare(which: Rows) -> tuple[Linkage, Callable[[Solution], Any]]:
 
             def look(solution: Solution) -> Any:
-                spindle = solution.along(VALVE_GUIDE)
-                if not with_die:
-                    return spindle[None]
-                die = die_height(varied.gears(self.rows[which], tall=True), solution)
-                return np.stack(np.broadcast_arrays(spindle, die))
+                looked = [solution.along(VALVE_GUIDE)]
+                if with_die:
+                    looked.append(die_height(varied.gears(self.rows[which], tall=True), solution))
+                for place in map(places_in(solution), pins):
+                    looked += [place.real, place.imag]
+                return np.stack(np.broadcast_arrays(*looked))
 
             return varied.linkage(self.departures, which), look
 

@@ -15,17 +15,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
-from linkmotion.gears import Gear
+from linkmotion.gears import Gear, ReverserPosition
+from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import Stop, figure, stacked
-from linkmotion.gears.sensitivity import STEP, stepped, valve_derivatives
-from linkmotion.linkage import Harmonics, Wheel, solve
+from linkmotion.gears.sensitivity import STEP, output_derivatives, stepped
+from linkmotion.linkage import Harmonics, Solution, Wheel, solve
+from linkmotion.linkage.derivatives import Gradient, gradient_along
 from linkmotion.linkage.many import solve_at
 from linkmotion.piston import dead_centre
 from linkmotion.revolution import revolve
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import TRAVEL, Figure, end_figure
+from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure, end_figure
 from linkmotion.studies.figures.law import Moments, Rows, flow_of, value
+from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.predict import DIE, LOST, Moved, die_height
+from linkmotion.studies.figures.spots import ALONG
 from linkmotion.valve import ENDS, Ports
 from linkmotion.valve_setting import direction_of, even_between, place_by_rule
 
@@ -98,12 +102,15 @@ def slopes_of(at: AtFigures, figures: Sequence[Figure]) -> Array:
         Of its notches.
     """
     found = np.zeros((len(figures), len(at.keys)))
-    own = [i for i, each in enumerate(figures) if each.kind not in (DIE, LOST)]
+    own = [i for i, each in enumerate(figures) if each.kind not in (DIE, LOST, *SPOTTED)]
     if own:
         found[own] = _Stepped(at, [figures[i] for i in own]).slopes()
     dies = [i for i, each in enumerate(figures) if each.kind == DIE]
     if dies:
         found[dies] = _die_slopes(at, [figures[i] for i in dies])
+    spotted = [i for i, each in enumerate(figures) if each.kind in SPOTTED]
+    if spotted:
+        found[spotted] = _spot_slopes(at, [figures[i] for i in spotted])
     return found
 
 
@@ -123,7 +130,9 @@ class _Stepped:
         angles = np.concatenate([self.angle, at.moments.farthest(-1)[rear], self._ruled])
         angles = np.nan_to_num(angles)
         places, self.rate = (each[rows](angles) for each in (at.spindle, at.spindle.rate()))
-        self.place = places + 1j * STEP * _place_slopes(at, rows, angles, self.gear)
+        along = _solved_at(at, rows, angles)
+        slopes = _by_dimension(at, rows, along, gradient_along(along, VALVE_GUIDE), self.gear)
+        self.place = places + 1j * STEP * slopes
         self.central = self._central()
 
     def slopes(self) -> Array:
@@ -183,22 +192,56 @@ def _moved(figure: Figure, angle: Any, place: Any, rate: Any, gear: Gear, ports:
     return value(figure, angle + 1j * STEP * turn, place + 1j * STEP * rate * turn, gear, ports, central)
 
 
-def _place_slopes(at: AtFigures, rows: Rows, angles: Array, own: Gear) -> Array:
-    """Derivatives of the spindle pin's place in P notches at fixed forward crank angles to D dimensions, shape (D, P).
+def _setting(at: AtFigures, rows: Rows) -> ReverserPosition:
+    """The reverser with a notch to each of P positions."""
+    settings = [at.moved.varied.settings[notch] for notch in at.moved.notches]
+    return type(settings[0])(np.ravel(figure(stacked(settings)))[rows])
+
+
+def _solved_at(at: AtFigures, rows: Rows, angles: Array) -> Solution:
+    """The gear in P notches, at a forward crank angle in each."""
+    return solve_at(at.gear.declare(_setting(at, rows)), at.solution, rows, angles)
+
+
+def _by_dimension(at: AtFigures, rows: Rows, solution: Solution, output: Gradient, own: Gear) -> Array:
+    """Derivatives of an output at P positions, each at a fixed crank angle, to D dimensions, shape (D, P).
 
     ``own`` is the gear with a complex step in each dimension.
     """
-    settings = [at.moved.varied.settings[notch] for notch in at.moved.notches]
-    setting = type(settings[0])(np.ravel(figure(stacked(settings)))[rows])  # a notch to each position
-    solution = solve_at(at.gear.declare(setting), at.solution, rows, angles)
-    found = valve_derivatives(at.gear, setting, solution) | {CENTRAL: 0.0}  # the pin's place, not from central
-    slopes = np.array([np.broadcast_to(found.get(key, 0.0), angles.shape) for key in at.keys]).reshape(-1, rows.size)
+    setting = _setting(at, rows)
+    found = output_derivatives(at.gear, setting, output)
+    slopes = np.array([np.broadcast_to(found.get(key, 0.0), rows.shape) for key in at.keys]).reshape(-1, rows.size)
     if isinstance(setting, Stop):  # the stop stands where a dimension says
         stops = [
             np.imag(np.broadcast_to(figure(own.notches[notch]), len(at.keys))) / STEP for notch in at.moved.notches
         ]
         slopes = slopes + np.array(stops).T[:, rows] * found["reversing", "stop angle"]
     return slopes
+
+
+def _spot_slopes(at: AtFigures, figures: Sequence[Figure]) -> Array:
+    """Derivatives of distances and places, shape (F, D): by pins, the line's own slope, the dead centre's turn."""
+    rows, gear, measured = at.rows_of(figures), stepped(at.gear, at.keys), measured_at(at, figures)
+    found = _by_dimension(at, rows, measured.solution, measured.gradient, gear).T
+    for key in set(ALONG.values()) & set(at.keys):
+        if key is not None:
+            found[:, at.keys.index(key)] += measured.turning(key)
+    back = np.imag(np.broadcast_to(dead_centre(gear.crank, "back"), len(at.keys))) / STEP
+    at_back = np.array([own.at is None and own.end == "back" for own in figures])
+    return np.asarray(found + np.outer(measured.rates * at_back, back))
+
+
+def measured_at(at: AtFigures, figures: Sequence[Figure]) -> Measured:
+    """F distances and places, the gear standing at the moment of each.
+
+    Parameters
+    ----------
+    at : AtFigures
+        The gear as turned.
+    figures : sequence of F figures
+        Of its notches.
+    """
+    return Measured(at.gear, _solved_at(at, at.rows_of(figures), at.angles(figures)), figures)
 
 
 def _die_slopes(at: AtFigures, figures: Sequence[Figure]) -> Array:
