@@ -13,6 +13,7 @@ from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.lengths import UNITS, exact_length
+from linkmotion.files.record_keys import RECORD_KEYS, taken_out
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
@@ -98,6 +99,7 @@ class _Reader:
         self.source.known(document, (), [*tables, *beside])
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
+        document, records = taken_out(document, gear_type, self.source)
         wheels = self._beside(document, "wheels", Wheels, unit)
         if wheels.diameter is not None:  # heights from the rail are worked from it
             where = ("wheels", "diameter")
@@ -111,6 +113,7 @@ class _Reader:
             gear_type=gear_type,
             note=head.get("note", ""),
             text=self.source.text,
+            records=records,
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
@@ -134,7 +137,7 @@ class _Reader:
         if not isinstance(head, dict):
             remedy = f"begin with [engine], name, gear and unit; {STARTER}"
             raise FileError(source.name, "there is no [engine] table", remedy)
-        source.known(head, ("engine",), ["name", "gear", "unit", "note"])
+        source.known(head, ("engine",), ["name", "gear", "unit", *RECORD_KEYS])
         for key, choices in (("name", []), ("gear", list(GEARS)), ("unit", list(UNITS))):
             where = ("engine", key)
             if key not in head:
@@ -142,8 +145,6 @@ class _Reader:
             source.words(head[key], where)
             if choices and head[key] not in choices:
                 raise source.fault(where, f"read {shown(head[key])}", nearest(head[key], choices))
-        if not isinstance(head.get("note", ""), str):
-            source.words(head["note"], ("engine", "note"))
         return head
 
     def _tables(self, read: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
@@ -209,10 +210,9 @@ class _Reader:
             where = ("state", name)
             table = source.table(value, where)
             source.printable(name, where)
-            source.known(table, where, ["based_on", "note", "set_afresh", "both", *SIDES])
-            for key in ("based_on", "note"):
-                if not isinstance(table.get(key, ""), str):
-                    source.words(table[key], (*where, key))
+            source.known(table, where, ["based_on", "set_afresh", "both", *SIDES, *RECORD_KEYS])
+            if not isinstance(table.get("based_on", ""), str):
+                source.words(table["based_on"], (*where, "based_on"))
             afresh = self._set_afresh(table, where, document)
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
@@ -220,7 +220,7 @@ class _Reader:
             for side in ("both", *SIDES):
                 if side in table:
                     own = source.table(table[side], (*where, side))
-                    source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear"])
+                    source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear", *RECORD_KEYS])
                     layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
                     wear[side] = self._wear(own, (*where, side), unit)
             states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear, afresh)
