@@ -17,6 +17,7 @@ from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
 from linkmotion.record import Record
+from linkmotion.repair import Repair
 from linkmotion.targets import Targets as Targets
 from linkmotion.wear.condition import SOUND, Condition
 
@@ -132,8 +133,8 @@ class Engine:
         The file's own text, with its comments.
     taken : dict of Taken
         Figures as they were taken, by their path in the file; the tables hold their plain values.
-    records : dict of Record
-        Who, when, with what, by the path of the table in the file.
+    records, repairs : dict
+        Who, when, with what, by the path of the table in the file; options for the shop, by name.
     """
 
     name: str
@@ -152,6 +153,7 @@ class Engine:
     text: str = ""
     taken: Mapping[tuple[str, ...], Taken] = field(default_factory=dict)
     records: Mapping[tuple[str, ...], Record] = field(default_factory=dict)
+    repairs: Mapping[str, Repair] = field(default_factory=dict)
 
     @property
     def state_names(self) -> tuple[str, ...]:

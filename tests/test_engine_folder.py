@@ -103,14 +103,15 @@ def test_every_command_takes_the_folder(shed: Path, linkmotion: Command) -> None
 
 def test_inputs_found_in_the_folder_are_those_that_would_be_given(shed: Path, linkmotion: Command) -> None:
     engine = shed / "winkle.toml"
-    for by_folder, given in (
+    pairs: tuple[tuple[list[str | Path], list[str | Path]], ...] = (
         (["diagnose", shed], ["diagnose", engine, shed / "readings.toml"]),
         (["tram", shed], ["tram", engine, shed / "marks.toml"]),
         (["adjust", shed], ["adjust", engine, shed / "readings.toml"]),
         (["cleanup", shed, "--state", "as found", "--side", "right", "--tables"],
          ["cleanup", engine, "--state", "as found", "--side", "right", "--tables", "--readings",
           shed / "slot-right.csv"]),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for by_folder, given in pairs:
         assert linkmotion(*by_folder) == linkmotion(*given)
 
 
@@ -140,7 +141,7 @@ def test_readings_of_another_engine_are_passed_over(shed: Path) -> None:
 def test_parts_are_borrowed_from_another_engines_folder(shed: Path, tmp_path: Path, linkmotion: Command) -> None:
     (tmp_path / "sister").mkdir()
     shutil.copy(EXAMPLES / "dock_sister.toml", tmp_path / "sister" / "s.toml")
-    words = ["compare", shed, "--state", "drawing", "--notch", "mid", "--borrow"]
+    words: list[str | Path] = ["compare", shed, "--state", "drawing", "--notch", "mid", "--borrow"]
     by_folder = linkmotion(*words, f"radius_rod:left:{tmp_path / 'sister'}")
     assert by_folder == linkmotion(*words, f"radius_rod:left:{tmp_path / 'sister' / 's.toml'}")
     assert "Whelk" in by_folder.out

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, OnPaper, Replace, app
+from linkmotion.cli.app import EngineFile, Json, Notches, OnPaper, Replace, app
 from linkmotion.files.outputs import PAGE
 
 
@@ -42,3 +42,30 @@ def history(
         engine, part, since, until, tuple(record_again or ()), look, dossier, paper or "", replace, json
     )  # fmt: skip
     raise typer.Exit(run_history(request))
+
+
+@app.command()
+def repairs(
+    engine: EngineFile,
+    state: Annotated[str, typer.Option(help="state in which the engine is before any repair")],
+    hours: Annotated[float | None, typer.Option(min=0, help="hours of work that there are")] = None,
+    choose: Annotated[
+        list[str] | None, typer.Option("--choose", help="repair that is to be done (more than once for several)")
+    ] = None,
+    notch: Notches = None,
+    cards: Annotated[Path | None, typer.Option(help="write a card for each job that is chosen (HTML)"), PAGE] = None,
+    paper: OnPaper = None,
+    replace: Replace = False,
+    json: Json = False,
+) -> None:
+    """Which repairs to do: what each of the file's [repair] gains, alone and together, and the best set for the hours.
+
+    Looked at on reassembly: the valves set afresh where there is a rule for it. Ends with 0 when the best set leaves
+    nothing out of target, else 1.
+    """
+    from linkmotion.commands.repairs import RepairsRequest, run_repairs
+
+    request = RepairsRequest(
+        engine, state, hours, tuple(choose or ()), tuple(notch or ()), cards, paper or "", replace, json
+    )  # fmt: skip
+    raise typer.Exit(run_repairs(request))

@@ -14,12 +14,14 @@ from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.record_keys import RECORD_KEYS, taken_out
+from linkmotion.files.repairs_table import of_gear, repairs_of
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
+from linkmotion.repair import Repair
 from linkmotion.wear.condition import FaceLoss
 
 
@@ -95,7 +97,18 @@ class _Reader:
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         tables = [table.name for table in fields(gear_type)]
-        beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
+        beside = [
+            "engine",
+            "targets",
+            "state",
+            "wear",
+            "tolerances",
+            "adjustments",
+            "cleanup",
+            "wheels",
+            "steam",
+            "repair",
+        ]
         self.source.known(document, (), [*tables, *beside])
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
@@ -124,6 +137,7 @@ class _Reader:
             wheels=wheels,
             steam=self._beside(document, "steam", Steam, unit),
         )
+        engine = replace(engine, repairs=self._repairs(document, engine))
         engine = work_out_angles(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
         see_complete(engine, self.source)
         if engine.tolerances or engine.adjustments:
@@ -216,17 +230,37 @@ class _Reader:
             afresh = self._set_afresh(table, where, document)
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
-            layers, wear = {}, {}
-            for side in ("both", *SIDES):
-                if side in table:
-                    own = source.table(table[side], (*where, side))
-                    source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear", *RECORD_KEYS])
-                    layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
-                    wear[side] = self._wear(own, (*where, side), unit)
+            layers, wear = self._layers(table, where, gear, unit)
             states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear, afresh)
         for state in list(states.values()):
             self._grounded(state, states)
         return states
+
+    def _layers(
+        self, table: Mapping[str, Any], where: Where, gear: Any, unit: str
+    ) -> tuple[dict[str, Any], dict[str, Any]]:
+        """What stands under both, left and right: figures and wear of each."""
+        layers, wear = {}, {}
+        for side in ("both", *SIDES):
+            if side in table:
+                own = self.source.table(table[side], (*where, side))
+                self.source.known(own, (*where, side), of_gear(gear))
+                layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
+                wear[side] = self._wear(own, (*where, side), unit)
+        return layers, wear
+
+    def _repairs(self, document: dict[str, Any], engine: Engine) -> dict[str, Repair]:
+        """Options for the shop; their figures are none of the engine's, so that no doubt of theirs is kept."""
+        kept, self.gathered = self.gathered, Gathered(self.gathered.wheel)
+
+        def layers(table: Mapping[str, Any], where: Where) -> tuple[dict[str, Any], dict[str, Any]]:
+            return self._layers(table, where, engine.gear_type, engine.unit)
+
+        found = repairs_of(document, self.source, engine.unit, engine.states, layers)
+        for where in self.gathered.waiting:
+            raise self.source.fault(where, "an angle by readings in a repair", "give the angle itself, in degrees")
+        self.gathered = kept
+        return found
 
     def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any]) -> bool:
         """Whether a state says that its valves were set again by the drawing's rule."""

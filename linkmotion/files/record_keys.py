@@ -55,7 +55,7 @@ def taken_out(
         for step in where[:-1]:
             outer = outer[step]
         own = outer[where[-1]]
-        kept = {"note"} if where[0] == "engine" or (where[0] == "state" and len(where) == 2) else set()
+        kept = {"note"} if where[0] == "engine" or (where[0] == "state" and len(where) == 2) else set[str]()
         told = {key: own[key] for key in RECORD_KEYS if key in own}
         _see_meant(own, where, source)
         if told:
@@ -85,17 +85,24 @@ def _places(document: Mapping[str, Any], gear: type[Any]) -> Iterator[Where]:
         own = document.get(table)
         if isinstance(own, dict):
             yield from ((table, part) for part in parts if isinstance(own.get(part), dict))
-    states = document.get("state")
-    for name, state in states.items() if isinstance(states, dict) else ():
-        if isinstance(state, dict):
-            for side in ("both", *SIDES):
-                if isinstance(state.get(side), dict):
-                    yield from below(state[side], ("state", name, side))
-                    if isinstance(state[side].get("wear"), dict):
-                        yield ("state", name, side, "wear")
-                    yield ("state", name, side)
-            yield ("state", name)
+    for kind, name, layered in _layered(document):
+        for side in ("both", *SIDES):
+            if isinstance(layered.get(side), dict):
+                yield from below(layered[side], (kind, name, side))
+                if isinstance(layered[side].get("wear"), dict):
+                    yield (kind, name, side, "wear")
+                yield (kind, name, side)
+        yield (kind, name)
     yield from ((table,) for table in ("engine", *_TABLES) if isinstance(document.get(table), dict))
+
+
+def _layered(document: Mapping[str, Any]) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Every state and repair: which of the two, its name, its table."""
+    for kind in ("state", "repair"):
+        named = document.get(kind)
+        for name, own in named.items() if isinstance(named, dict) else ():
+            if isinstance(own, dict):
+                yield kind, name, own
 
 
 def _see_meant(own: Mapping[str, Any], where: Where, source: Source) -> None:

@@ -250,7 +250,8 @@ def _between(old: Seal, new: Seal | None, again: date | None) -> Iterator[Altere
     for key in dict.fromkeys((*old.figures, *new.figures)):
         was, now = (own.figures.get(key) for own in (old, new))
         if not _alike(was, now):
-            yield Altered(old, key, *(None if value is None else as_read(value) for value in (was, now)), again)
+            told = [None if value is None else as_read(value) for value in (was, now)]
+            yield Altered(old, key, told[0], told[1], again)
 
 
 def _alike(one: Any, other: Any) -> bool:

@@ -41,9 +41,9 @@ def _figures(
     tables: Mapping[str, Any], where: Where, inner: Mapping[str, tuple[str, ...]]
 ) -> Iterator[tuple[Where, str]]:
     for name, own in tables.items():
-        if name == "state" and not where and isinstance(own, dict):
+        if name in ("state", "repair") and not where and isinstance(own, dict):
             for state, layers in own.items():
-                yield from _figures(layers, ("state", state), inner)
+                yield from _figures(layers, (name, state), inner)
         elif name in ("both", *SIDES) and len(where) == 2 and isinstance(own, dict):
             yield from _figures(own, (*where, name), inner)
         elif isinstance(own, dict):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from linkmotion.engine import DRAWING
 from linkmotion.files.engine_history import History
@@ -11,10 +11,7 @@ from linkmotion.files.photographs import missing
 from linkmotion.files.seals import Altered, Seal
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.record_history import Entry, WrittenFigure
-from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said
-
-_ROOM = 44  # letters of a figure in a terminal's table: what is longer stands whole in the dossier and in JSON
 
 
 def history_blocks(found: History) -> Iterator[Block]:
@@ -29,12 +26,10 @@ def history_blocks(found: History) -> Iterator[Block]:
     for own in found.entries:
         yield Heading(f"{day_words(own)}: {place(own)}")
         yield from (Said(words) for words in record_words(own))
-        if own.figures:
-            yield figures_grid(own.figures, found.engine.unit)
+        yield from figure_points(own.figures, found.engine.unit)
     if found.between is not None:
         yield Heading(between_words(found))
-        if found.changed:
-            yield figures_grid(found.changed, found.engine.unit)
+        yield from figure_points(found.changed, found.engine.unit)
     if found.outside:
         yield Said(f"{_many(found.outside, 'entry', 'entries')} of other days (leave out --since and --until).")
     if found.recorded:
@@ -133,15 +128,12 @@ def _named(state: str) -> str:
     return "the drawing" if state == DRAWING else f"{state!r}"
 
 
-def figures_grid(figures: tuple[WrittenFigure, ...] | list[WrittenFigure], unit: str) -> Grid:
-    """Figures as a table."""
-    heads = [Column("side", key=True), Column("figure", key=True), *map(Column, ("as written", "before", "more by"))]
-    rows = [cells(own, unit) for own in figures]
-    kept = [i for i in range(len(heads)) if any(row[i] for row in rows)]
-    grid = Grid("", [heads[i] for i in kept])
-    for row in rows:
-        grid.row(*(row[i] if len(row[i]) <= _ROOM else f"{row[i][: _ROOM - 1]}…" for i in kept))
-    return grid
+def figure_points(figures: Iterable[WrittenFigure], unit: str) -> Iterator[Point]:
+    """A line for each figure."""
+    for own in figures:
+        side, name, written, before, by = cells(own, unit)
+        told = f" (before: {', '.join(each for each in (before, by) if each)})" if before else ""
+        yield Point(f"{f'{side}, ' * bool(side)}{name}: {written}{told}")
 
 
 def cells(own: WrittenFigure, unit: str) -> tuple[str, str, str, str, str]:

@@ -33,7 +33,7 @@ RECORDS = [
     told("3", "by", "wanted words"),
     told('" "', "by", "says nothing"),
     told('["A", "B"]', "by", "wanted words"),
-    told('"\\u001b[2J"', "by", "cannot be printed", at="by ="),
+    told('"\\u001b[2J"', "by", "cannot be printed"),
     told("{ gauge = 1 }", "with", "wanted words"),
     told("7", "note", "wanted words"),
     told('""', "from_engine", "says nothing"),
