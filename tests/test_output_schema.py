@@ -50,6 +50,9 @@ ASKED = {
     "card": ([DONKEY, "--into", "card.pdf"], [GAUGE, "--into", "card.pdf"]),
     "live": ([DONKEY], [GAUGE]),
     "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
+    "repairs": ([WINKLE, "--state", "as found", "--notch", "mid", "--hours", "39"],
+                [WINKLE, "--state", "as found", "--notch", "mid", "--hours", "0"]),
+    "pins": ([WINKLE, "--state", "as found"], [WINKLE]),
 }  # fmt: skip
 
 

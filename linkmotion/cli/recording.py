@@ -69,3 +69,21 @@ def repairs(
         engine, state, hours, tuple(choose or ()), tuple(notch or ()), cards, paper or "", replace, json
     )  # fmt: skip
     raise typer.Exit(run_repairs(request))
+
+
+@app.command()
+def pins(
+    engine: EngineFile,
+    state: Annotated[str, typer.Option(help="state in which pins and bushes were measured")] = "drawing",
+    sheet: Annotated[Path | None, typer.Option(help="write it as a page too (HTML)"), PAGE] = None,
+    paper: OnPaper = None,
+    replace: Replace = False,
+    json: Json = False,
+) -> None:
+    """A schedule of pins and bushes for the whole gear: as found, bore and turn to, material, fit, how many.
+
+    Sizes are those of the file's [pins]. Ends with 1 when a pin or bush was found beyond the size it is to have.
+    """
+    from linkmotion.commands.pins import PinsRequest, run_pins
+
+    raise typer.Exit(run_pins(PinsRequest(engine, state, sheet, paper or "", replace, json)))

@@ -24,6 +24,10 @@ from linkmotion.measuring.taken import Taken
 from linkmotion.repair import Repair
 from linkmotion.wear.condition import FaceLoss
 
+_BESIDE = (
+    "engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam", "repair", "pins",
+)  # fmt: skip
+
 
 def read_engine(path: str | Path) -> Engine:
     """Read an engine file.
@@ -97,19 +101,7 @@ class _Reader:
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         tables = [table.name for table in fields(gear_type)]
-        beside = [
-            "engine",
-            "targets",
-            "state",
-            "wear",
-            "tolerances",
-            "adjustments",
-            "cleanup",
-            "wheels",
-            "steam",
-            "repair",
-        ]
-        self.source.known(document, (), [*tables, *beside])
+        self.source.known(document, (), [*tables, *_BESIDE])
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
         document, records = taken_out(document, gear_type, self.source)
@@ -140,6 +132,10 @@ class _Reader:
         engine = replace(engine, repairs=self._repairs(document, engine))
         engine = work_out_angles(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
         see_complete(engine, self.source)
+        if "pins" in document:
+            from linkmotion.files.pins_table import read_pins  # loads the fits
+
+            read_pins(engine, self.source)
         if engine.tolerances or engine.adjustments:
             from linkmotion.files.workshop_tables import see_workshop_tables  # loads the studies
 

@@ -21,7 +21,7 @@ from linkmotion.record import Record
 
 RECORD_KEYS = ("by", "on", "with", "note", "photo", "from_engine")
 PICTURES = (".png", ".jpg", ".jpeg", ".svg", ".gif", ".webp")
-_TABLES = ("targets", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam")
+_TABLES = ("targets", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam", "pins")
 _MEANT = {
     "date": "on", "day": "on", "when": "on", "who": "by", "photos": "photo", "photograph": "photo", "picture": "photo",
     "notes": "note", "remark": "note", "instrument": "with", "from": "from_engine",
@@ -85,6 +85,10 @@ def _places(document: Mapping[str, Any], gear: type[Any]) -> Iterator[Where]:
         own = document.get(table)
         if isinstance(own, dict):
             yield from ((table, part) for part in parts if isinstance(own.get(part), dict))
+    pins = document.get("pins")
+    yield from (
+        ("pins", name) for name, own in (pins if isinstance(pins, dict) else {}).items() if isinstance(own, dict)
+    )
     for kind, name, layered in _layered(document):
         for side in ("both", *SIDES):
             if isinstance(layered.get(side), dict):

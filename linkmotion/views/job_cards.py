@@ -19,7 +19,7 @@ from linkmotion.views.pictures import Picture
 from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION, Shown
 
-_WIDE, _ABREAST = 6.6, 5.0  # inches: the picture, on either paper; each of two, so that a card is one sheet
+_WIDE, _ABREAST = 6.6, 4.4  # inches: the picture, on either paper; each of two, so that a card is one sheet
 _CLOSE = (0.0, 0.0, 0.0, 0.0)
 _HEAT = (
     "Setting a rod in the fire, welding and building up alter the metal: whether this part may be so treated, and what "

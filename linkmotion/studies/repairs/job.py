@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -19,6 +20,7 @@ from linkmotion.valve import ENDS
 from linkmotion.wear.effects import rods_of
 
 SLOT = "slot"
+_ANGLE = re.compile(r"angle$|inclination$|lean$")  # keys of angles, in every gear
 _DEGREES = ("angle_slip",)
 _WEAR_NAMES = {
     "clearance": "clearance at the {}",
@@ -132,10 +134,10 @@ def _figures(
     for table, key in _keys(own, side):
         was, now = (_plain(tables.get(table, {}), key) for tables in (before, then))
         held = tolerances.get((table, key))
-        limits = (None, None) if held is None or now is None else (now - held.within, now + held.within)
-        angle = "angle" in key or "inclination" in key or key.startswith("notches")
+        least, most = (None, None) if held is None or now is None else (now - held.within, now + held.within)
+        angle = isinstance(then[table].get("notches", {}).get(key.partition(".")[2]), Arm) or _ANGLE.search(key)
         yield JobFigure(
-            side, (table, key), f"{table}: {key}".replace("_", " "), was, now, *limits, DEGREES if angle else MM,
+            side, (table, key), f"{table}: {key}".replace("_", " "), was, now, least, most, DEGREES if angle else MM,
             held is not None and held.assumed,
         )  # fmt: skip
     found, left = engine.condition(state, side), after.condition(last, side)
