@@ -57,7 +57,9 @@ WORDS: dict[str, list[list[str]]] = {
     "page": [["page", name, "--state", "drawing"] for name in (DOCK, GOODS)],
     "card": [["card", name] for name in (DOCK, GOODS)],
     "history": [["history", DOCK, "--look"], ["history", GOODS, "--part", "eccentrics", "--since", "2026-01-01"]],
-    "repairs": [["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")],
+    "repairs": [
+        ["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")
+    ],
     "pins": [["pins", "winkle", "--state", "as found"], ["pins", "winkle"]],
     "live": [["live", "--help"], ["live", DOCK, "--port", "70000"]],  # a server does not end; tests/browser has it
 }  # fmt: skip

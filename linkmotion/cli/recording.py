@@ -48,7 +48,7 @@ def history(
 def repairs(
     engine: EngineFile,
     state: Annotated[str, typer.Option(help="state in which the engine is before any repair")],
-    hours: Annotated[float | None, typer.Option(min=0, help="hours of work that there are")] = None,
+    hours: Annotated[float | None, typer.Option(help="hours of work that there are")] = None,
     choose: Annotated[
         list[str] | None, typer.Option("--choose", help="repair that is to be done (more than once for several)")
     ] = None,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.names import known
+from linkmotion.face.recorded import Recorded
 from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Engine:
+class Engine(Recorded):
     """An engine: its drawing and named states, each with two sides.
 
     Attributes
@@ -102,10 +103,7 @@ class Engine:
         return Engine(edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES))))
 
     def moving_page(self, *states: str) -> MovingPage:
-        """The page on which the engine is turned by hand, within a notebook; all its states unless named.
-
-        Raises UnknownName where there is no such state, ValueError where one cannot be shown.
-        """
+        """The page on which the engine is turned by hand; all its states unless named (UnknownName, ValueError)."""
         from linkmotion.face.moving_page import moving_page
 
         return moving_page(self.as_read, states)
@@ -235,7 +233,7 @@ def read_engine(path: str | Path) -> Engine:
     Parameters
     ----------
     path : path
-        A TOML file; ``linkmotion begin`` writes one to fill in, and README tells its form.
+        A TOML file, or the folder in which it is; ``linkmotion begin`` writes one to fill in.
 
     Raises
     ------
@@ -243,8 +241,9 @@ def read_engine(path: str | Path) -> Engine:
         With file, line, key, what was read and the remedy.
     """
     from linkmotion.files.engine_file import read_engine as read
+    from linkmotion.files.engine_folder import engine_file
 
-    return Engine(read(path))
+    return Engine(read(engine_file(Path(path))))
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:

@@ -104,7 +104,7 @@ def worked_length(mm: float, unit: str) -> str:
     Examples
     --------
     >>> worked_length(31.53125 * 25.4, "in"), worked_length(0.0762, "in"), worked_length(800.1, "mm")
-    ('31 17/32 in', '0.003 in', '800.1 mm')
+    ('31 17/32 in', '0.003 in', '800.10 mm')
     """
     exact = abs(mm / 25.4 * 64 - round(mm / 25.4 * 64)) < 1e-6
     return format_length(mm, unit, fraction_of=64) if unit in ("in", "ft") and exact else format_length(mm, unit)
