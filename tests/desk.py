@@ -61,6 +61,11 @@ WORDS: dict[str, list[list[str]]] = {
     ],
     "page": [["page", name, "--state", "drawing"] for name in (DOCK, GOODS)],
     "card": [["card", name] for name in (DOCK, GOODS)],
+    "history": [["history", DOCK, "--look"], ["history", GOODS, "--part", "eccentrics", "--since", "2026-01-01"]],
+    "repairs": [
+        ["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")
+    ],
+    "pins": [["pins", "winkle", "--state", "as found"], ["pins", "winkle"]],
     "live": [["live", "--help"], ["live", DOCK, "--port", "70000"]],  # a server does not end; tests/browser has it
 }  # fmt: skip
 
@@ -75,6 +80,7 @@ def lay_out(folder: Path) -> None:
         for source, copy in ((EXAMPLES / name, name), (EXAMPLES / "readings" / name, READ[name])):
             text = source.read_text(encoding="utf-8").replace("(invented)", "(invented), Żółw & Søn")
             (folder / copy).write_text(text, encoding="utf-8")
+    shutil.copytree(EXAMPLES / "winkle", folder / "winkle")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-marks.toml", folder / "marks.toml")
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-right-slot.csv", folder / "slot.csv")
     shutil.copy(EXAMPLES / "dock_sister.toml", folder / "sister.toml")

@@ -29,6 +29,7 @@ DOCK, GAUGE, GOODS, DONKEY, ALLAN = (
     str(EXAMPLES / f"{name}.toml")
     for name in ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "allan_saddle_tank")
 )
+WINKLE = str(EXAMPLES / "winkle")
 READ = EXAMPLES / "readings"
 ASKED = {
     "check": ([DOCK, "--state", "as found"], [DONKEY]),
@@ -50,6 +51,10 @@ ASKED = {
     "page": ([DONKEY, "--into", "page.html"], [GAUGE, "--into", "page.html"]),
     "card": ([DONKEY, "--into", "card.pdf"], [GAUGE, "--into", "card.pdf"]),
     "live": ([DONKEY], [GAUGE]),
+    "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
+    "repairs": ([WINKLE, "--state", "as found", "--notch", "mid", "--hours", "39"],
+                [WINKLE, "--state", "as found", "--notch", "mid", "--hours", "0"]),
+    "pins": ([WINKLE, "--state", "as found"], [WINKLE]),
 }  # fmt: skip
 
 

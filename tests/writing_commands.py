@@ -19,6 +19,10 @@ GROUP: Any = typer.main.get_command(app)
 NEEDED = {"gear": "walschaerts", "state": "as found"}
 FILES = {"engine": "dock_shunter.toml", "readings": "readings/dock_shunter.toml"}
 """What stands for each argument that must be given; a new command's is added here."""
+WITH_MORE = {"repairs": "winkle/winkle.toml", "pins": "winkle/winkle.toml"}
+"""Engine files of commands that want tables which that one lacks."""
+FOUND_IN_FOLDERS = {"diagnose": ("readings",)}
+"""What need not be given where it stands in the engine's folder."""
 FEWER = {
     "hold": ("--samples", "200", "--no-search", "--notch", "mid"),
     "beats": ("--seconds", "0.5"),
@@ -27,6 +31,7 @@ FEWER = {
     "compare": ("--notch", "mid", "--state", "drawing", "--state", "as found"),
     "diagram": ("--notch", "full forward"),
     "diagnose": ("--side", "left"),
+    "repairs": ("--notch", "mid", "--hours", "19"),
     "adjust": ("--side", "left", "--basis", "drawing"),
 }
 """Options that only shorten the work."""
@@ -78,7 +83,8 @@ class Written:
 
     @property
     def needed_inputs(self) -> list[str]:
-        return [name for name in self.inputs if _parameter(self.command, name).required]
+        found_in_folders = FOUND_IN_FOLDERS.get(self.command, ())
+        return [n for n in self.inputs if n in found_in_folders or _parameter(self.command, n).required]
 
     def argv(self, place: Path, files: dict[str, Path]) -> list[str]:
         """The command's words, writing to ``place``, reading ``files``."""
@@ -97,7 +103,8 @@ class Written:
         found = {}
         for name in dict.fromkeys([*self.needed_inputs, *more]):
             found[name] = root / f"{name}.toml"
-            shutil.copy(EXAMPLES / FILES[name], found[name])
+            own = WITH_MORE.get(self.command, FILES[name]) if name == "engine" else FILES[name]
+            shutil.copy(EXAMPLES / own, found[name])
         return found
 
 

@@ -11,6 +11,7 @@ from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine_pages import EnginePages
 from linkmotion.face.names import known
+from linkmotion.face.recorded import Recorded
 from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class Engine(EnginePages):
+class Engine(EnginePages, Recorded):
     """An engine: its drawing and named states, each with two sides.
 
     Attributes
@@ -226,7 +227,7 @@ def read_engine(path: str | Path) -> Engine:
     Parameters
     ----------
     path : path
-        A TOML file; ``linkmotion begin`` writes one to fill in, and README tells its form.
+        A TOML file, or the folder in which it is; ``linkmotion begin`` writes one to fill in.
 
     Raises
     ------
@@ -234,8 +235,9 @@ def read_engine(path: str | Path) -> Engine:
         With file, line, key, what was read and the remedy.
     """
     from linkmotion.files.engine_file import read_engine as read
+    from linkmotion.files.engine_folder import engine_file
 
-    return Engine(read(path))
+    return Engine(read(engine_file(Path(path))))
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:

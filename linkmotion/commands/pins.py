@@ -1,0 +1,115 @@
+"""``linkmotion pins``: a schedule of pins and bushes for the whole gear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from linkmotion.commands.input import engine_with
+from linkmotion.engine import SIDES, Engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import Outputs
+from linkmotion.files.pins_table import Schedule, found_diameters, read_pins
+from linkmotion.files.source import Source
+from linkmotion.studies.row_figures import Length
+from linkmotion.views.paper import PaperPage
+from linkmotion.views.printout import Said, print_json, show
+from linkmotion.wear.effects import pins_of
+from linkmotion.wear.fits import Span
+from linkmotion.wear.pin_schedule import Joint, joint
+from linkmotion.wear.rings import BushError
+
+
+@dataclass(frozen=True)
+class PinsRequest:
+    """What the user asked for: the engine file and state, a page (HTML, and PDF for a paper), or JSON."""
+
+    engine: Path
+    state: str
+    sheet: Path | None = None
+    paper: str = ""
+    replace: bool = False
+    json: bool = False
+
+
+def run_pins(request: PinsRequest) -> int:
+    """Print the schedule; 1 when a pin or bush that was found is beyond the size it is to have, else 0.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
+    page = (
+        PaperPage.into(request.sheet, Outputs((request.engine,), request.replace), request.paper)
+        if request.sheet
+        else None
+    )
+    if request.paper and page is None:
+        raise FileError("--paper", "a paper for no page", "give --sheet too: the page that is to be printed")
+    engine = engine_with(request.engine, [request.state])
+    found = _schedule(request, engine)
+    if page is not None:
+        from linkmotion.views.pins_sheet import pins_sheet
+
+        page.write(pins_sheet(found))
+    if request.json:
+        print_json("pins", engine.unit, _data(found))
+    else:
+        from linkmotion.views.pins_table import pins_blocks
+
+        show(pins_blocks(found))
+        if request.sheet is not None:
+            show([Said(f"Schedule: {request.sheet}", str(request.sheet))])
+    return int(found.wrong)
+
+
+def _schedule(request: PinsRequest, engine: Engine) -> Schedule:
+    source = Source(engine.text, str(request.engine))
+    pins = read_pins(engine, source)
+    if not pins:
+        raise FileError(
+            str(request.engine), "there are no [pins] in this file", '[pins."die pin"] with pin = "1 3/8 in"'
+        )
+    by_side = {side: found_diameters(engine, request.state, side) for side in SIDES}
+    joints = []
+    for name, pin in pins.items():
+        try:
+            joints.append(joint(pin, {side: own[name] for side, own in by_side.items() if name in own}))
+        except BushError as error:
+            raise source.fault(("pins", name), str(error), "H7/r6 pressed and H8/f7 running are usual") from None
+    unsized = tuple(name for name in pins_of(engine.gear()) if name not in pins)
+    return Schedule(engine, request.state, tuple(joints), unsized)
+
+
+def _data(found: Schedule) -> dict[str, Any]:
+    return {
+        "engine": found.engine.name, "state": found.state, "joints": [_joint(own) for own in found.joints],
+        "without_sizes": list(found.unsized),
+    }  # fmt: skip
+
+
+def _joint(own: Joint) -> dict[str, Any]:
+    def pair(span: Span | None) -> list[Length] | None:
+        return None if span is None else [Length(value) for value in span]
+
+    pin = own.pin
+    before = None if own.pressing is None else own.pressing.bore_before
+    return {
+        "joint": pin.name, "quantity": pin.quantity, "drawn": Length(pin.size), "made_to": Length(pin.made_to),
+        "metal": Length(pin.metal), "running": pin.inner.name, "bore": pair(pin.inner.hole),
+        "turn": pair(pin.inner.shaft), "clearance": pair(pin.inner.clearance),
+        "press": None if pin.outer is None else pin.outer.name,
+        "housing_bore": pair(None if pin.outer is None else pin.outer.hole),
+        "bush_outside": pair(None if pin.outer is None else pin.outer.shaft),
+        "bore_before_pressing": pair(before), "material": pin.material or None,
+        "found": [
+            {"side": side, "bush": pair(each.bush), "pin": pair(each.pin), "clearance": Length(each.clearance)}
+            for side, each in own.found.items()
+        ],
+        "remarks": [
+            {"side": side, "words": words.format("as it was found"), "size": Length(size)}
+            for side, words, size in own.remarks
+        ],
+    }  # fmt: skip

@@ -1,0 +1,292 @@
+"""Repairs weighed: every set as it would be if it were written as a state, the best of all sets, cards for the jobs."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from itertools import chain, combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tomlkit
+
+from linkmotion.engine import SET_AFRESH, Engine
+from linkmotion.files.engine_file import parse_engine, read_engine
+from linkmotion.repair import Repair
+from linkmotion.studies.assess import assess
+from linkmotion.studies.findings import findings
+from linkmotion.studies.repairs.choice import choose
+from linkmotion.studies.repairs.job import expected, jobs
+from linkmotion.studies.repairs.weigher import Weigher, in_order
+from tests.bad_engines.changed import EXAMPLES, replaced
+from tests.bad_engines.command import Command, assert_refused
+
+WINKLE = EXAMPLES / "winkle" / "winkle.toml"
+TEXT = WINKLE.read_text(encoding="utf-8")
+NOTCHES = ("full forward", "mid")
+
+
+@pytest.fixture(scope="module")
+def engine() -> Engine:
+    return read_engine(WINKLE)
+
+
+@pytest.fixture(scope="module")
+def weigher(engine: Engine) -> Weigher:
+    return Weigher(engine, "as found", NOTCHES)
+
+
+@pytest.fixture
+def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    return Command(monkeypatch, capsys)
+
+
+def allowed(repairs: dict[str, Repair]) -> list[frozenset[str]]:
+    """Every set that can be done, by trying all of them."""
+    every = chain.from_iterable(combinations(repairs, size) for size in range(len(repairs) + 1))
+    return [
+        frozenset(own) for own in every
+        if all(set(repairs[name].needs) <= set(own) for name in own)
+        and not any(other in repairs[name].excludes for name in own for other in own)
+    ]  # fmt: skip
+
+
+def by_hand(chosen: frozenset[str]) -> tuple[int, float, float]:
+    """Out, worst and lost of a set written into the file as a state by hand, its rows compared here."""
+    document = tomlkit.parse(TEXT)
+    tables = {name: own.unwrap() for name, own in document["repair"].items()}  # type: ignore[union-attr]
+    done = {"based_on": "as found"}
+    for name in chosen:
+        own = tables[name]
+        follows = document["state"][own["state"]].unwrap() if "state" in own else own  # type: ignore[index]
+        for layer in ("both", "left", "right"):
+            for table, keys in follows.get(layer, {}).items():
+                for key, value in keys.items():
+                    place = done.setdefault(layer, {}).setdefault(table, {})  # type: ignore[attr-defined]
+                    place[key] = {**place.get(key, {}), **value} if isinstance(value, dict) else value
+    document["state"]["done"] = done  # type: ignore[index]
+    engine = parse_engine(tomlkit.dumps(document))
+    found = assess(engine, "done", notches=NOTCHES, standing=SET_AFRESH)
+    targets, multiples = engine.targets, [0.0]
+    left, right = found.sides
+    for i in range(len(NOTCHES)):
+        for side in found.sides:
+            for way in side.driven(i):
+                front, back = side.events[way]["front"], side.events[way]["back"]
+                cut = targets.mid_cutoff_difference if side.drives[i] == "both" else targets.cutoff_difference
+                multiples += [
+                    abs(front.lead[i] - back.lead[i]) / targets.lead_difference,
+                    abs(front.percent["cutoff"][i] - back.percent["cutoff"][i]) / cut,
+                ]
+        for way in left.driven(i):
+            for end in ("front", "back"):
+                one, two = left.events[way][end], right.events[way][end]
+                cut = targets.mid_cutoff_difference if left.drives[i] == "both" else targets.side_cutoff_difference
+                multiples += [
+                    abs(one.lead[i] - two.lead[i]) / targets.side_lead_difference,
+                    abs(one.percent["cutoff"][i] - two.percent["cutoff"][i]) / cut,
+                ]
+    lost = max(float(np.max(side.lost)) for side in found.sides)
+    multiples.append(lost / targets.lost_motion)
+    return sum(own.out for own in findings(found)), max(multiples), lost
+
+
+def test_every_set_is_what_it_would_be_as_a_state(engine: Engine, weigher: Weigher) -> None:
+    sets = allowed(dict(engine.repairs))
+    assert len(sets) == 98
+    for chosen in sets[::7]:
+        out, worst, lost = by_hand(chosen)
+        found = weigher.result(chosen)
+        assert found is not None
+        assert found.out == out, chosen
+        assert found.worst == pytest.approx(worst, abs=1e-9)
+        assert found.lost == pytest.approx(lost, abs=1e-9)
+
+
+@pytest.mark.parametrize("hours", [None, 0.0, 15.0, 16.0, 21.0, 24.0, 27.0, 34.0, 39.0, 48.0, 57.0, 83.0])
+def test_the_best_set_is_the_best_of_all(hours: float | None, engine: Engine, weigher: Weigher) -> None:
+    repairs = dict(engine.repairs)
+
+    def spent(chosen: frozenset[str]) -> float:
+        return sum(repairs[name].hours for name in chosen)
+
+    fitting = [own for own in allowed(repairs) if hours is None or spent(own) <= hours]
+    results = {own: weigher.result(own) for own in fitting}
+    ranks = {own: result.rank for own, result in results.items() if result is not None}
+    best = min(ranks.values())
+    cheapest = min(spent(own) for own, rank in ranks.items() if rank == best)
+    found = choose(weigher, hours)
+    assert found.weighed == len(fitting)
+    assert found.exact_up_to is None
+    assert found.best.result is not None
+    assert (found.best.result.rank, found.best.hours) == (best, cheapest)
+    for one, other in zip(found.cheapest, found.cheapest[1:], strict=False):
+        assert one.hours < other.hours
+        assert one.result is not None
+        assert other.result is not None
+        assert other.result.rank < one.result.rank
+        assert min(rank for own, rank in ranks.items() if spent(own) <= one.hours) == one.result.rank
+
+
+def test_of_too_many_sets_it_is_told_how_far_they_were_weighed(engine: Engine, weigher: Weigher) -> None:
+    exact = choose(weigher)
+    for most in (12, 40):
+        found = choose(weigher, most=most)
+        small = [own for own in allowed(dict(engine.repairs)) if len(own) <= (found.exact_up_to or 0)]
+        assert found.exact_up_to is not None
+        assert len(small) <= most
+        assert found.best.result is not None
+        assert exact.best.result is not None
+        assert found.best.result.rank >= exact.best.result.rank
+        assert found.best.result.rank <= min(
+            result.rank for own in small if (result := weigher.result(own)) is not None
+        ), "no worse than any that was weighed"
+
+
+def test_what_no_repair_touches_cannot_be_mended(engine: Engine) -> None:
+    left = {name: own for name, own in engine.repairs.items() if not own.touches("right")}
+    assert len(left) >= 5
+    from dataclasses import replace
+
+    only = Weigher(replace(engine, repairs=left), "as found", NOTCHES)
+    found = choose(only)
+    assert found.before.result is not None
+    right = [own for own in findings(found.before.result.assessment) if own.side == "right" and own.out]
+    assert found.least_out == len(right)
+    assert found.best.result is not None
+    assert found.best.result.out >= found.least_out
+
+
+def test_a_side_is_turned_once_for_what_touches_it(engine: Engine) -> None:
+    weigher = Weigher(engine, "as found", ("mid",))
+    choose(weigher)
+    repairs = dict(engine.repairs)
+    touching = {
+        (side, tuple(name for name in in_order(repairs, own) if repairs[name].touches(side)))
+        for own in allowed(repairs) for side in ("left", "right")
+    }  # fmt: skip
+    assert weigher.turned <= len(touching) < 2 * len(allowed(repairs)) / 3
+
+
+def test_what_is_needed_is_done_first(engine: Engine) -> None:
+    assert in_order(engine.repairs, ["bush the left side", "strip the motion"]) == (
+        "strip the motion", "bush the left side",
+    )  # fmt: skip
+
+
+def test_a_repair_that_makes_the_gear_jam_is_never_the_best(engine: Engine) -> None:
+    bad = (
+        '\n[repair."make it jam"]\nwhat = "x"\nhours = 0\n[repair."make it jam".both.eccentric_rod]\nlength = "20 in"\n'
+    )
+    with_bad = parse_engine(TEXT.replace('excludes = ["shorten', 'excludes = ["make it jam", "shorten') + bad.replace(
+        "hours = 0", 'hours = 0\nexcludes = ["set the right eccentric rod"]'
+    ))  # fmt: skip
+    found = choose(Weigher(with_bad, "as found", ("mid",)), 20.0)
+    assert "make it jam" not in found.best.chosen
+    assert next(own for own in found.gains if own.name == "make it jam").alone is None
+
+
+# ---- jobs -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_job_says_what_to_work_to_and_within_what(engine: Engine, weigher: Weigher) -> None:
+    from linkmotion.files.tolerances_read import read_tolerances
+
+    sides = assess(engine).sides
+    found = choose(weigher, 48.0, ["resleeve the lifting links"])
+    work = jobs(engine, "as found", found.best, {side.side: read_tolerances(engine, side) for side in sides})
+    assert [own.repair.name for own in work][:2] == ["strip the motion", "resleeve the lifting links"]
+    by_name = {own.repair.name: own for own in work}
+    rod = by_name["set the right eccentric rod"].figures
+    assert [(own.side, own.key) for own in rod] == [("right", ("eccentric_rod", "length"))]
+    (own,) = rod
+    assert own.before == pytest.approx(31.5625 * 25.4, abs=1e-9)
+    assert own.after == pytest.approx(31.53125 * 25.4, abs=1e-9)
+    assert own.most == pytest.approx((31.53125 + 1 / 128) * 25.4, abs=1e-9)  # [tolerances] eccentric_rod.length
+    assert not own.assumed
+    link = by_name["resleeve the lifting links"].figures
+    assert [(each.side, each.key) for each in link] == [
+        ("left", ("reversing", "lifting_link")), ("right", ("reversing", "lifting_link")),
+        ("right", ("wear", "clearance.lift pin")),
+    ]  # fmt: skip
+    assert link[0].assumed
+    assert (link[2].least, link[2].most) == (None, pytest.approx(0.003 * 25.4, abs=1e-12))
+    rows = expected(found.before, found.best)
+    assert found.best.result is not None
+    assert {(row.side, row.notch) for row in rows} == {(side, notch) for side in ("left", "right") for notch in NOTCHES}
+    lead = found.best.result.assessment.sides[0].events["forward"]["front"].lead[0]
+    assert rows[0].lead == pytest.approx(float(lead), abs=1e-12)
+
+
+def test_the_cards_have_a_sheet_for_each_job_with_its_drawing(tmp_path: Path, linkmotion: Command) -> None:
+    shutil.copytree(WINKLE.parent, tmp_path / "winkle")
+    words = ["repairs", tmp_path / "winkle", "--state", "as found", "--notch", "mid", "--hours", "39"]
+    run = linkmotion(*words, "--cards", tmp_path / "cards.html")
+    assert run.code == 0, run.err
+    html = (tmp_path / "cards.html").read_text(encoding="utf-8")
+    heads = re.findall(r"<h1>(.*?)</h1>", html)
+    assert heads == [
+        "Job 1 of 3: strip the motion", "Job 2 of 3: set the right eccentric rod", "Job 3 of 3: bush the left side",
+        "Once all of it is done",
+    ]  # fmt: skip
+    assert html.count('<img src="data:image/svg') == 2
+    assert "31 17/32 in" in html
+    assert "not over 0.003 in" in html
+    assert html.count("certify nothing") == 4
+    assert "competent person" in html
+
+
+def test_a_slots_job_names_its_sheets(engine: Engine) -> None:
+    slot = (
+        '\n[repair."clean up the slot"]\nwhat = "plane the left slot"\nhours = 8\n'
+        '[repair."clean up the slot".left.wear]\nslot = []\n'
+    )
+    with_slot = parse_engine(TEXT + slot)
+    own = Weigher(with_slot, "as found", ("mid",))
+    work = jobs(with_slot, "as found", choose(own, 8.0, ["clean up the slot"]).best, {"left": {}, "right": {}})
+    assert next(each for each in work if each.repair.name == "clean up the slot").slots == ("left",)
+
+
+WRONG = [
+    (["--state", "as fuond"], "", "as found"),
+    (["--state", "as found", "--hours", "nan"], "--hours", "hours"),
+    (["--state", "as found", "--hours", "-1"], "--hours", "hours"),
+    (["--state", "as found", "--choose", "strip"], "--choose", "strip the motion"),
+    (["--state", "as found", "--notch", "full forwrd"], "", "full forward"),
+    (["--state", "as found", "--paper", "A4"], "--paper", "--cards"),
+    (
+        ["--state", "as found", "--choose", "our own radius rod", "--choose", "shorten Whelk's radius rod"],
+        "--choose", "choose one",
+    ),
+    (["--state", "as found", "--cards", "cards.pdf"], "cards.pdf", ".html"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "name", "remedy"), WRONG)
+def test_wrong_wishes_are_told(words: list[str], name: str, remedy: str, linkmotion: Command) -> None:
+    run = linkmotion("repairs", WINKLE, *words)
+    assert_refused(run, name or WINKLE)
+    assert remedy in run.err
+
+
+def test_a_file_without_repairs_is_told(linkmotion: Command) -> None:
+    run = linkmotion("repairs", EXAMPLES / "dock_shunter.toml", "--state", "as found")
+    assert_refused(run, EXAMPLES / "dock_shunter.toml")
+    assert '[repair."NAME"]' in run.err
+
+
+def test_repairs_alter_nothing_of_the_engine_before_they_are_done() -> None:
+    plain = parse_engine(TEXT[: TEXT.index('[repair."strip the motion"]')])
+    whole = parse_engine(TEXT)
+    for state in plain.state_names:
+        for side in ("left", "right"):
+            assert plain.side_state(state, side) == whole.side_state(state, side)
+    assert plain.taken == whole.taken
+
+
+def test_two_repairs_that_set_a_figure_alike_go_together() -> None:
+    own = TEXT.replace('excludes = ["shorten Whelk\'s radius rod"]\n', "")
+    assert own != TEXT
+    assert set(parse_engine(own).repairs) == set(parse_engine(TEXT).repairs)
+    assert replaced("hours = 16", "hours = 17", TEXT) != TEXT
