@@ -11,6 +11,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import Alike
 from linkmotion.studies.diagnosis.estimate import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis.next_reading import NextReading
+from linkmotion.studies.diagnosis.worn_place import WornPlace
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.looseness import Loose
@@ -78,6 +79,22 @@ class Explanation:
 
 
 @dataclass(frozen=True)
+class Worn:
+    """A slot worn in one place, as the likeliest explanation has it.
+
+    Attributes
+    ----------
+    place : WornPlace
+        Where.
+    ahead : float
+        How far the centre line stands ahead there, mm; negative: back.
+    """
+
+    place: WornPlace
+    ahead: float
+
+
+@dataclass(frozen=True)
 class Misread:
     """A reading that is likely to have been misread.
 
@@ -142,7 +159,7 @@ class Diagnosis:
     low, high : float array, shape (D,)
         Limits that hold each departure with 95 %, all told; of the guide's height, in the middle of the travel.
     suspects : tuple of Suspect
-        One for each dimension, likeliest first.
+        One for each dimension, and for the slot worn in each of its places, likeliest first.
     explanations : tuple of Explanation
         Likeliest first, those not 20 to 1 against the first.
     expected, fitted : float array, shape (R,)
@@ -172,6 +189,8 @@ class Diagnosis:
         What play was reckoned with.
     alike : tuple of Alike
         Dimensions that these readings cannot tell apart.
+    worn : tuple of Worn
+        What is worn off the slot in the likeliest explanation.
     next : tuple of NextReading
         What to read next, the most telling first.
     """
@@ -200,6 +219,7 @@ class Diagnosis:
     method: Method
     loose: Loose
     alike: tuple[Alike, ...]
+    worn: tuple[Worn, ...]
     next: tuple[NextReading, ...]
 
     @property
@@ -226,6 +246,6 @@ class Diagnosis:
         Parameters
         ----------
         key : (table, key)
-            One of ``keys``.
+            One of ``keys``, or of a worn slot.
         """
         return next(own for own in self.suspects if own.key == key)
