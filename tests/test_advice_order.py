@@ -273,5 +273,5 @@ FOOT = ("expansion_link", "foot_backset")
     ],
 )
 def test_a_diagnosis_names_what_is_surely_off(explanations: Any, named: Any) -> None:
-    found = accused(Said(*explanations), {ROD, CENTRAL})  # type: ignore[arg-type]
+    found = accused(Said(*explanations), {ROD: 2.0, CENTRAL: 0.5})  # type: ignore[arg-type]
     assert [(off.key, off.by, off.alike) for off in found] == named

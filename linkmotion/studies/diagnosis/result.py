@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.alike import Alike
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.diagnosis.alike import Alike, AsValve
 from linkmotion.studies.diagnosis.estimate import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.worn_place import WornPlace
@@ -189,6 +190,8 @@ class Diagnosis:
         What play was reckoned with.
     alike : tuple of Alike
         Dimensions that these readings cannot tell apart.
+    as_valve : tuple of AsValve
+        Dimensions that these readings would see if it were known where the valve stands, and do not see as it is.
     worn : tuple of Worn
         What is worn off the slot in the likeliest explanation.
     next : tuple of NextReading
@@ -219,6 +222,7 @@ class Diagnosis:
     method: Method
     loose: Loose
     alike: tuple[Alike, ...]
+    as_valve: tuple[AsValve, ...]
     worn: tuple[Worn, ...]
     next: tuple[NextReading, ...]
 
@@ -239,6 +243,20 @@ class Diagnosis:
     def accused(self) -> tuple[Suspect, ...]:
         """The likeliest suspects and all that these readings cannot tell from them: one of these; none if none is."""
         return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
+
+    def as_worn(self, side: SideEvents) -> SideEvents:
+        """A side with what the likeliest explanation has worn off its slot.
+
+        Parameters
+        ----------
+        side : SideEvents
+            As assessed; of one whose slot is worn as the gauge has it there is no more.
+        """
+        worn = [loss for own in self.worn for loss in own.place.losses(own.ahead)]
+        if not worn:
+            return side
+        slot = tuple(sorted(worn, key=lambda loss: loss.at))
+        return replace(side, condition=replace(side.condition, slot=slot))
 
     def suspect(self, key: Key) -> Suspect:
         """The suspect of a dimension.

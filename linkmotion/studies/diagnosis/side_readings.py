@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 
+from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Array
@@ -81,7 +82,7 @@ class Part:
         self._moves = rows * spread[:, None]
         self.places = worn_places(side, self.readings, keys)
         self.unknowns = self._named()
-        never = len(use) + len(self.places)  # what is nothing but for a fault
+        never = len(use) + 3 * len(self.places)  # what is nothing but for a fault
         self.base = np.append(np.ones(len(self.unknowns) - never), np.zeros(never))
         self.sizes = self._sizes()
 
@@ -90,13 +91,15 @@ class Part:
         dimensions = [key if key in SHARED else (*key, own) for key in self.priors.keys]
         disturbances = [(name, own) for name in self.disturbances.names]
         worn = [(*place.key, own) for place in self.places]
+        worn += [(*place.key, f"loose, turned {way}", own) for place in self.places for way in DIRECTIONS]
         return (*dimensions, AXLE, *disturbances, *worn, *(("misread", own, str(i)) for i in range(len(self.readings))))
 
     def _sizes(self) -> Array:
         sizes = np.array(SIZES)
         found = np.zeros((len(self.unknowns), sizes.size))
         found[: len(self.priors.keys)] = self.priors.ratio[:, None] * sizes**2
-        found[self.worn] = (WORN * sizes) ** 2
+        for members in (self.worn, *self.worn_and_loose):
+            found[list(members)] = (WORN * sizes) ** 2
         usual = np.array([_MISREAD[reading.unit] for reading in self.readings])
         found[len(found) - usual.size :] = (usual[:, None] * sizes) ** 2
         return found
@@ -109,8 +112,14 @@ class Part:
     @property
     def worn(self) -> list[int]:
         """Which unknowns are the slot worn in one place."""
-        end = len(self.unknowns) - len(self.readings)
-        return list(range(end - len(self.places), end))
+        start = len(self.unknowns) - len(self.readings) - 3 * len(self.places)
+        return list(range(start, start + len(self.places)))
+
+    @property
+    def worn_and_loose(self) -> list[tuple[int, int]]:
+        """Each of these with the die loose there, the valve hanging back the one way or the other."""
+        many = len(self.places)
+        return [(worn, worn + many + i + way) for i, worn in enumerate(self.worn) for way in range(len(DIRECTIONS))]
 
     @property
     def told(self) -> dict[int, Key]:
@@ -197,8 +206,8 @@ class Part:
             Of the readings; their uncertainties.
         """
         taken, mean = disturbances.columns(about)
-        worn = columns(self.places, self.side, about)
-        slopes = [about.slopes @ self._moves.T, taken, worn, np.eye(sigma.size)[:, : sigma.size]]
+        worn = columns(self.places, self.side, about, disturbances)
+        slopes = [about.slopes @ self._moves.T, taken, *worn, np.eye(sigma.size)[:, : sigma.size]]
         return Basis(np.nan_to_num(np.column_stack(slopes)) / sigma[:, None], mean / sigma)
 
     @property

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, as_valve
 from linkmotion.studies.diagnosis.disturbed import disturbances_of, hidden_in, misread_in
 from linkmotion.studies.diagnosis.estimate import Estimate, estimated, together
 from linkmotion.studies.diagnosis.evidence import NONE
@@ -188,6 +188,7 @@ class _OfSide:
             misread=misread, hidden=hidden_in(found, part, self.place, best),
             disturbances=disturbances_of(found, part, self.place), method=part.method, loose=part.loose,
             alike=alike(linear.inner[np.ix_(own, own)], self.seen[: self.dims], part.priors), worn=self._worn(),
+            as_valve=as_valve(linear, own, found.fit.sizes[own, -1], self.seen[: self.dims], part.priors),
             next=next_readings(part, self._views()),
         )  # fmt: skip
 

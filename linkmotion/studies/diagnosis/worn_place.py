@@ -2,7 +2,8 @@
 
 There the slot's centre line stands off, elsewhere it is where it was: a figure that is taken with the die in that place
 moves as by the whole centre line (``slot_offset``), any other not at all. So it takes readings in two notches at least
-to tell the one from the other. The places looked at are those of the two outermost notches in which the valve is
+to tell the one from the other. One face gives way more than the other, and leaves the die loose there: the valve may hang
+back by that too. The places looked at are those of the two outermost notches in which the valve is
 driven, each if it was read; a slot whose faces were read with the gauge is known, and no suspect.
 """
 
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.disturbances import Disturbances
 from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.wear.condition import FaceLoss
@@ -100,20 +102,34 @@ def worn_places(side: SideEvents, read: Sequence[Figure], keys: Sequence[Key]) -
     )
 
 
-def columns(places: Sequence[WornPlace], side: SideEvents, about: GearModel) -> Array:
-    """Slopes of R figures to W worn places, per mm of the centre line there, shape (R, W).
+def columns(
+    places: Sequence[WornPlace], side: SideEvents, about: GearModel, disturbances: Disturbances
+) -> tuple[Array, Array]:
+    """Slopes of R figures to W worn places, per mm: of the centre line, and of the die's clearance there, taken up.
+
+    Where nothing is said of how the wheel was turned the valve may hang back either way: two slopes for each place.
 
     Parameters
     ----------
     places, side : sequence of WornPlace, SideEvents
         Of that side.
     about : GearModel
-        The figures, about a place.
+        The figures, about a gear.
+    disturbances : Disturbances
+        Of the same.
+
+    Returns
+    -------
+    arrays, shape (R, W) and (R, 2 W)
+        Each place's two one after the other.
     """
     if not places:
-        return np.zeros((len(about.figures), 0))
+        return np.zeros((len(about.figures), 0)), np.zeros((len(about.figures), 0))
     whole = about.slopes[:, about.keys.index(CENTRE_LINE)]
     rows = [side.notches.index(figure.notch) for figure in about.figures]
-    path = side.motion.die
-    at = [float(path[row](angle)) for row, angle in zip(rows, np.nan_to_num(about.angles), strict=True)]
-    return np.column_stack([whole * place.worn(np.array(at)) for place in places])
+    path, angles = side.motion.die, np.nan_to_num(about.angles)
+    at = np.array([float(path[row](angle)) for row, angle in zip(rows, angles, strict=True)])
+    there = np.column_stack([place.worn(at) for place in places])
+    known, either = disturbances.die_lag(about)
+    lags = np.column_stack([known + either, known - either])
+    return whole[:, None] * there, np.reshape(there[:, :, None] * lags[:, None], (len(at), -1))
