@@ -15,12 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
+from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import SPRINGS
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.setting.adjustments import work_on
 from linkmotion.studies.tolerances.tolerance import general_tolerances
-from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from tests.planted import EXACT
 from tests.planted_engines import LEAD, PERCENT, adjustable
 from tests.taken_readings import ENDS, Shop, Taking, shop
@@ -104,7 +104,9 @@ def instead(name: str, fault: Key) -> tuple[Key, ...]:
     gear = shop(name).side.gear
     own = work_on(gear, fault).hours
     return tuple(
-        key for key in adjustable(name) if key != fault and not work_on(gear, key).shared and work_on(gear, key).hours <= own
+        key
+        for key in adjustable(name)
+        if key != fault and not work_on(gear, key).shared and work_on(gear, key).hours <= own
     )
 
 

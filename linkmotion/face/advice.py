@@ -116,7 +116,8 @@ def advised(
     given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
     adjustments = adjustments_of(first.gear, given, sides, assumed)
     stand = tuple(
-        own.with_accused({each.key: each.hours for each in adjustments if each.on(own.estimate.side.side)}) for own in stand
+        own.with_accused({each.key: each.hours for each in adjustments if each.on(own.estimate.side.side)})
+        for own in stand
     )
 
     def choices() -> Choices:

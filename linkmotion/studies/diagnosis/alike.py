@@ -77,9 +77,7 @@ def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
     return tuple(groups)
 
 
-def as_valve(
-    linear: Linear, dims: NDArray[np.intp], large: Array, seen: Array, priors: Priors
-) -> tuple[AsValve, ...]:
+def as_valve(linear: Linear, dims: NDArray[np.intp], large: Array, seen: Array, priors: Priors) -> tuple[AsValve, ...]:
     """Dimensions that would be seen if it were known where the valve stands on its spindle, and are not.
 
     Parameters

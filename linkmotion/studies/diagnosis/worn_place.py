@@ -93,7 +93,9 @@ def worn_places(side: SideEvents, read: Sequence[Figure], keys: Sequence[Key]) -
     driven = [i for i in range(len(side.notches)) if side.driven(i)]
     if not driven:
         return ()
-    outermost = dict.fromkeys((max(driven, key=lambda i: low[i] + high[i]), min(driven, key=lambda i: low[i] + high[i])))
+    outermost = dict.fromkeys(
+        (max(driven, key=lambda i: low[i] + high[i]), min(driven, key=lambda i: low[i] + high[i]))
+    )
     fades = _FADES * float(slot.top + slot.bottom)
     return tuple(
         WornPlace((WORN_SLOT, side.notches[i]), float(low[i]), float(high[i]), fades)

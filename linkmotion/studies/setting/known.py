@@ -109,7 +109,7 @@ def accused(found: Diagnosis, hours: Mapping[Key, float]) -> tuple[Off, ...]:
 
     Rods and brackets are altered in every shop, the pins of a link in none: where the readings cannot tell the two, the
     part that can be put back is the one to measure first, of several the cheapest, of equals the likeliest. Nothing is
-    accused where nothing may be wrong: where that is not much less likely than all of these together.
+    accused where nothing may be wrong: where that is not much less likely than all that may be, together.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def accused(found: Diagnosis, hours: Mapping[Key, float]) -> tuple[Off, ...]:
         By (table, key): what adjustments alter there, and what each costs.
     """
     likely = _likely(found)
-    if _may_be_sound(likely):
+    if not likely or _may_be_sound(found):
         return ()
     undone = [each for each in likely if set(each.keys) <= set(hours)]
     named = min(undone, key=lambda each: sum(hours[key] for key in each.keys), default=likely[0])
@@ -143,20 +143,19 @@ def undecided(found: Diagnosis) -> Undecided | None:
     found : Diagnosis
         Of a side.
     """
-    likely = _likely(found)
-    keys = tuple(dict.fromkeys(key for each in likely for key in each.keys))
-    sure = 1.0 - sum(each.probability for each in found.explanations if not each.keys)
-    return Undecided(sure, keys) if keys and sure >= SURE and _may_be_sound(likely) else None
+    keys = tuple(dict.fromkeys(key for each in _likely(found) for key in each.keys))
+    sure = 1.0 - found.sound
+    return Undecided(sure, keys) if keys and sure >= SURE and _may_be_sound(found) else None
 
 
 def _likely(found: Diagnosis) -> list[Explanation]:
-    """The explanations nearly as likely as the likeliest, which is first."""
-    return [each for each in found.explanations if each.probability * NEARLY >= found.explanations[0].probability]
+    """The explanations by which something is off, nearly as likely as the likeliest of these, which is first."""
+    own = [each for each in found.explanations if each.keys]
+    return [each for each in own if each.probability * NEARLY >= own[0].probability]
 
 
-def _may_be_sound(likely: Sequence[Explanation]) -> bool:
-    sound = sum(each.probability for each in likely if not each.keys)
-    return 0 < sum(each.probability for each in likely) <= (1 + NEARLY) * sound
+def _may_be_sound(found: Diagnosis) -> bool:
+    return found.sound * NEARLY >= 1.0 - found.sound
 
 
 def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, ...]:
