@@ -1,9 +1,9 @@
-"""How plainly the readings of a planted fault tell it from other work, by a solution that shares no code with the product.
+"""How plainly readings tell a planted fault from other work, by a solution that shares no code with the product.
 
-The fault is read on the gear as it is, without errors; then the other work is done to a sound gear, as much of it and the
-valve as far on its spindle as come nearest to those readings, with all that is no fault of the gear as it may be: dead
-centres, the axle's height, every other dimension within its tolerance. What is left, in the readings' uncertainties, is
-how far apart the two are.
+The fault is read on the gear as it is, without errors; then the other work is done to a sound gear, as much of it and
+the valve as far on its spindle as come nearest to those readings, with all that is no fault of the gear as it may be:
+dead centres, the axle's height, every other dimension within its tolerance. What is left, in the readings'
+uncertainties, is how far apart the two are.
 """
 
 from __future__ import annotations
@@ -29,7 +29,6 @@ Floats = NDArray[np.float64]
 APART = 3.0  # uncertainties: what is nearer the readings do not tell apart
 _CAREFUL = Taking({"front": 0.0, "back": 0.0}, 0.0, 0.0, 0.0, 0.0, "forward", True, 0.0)
 _STEP, _ROUNDS = 0.05, 6  # mm and degrees, of differences; of the search for the nearest
-_PLACE = CENTRAL
 
 
 class Rig:
@@ -46,13 +45,13 @@ class Rig:
                 cutoff = replace(lead, kind="cutoff", unit="percent", sigma=PERCENT)
                 self.blank += [each for way in own.driven(i) for each in (lead, replace(cutoff, direction=way))]
         self.sound = self.read({})
-        self.slopes = {key: self._slope({key: _STEP}) / _STEP for key in self.priors.keys if key != CENTRAL}
+        self.slopes = {key: self._slope({key: _STEP}) / _STEP for key in self.priors.keys}
         self.spread = self._disturbances()
 
     def read(self, departures: dict[Key, float], taking: Taking = _CAREFUL) -> Floats:
         """What is read, in uncertainties; NaN where there is nothing to read. The valve's place is a departure too."""
-        taking = replace(taking, place=departures.get(_PLACE, 0.0))
-        own = {key: by for key, by in departures.items() if key != _PLACE}
+        taking = replace(taking, place=departures.get(CENTRAL, 0.0))
+        own = {key: by for key, by in departures.items() if key != CENTRAL}
         found = self.shop.read(self.blank, own, taking, np.random.default_rng(0))
         values = {(each.kind, each.notch, each.end, each.direction): each.value for each in found}
         names = [(each.kind, each.notch, each.end, each.direction) for each in self.blank]
@@ -75,9 +74,9 @@ class Rig:
         return found + [self.slopes[key] * std for key, std in spreads if key != CENTRAL]
 
     def apart(self, fault: Key, by: float, other: Key) -> float:
-        """Uncertainties between a fault and as much of another, or of the valve's place alone, as comes nearest to it."""
+        """Uncertainties between a fault and as much of another, or of the valve's place alone, as comes nearest."""
         wanted, moved = self.read({fault: by}), [CENTRAL] if other == CENTRAL else [CENTRAL, other]
-        slopes = np.column_stack([self._slope({key: _STEP}) / _STEP for key in moved])
+        slopes = np.column_stack([self.slopes[key] for key in moved])
         nearest, size = np.inf, np.zeros(len(moved))
         for _ in range(_ROUNDS):
             left = wanted - self.read(dict(zip(moved, size.tolist(), strict=True)))
@@ -102,15 +101,12 @@ def instead(name: str, fault: Key) -> tuple[Key, ...]:
     Those that both sides share are not: with one side read they are left alone.
     """
     gear = shop(name).side.gear
-    own = work_on(gear, fault).hours
-    return tuple(
-        key
-        for key in adjustable(name)
-        if key != fault and not work_on(gear, key).shared and work_on(gear, key).hours <= own
-    )
+    works = {key: work_on(gear, key) for key in adjustable(name) if key != fault}
+    most = work_on(gear, fault).hours
+    return tuple(key for key, work in works.items() if not work.shared and work.hours <= most)
 
 
 def told_apart(name: str, side: str, fault: Key, by: float) -> float:
-    """Uncertainties between a fault and what is nearest to it of all that is no more work; below :data:`APART` alike."""
+    """Uncertainties between a fault and the nearest to it of all that is no more work; below :data:`APART` alike."""
     own = rig(name, side)
     return min(own.apart(fault, by, other) for other in instead(name, fault))

@@ -12,10 +12,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class WornSlot:
-    """One face worn from ``low`` to ``high`` (mm along the slot from its middle, + up), fading out beyond over ``fades``.
+    """One face worn from ``low`` to ``high`` (mm along the slot from its middle, + up), fading out over ``fades``.
 
-    The face gives way by twice ``by``: the centre line stands ahead by ``by`` (negative: back), and the die is loose there
-    by as much as the face has lost.
+    The face gives way by twice ``by``: the centre line stands ahead by ``by`` (negative: back), and the die is loose
+    there by as much as the face has lost.
     """
 
     low: float

@@ -41,9 +41,7 @@ class Belief:
         """
         if self.found is None:
             return self
-        named = [
-            own for own in accused(self.found, hours) if own.key[0] != WORN_SLOT
-        ]  # stays as it is: its state has it
+        named = [own for own in accused(self.found, hours) if own.key[0] != WORN_SLOT]  # the slot is taken to stay so
         off = together(self.estimate.off, named)
         as_valve = tuple(own.key for own in self.found.as_valve if own.key in hours)
         told = {"as_valve": as_valve, "undecided": undecided(self.found)}

@@ -105,14 +105,10 @@ class Words:
         if others:
             yield f"Nor can these readings rule out: {self._listed(others)}."
 
-    def _worn(self, suspect: Suspect) -> str:
-        """A slot worn in one place: how far its centre line stands off there, and which way."""
-        way = "ahead" if suspect.estimate > 0 else "back"
-        return f"{named(suspect.key)} {self._size(abs(suspect.estimate))} {way}"
-
     def _off(self, suspect: Suspect) -> str:
         if suspect.key[0] == WORN_SLOT:
-            return self._worn(suspect)
+            way = "ahead" if suspect.estimate > 0 else "back"
+            return f"{named(suspect.key)} {self._size(abs(suspect.estimate))} {way}"
         return f"{named(suspect.key)} {self.departure(suspect.key, suspect.estimate)}"
 
     def _listed(self, others: list[Suspect]) -> str:
@@ -123,7 +119,7 @@ class Words:
         low, high = (self.departure(suspect.key, size) for size in (suspect.low, suspect.high))
         size = self.departure(suspect.key, suspect.estimate)
         if suspect.key[0] == WORN_SLOT:
-            return f"the {self._worn(suspect)} (19 in 20: {low} to {high})"
+            return f"the {self._off(suspect)} (19 in 20: {low} to {high})"
         return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high})"
 
     def _fit(self) -> Iterator[str]:
@@ -230,13 +226,9 @@ class Words:
     def _not_seen(self) -> Iterator[str]:
         alike = {own.key for own in self.found.as_valve}
         if alike:
-            yield (
-                "Not told from the valve standing elsewhere on its spindle, which is its setting and no fault: "
-                f"{', '.join(sorted(named(key) for key in alike))}. No reading of the valve tells them; measure the part "
-                "itself, a rod between its pins."
-            )
-        seen = [own.key for own in self.found.suspects if own.standing == NOT_SEEN]
-        names = [named(key) for key in seen if key not in alike]
+            told = "Not told by these readings from the valve standing elsewhere on its spindle, which is no fault"
+            yield f"{told}: {', '.join(sorted(map(named, alike)))}. Measure the part itself, a rod between its pins."
+        names = [named(own.key) for own in self.found.suspects if own.standing == NOT_SEEN and own.key not in alike]
         if names:
             yield f"Not seen by these readings, right or wrong: {', '.join(sorted(names))}."
 

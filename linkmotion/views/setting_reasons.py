@@ -51,15 +51,14 @@ def _not_told(words: Words) -> Iterator[str]:
         if own.as_valve and side in moved:
             parts = " or ".join(named(key) for key in own.as_valve)
             yield (
-                f"{side} side: these readings cannot tell the valve's place on its spindle from {parts}; to the valve it is "
-                "the same, and the nut is the cheaper work, so it comes first. Measure the part itself to know, a rod "
-                "between its pins on the bench."
+                f"{side} side: these readings cannot tell the valve's place on its spindle from {parts}: moving the "
+                "valve is the least work, and comes first. Measure the part itself to know, a rod between its pins."
             )
         if own.undecided is not None:
             sure, parts = _percent(own.undecided.sure), " or ".join(named(key) for key in own.undecided.keys[:_NAMED])
             yield (
-                f"{side} side: {sure} sure by the readings that something is off, not enough to alter it: {parts}. Measure "
-                "these parts against the drawing."
+                f"{side} side: {sure} sure by the readings that something is off, not enough to alter it: {parts}. "
+                "Measure these parts against the drawing."
             )
 
 

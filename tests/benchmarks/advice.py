@@ -6,9 +6,9 @@ Every case is an engine of which one to three dimensions of either side are off,
 beyond it, or where none reaches; or a valve off its place. The works advised are then done on the planted engine, and
 its targets counted again, by their own definition. Readings are those of the planted engine by a solution that shares
 no code with the product, each with an error of its own. Of faults that an adjustment puts back those are counted that
-the readings tell, by three of their uncertainties, from all that is no more work (:mod:`tests.told_apart`): an eccentric
-rod of a plain eccentric is to every reading what the valve is elsewhere on its spindle. Of the others it is counted
-whether the words name them among what is not told apart.
+the readings tell, by three of their uncertainties, from all that is no more work (:mod:`tests.told_apart`): the rod of
+a plain eccentric is to every reading what the valve is elsewhere on its spindle. Of the others it is counted whether
+the words name them among what is not told apart.
 """
 
 from __future__ import annotations
@@ -231,12 +231,10 @@ def told(title: str, cases: Sequence[Case]) -> Iterator[str]:
     yield f"  no part at its figure moved: {len(kept)} ({100 * len(kept) / len(cases):.1f} %)"
     yield f"  of these to be measured first, and then found at its figure: {sum(bool(c.measured_first) for c in cases)}"
     yield f"  processor seconds: mean {np.mean(seconds):.2f}, most {np.max(seconds):.2f}"
-    for case in [
-        *worse,
-        *(c for c in (*undone, *alike) if not (c.undone or c.alike)),
-        *(c for c in cases if c.sound_moved),
-    ]:
-        yield f"    {case.name} {dict(case.planted)} apart {case.apart:.1f} {case.out} {case.sound_moved} {case.advice.sentences()}"
+    missed = [case for case in (*undone, *alike) if not (case.undone or case.alike)]
+    for case in [*worse, *missed, *(case for case in cases if case.sound_moved)]:
+        what = f"{case.name} {dict(case.planted)} apart {case.apart:.1f} {case.out}"
+        yield f"    {what} {case.sound_moved} {case.advice.sentences()}"
 
 
 def main() -> None:

@@ -1,8 +1,8 @@
 """The readings of one side as a function of everything that is not known of them.
 
 The unknowns are, in this order: the dimensions (the valve's place on its spindle among them), the height of the axle,
-the dead centres and the play, the slot worn in one place, and what each reading is misread by. The first two are predicted
-exactly by the gear, the others add linearly.
+the dead centres and the play, the slot worn in one place and its die loose there, and what each reading is misread by.
+The first two are predicted exactly by the gear, the others add linearly.
 """
 
 from __future__ import annotations

@@ -2,9 +2,9 @@
 
 There the slot's centre line stands off, elsewhere it is where it was: a figure that is taken with the die in that place
 moves as by the whole centre line (``slot_offset``), any other not at all. So it takes readings in two notches at least
-to tell the one from the other. One face gives way more than the other, and leaves the die loose there: the valve may hang
-back by that too. The places looked at are those of the two outermost notches in which the valve is
-driven, each if it was read; a slot whose faces were read with the gauge is known, and no suspect.
+to tell the one from the other. One face gives way more than the other, and leaves the die loose there: the valve may
+hang back by that too. The places looked at are those of the two outermost notches in which the valve is driven, each
+if it was read; a slot whose faces were read with the gauge is known, and no suspect.
 """
 
 from __future__ import annotations
@@ -93,13 +93,11 @@ def worn_places(side: SideEvents, read: Sequence[Figure], keys: Sequence[Key]) -
     driven = [i for i in range(len(side.notches)) if side.driven(i)]
     if not driven:
         return ()
-    outermost = dict.fromkeys(
-        (max(driven, key=lambda i: low[i] + high[i]), min(driven, key=lambda i: low[i] + high[i]))
-    )
+    driven.sort(key=lambda i: float(low[i] + high[i]))
     fades = _FADES * float(slot.top + slot.bottom)
     return tuple(
         WornPlace((WORN_SLOT, side.notches[i]), float(low[i]), float(high[i]), fades)
-        for i in sorted(outermost)
+        for i in sorted({driven[0], driven[-1]})
         if side.notches[i] in notches
     )
 

@@ -136,7 +136,7 @@ def accused(found: Diagnosis, hours: Mapping[Key, float]) -> tuple[Off, ...]:
 
 
 def undecided(found: Diagnosis) -> Undecided | None:
-    """What may well be off by a diagnosis that accuses nothing, since nothing may be wrong; None where there is no such.
+    """What may well be off by a diagnosis that accuses nothing, since nothing may be wrong; None where nothing may.
 
     Parameters
     ----------
