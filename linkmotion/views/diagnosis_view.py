@@ -101,8 +101,7 @@ class Words:
         )
 
     def _ruled_out(self) -> Iterator[str]:
-        others = [own for own in self.found.suspects if own.standing == NOT_APART]
-        if others:
+        if others := [own for own in self.found.suspects if own.standing == NOT_APART]:
             yield f"Nor can these readings rule out: {self._listed(others)}."
 
     def _off(self, suspect: Suspect) -> str:
@@ -224,8 +223,7 @@ class Words:
             yield f"Alike to these readings, which cannot tell one from another: {'; nor: '.join(told)}."
 
     def _not_seen(self) -> Iterator[str]:
-        alike = {own.key for own in self.found.as_valve}
-        if alike:
+        if alike := {own.key for own in self.found.as_valve}:
             told = "Not told by these readings from the valve standing elsewhere on its spindle, which is no fault"
             yield f"{told}: {', '.join(sorted(map(named, alike)))}. Measure the part itself, a rod between its pins."
         names = [named(own.key) for own in self.found.suspects if own.standing == NOT_SEEN and own.key not in alike]
