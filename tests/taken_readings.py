@@ -22,11 +22,13 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.play import clearable, freedom
+from linkmotion.wear.lost_motion import DIE
 from tests.gears_at_hand import example, number_of
-from tests.independent.at_once import Round, drawn_round, turned_round
+from tests.independent.at_once import Round, drawn_round, slot_place, turned_round, worn_round
 from tests.independent.drawing import crank_radius
 from tests.independent.port_events import KINDS, lap
 from tests.independent.trial_gears import Tables
+from tests.worn_slots import WornSlot
 
 Floats = NDArray[np.float64]
 POSITIONS, FINE = 120, 1440
@@ -95,9 +97,15 @@ class Shop:
         self.drawn = [drawn_round(tables, setting, self.kind, POSITIONS) for setting in self.settings]
         joints = clearable(self.side.gear)
         self.free = freedom(self.side, self.side.notches, joints)
+        self.die_free = {notch: rows[joints.index(DIE)] for notch, rows in self.free.items()} if DIE in joints else {}
 
     def read(
-        self, blank: list[Reading], departures: dict[Key, float], taking: Taking, rng: np.random.Generator
+        self,
+        blank: list[Reading],
+        departures: dict[Key, float],
+        taking: Taking,
+        rng: np.random.Generator,
+        worn: WornSlot | None = None,
     ) -> list[Reading]:
         """What is read of a list of readings; those that cannot be are left out."""
         tables = _departed(self.tables, departures)
@@ -107,11 +115,19 @@ class Shop:
         for i, notch in enumerate(self.side.notches):
             own = [reading for reading in blank if reading.notch == notch]
             if own:
-                turned = turned_round(tables, self._setting(i, notch, tables, departures), self.kind, self.drawn[i].x)
+                gear = (tables, self._setting(i, notch, tables, departures), self.kind, self.drawn[i].x)
+                turned = turned_round(*gear) if worn is None else worn_round(*gear, worn.ahead)
                 half = _fine(clearances @ self.free[notch]) / 2
+                if worn is not None:
+                    place = _fine(slot_place(tables, self.kind, turned))
+                    half = half + worn.clearance(place) * _fine(self.die_free[notch]) / 2
                 turn = _Turn(tables, turned, half, self.side.central_at + taking.place, taking)
                 found += [turn.taken(reading, rng) for reading in own]
         return [reading for reading in found if math.isfinite(reading.value)]
+
+    def path(self, notch: str) -> Floats:
+        """Of the die along the slot in a notch, as drawn, mm."""
+        return slot_place(self.tables, self.kind, self.drawn[self.side.notches.index(notch)])
 
     def _setting(self, row: int, notch: str, tables: Tables, departures: dict[Key, float]) -> float:
         if self.kind == "eccentric":

@@ -115,9 +115,8 @@ def advised(
     first = stand[0].estimate.side
     given, assumed = adjustments_given(engine, file or engine.name, first.gear, first.settings[0])
     adjustments = adjustments_of(first.gear, given, sides, assumed)
-    stand = tuple(
-        own.with_accused({each.key for each in adjustments if each.on(own.estimate.side.side)}) for own in stand
-    )
+    hours = {side: {each.key: each.hours for each in adjustments if each.on(side)} for side in sides}
+    stand = tuple(own.with_accused(hours[own.estimate.side.side]) for own in stand)
 
     def choices() -> Choices:
         estimates = [own.estimate for own in stand]

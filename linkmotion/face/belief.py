@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from linkmotion.engine import DRAWING, IN_SERVICE
@@ -13,11 +13,12 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.result import Diagnosis, TooFewReadings
+from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.figures.figure import figures_of
 from linkmotion.studies.setting.basis import believed, drawn_figures, shift_to, spread_of
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE
 from linkmotion.studies.setting.foreseen import DRAWING as AS_READ
-from linkmotion.studies.setting.known import Repair, accused, off_drawing, sound_drawing, together
+from linkmotion.studies.setting.known import Repair, accused, off_drawing, sound_drawing, together, undecided
 from linkmotion.studies.setting.side import SideEstimate, as_it_stands
 
 
@@ -30,18 +31,21 @@ class Belief:
     note: str = ""
     found: Diagnosis | None = None
 
-    def with_accused(self, adjustable: Collection[Key]) -> Belief:
+    def with_accused(self, hours: Mapping[Key, float]) -> Belief:
         """With what its diagnosis names, added to what the file has off.
 
         Parameters
         ----------
-        adjustable : collection of (table, key)
-            Dimensions that an adjustment alters on this side.
+        hours : dict
+            By (table, key): what an adjustment alters on this side, and what it costs.
         """
         if self.found is None:
             return self
-        off = together(self.estimate.off, accused(self.found, adjustable))
-        return replace(self, estimate=replace(self.estimate, off=off))
+        named = [own for own in accused(self.found, hours) if own.key[0] != WORN_SLOT]  # the slot is taken to stay so
+        off = together(self.estimate.off, named)
+        as_valve = tuple(own.key for own in self.found.as_valve if own.key in hours)
+        told = {"as_valve": as_valve, "undecided": undecided(self.found)}
+        return replace(self, estimate=replace(self.estimate, off=off, **told))
 
     def with_mended(self, repairs: Iterable[Repair]) -> Belief:
         """As it would stand once what no adjustment puts back is mended, its valve left where it is.
@@ -103,7 +107,7 @@ def _belief(engine: EngineAsRead, state: str, name: str, readings: Readings | No
     if isinstance(found, Diagnosis) and found.fits:
         departures = dict(zip(found.keys, found.departures.tolist(), strict=True))
         try:
-            sides = [None if side is None else believed(side, departures) for side in (cold, warm)]
+            sides = [None if side is None else believed(found.as_worn(side), departures) for side in (cold, warm)]
         except LinkageError as error:
             note = f"no diagnosis: {str(error).splitlines()[0]}"
         else:

@@ -131,7 +131,9 @@ class SideDiagnosis:
     def estimated(self) -> StudiedSide:
         """The side as it is believed to stand: every dimension off its figure as the likeliest explanation has it."""
         departures = dict(zip(self.found.keys, self.found.departures.tolist(), strict=True))
-        return StudiedSide("as estimated from the readings", believed(self.side, departures), self.unit)
+        return StudiedSide(
+            "as estimated from the readings", believed(self.found.as_worn(self.side), departures), self.unit
+        )
 
     def rows(self) -> list[dict[str, Any]]:
         """The suspects, a dict each."""

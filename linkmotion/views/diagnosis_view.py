@@ -10,6 +10,7 @@ from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis, Suspect
+from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.tolerances.rows import name_of
@@ -100,17 +101,24 @@ class Words:
         )
 
     def _ruled_out(self) -> Iterator[str]:
-        others = [own for own in self.found.suspects if own.standing == NOT_APART]
-        if others:
+        if others := [own for own in self.found.suspects if own.standing == NOT_APART]:
             yield f"Nor can these readings rule out: {self._listed(others)}."
 
+    def _off(self, suspect: Suspect) -> str:
+        if suspect.key[0] == WORN_SLOT:
+            way = "ahead" if suspect.estimate > 0 else "back"
+            return f"{named(suspect.key)} {self._size(abs(suspect.estimate))} {way}"
+        return f"{named(suspect.key)} {self.departure(suspect.key, suspect.estimate)}"
+
     def _listed(self, others: list[Suspect]) -> str:
-        listed = "; ".join(f"{named(own.key)} {self.departure(own.key, own.estimate)}" for own in others[:_NAMED])
+        listed = "; ".join(self._off(own) for own in others[:_NAMED])
         return listed + (f"; and {len(others) - _NAMED} more" if len(others) > _NAMED else "")
 
     def _amount(self, suspect: Suspect) -> str:
         low, high = (self.departure(suspect.key, size) for size in (suspect.low, suspect.high))
         size = self.departure(suspect.key, suspect.estimate)
+        if suspect.key[0] == WORN_SLOT:
+            return f"the {self._off(suspect)} (19 in 20: {low} to {high})"
         return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high})"
 
     def _fit(self) -> Iterator[str]:
@@ -215,7 +223,10 @@ class Words:
             yield f"Alike to these readings, which cannot tell one from another: {'; nor: '.join(told)}."
 
     def _not_seen(self) -> Iterator[str]:
-        names = [named(own.key) for own in self.found.suspects if own.standing == NOT_SEEN]
+        if alike := {own.key for own in self.found.as_valve}:
+            told = "Not told by these readings from the valve standing elsewhere on its spindle, which is no fault"
+            yield f"{told}: {', '.join(sorted(map(named, alike)))}. Measure the part itself, a rod between its pins."
+        names = [named(own.key) for own in self.found.suspects if own.standing == NOT_SEEN and own.key not in alike]
         if names:
             yield f"Not seen by these readings, right or wrong: {', '.join(sorted(names))}."
 
@@ -240,7 +251,9 @@ def _line(reading: Reading) -> str:
 
 
 def named(key: Key) -> str:
-    """A dimension in words."""
+    """A dimension in words; or a slot worn in one place."""
+    if key[0] == WORN_SLOT:
+        return f"slot, worn where the die works in {key[1]}: centre line"
     return "valve: place on its spindle" if key == CENTRAL else name_of(key)
 
 

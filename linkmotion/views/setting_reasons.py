@@ -20,6 +20,7 @@ DEAD_CENTRES = (
     "First find the true dead centres (trammel from both sides; linkmotion tram): half a degree out there moves the "
     "leads as much as a return crank or eccentric half a degree out."
 )
+_NAMED = 4  # parts named in a sentence
 _LEAST = 0.005  # mm: heat that carries the valve by less is not worth a word
 
 
@@ -28,7 +29,9 @@ def at_first(words: Words) -> Iterator[str]:
     for number, work in enumerate(words.advice.works, 1):
         if work.undoes is not None and work.undoes.sure < 1:
             told = f"{words.where(work)}: {named(work.undoes.key)} is {_sure(work.undoes)} to be off"
-            yield f"{told}: measure {'both' if work.undoes.alike else 'it'} before {number} is done."
+            these = "these parts against the drawing, which alone tells them apart," if work.undoes.alike else "it"
+            yield f"{told}: measure {these} before {number} is done."
+    yield from _not_told(words)
     for own in words.advice.not_put_back:
         each = words.advice.problem.adjustments[own.number]
         why = "" if words.advice.names == (LEAST,) else ", for put back more targets would be out"
@@ -40,11 +43,35 @@ def at_first(words: Words) -> Iterator[str]:
         yield "As you asked, parts that stand at their figures are moved too: they then follow what is wrong elsewhere."
 
 
+def _not_told(words: Words) -> Iterator[str]:
+    """What the readings cannot tell from the valve's place, and what they leave undecided."""
+    moved = {work.adjustment.side for work in words.advice.works if work.adjustment.trims}
+    for own in words.advice.problem.estimates:
+        side = own.side.side
+        if own.as_valve and side in moved:
+            parts = " or ".join(named(key) for key in own.as_valve)
+            yield (
+                f"{side} side: these readings cannot tell the valve's place on its spindle from {parts}: moving the "
+                "valve is the least work, and comes first. Measure the part itself to know, a rod between its pins."
+            )
+        if own.undecided is not None:
+            sure, parts = _percent(own.undecided.sure), " or ".join(named(key) for key in own.undecided.keys[:_NAMED])
+            yield (
+                f"{side} side: {sure} sure by the readings that something is off, not enough to alter it: {parts}. "
+                "Measure these parts against the drawing."
+            )
+
+
+def _percent(share: float) -> str:
+    return f"{100 * min(share, 0.99):.0f} %"
+
+
 def _sure(off: Off) -> str:
     """How surely a dimension is off, by the readings."""
-    sure = f"{100 * min(off.sure, 0.99):.0f} % sure by the readings"
-    others = " or ".join(named(key) for key in off.alike[:3])
-    return f"{sure} (they cannot tell it from {others})" if others else sure
+    sure = f"{_percent(off.sure)} sure by the readings"
+    others = " or ".join(named(key) for key in off.alike[:_NAMED])
+    more = f" or {len(off.alike) - _NAMED} more" if len(off.alike) > _NAMED else ""
+    return f"{sure} (they cannot tell it from {others}{more})" if others else sure
 
 
 def mended(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:

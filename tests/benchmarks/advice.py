@@ -5,7 +5,10 @@
 Every case is an engine of which one to three dimensions of either side are off, within what an adjustment can put back,
 beyond it, or where none reaches; or a valve off its place. The works advised are then done on the planted engine, and
 its targets counted again, by their own definition. Readings are those of the planted engine by a solution that shares
-no code with the product, each with an error of its own.
+no code with the product, each with an error of its own. Of faults that an adjustment puts back those are counted that
+the readings tell, by three of their uncertainties, from all that is no more work (:mod:`tests.told_apart`): the rod of
+a plain eccentric is to every reading what the valve is elsewhere on its spindle. Of the others it is counted whether
+the words name them among what is not told apart.
 """
 
 from __future__ import annotations
@@ -30,6 +33,7 @@ from linkmotion.studies.setting.basis import believed
 from linkmotion.studies.setting.choices import CHOICES
 from linkmotion.studies.setting.side import as_it_stands
 from linkmotion.studies.tolerances.tolerance import kind_of
+from linkmotion.views.diagnosis_view import named
 from tests.gears_at_hand import example, plain_tables
 from tests.planted import EXACT
 from tests.planted_engines import (
@@ -43,6 +47,7 @@ from tests.planted_engines import (
     taken,
     targets_out,
 )
+from tests.told_apart import APART, told_apart
 
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "gooch_tank", "allan_saddle_tank")
 
@@ -58,7 +63,12 @@ class Case:
     out : dict
         Choice → targets out before and after on the planted engine.
     undone : bool or None
-        Whether the first work puts back the one planted fault; None where there is no such.
+        Whether the first work puts back the one planted fault; None where there is no such, or where readings do not
+        tell it from what is no more work.
+    alike : bool or None
+        Whether a fault that readings do not so tell is put back, or named in words among what they do not tell apart.
+    apart : float
+        Uncertainties by which they tell it (:mod:`tests.told_apart`); infinite without readings.
     sound_moved : list of str
         Parts at their figure that are to be moved.
     measured_first : list of str
@@ -72,6 +82,8 @@ class Case:
     advice: EngineAdvice
     out: dict[str, tuple[int, int]]
     undone: bool | None
+    alike: bool | None
+    apart: float
     sound_moved: list[str]
     measured_first: list[str]
     seconds: float
@@ -107,8 +119,20 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
         if w.adjustment.key != CENTRAL and not any(_touched(planted, w.adjustment.side, w.adjustment.key)):
             to_measure = w.undoes is not None and any(k in w.undoes.alike for own in planted.values() for k in own)
             moved[to_measure].append(f"{w.adjustment.side} {'.'.join(w.adjustment.key)}")
-    undone = _undone(name, planted, works, 0.0 if readings is None else 0.4)  # mm: so near readings tell
-    return Case(name, planted, found, out, undone, *moved, seconds)
+    undone, alike, apart = _undone(name, planted, works, 0.0 if readings is None else 0.4), None, np.inf  # mm
+    if undone is not None and readings is not None:
+        ((side, own),) = planted.items()
+        ((key, by),) = own.items()
+        apart = told_apart(name, side, key, by)
+        if apart < APART:
+            undone, alike = None, undone or _named(found, side, key)
+    return Case(name, planted, found, out, undone, alike, apart, *moved, seconds)
+
+
+def _named(found: EngineAdvice, side: str, key: Key) -> bool:
+    """Whether the words have a part among those that the readings do not tell from what is done."""
+    told = [sentence for sentence in found.words().sentences(found.foreseen) if sentence.startswith(f"{side} side: ")]
+    return any(named(key) in sentence and "easure th" in sentence for sentence in told)
 
 
 def _touched(planted: Faults, side: str, key: Key) -> Iterator[bool]:
@@ -191,6 +215,7 @@ def told(title: str, cases: Sequence[Case]) -> Iterator[str]:
     """What came out, line by line."""
     worse = [case for case in cases if any(after > before for before, after in case.out.values())]
     undone = [case for case in cases if case.undone is not None]
+    alike = [case for case in cases if case.alike is not None]
     kept = [case for case in cases if not case.sound_moved]
     seconds = [case.seconds for case in cases]
     yield f"{title}: {len(cases)} cases"
@@ -200,11 +225,16 @@ def told(title: str, cases: Sequence[Case]) -> Iterator[str]:
     yield f"  fault within the adjustments: {len(undone)}, of which the first work puts it back: " + str(
         sum(bool(case.undone) for case in undone)
     )
+    if alike:
+        yield f"  within them, but alike to what is no more work (nearer than {APART:g} uncertainties): {len(alike)}"
+        yield f"    of which it is put back or named in words: {sum(bool(case.alike) for case in alike)}"
     yield f"  no part at its figure moved: {len(kept)} ({100 * len(kept) / len(cases):.1f} %)"
     yield f"  of these to be measured first, and then found at its figure: {sum(bool(c.measured_first) for c in cases)}"
     yield f"  processor seconds: mean {np.mean(seconds):.2f}, most {np.max(seconds):.2f}"
-    for case in [*worse, *(c for c in undone if not c.undone), *(c for c in cases if c.sound_moved)]:
-        yield f"    {case.name} {dict(case.planted)} {case.out} {case.sound_moved} {case.advice.sentences()}"
+    missed = [case for case in (*undone, *alike) if not (case.undone or case.alike)]
+    for case in [*worse, *missed, *(case for case in cases if case.sound_moved)]:
+        what = f"{case.name} {dict(case.planted)} apart {case.apart:.1f} {case.out}"
+        yield f"    {what} {case.sound_moved} {case.advice.sentences()}"
 
 
 def main() -> None:

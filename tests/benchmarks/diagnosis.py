@@ -9,6 +9,8 @@ dimensions within their tolerances (normal, half-width two standard deviations) 
 - ``sound``: nothing planted; ``noisy``: the same with readings that scatter twice as far as stated;
 - ``single``, ``double``: faults that the readings feel by three uncertainties or more, disturbances reckoned; their
   sizes log-uniform from 0.3 to 6 mm (0.15° to 3°) or of Student's law with three degrees of freedom;
+- ``worn``: the slot worn where the die works in one of the two outermost notches, its centre line off by 0.3 to 2 mm
+  (log-uniform), felt as the faults are; the face that gave way leaves the die loose there;
 - ``misread``: a sound engine with one lead or opening read wrong by 1/16 in, or a cutoff by 1/2 in of the slide bar.
 
 With ``--both`` the other side, sound but for what both share, is read too, and both are explained together.
@@ -38,8 +40,9 @@ from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.tolerances.tolerance import general_tolerances, kind_of
 from tests.independent.joint_angles import NotClosed
 from tests.taken_readings import Shop, Taking, drawn_taking, form, shop
+from tests.worn_slots import WornSlot
 
-STUDIES = ("sound", "noisy", "single", "double", "misread")
+STUDIES = ("sound", "noisy", "single", "double", "worn", "misread")
 NAMES = ("dock_shunter", "metre_gauge", "stephenson_goods", "gooch_tank", "allan_saddle_tank", "donkey_eccentric")
 FELT = 3.0
 _SLIP = 25.4 / 16  # mm: a sixteenth of an inch
@@ -78,6 +81,7 @@ class Bench:
     priors: Priors
     blank: list[Reading]
     felt: Array
+    worn: dict[Key, float]  # how plainly it sees each worn place, per mm
     other: Shop | None = None  # the right side, where it is read too
 
     @classmethod
@@ -90,8 +94,9 @@ class Bench:
         fit = Fit([part])
         linear = fit.about(np.zeros(fit.exact.size))[0]
         count = len(priors.keys)
-        return cls(own, priors, blank, np.sqrt(np.maximum(np.diag(linear.inner)[:count], 0.0)) / priors.sound,
-                   shop(name, "right") if both else None)  # fmt: skip
+        felt = np.sqrt(np.maximum(np.diag(linear.inner), 0.0))
+        worn = {part.told[i]: float(felt[i]) for i in part.worn}
+        return cls(own, priors, blank, felt[:count] / priors.sound, worn, shop(name, "right") if both else None)
 
     def sizes(self, rng: np.random.Generator, count: int) -> dict[Key, float]:
         """So many faults that are felt."""
@@ -117,10 +122,11 @@ class Bench:
         while True:
             sound = self.sound(rng)
             planted = self.sizes(rng, {"single": 1, "double": 2}.get(study, 0))
+            worn = self.worn_slot(rng) if study == "worn" else {}
             truth = sound | planted
             taking = drawn_taking(rng, 2.0 if study == "noisy" else 1.0)
             try:
-                readings = self.shop.read(self.blank, self.departures(truth), taking, rng)
+                readings = self.shop.read(self.blank, self.departures(truth), taking, rng, *worn.values())
                 beside = self.beside(truth, taking, rng)
             except (NotClosed, ValueError, np.linalg.LinAlgError):
                 continue  # no such gear can be turned
@@ -132,7 +138,17 @@ class Bench:
                 readings[at] = slip = self._misread(readings[at], rng)
             start = time.process_time()
             found = diagnose_together([Taken(self.shop.side, tuple(readings), self.priors), *beside])[0]
-            return Case(truth, tuple(planted), slip, found, time.process_time() - start)
+            seconds = time.process_time() - start
+            return Case(truth | {key: own.by for key, own in worn.items()}, (*planted, *worn), slip, found, seconds)
+
+    def worn_slot(self, rng: np.random.Generator) -> dict[Key, WornSlot]:
+        """A slot worn where the die works in one notch, so far that it is felt."""
+        while True:
+            key = list(self.worn)[int(rng.integers(len(self.worn)))]
+            by = float(rng.choice([-1.0, 1.0]) * np.exp(rng.uniform(np.log(0.3), np.log(2.0))))
+            if abs(by) * self.worn[key] >= FELT:
+                path = self.shop.path(key[1])
+                return {key: WornSlot(float(np.min(path)), float(np.max(path)), float(rng.uniform(5.0, 25.0)), by)}
 
     def sound(self, rng: np.random.Generator) -> dict[Key, float]:
         """Departures within their tolerances."""
@@ -162,6 +178,7 @@ class Bench:
 def cases(names: tuple[str, ...], study: str, count: int, seed: int, both: bool = False) -> Iterator[Case]:
     """Cases one after another, the engines by turns."""
     benches = [Bench.of(name, both) for name in names]
+    benches = [bench for bench in benches if study != "worn" or bench.worn]
     for number in range(count):
         yield benches[number % len(benches)].case(study, np.random.default_rng([seed, number]))
 
@@ -192,7 +209,7 @@ def score(found: list[Case], study: str) -> dict[str, Any]:
             [any(own.reading == case.slip for own in case.found.misread) for case in found]
         )
         told["or hidden, as is said"] = percent([_named_or_hidden(case) for case in found])
-    if study in ("single", "double"):
+    if study in ("single", "double", "worn"):
         told |= _planted(found, percent)
     inside = [case.found.low[i] <= case.truth[key] <= case.found.high[i] for case in found
               for i, key in enumerate(case.found.keys) if key in case.truth]  # fmt: skip

@@ -7,6 +7,7 @@ are a few millimetres off starts at every position from there.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -98,6 +99,30 @@ def turned_round(dims: Dims, setting: float, kind: str, start: Floats) -> Round:
     else:
         raise NotClosed("the gear cannot pass all round")
     return _seen(dims, setting, kind, x)
+
+
+def worn_round(dims: Dims, setting: float, kind: str, start: Floats, ahead: Callable[[Floats], Floats]) -> Round:
+    """The same with a slot worn in places: its centre line stands ``ahead`` of the drawn one where the die is.
+
+    The die's path and the wear along it are found in turn, each from the other, until neither moves.
+    """
+    found, worn = turned_round(dims, setting, kind, start), np.zeros(start.shape[1])
+    link = dims["expansion_link"]
+    for _ in range(30):
+        now = ahead(slot_place(dims, kind, found))
+        if np.max(np.abs(now - worn)) < CLOSED:
+            return found
+        worn = now
+        own = {**dims, "expansion_link": {**link, "slot_offset": link.get("slot_offset", 0.0) + worn}}
+        found = turned_round(own, setting, kind, found.x)
+    raise NotClosed("the die finds no place in the worn slot")
+
+
+def slot_place(dims: Dims, kind: str, found: Round) -> Floats:
+    """Where the die is along the slot, mm from its middle, + up."""
+    if kind != "walschaerts":
+        return found.die
+    return np.asarray(found.x[joint_angles.SLOT] * float(dims["expansion_link"]["slot_radius"]))
 
 
 def _closures(dims: Dims, setting: float, kind: str, x: Floats) -> Floats:

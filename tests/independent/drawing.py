@@ -111,7 +111,7 @@ def read_drawing(dims: Dims) -> Drawing:
         foot=complex(-link.get("foot_backset", 0.0), -link["foot_drop"]),
         slot_radius=float(link["slot_radius"]),
         slot_side=side,
-        slot_centre=complex(link.get("slot_offset", 0.0) + side * link["slot_radius"], 0.0),
+        slot_centre=link.get("slot_offset", 0.0) + side * link["slot_radius"] + 0j,
         radius_rod=float(rod["length"]),
         lift_pin=float(rod.get("lift_pin", 0.0)),
         lift_rise=side * float(rod.get("lift_pin_rise", 0.0)),

@@ -184,7 +184,7 @@ class EccentricGear:
 
     def slot(self, at: Unknowns) -> Vector:
         """Die pin in link axes at the unknown place along the slot."""
-        ahead = float(self.dims["expansion_link"].get("slot_offset", 0.0))
+        ahead = self.dims["expansion_link"].get("slot_offset", 0.0)  # one figure, or one for each place of the crank
         if self.kind == "allan":
             return 1j * at.length("die") + ahead
         side, radius = self.slot_side, float(self.dims["expansion_link"]["slot_radius"])

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.evidence import Array
+from linkmotion.studies.diagnosis.evidence import Array, Linear
 from linkmotion.studies.diagnosis.priors import Priors
+from linkmotion.studies.figures.dimensions import CENTRAL
 
 SEEN = 3.0  # uncertainties by which a large fault must move the readings to be seen by them, all else unknown as it is
 ODDS = 20.0  # to one: less does not tell one explanation from another
@@ -28,6 +30,22 @@ class Alike:
 
     keys: tuple[Key, ...]
     rates: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class AsValve:
+    """A dimension that does to the readings what the valve does that stands elsewhere on its spindle.
+
+    Attributes
+    ----------
+    key : (table, key)
+        Which.
+    rate : float
+        What of the valve's place looks like 1 mm (or degree) of it, mm.
+    """
+
+    key: Key
+    rate: float
 
 
 def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
@@ -57,6 +75,31 @@ def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
             groups.append(Alike(tuple(priors.keys[i] for i in found), rates))
         order = [i for i in rest if i not in own]
     return tuple(groups)
+
+
+def as_valve(linear: Linear, dims: NDArray[np.intp], large: Array, seen: Array, priors: Priors) -> tuple[AsValve, ...]:
+    """Dimensions that would be seen if it were known where the valve stands on its spindle, and are not.
+
+    Parameters
+    ----------
+    linear : Linear
+        The readings about the best estimate.
+    dims : int array, shape (D,)
+        Numbers of the dimensions among its unknowns.
+    large : float array, shape (D,)
+        Variance of a large fault in each, in squares of its spread.
+    seen : float array, shape (D,)
+        Uncertainties by which that moves the readings, all else unknown as it is.
+    priors : Priors
+        Of the dimensions.
+    """
+    central, base = priors.keys.index(CENTRAL), linear.base.copy()
+    base[dims[central]] = 0.0
+    inner = Linear.about(linear.slopes, base).inner[np.ix_(dims, dims)]
+    known = np.sqrt(large * np.maximum(np.diag(inner), 0.0))
+    found = [i for i in range(dims.size) if i != central and known[i] >= SEEN > seen[i]]
+    rates = inner[found, central] / inner[central, central] * priors.sound[central] / priors.sound[found]
+    return tuple(AsValve(priors.keys[i], float(rate)) for i, rate in zip(found, rates, strict=True))
 
 
 def _lost(g: Array, priors: Priors, one: int, other: int) -> float:

@@ -114,7 +114,8 @@ def _from(fit: Fit, part: Part, start: Array, linear: Linear) -> Estimate:
     """Every set from a place; what a large fault does not show in the readings there is in none."""
     seen = _seen(fit, linear)
     suspects = [i for i in part.suspects if seen[i] >= SEEN]
-    sets = sets_of(suspects, part.misread)
+    worn = [own for own in part.worn_and_loose if own[0] in suspects]
+    sets = np.concatenate([sets_of(suspects, part.misread), np.reshape(np.array(worn, np.intp), (-1, 2))])
     return Estimate(fit, seen, fit.fitted(sets, _log_prior(part, sets, suspects), start))
 
 

@@ -57,7 +57,7 @@ class Explained:
     Attributes
     ----------
     members : tuple of int
-        The dimensions that it takes to be wrong, by their number.
+        The unknowns of the side that it takes to be wrong, by their number.
     weight : float
         Its probability.
     z, covariance : float arrays, shape (n,) and (n, n)
@@ -130,7 +130,7 @@ def next_readings(part: Part, views: Sequence[Explained], most: int = 5) -> tupl
     weights = np.array([own.weight for own in views])
     weights = weights / np.sum(weights)
     chance = _chances(weights, expected, np.sqrt(np.maximum(spread, 0.0) + sigma**2))
-    rows = list(views[0].members) or part.suspects
+    rows = list(views[0].members) or [i for i in part.suspects if i not in part.worn]  # none of it is worn then
     narrows = _narrowing(views[0].covariance[:count, :count], rows, slopes, sigma)
     gains = np.max(chance) - weights[0] > _TELLS
     best = np.argsort(-(chance if gains else narrows), kind="stable")[:most].tolist()
@@ -168,6 +168,6 @@ def _told(
 ) -> NextReading:
     apart = weights * np.minimum(np.abs(expected - expected[0]) / reading.sigma, 3.0)
     other = int(np.argmax(apart))
-    keys = tuple(part.keys[i] for i in views[other].members)
+    keys = tuple(part.told[i] for i in views[other].members)
     first = replace(reading, value=float(expected[0]))
     return NextReading(first, float(chance), float(weights[0]), float(narrows), keys, float(expected[other]))

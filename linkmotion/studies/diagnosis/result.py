@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.diagnosis.alike import Alike
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.diagnosis.alike import Alike, AsValve
 from linkmotion.studies.diagnosis.estimate import DOUBTFUL as DOUBTFUL
 from linkmotion.studies.diagnosis.next_reading import NextReading
+from linkmotion.studies.diagnosis.worn_place import WornPlace
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.figures.looseness import Loose
@@ -78,6 +80,22 @@ class Explanation:
 
 
 @dataclass(frozen=True)
+class Worn:
+    """A slot worn in one place, as the likeliest explanation has it.
+
+    Attributes
+    ----------
+    place : WornPlace
+        Where.
+    ahead : float
+        How far the centre line stands ahead there, mm; negative: back.
+    """
+
+    place: WornPlace
+    ahead: float
+
+
+@dataclass(frozen=True)
 class Misread:
     """A reading that is likely to have been misread.
 
@@ -142,7 +160,7 @@ class Diagnosis:
     low, high : float array, shape (D,)
         Limits that hold each departure with 95 %, all told; of the guide's height, in the middle of the travel.
     suspects : tuple of Suspect
-        One for each dimension, likeliest first.
+        One for each dimension, and for the slot worn in each of its places, likeliest first.
     explanations : tuple of Explanation
         Likeliest first, those not 20 to 1 against the first.
     expected, fitted : float array, shape (R,)
@@ -172,6 +190,10 @@ class Diagnosis:
         What play was reckoned with.
     alike : tuple of Alike
         Dimensions that these readings cannot tell apart.
+    as_valve : tuple of AsValve
+        Dimensions that these readings would see if it were known where the valve stands, and do not see as it is.
+    worn : tuple of Worn
+        What is worn off the slot in the likeliest explanation.
     next : tuple of NextReading
         What to read next, the most telling first.
     """
@@ -200,6 +222,8 @@ class Diagnosis:
     method: Method
     loose: Loose
     alike: tuple[Alike, ...]
+    as_valve: tuple[AsValve, ...]
+    worn: tuple[Worn, ...]
     next: tuple[NextReading, ...]
 
     @property
@@ -220,12 +244,26 @@ class Diagnosis:
         """The likeliest suspects and all that these readings cannot tell from them: one of these; none if none is."""
         return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
 
+    def as_worn(self, side: SideEvents) -> SideEvents:
+        """A side with what the likeliest explanation has worn off its slot.
+
+        Parameters
+        ----------
+        side : SideEvents
+            As assessed; of one whose slot is worn as the gauge has it there is no more.
+        """
+        worn = [loss for own in self.worn for loss in own.place.losses(own.ahead)]
+        if not worn:
+            return side
+        slot = tuple(sorted(worn, key=lambda loss: loss.at))
+        return replace(side, condition=replace(side.condition, slot=slot))
+
     def suspect(self, key: Key) -> Suspect:
         """The suspect of a dimension.
 
         Parameters
         ----------
         key : (table, key)
-            One of ``keys``.
+            One of ``keys``, or of a worn slot.
         """
         return next(own for own in self.suspects if own.key == key)

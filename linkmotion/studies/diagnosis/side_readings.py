@@ -1,8 +1,8 @@
 """The readings of one side as a function of everything that is not known of them.
 
 The unknowns are, in this order: the dimensions (the valve's place on its spindle among them), the height of the axle,
-the dead centres and the play, and what each reading is misread by. The first two are predicted exactly by the gear,
-the others add linearly.
+the dead centres and the play, the slot worn in one place and its die loose there, and what each reading is misread by.
+The first two are predicted exactly by the gear, the others add linearly.
 """
 
 from __future__ import annotations
@@ -13,10 +13,12 @@ from functools import cached_property
 
 import numpy as np
 
+from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.priors import SIZES, Priors
+from linkmotion.studies.diagnosis.worn_place import WORN, columns, worn_places
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
 from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Method, axle_moves
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
@@ -78,20 +80,26 @@ class Part:
         rows[:-1, : len(priors.keys)] = priors.moves
         rows[-1] = [own_axle.get(key, 0.0) for key in keys]
         self._moves = rows * spread[:, None]
+        self.places = worn_places(side, self.readings, keys)
         self.unknowns = self._named()
-        self.base = np.append(np.ones(len(self.unknowns) - len(use)), np.zeros(len(use)))
+        never = len(use) + 3 * len(self.places)  # what is nothing but for a fault
+        self.base = np.append(np.ones(len(self.unknowns) - never), np.zeros(never))
         self.sizes = self._sizes()
 
     def _named(self) -> tuple[Unknown, ...]:
         own = self.side.side
         dimensions = [key if key in SHARED else (*key, own) for key in self.priors.keys]
         disturbances = [(name, own) for name in self.disturbances.names]
-        return (*dimensions, AXLE, *disturbances, *(("misread", own, str(i)) for i in range(len(self.readings))))
+        worn = [(*place.key, own) for place in self.places]
+        worn += [(*place.key, f"loose, turned {way}", own) for place in self.places for way in DIRECTIONS]
+        return (*dimensions, AXLE, *disturbances, *worn, *(("misread", own, str(i)) for i in range(len(self.readings))))
 
     def _sizes(self) -> Array:
         sizes = np.array(SIZES)
         found = np.zeros((len(self.unknowns), sizes.size))
         found[: len(self.priors.keys)] = self.priors.ratio[:, None] * sizes**2
+        for members in (self.worn, *self.worn_and_loose):
+            found[list(members)] = (WORN * sizes) ** 2
         usual = np.array([_MISREAD[reading.unit] for reading in self.readings])
         found[len(found) - usual.size :] = (usual[:, None] * sizes) ** 2
         return found
@@ -99,7 +107,24 @@ class Part:
     @property
     def suspects(self) -> list[int]:
         """Which unknowns may be faults of the gear."""
-        return [i for i, key in enumerate(self.priors.keys) if key != CENTRAL]
+        return [*(i for i, key in enumerate(self.priors.keys) if key != CENTRAL), *self.worn]
+
+    @property
+    def worn(self) -> list[int]:
+        """Which unknowns are the slot worn in one place."""
+        start = len(self.unknowns) - len(self.readings) - 3 * len(self.places)
+        return list(range(start, start + len(self.places)))
+
+    @property
+    def worn_and_loose(self) -> list[tuple[int, int]]:
+        """Each of these with the die loose there, the valve hanging back the one way or the other."""
+        many = len(self.places)
+        return [(worn, worn + many + i + way) for i, worn in enumerate(self.worn) for way in range(len(DIRECTIONS))]
+
+    @property
+    def told(self) -> dict[int, Key]:
+        """What each unknown that may be wrong is told by: the dimensions in their order, then the worn places."""
+        return dict(enumerate(self.keys)) | dict(zip(self.worn, (place.key for place in self.places), strict=True))
 
     @property
     def misread(self) -> list[int]:
@@ -180,8 +205,9 @@ class Part:
         disturbances, sigma : Disturbances, array, shape (R,)
             Of the readings; their uncertainties.
         """
-        columns, mean = disturbances.columns(about)
-        slopes = [about.slopes @ self._moves.T, columns, np.eye(sigma.size)[:, : sigma.size]]
+        taken, mean = disturbances.columns(about)
+        worn = columns(self.places, self.side, about, disturbances)
+        slopes = [about.slopes @ self._moves.T, taken, *worn, np.eye(sigma.size)[:, : sigma.size]]
         return Basis(np.nan_to_num(np.column_stack(slopes)) / sigma[:, None], mean / sigma)
 
     @property

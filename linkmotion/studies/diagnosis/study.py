@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike
+from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, as_valve
 from linkmotion.studies.diagnosis.disturbed import disturbances_of, hidden_in, misread_in
 from linkmotion.studies.diagnosis.estimate import Estimate, estimated, together
 from linkmotion.studies.diagnosis.evidence import NONE
@@ -35,15 +35,19 @@ from linkmotion.studies.diagnosis.result import (
     NOT_SEEN,
     Explanation,
     Suspect,
+    Worn,
 )
 from linkmotion.studies.diagnosis.result import Diagnosis as Diagnosis
 from linkmotion.studies.diagnosis.result import TooFewReadings as TooFewReadings
 from linkmotion.studies.diagnosis.side_readings import PORT, Part
+from linkmotion.studies.diagnosis.worn_place import WORN
+from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings
+_LEAST = 1e-6  # mm: spread of what is known exactly
 _SQUARES = 3e-4  # of the whole: explanations less likely add nothing to the mean squares
 
 
@@ -121,15 +125,20 @@ class _OfSide:
         self.found, self.part, self.place = found, found.fit.parts[number], found.fit.places[number]
         start = sum(len(part.readings) for part in found.fit.parts[:number])
         self.rows = slice(start, start + len(self.part.readings))
-        self.count = len(self.part.keys)
-        self.dims = self.place[: self.count]
+        told = self.part.told  # by number of the unknown: the dimensions, then what may be wrong besides
+        self.own, self.keys, self.dims = list(told), tuple(told.values()), len(self.part.keys)
+        self.count = len(self.keys)
+        self.places = self.place[self.own]
         where = np.full(len(found.fit.unknowns) + 1, NONE)  # an absent member, or another side's, is none of this one's
-        where[self.place] = np.arange(self.place.size)
+        where[self.place] = self.count
+        where[self.places] = np.arange(self.count)
         self.sets = where[found.sets]
-        self.sound = self.part.priors.sound
-        stds = np.sqrt(found.variance[:, self.dims]) * self.sound
-        self.mixture = Mixture(self.sets, found.weights, found.z[:, self.dims] * self.sound, stds)
-        self.seen = found.seen[self.dims]
+        more = np.ones(self.count - self.dims)
+        self.sound = np.append(self.part.priors.sound, more)
+        self.wrong = np.append(self.part.priors.wrong, WORN * more)
+        stds = np.maximum(np.sqrt(found.variance[:, self.places]) * self.sound, _LEAST)  # none has worn nothing at all
+        self.mixture = Mixture(self.sets, found.weights, found.z[:, self.places] * self.sound, stds)
+        self.seen = found.seen[self.places]
         self.groups = self._grouped()
 
     def _grouped(self) -> dict[tuple[int, ...], list[int]]:
@@ -165,11 +174,12 @@ class _OfSide:
         linear = found.fitted.linear
         left = found.residual[best] - z @ linear.slopes.T
         sigma = found.fit.sigma[self.rows]
-        low, high = self.told.intervals()
+        low, high = (limit[: self.dims] for limit in self.told.intervals())
+        own = self.places[: self.dims]
         misread = misread_in(found, part, self.place)
         return Diagnosis(
             side=part.side.side, readings=part.readings, apart=part.apart, keys=part.keys,
-            departures=np.asarray(self.means(self.first) @ part.priors.moves), covariance=self._about(),
+            departures=np.asarray(self.means(self.first)[: self.dims] @ part.priors.moves), covariance=self._about(),
             low=low, high=high, suspects=self._suspects(), explanations=self._explanations(),
             expected=part.at_figures, fitted=part.read - self._but_misread(left, z)[self.rows] * sigma,
             stands_out=self._standing_out(left, best)[self.rows],
@@ -177,7 +187,8 @@ class _OfSide:
             sure=self._sure(), sound=self.weight(()) if () in self.groups else 0.0,
             misread=misread, hidden=hidden_in(found, part, self.place, best),
             disturbances=disturbances_of(found, part, self.place), method=part.method, loose=part.loose,
-            alike=alike(linear.inner[np.ix_(self.dims, self.dims)], self.seen, part.priors),
+            alike=alike(linear.inner[np.ix_(own, own)], self.seen[: self.dims], part.priors), worn=self._worn(),
+            as_valve=as_valve(linear, own, found.fit.sizes[own, -1], self.seen[: self.dims], part.priors),
             next=next_readings(part, self._views()),
         )  # fmt: skip
 
@@ -189,10 +200,11 @@ class _OfSide:
 
     def _about(self) -> Array:
         """Mean square of the departures about the likeliest explanation's, over all explanations."""
-        total, mixture, middle = np.zeros((self.count, self.count)), self.mixture, self.means(self.first)
+        total, mixture, middle = np.zeros((self.dims, self.dims)), self.mixture, self.means(self.first)
+        sound = self.part.priors.sound
         for h in np.flatnonzero(mixture.weights > _SQUARES):
-            off = mixture.means[h] - middle
-            own = self.found.covariance(int(h), self.dims) * np.outer(self.sound, self.sound)
+            off = (mixture.means[h] - middle)[: self.dims]
+            own = self.found.covariance(int(h), self.places[: self.dims]) * np.outer(sound, sound)
             total += mixture.weights[h] * (own + np.outer(off, off))
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
@@ -201,12 +213,12 @@ class _OfSide:
         wrong = self.mixture.wrong()
         most = self.weight(self.first)
         found = []
-        for i in self.part.suspects:
+        for i in (i for i, key in enumerate(self.keys) if key != CENTRAL):
             likeliest = max((self.weight(own) for own in self.groups if i in own), default=0.0)
             odds = most / max(likeliest, 1e-300)
             standing = self._standing(i, odds)
             sizes = (float(mean[i]), float(low[i]), float(high[i]))
-            found.append(Suspect(self.part.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
+            found.append(Suspect(self.keys[i], float(wrong[i]), *sizes, odds, float(self.seen[i]), standing))
         return tuple(sorted(found, key=lambda own: (own.standing != FIRST, -own.probability)))
 
     @cached_property
@@ -222,13 +234,12 @@ class _OfSide:
 
     def _least(self) -> Array:
         """How far off each dimension must be before these readings feel it; nothing where they never do."""
-        large = SEEN * SIZES[-1] * self.part.priors.wrong
+        large = SEEN * SIZES[-1] * self.wrong
         return np.asarray(np.divide(large, self.seen, out=np.zeros(self.count), where=self.seen >= SEEN))
 
     def _sure(self) -> float:
         """Probability that something wrong is among what is accused: first, or not told apart from it."""
-        keys = self.part.keys
-        accused = {keys.index(key) for own in self._explanations() for key in own.keys} if self.first else set()
+        accused = {self.keys.index(key) for own in self._explanations() for key in own.keys} if self.first else set()
         return sum(self.weight(group) for group in self.groups if accused & set(group))
 
     def _standing(self, dimension: int, odds: float) -> str:
@@ -244,10 +255,15 @@ class _OfSide:
             if self.weight(group) * ODDS < most:
                 break
             means = {i: float(self.means(group)[i]) for i in group}
-            members = sorted(group, key=lambda i: -abs(means[i]) / self.part.priors.wrong[i])
+            members = sorted(group, key=lambda i: -abs(means[i]) / self.wrong[i])
             departures = tuple(means[i] for i in members)
-            found.append(Explanation(tuple(self.part.keys[i] for i in members), self.weight(group), departures))
+            found.append(Explanation(tuple(self.keys[i] for i in members), self.weight(group), departures))
         return tuple(found)
+
+    def _worn(self) -> tuple[Worn, ...]:
+        """What the likeliest explanation has worn off the slot."""
+        means = self.means(self.first)
+        return tuple(Worn(self.part.places[i - self.dims], float(means[i])) for i in self.first if i >= self.dims)
 
     def _views(self) -> list[Explained]:
         """The explanations in question."""
@@ -257,7 +273,8 @@ class _OfSide:
                 break
             h = max(rows, key=lambda own: float(self.found.weights[own]))
             covariance = self.found.covariance(h, self.place)
-            found.append(Explained(group, self.weight(group), self.found.z[h][self.place], covariance))
+            members = tuple(self.own[i] for i in group)
+            found.append(Explained(members, self.weight(group), self.found.z[h][self.place], covariance))
         return found
 
     def _standing_out(self, left: Array, best: int) -> Array:

@@ -38,6 +38,7 @@ from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
 from linkmotion.studies.figures.predict import DIE, LOST, die_height
 from linkmotion.studies.figures.slopes import measured_at
 from linkmotion.valve import ENDS
+from linkmotion.wear.lost_motion import DIE as DIE_JOINT
 from linkmotion.wear.running import play
 
 Array = NDArray[np.float64]
@@ -184,6 +185,24 @@ class Disturbances:
         if own:
             found[own] = what(measured_at(model.at, [self.readings[i] for i in own]))
         return found
+
+    def die_lag(self, model: GearModel) -> tuple[Array, Array]:
+        """What 1 mm of clearance of the die in its slot, taken up, does to readings about a gear, each of shape (R,).
+
+        Of those of which it is known which way the valve hangs back; and of the others, as if turned forward.
+
+        Parameters
+        ----------
+        model : GearModel
+            Of the readings, about that gear.
+        """
+        amounts = list(self.loose.clearances.values())
+        at = list(self.loose.clearances).index(DIE_JOINT) if DIE_JOINT in self.loose.clearances else -1
+        if at < 0 or not amounts[at] > 0:
+            return np.zeros(len(self.readings)), np.zeros(len(self.readings))
+        lag = self._central(model) * self.lags[:, at] / amounts[at]
+        known = np.isin(self.groups, (_TURNED, _PUSHED))
+        return np.where(known, lag, 0.0), np.where(known | np.isin(self.groups, _NONE), 0.0, lag)
 
     def _groups(self, side: SideEvents) -> list[str]:
         """By what the valve's lag goes in each reading: the wheel's known turning, a push, or nothing.

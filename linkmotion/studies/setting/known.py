@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,11 +11,11 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.reverser import figure
 from linkmotion.gears.sensitivity import Key, numbers
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.diagnosis.result import Diagnosis
+from linkmotion.studies.diagnosis.result import Diagnosis, Explanation
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
 from linkmotion.studies.setting.adjustments import BOTH, Adjustment
 from linkmotion.studies.setting.problem import SettingProblem
-from linkmotion.studies.setting.side import Array, Off, Steps, model_of
+from linkmotion.studies.setting.side import Array, Off, Steps, Undecided, model_of
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.effects import worn
 
@@ -104,23 +104,25 @@ def _arms(side: SideEvents, drawing: SideEvents) -> dict[Key, float]:
     return {REVERSER[kind]: float(by.mean())} if np.ptp(by) < _LEAST else {}
 
 
-def accused(found: Diagnosis, adjustable: Collection[Key]) -> tuple[Off, ...]:
-    """What a diagnosis holds to be off: of explanations nearly alike in likelihood the first that adjustments undo.
+def accused(found: Diagnosis, hours: Mapping[Key, float]) -> tuple[Off, ...]:
+    """What a diagnosis holds to be off: of explanations nearly alike in likelihood the one undone with least work.
 
     Rods and brackets are altered in every shop, the pins of a link in none: where the readings cannot tell the two, the
-    part that can be put back is the one to measure first. Nothing is accused where nothing may be wrong.
+    part that can be put back is the one to measure first, of several the cheapest, of equals the likeliest. Nothing is
+    accused where nothing may be wrong: where that is not much less likely than all that may be, together.
 
     Parameters
     ----------
     found : Diagnosis
         Of a side.
-    adjustable : collection of (table, key)
-        What adjustments alter there.
+    hours : dict
+        By (table, key): what adjustments alter there, and what each costs.
     """
-    likely = [each for each in found.explanations if each.probability * NEARLY >= found.explanations[0].probability]
-    if any(not each.keys for each in likely):
+    likely = _likely(found)
+    if not likely or _may_be_sound(found):
         return ()
-    named = next((each for each in likely if set(each.keys) <= set(adjustable)), likely[0])
+    undone = [each for each in likely if set(each.keys) <= set(hours)]
+    named = min(undone, key=lambda each: sum(hours[key] for key in each.keys), default=likely[0])
     off = []
     for key, by in zip(named.keys, named.departures, strict=True):
         others = tuple(dict.fromkeys(k for each in likely if key not in each.keys for k in each.keys))
@@ -131,6 +133,29 @@ def accused(found: Diagnosis, adjustable: Collection[Key]) -> tuple[Off, ...]:
         if key != CENTRAL and of_all >= SURE:
             off.append(Off(key, by, min(sure, 1.0), instead))
     return tuple(off)
+
+
+def undecided(found: Diagnosis) -> Undecided | None:
+    """What may well be off by a diagnosis that accuses nothing, since nothing may be wrong; None where nothing may.
+
+    Parameters
+    ----------
+    found : Diagnosis
+        Of a side.
+    """
+    keys = tuple(dict.fromkeys(key for each in _likely(found) for key in each.keys))
+    sure = 1.0 - found.sound
+    return Undecided(sure, keys) if keys and sure >= SURE and _may_be_sound(found) else None
+
+
+def _likely(found: Diagnosis) -> list[Explanation]:
+    """The explanations by which something is off, nearly as likely as the likeliest of these, which is first."""
+    own = [each for each in found.explanations if each.keys]
+    return [each for each in own if each.probability * NEARLY >= own[0].probability]
+
+
+def _may_be_sound(found: Diagnosis) -> bool:
+    return found.sound * NEARLY >= 1.0 - found.sound
 
 
 def together(by_file: Sequence[Off], by_readings: Sequence[Off]) -> tuple[Off, ...]:

@@ -42,6 +42,22 @@ class Off:
     alike: tuple[Key, ...] = ()
 
 
+@dataclass(frozen=True)
+class Undecided:
+    """What the readings have likely off, not surely enough to alter anything.
+
+    Attributes
+    ----------
+    sure : float
+        Probability that something is.
+    keys : tuple of (table, key)
+        What it may be.
+    """
+
+    sure: float
+    keys: tuple[Key, ...]
+
+
 @dataclass(frozen=True, eq=False)
 class SideEstimate:
     """How one side is believed to stand.
@@ -67,6 +83,10 @@ class SideEstimate:
         The side as it is read, where ``side`` is warm.
     valve_rule : str
         The drawing's rule for setting the valve, "equal lead" and the like; "" if there is none.
+    as_valve : tuple of (table, key)
+        Dimensions that the readings cannot tell from the valve's place on its spindle.
+    undecided : Undecided or None
+        What may well be off, though nothing is held to be.
     """
 
     side: SideEvents
@@ -77,6 +97,8 @@ class SideEstimate:
     fits: bool = True
     read_cold: SideEvents | None = None
     valve_rule: str = ""
+    as_valve: tuple[Key, ...] = ()
+    undecided: Undecided | None = None
 
     @property
     def as_read(self) -> SideEvents:
