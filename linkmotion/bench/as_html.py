@@ -73,16 +73,14 @@ def _table(grid: Grid) -> Markup:
         cells = (_group(words, span) for words, span in groups)
         head = Markup("<tr>{}</tr>").format(Markup("").join(cells))
     names = Markup("").join(
-        Markup('<th scope="col"{}>{}</th>').format(
-            Markup(' class="key"') if column.key else "", _lines(column.head)
-        )
+        Markup('<th scope="col"{}>{}</th>').format(Markup(' class="key"') if column.key else "", _lines(column.head))
         for column in grid.columns
     )
     rows = Markup("").join(_row(cells, bold, last_key) for cells, bold in grid.rows)
     label = grid.title or "table"
     return Markup(
-        '<div class="scroll" role="region" tabindex="0" aria-label="{}"><table><caption>{}</caption><thead>{}<tr>{}</tr>'
-        "</thead><tbody>{}</tbody></table></div>"
+        '<div class="scroll" role="region" tabindex="0" aria-label="{}"><table><caption>{}</caption>'
+        "<thead>{}<tr>{}</tr></thead><tbody>{}</tbody></table></div>"
     ).format(label, grid.title, head, names, rows)
 
 

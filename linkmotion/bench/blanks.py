@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 from typing import Any, get_type_hints
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import Place, as_typed, typed, with_figure
+from linkmotion.files.figure_edit import Place, as_typed, read_tables, typed, with_figure
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.journal import Change
 from linkmotion.files.schema import table_model
@@ -36,9 +35,9 @@ class Blank:
 def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
     """The figures of a file's drawing by part, as far as they can be read; none where it is no engine file at all."""
     try:
-        document = tomllib.loads(work.kept.text.lstrip("\ufeff"))
+        document = read_tables(work.kept.text)
         gear, unit = GEARS[document["engine"]["gear"]], str(document["engine"]["unit"])
-    except (tomllib.TOMLDecodeError, RecursionError, KeyError, TypeError):
+    except (ValueError, RecursionError, KeyError, TypeError):
         return {}
     found = {}
     for name, table in get_type_hints(gear).items():
@@ -91,7 +90,7 @@ def fill(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
 
 def _see(work: EngineAtWork, text: str, place: Place, wanted: Any) -> None:
     """Refuse a figure that cannot be one, whatever the others are."""
-    head = tomllib.loads(text.lstrip("\ufeff"))["engine"]
+    head = read_tables(text)["engine"]
     table: Any = wanted
     for step in reversed(place[1:]):
         table = {step: table}

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
@@ -14,6 +13,7 @@ from linkmotion.commands.input import telling
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.journal import digest
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import findings
@@ -21,6 +21,7 @@ from linkmotion.studies.page_case import Memory
 from linkmotion.studies.standing import Stand
 from linkmotion.views.tables import Shown
 
+T = TypeVar("T")
 _STANDS = 12  # states kept at hand
 
 
@@ -40,6 +41,7 @@ class EngineAtWork:
         self._memory = Memory()
         self._read: tuple[str, Engine | None, Mapping[str, Any]] | None = None
         self._last: Engine | None = None
+        self._made: tuple[str, dict[tuple[str, ...], Any]] = ("", {})
         self._stands: dict[tuple[str, str], Stand] = {}
         self.fault: FileError | None = None
 
@@ -72,7 +74,7 @@ class EngineAtWork:
         if self._read is None or self._read[0] != mark:
             self.fault = None
             try:
-                self._read = (mark, self.read(text), tomllib.loads(text.lstrip("\ufeff")))
+                self._read = (mark, self.read(text), read_tables(text))
             except FileError as error:
                 self._read, self.fault = (mark, None, {}), error
         return self._read[1]
@@ -89,6 +91,15 @@ class EngineAtWork:
         _ = self.engine
         assert self._read is not None
         return self._read[2]
+
+    def once(self, name: tuple[str, ...], made: Callable[[], T]) -> T:
+        """Something of the text as it is, made once for it."""
+        mark = self._read[0] if self._read else ""
+        if self._made[0] != mark:
+            self._made = (mark, {})
+        if name not in self._made[1]:
+            self._made[1][name] = made()
+        return self._made[1][name]  # type: ignore[no-any-return]
 
     @property
     def shown(self) -> Shown:

@@ -11,11 +11,12 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page
-from linkmotion.bench.screen import Asked, Progress, Screen, screens, untold
+from linkmotion.bench.screen import Asked, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.side_picture import Drawings, Moment
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, one_line
+from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.views.printout import Answer, Said
 
@@ -109,7 +110,9 @@ class EnginePages:
         engine, screen = self.work.must(), screens()["side"]
         at = looked_at(engine, screen, asked)
         own = asked_of(self.work, engine, at)
-        follows = page("follows.html", state=at.state, side=at.side, notch=at.notch, **{"drawn_known": False} | followed(own))
+        follows = page(
+            "follows.html", state=at.state, side=at.side, notch=at.notch, **{"drawn_known": False} | followed(own)
+        )
         found: dict[str, Any] = {"follows": follows}
         for part in parts(self.work, at.state, at.side):
             for figure in (*part.figures, *part.more):
@@ -134,10 +137,8 @@ class EnginePages:
 
 def _head(work: EngineAtWork) -> dict[str, str]:
     """What the file says of itself, as far as it can be read."""
-    import tomllib
-
     try:
-        head = tomllib.loads(work.kept.text.lstrip("\ufeff")).get("engine")
-    except (tomllib.TOMLDecodeError, RecursionError):
+        head = read_tables(work.kept.text).get("engine")
+    except (ValueError, RecursionError):
         return {}
     return {key: str(value)[:200] for key, value in head.items()} if isinstance(head, dict) else {}

@@ -11,7 +11,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, figure_at, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed, with_figure
 from linkmotion.files.journal import Change
 
 LONGEST = 400  # characters of a figure, takings and all
@@ -108,9 +108,7 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
         return new
 
     def words(old: str, new: str) -> str:
-        import tomllib
-
-        was, now = (typed(figure_at(tomllib.loads(text.lstrip("\ufeff")), place)) for text in (old, new))
+        was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
         return f"{layer_words(wish.state, side)}: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
 
     return work.kept.change(made, words, wish.seen, (place,))

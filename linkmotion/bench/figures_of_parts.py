@@ -119,7 +119,11 @@ def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:
         The engine; the drawing or a state; "left", "right" or "both".
     """
     engine = work.must()
-    sheet = _Sheet(engine, work.document, state, side)
+    return work.once(("parts", state, side), lambda: _parts(engine, work.document, state, side))
+
+
+def _parts(engine: Engine, document: Mapping[str, Any], state: str, side: str) -> list[Part]:
+    sheet = _Sheet(engine, document, state, side)
     gear = engine.gear(state, SIDES[0] if side == BOTH else side)
     found = [_part(sheet, gear, table.name) for table in fields(gear)]
     return [*(part for part in found if part.figures), *_worn(sheet, gear)]

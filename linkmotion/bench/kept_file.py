@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import threading
-import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -16,7 +15,7 @@ from pathlib import Path
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import Place, figure_at, typed
+from linkmotion.files.figure_edit import Place, figure_at, read_tables, typed
 from linkmotion.files.journal import BACK, BEGUN, ENTRY, OUTSIDE, REDO, UNDO, Change, Journal, digest
 from linkmotion.files.source import Source
 from linkmotion.files.whole import unwritten, write_together
@@ -184,8 +183,8 @@ class KeptFile:
         if seen == self.version:
             return
         try:
-            then, now = (tomllib.loads(text.lstrip("\ufeff")) for text in (self.journal.text_at(seen), self.text))
-        except (KeyError, tomllib.TOMLDecodeError):
+            then, now = (read_tables(text) for text in (self.journal.text_at(seen), self.text))
+        except (KeyError, ValueError):
             raise SinceChanged(self.name, "it was changed elsewhere since", "look at it as it is now") from None
         if not places:
             last = self.journal.changes[-1]
@@ -193,7 +192,9 @@ class KeptFile:
         for place in places:
             was, found = figure_at(then, place), figure_at(now, place)
             if was != found:
-                words = f"changed elsewhere since, to {typed(found) or 'nothing'} (you had seen {typed(was) or 'nothing'})"
+                words = (
+                    f"changed elsewhere since, to {typed(found) or 'nothing'} (you had seen {typed(was) or 'nothing'})"
+                )
                 raise SinceChanged(self.name, words, "look at it as it is now, and enter yours again if it is right")
 
     def undo(self, seen: int) -> Change | None:

@@ -3,12 +3,28 @@
 from __future__ import annotations
 
 import sys
+import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.files.faults import FileError
 from linkmotion.views.printout import Answer, print_json, show
+
+
+def ready(folder: FolderOfEngines) -> None:
+    """Load what the first page needs: the screens' studies, and how files are read and turned."""
+    from linkmotion.bench.engine_at_work import EngineAtWork
+    from linkmotion.bench.engine_pages import EnginePages
+    from linkmotion.bench.screen import screens
+
+    side = screens()["side"]
+    for own in folder.listed()[:1]:
+        with suppress(FileError):
+            pages = EnginePages(EngineAtWork(folder, own.name), "/")
+            pages.screen(side, {})
+            pages.picture({})
 
 
 @dataclass(frozen=True)
@@ -30,6 +46,8 @@ def run_bench(request: BenchRequest) -> int:
         There is no such folder, or the port is taken.
     """
     folder = FolderOfEngines(request.folder)
+
+    threading.Thread(target=ready, args=(folder,), daemon=True).start()  # while the browser opens
 
     def tell(address: str) -> None:
         import webbrowser

@@ -146,6 +146,7 @@ def screens() -> dict[str, Screen]:
     from linkmotion.bench import screens as room
 
     found = (
-        importlib.import_module(f"{room.__name__}.{module.name}").SCREEN for module in pkgutil.iter_modules(room.__path__)
+        importlib.import_module(f"{room.__name__}.{module.name}").SCREEN
+        for module in pkgutil.iter_modules(room.__path__)
     )
     return {own.name: own for own in sorted(found, key=lambda own: (own.place, own.name))}

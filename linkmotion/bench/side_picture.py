@@ -1,4 +1,4 @@
-"""The engine's side as the page draws it: a state at a notch and crank angle, with what it is held against behind it."""
+"""The engine's side as the page draws it: a state at a notch and crank angle, the drawing behind it."""
 
 from __future__ import annotations
 
@@ -19,9 +19,11 @@ from linkmotion.views.moving.page_words import why
 
 _KEPT = 8  # drawings at hand
 _PATTERNS = """<defs>
-<pattern id="dots" width="{p}" height="{p}" patternUnits="userSpaceOnUse"><rect width="{p}" height="{p}" class="ground"/>
+<pattern id="dots" width="{p}" height="{p}" patternUnits="userSpaceOnUse">
+<rect width="{p}" height="{p}" class="ground"/>
 <circle cx="{q}" cy="{q}" r="{d}" class="spot"/></pattern>
-<pattern id="bars" width="{p}" height="{p}" patternUnits="userSpaceOnUse"><rect width="{p}" height="{p}" class="ground"/>
+<pattern id="bars" width="{p}" height="{p}" patternUnits="userSpaceOnUse">
+<rect width="{p}" height="{p}" class="ground"/>
 <path d="M0 {q}H{p}" class="bar"/></pattern>
 </defs>"""
 
@@ -61,7 +63,7 @@ class Drawings:
         return Markup(
             f'<svg id="gear" viewBox="{view_box(drawing)}" role="img" aria-label="{words}" '
             f'data-r="{drawing.paths.r:.2f}">{patterns}'
-            f"{groups(drawing, placed.places, placed.spaces)}{ghost}</svg>"
+            f"{ghost}{groups(drawing, placed.places, placed.spaces)}</svg>"
         )
 
     def words(self, moment: Moment) -> str:
@@ -72,7 +74,9 @@ class Drawings:
         openings = []
         for end, told in placed.spaces.items():
             openings.append(f"{end} end: {told}")
-        beyond = f"; the die is {shown.length(placed.overrun)} {shown.unit} past its slot" if placed.overrun > 0.005 else ""
+        beyond = (
+            f"; the die is {shown.length(placed.overrun)} {shown.unit} past its slot" if placed.overrun > 0.005 else ""
+        )
         return f"Valve {shown.length(placed.displacement)} {shown.unit} from central; {', '.join(openings)}{beyond}."
 
     def _side(self, state: str, side: str) -> SideEvents:

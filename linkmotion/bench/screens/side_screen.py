@@ -35,7 +35,7 @@ def followed(asked: Asked) -> dict[str, Any]:
     shown, side = asked.shown, SIDES[0] if asked.side == "both" else asked.side
     before = _before(asked)
     drawn = _stand(asked, DRAWING) if asked.state != DRAWING else None
-    own = _of(stand, side)
+    own = stand.assessment.sides[SIDES.index(side)]
     number = own.notches.index(asked.notch)
     return {
         "fault": None,
@@ -74,9 +74,11 @@ def _rows(
     notch = own.notches[number]
     for way in own.driven(number):
         for end in ENDS:
-            for what, unit, digits in (("lead", shown.unit, None), ("cutoff", "%", 1)):
+            for what, unit in (("lead", shown.unit), ("cutoff", "%")):
                 value = _value(own, notch, way, end, what)
-                before, plan = (None if other is None else _value(other, notch, way, end, what) for other in (was, drawn))
+                before, plan = (
+                    None if other is None else _value(other, notch, way, end, what) for other in (was, drawn)
+                )
 
                 def told(figure: float | None, length: bool = what == "lead") -> str:
                     return shown.length(figure) if length else shown.percent(figure)

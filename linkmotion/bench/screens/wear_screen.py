@@ -14,7 +14,9 @@ def answer(asked: Asked) -> Answered:
     """What is off the drawing, by how much it matters, and what renewing it gains."""
     if asked.state == DRAWING:
         first = Answer("The drawing is what wear is compared with: choose a state.")
-        return Answered((first, Said("What was measured and what the gauge found is entered in a state, such as as found.")))
+        return Answered(
+            (first, Said("What was measured and what the gauge found is entered in a state, such as as found."))
+        )
     request = WearRequest(asked.path, asked.state, asked.sides, drag_known=False)
     results = []
     with telling(asked.engine, asked.path):
@@ -26,7 +28,11 @@ def answer(asked: Asked) -> Answered:
     from linkmotion.views.wear_plots import wear_svg  # loads matplotlib
 
     head = (asked.engine.name, f"{asked.state}, against the drawing")
-    plots = [Plot("Which wear matters", wear_svg(results, asked.engine.unit, head))] if any(r.items for r in results) else []
+    plots = (
+        [Plot("Which wear matters", wear_svg(results, asked.engine.unit, head))]
+        if any(r.items for r in results)
+        else []
+    )
     return Answered((*made, *plots))
 
 
