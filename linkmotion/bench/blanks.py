@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from typing import Any, get_type_hints
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import Place, as_typed, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, Place, as_typed, read_tables, typed, with_figure
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.journal import Change
 from linkmotion.files.schema import table_model
@@ -19,12 +19,28 @@ from linkmotion.gears import GEARS
 
 @dataclass(frozen=True)
 class Blank:
-    """A figure of the drawing: its place, what it is, its unit, and what stands there ("" while it is wanted)."""
+    """A figure of the drawing.
+
+    Attributes
+    ----------
+    place : tuple of str
+        Table and key.
+    words, unit : str
+        What it is; of a bare number.
+    value : str
+        What stands there, "" while nothing does.
+    needed : bool
+        Whether it cannot be left out.
+    choices : tuple of str
+        The words of which one stands there, where it is no figure.
+    """
 
     place: Place
     words: str
     unit: str
     value: str
+    needed: bool = True
+    choices: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -41,7 +57,7 @@ def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
         return {}
     found = {}
     for name, table in get_type_hints(gear).items():
-        given = document.get(name)
+        given = document.get(name, {})
         own = list(_of_table(name, table, given, unit)) if isinstance(given, Mapping) else []
         if own:
             found[name.replace("_", " ")] = own
@@ -50,16 +66,25 @@ def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
 
 def _of_table(name: str, table: type[Any], given: Mapping[str, Any], unit: str) -> Iterator[Blank]:
     for key in fields(table):
-        value, kind = given.get(key.name), key.metadata["kind"]
-        if value is None:
-            continue
+        kind, words = key.metadata["kind"], key.metadata["meaning"]
+        value, place = given.get(key.name), (name, key.name)
+        stands = "" if value == BLANK else typed(value)
+        needed = key.default is MISSING or value == BLANK
         if kind in ("length", "angle"):
-            own = "°" if kind == "angle" else unit
-            yield Blank((name, key.name), key.metadata["meaning"], own, "" if value == BLANK else typed(value))
-        if kind == "notches" and isinstance(value, Mapping):
-            for notch, each in value.items():
-                words = f"arm in {notch}, 0 pointing forward, + up"
-                yield Blank((name, key.name, notch), words, "°", "" if each == BLANK else typed(each))
+            yield Blank(place, words, "°" if kind == "angle" else unit, stands, needed)
+        elif kind == "words":
+            yield Blank(place, words, "", stands, needed, tuple(key.metadata["choices"]))
+        elif kind == "notches":
+            for notch, each in (value if isinstance(value, Mapping) else {}).items():
+                told = f"arm in {notch}, 0 pointing forward, + up"
+                yield Blank((*place, notch), told, "°", "" if each == BLANK else typed(each))
+        elif kind == "setting":
+            yield Blank(place, f'{words}, such as {{ notch = "full forward", direction = "forward" }}', "", stands, False)
+
+
+def wanted(work: EngineAtWork) -> int:
+    """How many figures that cannot be left out are still wanted."""
+    return sum(own.needed and not own.value for part in blanks(work).values() for own in part)
 
 
 def fill(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
@@ -74,15 +99,15 @@ def fill(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
     blank = known.get(name)
     if blank is None:
         raise FileError(name, "there is no such figure to fill in", "load the page anew")
-    wanted = as_typed(value) if value.strip() else BLANK
+    entered = as_typed(value) if value.strip() else BLANK if blank.needed else GONE
 
     def made(text: str) -> str:
         try:
-            new = with_figure(text, blank.place, wanted)
+            new = with_figure(text, blank.place, entered)
         except ValueError as error:
             raise FileError(work.path.name, str(error), "nothing was changed", key=name) from None
-        if wanted != BLANK:
-            _see(work, new, blank.place, wanted)
+        if value.strip():
+            _see(work, new, blank.place, entered)
         return new
 
     return work.kept.change(made, f"{blank.words}: {value.strip() or 'left open'}", seen, (blank.place,))

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 from urllib.parse import quote
 
-from linkmotion.bench.blanks import blanks
+from linkmotion.bench.blanks import blanks, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
@@ -85,13 +85,12 @@ class EnginePages:
         fault, done = self.work.fault, self.work.kept.journal.standing()
         assert fault is not None
         found = blanks(self.work)
-        wanted = sum(not own.value for part in found.values() for own in part)
         head = _head(self.work)
         return page(
             "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
             version=self.work.kept.version, can_undo=bool(done[0]), can_redo=bool(done[1]), query="", fault=fault,
-            blanks=found, wanted=wanted, unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
+            blanks=found, wanted=wanted(self.work), unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
             excerpt=self._excerpt(fault.line), state=DRAWING,
         )  # fmt: skip
 

@@ -156,9 +156,13 @@ def typed(value: Any) -> str:
     """A figure of a file as a user would type it.
 
     >>> typed("31 9/16 in"), typed(83.5), typed({"die": "-7/8 in"}), typed(["769 mm", "770 mm"])
-    ('31 9/16 in', '83.5', '{ "die" = "-7/8 in" }', '[ "769 mm", "770 mm" ]')
+    ('31 9/16 in', '83.5', '{ die = "-7/8 in" }', '[ "769 mm", "770 mm" ]')
     """
     return value if isinstance(value, str) else "" if value is None else _toml(value)
+
+
+def _key(key: str) -> str:
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _toml(key)
 
 
 def _toml(value: Any) -> str:
@@ -168,7 +172,7 @@ def _toml(value: Any) -> str:
         case str():
             return json.dumps(value, ensure_ascii=False)
         case Mapping():
-            return "{ " + ", ".join(f"{_toml(key)} = {_toml(own)}" for key, own in value.items()) + " }"
+            return "{ " + ", ".join(f"{_key(key)} = {_toml(own)}" for key, own in value.items()) + " }"
         case list():
             return "[ " + ", ".join(map(_toml, value)) + " ]"
     return f"{value:.15g}" if isinstance(value, float) else str(value)

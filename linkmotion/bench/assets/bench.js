@@ -65,8 +65,16 @@ async function enter(input) {
   steps(told);
   tell(told.words);
   if (told.whole) { location.assign(here); return; }
+  if (filling) { wanted(told); }
   if (told.follows) { followed(row, told); await draw(); }
   body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
+}
+
+// How many blanks are left; with none left, what else keeps the gear from being turned is told on the page loaded anew.
+function wanted(told) {
+  if (told.wanted === 0) { show(location.href); return; }
+  const answer = find("#screen > .answer");
+  answer.textContent = `${told.wanted} figure${told.wanted === 1 ? "" : "s"} still to be filled in.`;
 }
 
 function entryAt() {
@@ -134,8 +142,10 @@ async function show(address) {
   if (!answer.ok) { location.assign(address); return; }
   const made = new DOMParser().parseFromString(await answer.text(), "text/html");
   find("#screen").replaceWith(find("#screen", made));
-  const form = find("#choose");
-  for (const select of all("select", form)) { select.innerHTML = find(`[name="${select.name}"]`, find("#choose", made)).innerHTML; }
+  for (const select of all("#choose select")) {
+    const other = find(`#choose [name="${select.name}"]`, made);
+    if (other) { select.innerHTML = other.innerHTML; }
+  }
   find("nav").replaceWith(find("nav", made));
   document.title = made.title;
   body.dataset.seen = made.body.dataset.seen;
@@ -219,14 +229,14 @@ async function begin() {
 
 document.addEventListener("change", (event) => {
   const own = event.target;
-  if (own.matches(".figure input")) { enter(own); }
+  if (own.matches(".figure :is(input, select)")) { enter(own); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {
   if (event.target.id === "angle") { event.target.setAttribute("aria-valuetext", `${event.target.value} degrees`); draw(); }
 });
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Enter" && event.target.matches(".figure input")) { event.preventDefault(); enter(event.target); }
+  if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
 });
 document.addEventListener("focusin", marks);
 document.addEventListener("submit", (event) => {
