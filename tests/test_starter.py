@@ -17,6 +17,7 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
+from linkmotion.gears.letters import letters
 from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command, assert_refused
 
@@ -47,16 +48,16 @@ def test_a_starter_names_every_key_with_its_meaning(gear: str, unit: str, linkmo
     assert str(file) in run.out
     text = file.read_text(encoding="utf-8")
     assert tomllib.loads(text)["engine"] == {"name": "our engine", "gear": gear, "unit": unit}
-    hints = get_type_hints(GEARS[gear])
+    hints, own = get_type_hints(GEARS[gear]), letters(GEARS[gear])
     for table in fields(GEARS[gear]):
         body = text.split(f"\n[{table.name}]\n")[1].split("\n# Weigh")[0]
         for key in fields(hints[table.name]):
             if key.metadata["kind"] == "notches":
-                assert f"[{table.name}.notches]" in text
+                assert f"[{table.name}.notches]\n# {own[table.name, key.name]}: " in text
             else:
-                assert re.search(rf"^(# )?{key.name} = .*# {re.escape(key.metadata['meaning'])}", body, re.MULTILINE), (
-                    key.name
-                )
+                letter = f"{own[table.name, key.name]}: " if (table.name, key.name) in own else ""
+                told = re.escape(letter + key.metadata["meaning"])
+                assert re.search(rf"^(# )?{key.name} = .*# {told}", body, re.MULTILINE), key.name
 
 
 @pytest.mark.parametrize(("gear", "unit"), list(zip(sorted(GEARS), itertools.cycle(UNITS), strict=False)))

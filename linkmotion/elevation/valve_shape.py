@@ -91,6 +91,17 @@ class ValveSection:
         which = 1 if (end == "front") == self.outside else 0
         return self.ports[end][which], self.heads[end][which]
 
+    def exhaust_edges(self, end: str) -> Span:
+        """The same of the exhaust edge, mm.
+
+        Parameters
+        ----------
+        end : str
+            "front" or "back".
+        """
+        which = 0 if (end == "front") == self.outside else 1
+        return self.ports[end][which], self.heads[end][which]
+
     @property
     def reach(self) -> float:
         """Outer edge of the outer port from the middle, mm."""

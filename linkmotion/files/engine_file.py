@@ -17,6 +17,7 @@ from linkmotion.files.schema import cleanup_model, table_model, targets_model, w
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
+from linkmotion.gears.letters import letters
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
 from linkmotion.wear.condition import FaceLoss
@@ -93,6 +94,7 @@ class _Reader:
         document = self.source.document()
         head = self._head(document)
         gear_type, unit = GEARS[head["gear"]], head["unit"]
+        self.source.letters = letters(gear_type)
         tables = [table.name for table in fields(gear_type)]
         beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
         self.source.known(document, (), [*tables, *beside])

@@ -18,15 +18,20 @@ class FileError(ValueError):
         Where in the file.
     key : str
         Dotted path of the key, or "".
+    letter : str
+        Of the dimension, as on the measuring sheets, or "".
     problem, remedy : str
         What is wrong; what to do.
     """
 
-    def __init__(self, file: str, problem: str, remedy: str, line: int | None = None, key: str = "") -> None:
-        self.file, self.line, self.key = file, line, one_line(key, _LONGEST_KEY)
+    def __init__(
+        self, file: str, problem: str, remedy: str, line: int | None = None, key: str = "", letter: str = ""
+    ) -> None:
+        self.file, self.line, self.key, self.letter = file, line, one_line(key, _LONGEST_KEY), letter
         self.problem, self.remedy = one_line(problem), one_line(remedy)
         place = f"{printable(file)}, line {line}" if line else printable(file)
-        super().__init__(f"{place}: {f'{self.key}: ' if key else ''}{self.problem}\n  {self.remedy}")
+        named = f"{self.key} ({letter})" if letter else self.key
+        super().__init__(f"{place}: {f'{named}: ' if key else ''}{self.problem}\n  {self.remedy}")
 
 
 def printable(text: str) -> str:

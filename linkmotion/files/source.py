@@ -23,10 +23,11 @@ Where = tuple[str, ...]
 
 
 class Source:
-    """The text of a file under the name by which the user called it."""
+    """The text of a file under the name by which the user called it; its keys' letters, where they are known."""
 
     def __init__(self, text: str, name: str) -> None:
         self.text, self.name = text, name
+        self.letters: Mapping[tuple[str, str], str] = {}
 
     @classmethod
     def read(cls, path: str | Path, encodings: tuple[str, ...] = TEXT) -> Source:
@@ -94,7 +95,13 @@ class Source:
         where, problem, remedy : tuple of str, str, str
             Path of the key; what is wrong; what to do.
         """
-        return FileError(self.name, problem, remedy, self.line(where), dotted(where))
+        return FileError(self.name, problem, remedy, self.line(where), dotted(where), self._letter(where))
+
+    def _letter(self, where: Where) -> str:
+        """The letter of the dimension that a key gives, in the drawing or in a state."""
+        table, *keys = (where[3:] if where[:1] == ("state",) else where) or ("",)
+        found = (self.letters.get((table, ".".join(keys[:count]))) for count in range(len(keys), 0, -1))
+        return next((letter for letter in found if letter), "")
 
     def document(self) -> dict[str, Any]:
         """The text as TOML."""

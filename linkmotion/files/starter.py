@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, Field, fields
 from typing import Any, get_type_hints
 
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
+from linkmotion.gears.letters import Key, letters
 from linkmotion.gears.steam import Steam, Wheels
 
 _HEAD = """\
 # Engine file for linkmotion: {gear} gear.
 # Axes: side elevation, origin at the driving-axle centre at running height, x forward, y up.
 # Bare numbers are {unit_name}; also "33.3 mm", "1 5/16 in", "3' 6 1/2\\"", "0.005 in", "5 thou". Angles are degrees.
-# Put your own figure in place of each "?", and take the # from the optional lines that you need.
+# Put your own figure in place of each "?", and take the # from the optional lines that you need. Each dimension has a
+# letter, such as B1, by which "linkmotion measure {quoted}" shows on sheets to print where and how it is measured.
 # A length may stand as it was taken, and "linkmotion check" works it out: a sum "680 mm - 400 mm / 2"; a doubt, right
 # 19 times in 20, "769.2 +- 0.3 mm"; takings [ "769.2 mm", "769.5 mm" ]; centres over or between pins or bores,
 # {{ over = "852 mm", pins = [ "40 mm", "38 mm" ] }}; a height {{ from_rail = "1210 mm" }}, with [wheels] diameter;
@@ -102,7 +104,7 @@ def starter(gear: str, unit: str) -> str:
     hints = get_type_hints(made)
     tables = [(table.name, hints[table.name]) for table in fields(made)]
     first_notch = "full forward" if "reversing" in hints else "fixed"
-    body = "".join(_table(name, kind, first_notch) for name, kind in tables)
+    body = "".join(_table(name, kind, first_notch, letters(made)) for name, kind in tables)
     lengths = (
         (name, key) for name, kind in reversed(tables) for key in fields(kind) if key.metadata["kind"] == "length"
     )
@@ -110,9 +112,9 @@ def starter(gear: str, unit: str) -> str:
     figures = _METRIC if unit == "mm" else _INCHES
     cleanup, worn = (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if _has_slot(tables) else ("", "")
     return (
-        _HEAD.format(gear=gear, unit=unit, unit_name=UNIT_NAMES[unit])
+        _HEAD.format(gear=gear, quoted=f'\\"{gear}\\"' if " " in gear else gear, unit=unit, unit_name=UNIT_NAMES[unit])
         + body
-        + "".join(_table(name, kind, "").replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
+        + "".join(_table(name, kind, "", {}).replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
         + _TAIL.format(table=table, key=key, cleanup=cleanup, **figures)
         + worn
     )
@@ -122,27 +124,28 @@ def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
     return any(key.metadata.get("slot") for _name, table in tables for key in fields(table))
 
 
-def _table(name: str, kind: type[Any], first_notch: str) -> str:
+def _table(name: str, kind: type[Any], first_notch: str, own: Mapping[Key, str]) -> str:
     lines = [f"\n# {(kind.__doc__ or '').strip()}", f"[{name}]"]
-    lines += [line for key in fields(kind) if key.metadata["kind"] != "notches" for line in _key(key, first_notch)]
-    lines += [line for key in fields(kind) if key.metadata["kind"] == "notches" for line in _notches(name, key)]
+    keys = fields(kind)
+    lines += [line for key in keys if key.metadata["kind"] != "notches" for line in _key(name, key, first_notch, own)]
+    lines += [line for key in keys if key.metadata["kind"] == "notches" for line in _notches(name, key, own)]
     return "\n".join(lines) + "\n"
 
 
-def _notches(table: str, key: Field[Any]) -> Iterator[str]:
-    die_places = key.metadata["die_places"]
+def _notches(table: str, key: Field[Any], own: Mapping[Key, str]) -> Iterator[str]:
+    die_places, letter = key.metadata["die_places"], own[table, key.name]
     yield f"\n[{table}.notches]"
     if die_places:
-        yield "# named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),"
+        yield f"# {letter}: named positions of the reverser: arm angle in degrees (0 = pointing forward, + up),"
         yield "# or { die = height } with the engine on front dead centre"
     else:
-        yield f"# {key.metadata['meaning']}"
+        yield f"# {letter}: {key.metadata['meaning']}"
     yield '"full forward" = "?"'
     yield "mid = { die = 0 }" if die_places else "mid = 0"
     yield '"full backward" = "?"'
 
 
-def _key(key: Field[Any], first_notch: str) -> Iterator[str]:
+def _key(table: str, key: Field[Any], first_notch: str, own: Mapping[Key, str]) -> Iterator[str]:
     data = key.metadata
     meaning = data["meaning"]
     match data["kind"]:
@@ -154,9 +157,10 @@ def _key(key: Field[Any], first_notch: str) -> Iterator[str]:
         case "table":
             inner = ", ".join(f'{k.name} = "?"' for k in fields(data["table"]) if k.default is MISSING)
             value = f"{{ {inner} }}"
-        case "angle":
-            value = f"{key.default:g}" if isinstance(key.default, float) else '"?"'
+            told = (f"{k.name} {own[table, f'{key.name}.{k.name}']}" for k in fields(data["table"]))
+            meaning += f" ({', '.join(told)})"
         case _:
             value = f"{key.default:g}" if isinstance(key.default, float) else '"?"'
     mark = "" if key.default is MISSING else "# "
-    yield f"{mark}{key.name} = {value}".ljust(34) + f"  # {meaning}"
+    letter = f"{own[table, key.name]}: " if (table, key.name) in own else ""
+    yield f"{mark}{key.name} = {value}".ljust(34) + f"  # {letter}{meaning}"

@@ -102,13 +102,19 @@ class Valve:
     """Valve, ports, and the line on which the valve-spindle pin moves."""
 
     admission: str = one_of("which edges admit steam", ("outside", "inside"))
-    port_width: Number = in_mm("width of the steam ports")
-    steam_lap: Number = in_mm("steam lap, both ends", None, zero=True)
-    steam_lap_front: Number = in_mm("steam lap at the front end, if the ends differ", None, zero=True)
-    steam_lap_back: Number = in_mm("steam lap at the back end, if the ends differ", None, zero=True)
-    exhaust_lap: Number = in_mm("exhaust lap, both ends (negative: exhaust clearance)", None, signed=True)
-    exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True)
-    exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True)
+    port_width: Number = in_mm("width of the steam ports", edge=("port", "front"))
+    steam_lap: Number = in_mm("steam lap, both ends", None, zero=True, edge=("steam", ""))
+    steam_lap_front: Number = in_mm(
+        "steam lap at the front end, if the ends differ", None, zero=True, edge=("steam", "front")
+    )
+    steam_lap_back: Number = in_mm(
+        "steam lap at the back end, if the ends differ", None, zero=True, edge=("steam", "back")
+    )
+    exhaust_lap: Number = in_mm(
+        "exhaust lap, both ends (negative: exhaust clearance)", None, signed=True, edge=("exhaust", "")
+    )
+    exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True, edge=("exhaust", "front"))
+    exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True, edge=("exhaust", "back"))
     guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True, frame="y")
     guide_inclination: Number = in_degrees("slope of the spindle pin's line, + rising to the front", 0.0)
     central_at: Number = in_mm(

@@ -36,6 +36,7 @@ def in_mm(
     rod: str = "",
     pin: tuple[str, str] | None = None,
     slot: str = "",
+    edge: tuple[str, str] | None = None,
     work: ShopWork | None = None,
 ) -> Any:
     """Key holding a length, mm.
@@ -57,12 +58,13 @@ def in_mm(
         Pin of the link and the side to which the length places it, one of :data:`TOWARD`.
     slot : str
         "radius", "offset" or "lean" of the slot's centre line, "top" or "bottom" of the die pin's reach along it.
+    edge : (str, str)
+        "steam" or "exhaust", whose lap it is, or "port", whose width; and at which end ("": alike at both).
     work : ShopWork
         How it is altered on an engine.
     """
-    return _key(
-        "length", meaning, default, signed=signed, zero=zero, frame=frame, rod=rod, pin=pin, slot=slot, work=work
-    )
+    marks = {"frame": frame, "rod": rod, "pin": pin, "slot": slot, "edge": edge, "work": work}
+    return _key("length", meaning, default, signed=signed, zero=zero, **marks)
 
 
 @dataclass(frozen=True)

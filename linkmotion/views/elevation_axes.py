@@ -10,7 +10,7 @@ import matplotlib
 import numpy as np
 import shapely
 from matplotlib.patches import Circle as Ring
-from matplotlib.patches import PathPatch
+from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.path import Path
 
 from linkmotion.elevation.body import Body, Places, Pose
@@ -31,7 +31,7 @@ from linkmotion.elevation.outlines import (
 from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.elevation.valve_shape import LIVE, OUT
 from linkmotion.views.elevation_colours import CONTENTS, CUT, GHOST, HATCH, LINES, fill_of, ink_of, weight_of
-from linkmotion.views.style import FLAG
+from linkmotion.views.style import FLAG, PAPER
 
 _WEIGHTS = {"frame": 0.008, "wheel": 0.03, "bracket": 0.06}  # how much it matters that no name covers it
 _THICK = 12.0  # mm: half the breadth that a thin line is to have to itself
@@ -118,6 +118,13 @@ class Sheet:
                 self.taken.append((own, _WEIGHTS.get(body.kind, 1.0)))
                 if shape.space and (self.view is None or own.intersects(shapely.box(*self.view))):
                     self.held.add(self.spaces[shape.space])
+
+    def fade(self) -> None:
+        """Make pale what was laid so far."""
+        self._over += 0.01
+        veil = Rectangle((0, 0), 1, 1, transform=self.ax.transAxes, fc=PAPER, ec="none", alpha=0.72, zorder=self._over)
+        self.ax.add_artist(veil)
+        self.taken = [(area, 0.2 * weight) for area, weight in self.taken]
 
     def _clip(self, artist: Any, region: Area | None) -> None:
         """Let no more be seen of an artist than lies in the view, and in a region of the frame (mm)."""
