@@ -79,7 +79,9 @@ def _of_table(name: str, table: type[Any], given: Mapping[str, Any], unit: str) 
                 told = f"arm in {notch}, 0 pointing forward, + up"
                 yield Blank((*place, notch), told, "°", "" if each == BLANK else typed(each))
         elif kind == "setting":
-            yield Blank(place, f'{words}, such as {{ notch = "full forward", direction = "forward" }}', "", stands, False)
+            yield Blank(
+                place, f'{words}, such as {{ notch = "full forward", direction = "forward" }}', "", stands, False
+            )
 
 
 def wanted(work: EngineAtWork) -> int:

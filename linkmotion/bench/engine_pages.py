@@ -77,7 +77,7 @@ class EnginePages:
             "version": self.work.kept.version, "can_undo": bool(done), "can_redo": bool(undone),
             "chooses": screen.chooses, "choices": offered(engine, screen, at), "states": engine.state_names,
             "notches": list(engine.side_state(at.state, side).notches), "query": at.query,
-            "state": at.state, "side": at.side, "notch": at.notch, "letters": {},
+            "state": at.state, "side": at.side, "notch": at.notch,
         }  # fmt: skip
 
     def _unread(self, screen: Screen) -> str:

@@ -10,6 +10,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
+from linkmotion.gears.letters import letters
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
@@ -35,6 +36,8 @@ class Figure:
         As written where it holds; the layer, such as "as found, both sides".
     rod : str
         The rod whose length it is, or "".
+    letter : str
+        As on the measuring sheets, or "".
     """
 
     place: Place
@@ -45,6 +48,7 @@ class Figure:
     stands: str
     whence: str
     rod: str = ""
+    letter: str = ""
 
     @property
     def name(self) -> str:
@@ -107,7 +111,10 @@ class _Sheet:
         ]
         stands, whence = given[-1] if given else ("", "")
         own = typed(figure_at(self.document, (*layer(self.state, self.side), *place)))
-        return Figure(place, words, unit, own, typed(figure_at(self.document, place)), stands, whence, rod)
+        key = "notches" if place[1:2] == ("notches",) else ".".join(place[1:])  # one letter for all of them
+        letter = letters(self.engine.gear_type).get((place[0], key), "")
+        drawn = typed(figure_at(self.document, place))
+        return Figure(place, words, unit, own, drawn, stands, whence, rod, letter)
 
 
 def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:

@@ -47,7 +47,7 @@ def style() -> str:
 @cache
 def script() -> str:
     """The page's own script."""
-    return f'(() => {{\n"use strict";\n{_asset("bench.js")}\n}})();\n'
+    return f'(() => {{\n"use strict";\n{_asset("dimensions.js")}\n{_asset("bench.js")}\n}})();\n'
 
 
 def _asset(name: str) -> str:

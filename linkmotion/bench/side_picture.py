@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.side_marks import marks_svg
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.events import BACKWARD
@@ -57,13 +58,14 @@ class Drawings:
         drawing = self._elevation(own)
         placed = self._standing(drawing, own, moment)
         ghost = self._ghost(drawing, moment) if moment.state != DRAWING else ""
+        marks = marks_svg(drawing, placed.places, own.notches.index(moment.notch))
         size = drawing.paths.r / 22
         patterns = _PATTERNS.format(p=f"{size:.2f}", q=f"{size / 2:.2f}", d=f"{size / 5:.2f}")
         words = escape(f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°")
         return Markup(
             f'<svg id="gear" viewBox="{view_box(drawing)}" role="img" aria-label="{words}" '
             f'data-r="{drawing.paths.r:.2f}">{patterns}'
-            f"{ghost}{groups(drawing, placed.places, placed.spaces)}</svg>"
+            f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}</svg>"
         )
 
     def words(self, moment: Moment) -> str:

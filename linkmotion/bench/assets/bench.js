@@ -86,6 +86,7 @@ function followed(row, told) {
   find("#follows").innerHTML = told.follows;
   if (!told.figure) { return; }
   const { own, drawn, stands, whence } = told.figure;
+  row.dataset.stands = stands;
   const more = find(".more", row), is_drawing = find("#picture").dataset.state === "drawing";
   row.classList.toggle("own", Boolean(own) && !is_drawing);
   if (!is_drawing) {
@@ -115,6 +116,7 @@ async function draw() {
 }
 
 function marks() {
+  dimensions(document.activeElement);
   const lit = document.activeElement && document.activeElement.closest && document.activeElement.closest(".figure");
   for (const part of all("#picture .part.lit")) { part.classList.remove("lit"); }
   if (!lit) { return; }
@@ -129,8 +131,13 @@ function openAt(name) {
   const group = all(".part-of").find((own) => own.dataset.partOf === name)
     || all(".part-of").find((own) => words.some((word) => word.length > 3 && own.dataset.partOf.includes(word)));
   const input = rod || (group && find("input", group));
+  if (input) { goTo(input.closest(".figure").dataset.figure); }
+}
+
+function goTo(name) {
+  const input = find(`.figure[data-figure="${CSS.escape(name)}"] input`);
   if (!input) { return; }
-  input.closest(".part-of").open = true;
+  for (let own = input.closest("details"); own; own = own.parentElement.closest("details")) { own.open = true; }
   input.focus();
   input.scrollIntoView({ block: "center" });
 }
@@ -239,6 +246,7 @@ document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
 });
 document.addEventListener("focusin", marks);
+window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
   if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { form(event.target); }
@@ -246,8 +254,8 @@ document.addEventListener("submit", (event) => {
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-do]");
   if (button) { done[button.dataset.do](button); return; }
-  const part = event.target.closest("#picture .part[data-part]");
-  if (part) { openAt(part.dataset.part); }
+  const dim = event.target.closest("#picture .tag"), part = event.target.closest("#picture .part[data-part]");
+  if (dim) { goTo(dim.dataset.figure); } else if (part) { openAt(part.dataset.part); }
 });
 setInterval(look, 3000);
 begin();
