@@ -56,9 +56,10 @@ def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
     except (ValueError, RecursionError, KeyError, TypeError):
         return {}
     found = {}
-    for name, table in get_type_hints(gear).items():
+    hints = get_type_hints(gear)
+    for name in (table.name for table in fields(gear)):
         given = document.get(name, {})
-        own = list(_of_table(name, table, given, unit)) if isinstance(given, Mapping) else []
+        own = list(_of_table(name, hints[name], given, unit)) if isinstance(given, Mapping) else []
         if own:
             found[name.replace("_", " ")] = own
     return found

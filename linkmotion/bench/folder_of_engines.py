@@ -122,7 +122,8 @@ class FolderOfEngines:
 def _head(path: Path) -> dict[str, object] | None:
     """The [engine] table of a file; None where it has none, {} where the file cannot be read and may be one."""
     try:
-        data = path.open("rb").read(LARGEST + 1)
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
         text = data.decode("utf-8-sig")
     except (OSError, UnicodeDecodeError):
         return None

@@ -170,7 +170,7 @@ def _toml(value: Any) -> str:
         case bool():
             return str(value).lower()
         case str():
-            return json.dumps(value, ensure_ascii=False)
+            return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
         case Mapping():
             return "{ " + ", ".join(f"{_key(key)} = {_toml(own)}" for key, own in value.items()) + " }"
         case list():

@@ -178,8 +178,8 @@ class Journal:
         handle = os.open(self.path, os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0), 0o666)
         try:
             size = os.fstat(handle).st_size
-            torn = size > self._read  # the beginning of a line that was never finished
-            data = b"\n" * torn + json.dumps(line, ensure_ascii=False).encode() + b"\n"
+            torn = size > self._read  # a line that was never finished is made none
+            data = b"#\n" * torn + json.dumps(line, ensure_ascii=False).encode() + b"\n"
             os.write(handle, data)
             if sure:
                 os.fsync(handle)
@@ -198,7 +198,7 @@ class Journal:
                 return
             change = Change(**read | {"splice": Splice(**read["splice"])})
             text = change.splice.done(self.text if change.before == digest(self.text) else "")
-        except (ValueError, TypeError, KeyError):
+        except (ValueError, TypeError, KeyError, RecursionError):
             return
         if digest(text) == change.after:
             self._keep(change, text)
