@@ -17,6 +17,8 @@ from linkmotion.gears.layering import layered, made
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
+from linkmotion.record import Record
+from linkmotion.repair import Repair
 from linkmotion.targets import Targets as Targets
 from linkmotion.wear.condition import SOUND, Condition
 
@@ -122,10 +124,8 @@ class Engine:
         What is to be held.
     wear : dict
         Clearances and the like of the drawing itself, both sides.
-    tolerances : dict
-        The [tolerances] table as written.
-    adjustments : dict
-        The [adjustments] table as written.
+    tolerances, adjustments : dict
+        The tables as written.
     cleanup : dict
         What a slot clean-up needs beside drawing and readings (slot width, gauge, limits).
     wheels, steam : Wheels, Steam
@@ -134,6 +134,8 @@ class Engine:
         The file's own text, with its comments.
     taken : dict of Taken
         Figures as they were taken, by their path in the file; the tables hold their plain values.
+    records, repairs : dict
+        Who, when, with what, by the path of the table in the file; options for the shop, by name.
     """
 
     name: str
@@ -151,6 +153,8 @@ class Engine:
     note: str = ""
     text: str = ""
     taken: Mapping[tuple[str, ...], Taken] = field(default_factory=dict)
+    records: Mapping[tuple[str, ...], Record] = field(default_factory=dict)
+    repairs: Mapping[str, Repair] = field(default_factory=dict)
 
     @property
     def state_names(self) -> tuple[str, ...]:

@@ -20,7 +20,7 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.source import LARGEST
 from linkmotion.linkage import LinkageError, UnreachableError
-from tests.bad_engines import wrong_form, wrong_links, wrong_sense, wrong_taken
+from tests.bad_engines import wrong_form, wrong_links, wrong_record, wrong_sense, wrong_taken
 from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_text
 from tests.bad_engines.command import Command, Run, assert_refused
 from tests.bad_engines.wrong import FOUND, Wrong
@@ -33,7 +33,7 @@ def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[st
 
 AS_FOUND = ["--state", "as found"]
 TAKES: dict[str, list[str]] = {  # what a command must be given beside the engine file
-    **{command: [] for command in ("adjust", "beats", "card", "check", "diagram", "hold", "live", "page")},
+    **{command: [] for command in ("adjust", "beats", "card", "check", "diagram", "history", "hold", "live", "page")},
     **{"tram": ["marks.toml"], "form": ["readings.toml"], "diagnose": ["readings.toml"]},
     **{"wear": AS_FOUND, "cleanup": AS_FOUND, "compare": ["--state", "drawing", *AS_FOUND]},
 }
@@ -59,6 +59,7 @@ GROUPS = {
     "rail": wrong_taken.RAIL,
     "worn": wrong_taken.WORN,
     "by the foot": wrong_taken.BY_FOOT,
+    "records": wrong_record.RECORDS,
 }
 ALL = [pytest.param(wrong, id=f"{group}: {wrong.what}") for group, those in GROUPS.items() for wrong in those]
 

@@ -29,6 +29,7 @@ DOCK, GAUGE, GOODS, DONKEY, ALLAN = (
     str(EXAMPLES / f"{name}.toml")
     for name in ("dock_shunter", "metre_gauge", "stephenson_goods", "donkey_eccentric", "allan_saddle_tank")
 )
+WINKLE = str(EXAMPLES / "winkle")
 READ = EXAMPLES / "readings"
 ASKED = {
     "check": ([DOCK, "--state", "as found"], [DONKEY]),
@@ -49,6 +50,7 @@ ASKED = {
     "card": ([DONKEY, "--into", "card.pdf"], [GAUGE, "--into", "card.pdf"]),
     "live": ([DONKEY], [GAUGE]),
     "bench": ([str(Path(DONKEY).parent)], ["."]),
+    "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
 }  # fmt: skip
 
 

@@ -19,6 +19,8 @@ GROUP: Any = typer.main.get_command(app)
 NEEDED = {"gear": "walschaerts", "state": "as found"}
 FILES = {"engine": "dock_shunter.toml", "readings": "readings/dock_shunter.toml"}
 """What stands for each argument that must be given; a new command's is added here."""
+FOUND_IN_FOLDERS = {"diagnose": ("readings",)}
+"""What need not be given where it stands in the engine's folder."""
 FEWER = {
     "hold": ("--samples", "200", "--no-search", "--notch", "mid"),
     "beats": ("--seconds", "0.5"),
@@ -78,7 +80,8 @@ class Written:
 
     @property
     def needed_inputs(self) -> list[str]:
-        return [name for name in self.inputs if _parameter(self.command, name).required]
+        found_in_folders = FOUND_IN_FOLDERS.get(self.command, ())
+        return [n for n in self.inputs if n in found_in_folders or _parameter(self.command, n).required]
 
     def argv(self, place: Path, files: dict[str, Path]) -> list[str]:
         """The command's words, writing to ``place``, reading ``files``."""

@@ -55,8 +55,8 @@ class Asked:
 
     @property
     def path(self) -> Path:
-        """The file, by the name that is told."""
-        return Path(self.work.path.name)
+        """The file."""
+        return self.work.path
 
     @property
     def shown(self) -> Shown:

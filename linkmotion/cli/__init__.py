@@ -13,6 +13,7 @@ try:
     from linkmotion.cli import in_the_browser as in_the_browser  # registers its commands
     from linkmotion.cli import on_the_bench as on_the_bench
     from linkmotion.cli import on_the_engine as on_the_engine
+    from linkmotion.cli import recording as recording
     from linkmotion.cli import showing as showing
     from linkmotion.cli.app import app as app
 except BaseException as error:  # Ctrl-C while this is loaded; a class being made wraps it up (Python 3.11)

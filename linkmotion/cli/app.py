@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from linkmotion.cli.in_folder import engine_in
 from linkmotion.files.outputs import PICTURE
 
 ABOUT = "Valve events of steam-locomotive valve gear, from dimensions you can measure."
@@ -64,7 +65,9 @@ InputFile = Annotated[Path, INPUT]
 OptionalInput = Annotated[Path | None, INPUT]
 OutputFolder = Annotated[Path | None, FOLDER]
 # readable=False: whether a file can be read is found, and told like every other refusal, where it is read
-EngineFile = Annotated[InputFile, typer.Argument(help="engine file (TOML)", readable=False)]
+EngineFile = Annotated[
+    InputFile, typer.Argument(help="engine file (TOML), or its folder", readable=False, callback=engine_in)
+]
 Notches = Annotated[list[str] | None, typer.Option("--notch", help="only this notch (more than once for several)")]
 Picture = Annotated[Path | None, typer.Option(help="draw the plots into this SVG file"), PICTURE]
 OnPaper = Annotated[Paper | None, typer.Option("--paper", help="write every page as PDF too, for this paper")]

@@ -23,6 +23,7 @@ from linkmotion.cli.app import (
     Side,
     app,
 )
+from linkmotion.cli.in_folder import engine_in, folder_given
 from linkmotion.files.outputs import STARTER
 
 
@@ -122,7 +123,9 @@ def compare(
     swap: Annotated[
         list[str] | None, typer.Option(help="part that changes sides, such as radius_rod (ONE+ANOTHER: both)")
     ] = None,
-    borrow: Annotated[list[str] | None, typer.Option(help="part from another engine: PART:SIDE:OTHER.toml")] = None,
+    borrow: Annotated[
+        list[str] | None, typer.Option(help="part from another engine: PART:SIDE:OTHER.toml, or its folder")
+    ] = None,
     more: Annotated[
         bool, typer.Option("--more", help="print release, compression, opening, travel and lost motion too")
     ] = False,
@@ -145,7 +148,12 @@ def compare(
 @app.command()
 def hold(
     engine: Annotated[
-        InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one", readable=False)
+        InputFile,
+        typer.Argument(
+            help="engine file (TOML), or its folder, with a [tolerances] table if you have one",
+            readable=False,
+            callback=engine_in,
+        ),
     ],
     state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
     side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
@@ -183,8 +191,14 @@ def hold(
 
 @app.command()
 def cleanup(
+    context: typer.Context,
     engine: Annotated[
-        InputFile, typer.Argument(help="engine file (TOML), with slot readings and a [cleanup] table", readable=False)
+        InputFile,
+        typer.Argument(
+            help="engine file (TOML), or its folder, with slot readings and a [cleanup] table",
+            readable=False,
+            callback=engine_in,
+        ),
     ],
     state: Annotated[str, typer.Option(help="state in which the slot was read")],
     side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
@@ -218,7 +232,18 @@ def cleanup(
     from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
 
     output = "json" if json else "tables" if tables else "sheets"
-    wish = CleanupRequest(engine, state, side.value, readings, tuple(given or ()), into, output, paper or "", replace)
+    wish = CleanupRequest(
+        engine,
+        state,
+        side.value,
+        readings,
+        tuple(given or ()),
+        into,
+        output,
+        paper or "",
+        replace,
+        folder_given(context),
+    )
     raise typer.Exit(run_cleanup(wish))
 
 

@@ -21,13 +21,16 @@ from linkmotion.cli.app import (
     Side,
     app,
 )
+from linkmotion.cli.in_folder import engine_in, marks_in, needed_readings, readings_in
 from linkmotion.files.outputs import FORM, PAGE
 
 
 @app.command()
 def tram(
     engine: EngineFile,
-    marks: Annotated[OptionalInput, typer.Argument(help="file of wheel marks (TOML)", readable=False)] = None,
+    marks: Annotated[
+        OptionalInput, typer.Argument(help="file of wheel marks (TOML)", readable=False, callback=marks_in)
+    ] = None,
     out_by: Annotated[
         str, typer.Option(help="how far off dead centre leads were read: along the tyre, or '0.5 deg'")
     ] = "",
@@ -70,11 +73,21 @@ def form(
 @app.command()
 def diagnose(
     engine: Annotated[
-        InputFile, typer.Argument(help="engine file (TOML), with a [tolerances] table if you have one", readable=False)
+        InputFile,
+        typer.Argument(
+            help="engine file (TOML), or its folder, with a [tolerances] table if you have one",
+            readable=False,
+            callback=engine_in,
+        ),
     ],
     readings: Annotated[
-        InputFile, typer.Argument(help="readings file (TOML or CSV); linkmotion form writes one", readable=False)
-    ],
+        OptionalInput,
+        typer.Argument(
+            help="readings file (TOML or CSV; linkmotion form writes one), if the engine's folder has not just the one",
+            readable=False,
+            callback=needed_readings,
+        ),
+    ] = None,
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
     picture: Picture = None,
@@ -87,6 +100,7 @@ def diagnose(
     """
     from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 
+    assert readings is not None  # seen to above
     raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json, replace)))
 
 
@@ -109,12 +123,19 @@ class Choice(StrEnum):
 def adjust(
     engine: Annotated[
         InputFile,
-        typer.Argument(help="engine file (TOML), with an [adjustments] table if you have one", readable=False),
+        typer.Argument(
+            help="engine file (TOML), or its folder, with an [adjustments] table if you have one",
+            readable=False,
+            callback=engine_in,
+        ),
     ],
     readings: Annotated[
         OptionalInput,
         typer.Argument(
-            help="readings taken on the engine; without them the gear is as its file has it", readable=False
+            help="readings taken on the engine (if its folder is given, those in it); without them the gear is as its "
+            "file has it",
+            readable=False,
+            callback=readings_in,
         ),
     ] = None,
     state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",

@@ -159,6 +159,7 @@ def blocks(request: Request, engine: Engine, found: list[StateStands], doubts: D
     for state in found:
         yield from _of_state(request, state, shown)
         yield from _as_taken(request, state, doubts, shown)
+    yield from _of_record(request, engine)
 
 
 def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:
@@ -178,6 +179,26 @@ def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Bl
     yield from finding_lines(state.stands.findings, shown, mended(state, shown))
     yield from setting(state, shown)
     yield from in_service(state, shown)
+
+
+def _of_record(request: Request, engine: Engine) -> Iterator[Block]:
+    """What was changed since it was recorded, and photographs that are missing."""
+    if not engine.records:
+        return
+    from datetime import date
+
+    from linkmotion.files.photographs import missing, photographs
+    from linkmotion.files.seals import alterations, read_seals, seal_file
+    from linkmotion.views.printout import Point
+
+    changed = [
+        own for own in alterations(engine, read_seals(seal_file(request.engine)), date.today()) if own.again is None
+    ]
+    if changed:
+        told = f"{len(changed)} of what is recorded of this engine has been changed since: linkmotion history tells it"
+        yield Point(f"{told}.")
+    for problem, remedy in missing(photographs(engine.records, request.engine.parent)):
+        yield Point(f"{problem}: {remedy}.")
 
 
 def _as_taken(request: Request, state: StateStands, doubts: Doubts, shown: Shown) -> Iterator[Block]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, Engine, SideState
+from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
@@ -51,6 +52,8 @@ class CleanupRequest:
         Paper for which the sheets are written as PDF too; "" for none.
     replace : bool
         Whether the user's own files may be written over.
+    home : Path or None
+        The engine's folder, in which readings are looked for where the state has none of its own.
     """
 
     engine: Path
@@ -62,6 +65,7 @@ class CleanupRequest:
     output: str = "sheets"
     paper: str = ""
     replace: bool = False
+    home: Path | None = None
 
     @property
     def folder(self) -> Path:
@@ -83,6 +87,8 @@ def run_cleanup(request: CleanupRequest) -> int:
         folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
     engine = engine_with(request.engine, [request.state])
     setup = engine.side_state(request.state, request.side)
+    if request.home is not None and request.readings is None and not setup.condition.slot:
+        request = replace(request, readings=EngineFolder(request.home).slot_of(request.side))
     with telling(engine, request.engine):
         work = _worked_out(request, engine, setup)
     if request.output == "json":

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from linkmotion.commands.input import engine_with, table_named, telling
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.engine_file import read_engine
+from linkmotion.files.engine_folder import engine_file
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
 from linkmotion.studies.compare import Compared, borrowed, compare, swapped
@@ -34,6 +35,7 @@ class CompareRequest:
 
 def run_compare(request: CompareRequest) -> int:
     """Compare states; 1 when the last is out of target, else 0."""
+    request = replace(request, borrow=tuple(_with_file(wish) for wish in request.borrow))
     others = (Path(wish.rpartition(":")[2]) for wish in request.borrow)
     folder = Outputs((request.engine, *others), request.replace).folder(request.pictures, "compared", *NAMES)
     engine = engine_with(request.engine, request.states, request.notches)
@@ -53,6 +55,12 @@ def run_compare(request: CompareRequest) -> int:
 
         folder.write(compared_pictures(result, engine))
     return int(result.out[-1] > 0)
+
+
+def _with_file(wish: str) -> str:
+    """A wish to borrow, with the engine file where it names a folder."""
+    part, mark, place = wish.rpartition(":")
+    return f"{part}{mark}{engine_file(Path(place))}" if mark and place else wish
 
 
 def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, list[str]]:

@@ -13,6 +13,8 @@ from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.lengths import UNITS, exact_length
+from linkmotion.files.record_keys import RECORD_KEYS, taken_out
+from linkmotion.files.repairs_table import of_gear, repairs_of
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
@@ -20,6 +22,7 @@ from linkmotion.gears import GEARS
 from linkmotion.gears.letters import letters
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
+from linkmotion.repair import Repair
 from linkmotion.wear.condition import FaceLoss
 
 
@@ -96,10 +99,22 @@ class _Reader:
         gear_type, unit = GEARS[head["gear"]], head["unit"]
         self.source.letters = letters(gear_type)
         tables = [table.name for table in fields(gear_type)]
-        beside = ["engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam"]
+        beside = [
+            "engine",
+            "targets",
+            "state",
+            "wear",
+            "tolerances",
+            "adjustments",
+            "cleanup",
+            "wheels",
+            "steam",
+            "repair",
+        ]
         self.source.known(document, (), [*tables, *beside])
         told = {key: value for key, value in document.items() if key != "engine"}
         self.source.filled(told, lambda where: f"fill in: {wanted(gear_type, unit, where)}")
+        document, records = taken_out(document, gear_type, self.source)
         wheels = self._beside(document, "wheels", Wheels, unit)
         if wheels.diameter is not None:  # heights from the rail are worked from it
             where = ("wheels", "diameter")
@@ -113,6 +128,7 @@ class _Reader:
             gear_type=gear_type,
             note=head.get("note", ""),
             text=self.source.text,
+            records=records,
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
             targets=self._targets(document, unit),
@@ -123,6 +139,7 @@ class _Reader:
             wheels=wheels,
             steam=self._beside(document, "steam", Steam, unit),
         )
+        engine = replace(engine, repairs=self._repairs(document, engine))
         engine = work_out_angles(replace(engine, taken=self.gathered.taken), self.gathered, self.source)
         see_complete(engine, self.source)
         if engine.tolerances or engine.adjustments:
@@ -136,7 +153,7 @@ class _Reader:
         if not isinstance(head, dict):
             remedy = f"begin with [engine], name, gear and unit; {STARTER}"
             raise FileError(source.name, "there is no [engine] table", remedy)
-        source.known(head, ("engine",), ["name", "gear", "unit", "note"])
+        source.known(head, ("engine",), ["name", "gear", "unit", *RECORD_KEYS])
         for key, choices in (("name", []), ("gear", list(GEARS)), ("unit", list(UNITS))):
             where = ("engine", key)
             if key not in head:
@@ -144,8 +161,6 @@ class _Reader:
             source.words(head[key], where)
             if choices and head[key] not in choices:
                 raise source.fault(where, f"read {shown(head[key])}", nearest(head[key], choices))
-        if not isinstance(head.get("note", ""), str):
-            source.words(head["note"], ("engine", "note"))
         return head
 
     def _tables(self, read: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
@@ -211,24 +226,43 @@ class _Reader:
             where = ("state", name)
             table = source.table(value, where)
             source.printable(name, where)
-            source.known(table, where, ["based_on", "note", "set_afresh", "both", *SIDES])
-            for key in ("based_on", "note"):
-                if not isinstance(table.get(key, ""), str):
-                    source.words(table[key], (*where, key))
+            source.known(table, where, ["based_on", "set_afresh", "both", *SIDES, *RECORD_KEYS])
+            if not isinstance(table.get("based_on", ""), str):
+                source.words(table["based_on"], (*where, "based_on"))
             afresh = self._set_afresh(table, where, document)
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
-            layers, wear = {}, {}
-            for side in ("both", *SIDES):
-                if side in table:
-                    own = source.table(table[side], (*where, side))
-                    source.known(own, (*where, side), [*(f.name for f in fields(gear)), "wear"])
-                    layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
-                    wear[side] = self._wear(own, (*where, side), unit)
+            layers, wear = self._layers(table, where, gear, unit)
             states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear, afresh)
         for state in list(states.values()):
             self._grounded(state, states)
         return states
+
+    def _layers(
+        self, table: Mapping[str, Any], where: Where, gear: Any, unit: str
+    ) -> tuple[dict[str, Any], dict[str, Any]]:
+        """What stands under both, left and right: figures and wear of each."""
+        layers, wear = {}, {}
+        for side in ("both", *SIDES):
+            if side in table:
+                own = self.source.table(table[side], (*where, side))
+                self.source.known(own, (*where, side), of_gear(gear))
+                layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
+                wear[side] = self._wear(own, (*where, side), unit)
+        return layers, wear
+
+    def _repairs(self, document: dict[str, Any], engine: Engine) -> dict[str, Repair]:
+        """Options for the shop; their figures are none of the engine's, so that no doubt of theirs is kept."""
+        kept, self.gathered = self.gathered, Gathered(self.gathered.wheel)
+
+        def layers(table: Mapping[str, Any], where: Where) -> tuple[dict[str, Any], dict[str, Any]]:
+            return self._layers(table, where, engine.gear_type, engine.unit)
+
+        found = repairs_of(document, self.source, engine.unit, engine.states, layers)
+        for where in self.gathered.waiting:
+            raise self.source.fault(where, "an angle by readings in a repair", "give the angle itself, in degrees")
+        self.gathered = kept
+        return found
 
     def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any]) -> bool:
         """Whether a state says that its valves were set again by the drawing's rule."""

@@ -84,7 +84,7 @@ def _points(taking: Taking, table: Table) -> Taken:
 
 
 def _clearance(taking: Taking, table: Table) -> Taken:
-    bush, pin = (_ovality(taking, table[word], word) for word in ("bush", "pin"))
+    bush, pin = (ovality(taking, table[word], word) for word in ("bush", "pin"))
     hole, shaft = bush[0], pin[-1]
     told = f"bush {said(table['bush'], taking.unit)}, pin {said(table['pin'], taking.unit)}"
     if "turned_to" in table:
@@ -102,7 +102,7 @@ def _clearance(taking: Taking, table: Table) -> Taken:
     return worked(clearance, [hole, shaft], told)
 
 
-def _ovality(taking: Taking, value: Any, word: str) -> list[Taken]:
+def ovality(taking: Taking, value: Any, word: str) -> list[Taken]:
     """Greatest and least of a diameter; one where it is round."""
     if not isinstance(value, dict) or not {"greatest", "least"} & set(value):
         return [taking.sized(value, word)]

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.gathered import Gathered
+from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.schema import table_model
 from linkmotion.files.slip_question import figure_question
 from linkmotion.files.source import Source, Where, dotted, shown
@@ -87,7 +88,8 @@ def _told(source: Source, errors: list[Any], model: type[BaseModel], value: dict
     path = _path(where, error)
     match error["type"]:
         case "extra_forbidden":
-            return source.fault(path, "unknown", nearest(path[-1], _known_at(model, error["loc"])))
+            known = [*_known_at(model, error["loc"]), *(RECORD_KEYS if len(error["loc"]) == 1 else ())]
+            return source.fault(path, "unknown", nearest(path[-1], known))
         case "missing":
             return source.fault(path, "missing", f"give {path[-1]} in [{dotted(path[:-1])}]")
         case "literal_error":

@@ -7,8 +7,14 @@ from dataclasses import MISSING, fields
 from typing import Any
 
 
-def _inner(table: type[Any]) -> dict[str, type[Any]]:
-    """Small tables held by keys of a table."""
+def small_tables(table: type[Any]) -> dict[str, type[Any]]:
+    """Small tables held by keys of a table, such as the rocker by the valve.
+
+    Parameters
+    ----------
+    table : type
+        The table's dataclass.
+    """
     return {key.name: key.metadata["table"] for key in fields(table) if key.metadata["kind"] == "table"}
 
 
@@ -28,7 +34,7 @@ def made(table: type[Any], values: Mapping[str, Any]) -> Any:
         A small table lacks a figure.
     """
     own = dict(values)
-    for key, inner in _inner(table).items():
+    for key, inner in small_tables(table).items():
         if key in own:
             lacking = [k.name for k in fields(inner) if k.default is MISSING and k.name not in own[key]]
             if lacking:
@@ -64,7 +70,7 @@ def layered(below: Mapping[str, Any], above: Mapping[str, Any], table: type[Any]
     for given, gone in getattr(table, "INSTEAD", ()):
         if all(key in above for key in given):
             merged = {key: value for key, value in merged.items() if key not in gone}
-    nested = {*_inner(table), *(key.name for key in fields(table) if key.metadata["kind"] == "notches")}
+    nested = {*small_tables(table), *(key.name for key in fields(table) if key.metadata["kind"] == "notches")}
     for key in nested:
         if key in above and key in merged:
             above = {**above, key: {**merged[key], **above[key]}}

@@ -1,0 +1,255 @@
+"""The history of an engine or of one of its parts, from the records in its file: what was found or done, when, by whom.
+
+Nothing is added to what the file says. A place with no day of its own is told on the day of the state around it, and
+said to be so; where there is none either it is undated. Nothing is left out: every state, and every table that has a
+record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+from datetime import date
+from typing import Any, get_type_hints
+
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.gears.sensitivity import marked
+from linkmotion.record import Record
+from linkmotion.studies.figures.figure import DEGREES, MM
+from linkmotion.wear.effects import rods_of
+
+Where = tuple[str, ...]
+Written = Mapping[Where, str]
+NOTHING = Record()
+
+
+@dataclass(frozen=True)
+class WrittenFigure:
+    """One figure that a place of the file gives.
+
+    Attributes
+    ----------
+    side : str
+        "left", "right", "both", or "" where the figure is the drawing's.
+    dimension : str
+        Dotted path, such as ``"eccentric_rod.length"`` or ``"wear.clearance.foot"``.
+    written, before : str
+        As the user wrote it; and what held before, as written, or "" where nothing did.
+    by : float or None
+        How much it is more than before, in mm or degrees; None of what has no such measure.
+    unit : str
+        "mm" or "degrees" of ``by``, or "".
+    """
+
+    side: str
+    dimension: str
+    written: str
+    before: str = ""
+    by: float | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What one place of the file tells.
+
+    Attributes
+    ----------
+    where : tuple of str
+        Path of its table; ``("engine",)`` for the drawing as a whole.
+    state, side, table : str
+        Where that is; "" where it is of no one side, or the whole of it.
+    record : Record
+        Its own.
+    on : date or None
+        Its day; None: undated.
+    own_day : bool
+        Whether the place gives that day itself, and not the state around it.
+    based_on : str
+        What a state starts from; "" of other places.
+    set_afresh : bool
+        Whether a state says that its valves were set again.
+    figures : tuple of WrittenFigure
+        What it gives, but for what stands in a place with an entry of its own.
+    """
+
+    where: Where
+    state: str
+    side: str
+    table: str
+    record: Record
+    on: date | None
+    own_day: bool
+    based_on: str
+    set_afresh: bool
+    figures: tuple[WrittenFigure, ...]
+
+
+def history(engine: Engine, written: Written, part: str = "") -> list[Entry]:
+    """Every entry, by its day, the undated ones last.
+
+    Parameters
+    ----------
+    engine : Engine
+        As read.
+    written : mapping
+        Path to figure, as the user wrote it.
+    part : str
+        A table of the gear: entries and figures that are of it alone; all unless given.
+    """
+    places = _places(engine)
+    shares: dict[Where, list[Where]] = {where: [] for where in places}
+    for path in written:
+        owner = max((where for where in places if path[: len(where)] == where), key=len, default=None)
+        if owner is None and part and path[0] == part:
+            owner = ("engine",)
+        if owner is not None and (owner != ("engine",) or part) and not (part and not _is_of(engine, path, part)):
+            shares[owner].append(path)
+    entries = [_entry(engine, written, where, shares[where]) for where in places]
+    if part:
+        entries = [own for own in entries if own.figures or own.table == part]
+    return sorted(entries, key=lambda own: (own.on is None, own.on or date.min))
+
+
+def _places(engine: Engine) -> list[Where]:
+    """The drawing, every state, and every table with a record, in the order of the file as far as it is known."""
+    recorded = list(engine.records)
+    found: list[Where] = [("engine",), *(own for own in recorded if own[0] not in ("engine", "state"))]
+    for name in engine.states:
+        found += [("state", name), *sorted(own for own in recorded if own[:2] == ("state", name) and len(own) > 2)]
+    return found
+
+
+def _is_of(engine: Engine, path: Where, part: str) -> bool:
+    """Whether a figure is of a part: it stands in its table, or is what the gauge found on it."""
+    own = path[3:] if path[0] == "state" else path
+    if len(own) > 1 and own[0] == part:
+        return True
+    if len(own) < 2 or own[0] != "wear":
+        return False
+    gear = engine.gear()
+    rods = [name for name, key in rods_of(gear).items() if key[0] == part]
+    slotted = any(table == part for table, _key in marked(gear, "slot"))
+    named = len(own) > 2 and (own[2] in rods or own[2].replace(" ", "_") == part)
+    return named or (slotted and own[1] in ("slot", "bent", "twist"))
+
+
+def _entry(engine: Engine, written: Written, where: Where, paths: list[Where]) -> Entry:
+    record = engine.records.get(where, NOTHING)
+    around = [engine.records.get(where[:n], NOTHING) for n in range(len(where), 0, -1)]
+    day = next((own.on for own in around if own.on is not None), None)
+    state = where[1] if where[0] == "state" else DRAWING
+    side = where[2] if where[0] == "state" and len(where) > 2 else ""
+    table = ".".join(where[3:] if where[0] == "state" else where if where[0] != "engine" else ())
+    whole = len(where) == 2 and where[0] == "state"
+    return Entry(
+        where, state, side, table, record, day, record.on is not None,
+        (engine.states[state].based_on or DRAWING) if whole else "",
+        whole and engine.states[state].set_afresh,
+        tuple(_figure(engine, written, path) for path in paths),
+    )  # fmt: skip
+
+
+def _figure(engine: Engine, written: Written, path: Where) -> WrittenFigure:
+    if path[0] != "state":
+        return WrittenFigure("", ".".join(path), written[path])
+    _state, name, layer, *own = path
+    key = tuple(own)
+    base = engine.states[name].based_on or DRAWING
+    befores = {side: _written_of(engine, written, base, side, key) for side in SIDES if layer in ("both", side)}
+    if layer != "both" and (shared := written.get(("state", name, "both", *key))) is not None:
+        befores = {layer: shared}
+    alike = len(set(befores.values())) == 1
+    before = next(iter(befores.values())) if alike else ", ".join(f"{s} {text or '–'}" for s, text in befores.items())
+    by, unit = (None, "")
+    if alike and not any(text is None for text in befores.values()):
+        by, unit = _more(engine, base, name, next(iter(befores)), key)
+    return WrittenFigure(layer, ".".join(key), written[path], before or "", by, unit)
+
+
+def _written_of(engine: Engine, written: Written, state: str, side: str, key: Where) -> str | None:
+    """A figure of a side in a state, as written in the last layer that gives it."""
+    for name in reversed(engine.lineage(state)):
+        for layer in (side, "both"):
+            if (text := written.get(("state", name, layer, *key))) is not None:
+                return text
+    return written.get(key)
+
+
+def _more(engine: Engine, base: str, state: str, side: str, key: Where) -> tuple[float | None, str]:
+    """How much more a figure is in one state than in another."""
+    one, other = (_value(engine.tables(own, side), key) for own in (base, state))
+    unit = _unit(engine, key)
+    return (other - one, unit) if unit and one is not None and other is not None else (None, "")
+
+
+def _value(tables: Mapping[str, Any], key: Where) -> float | None:
+    value: Any = tables
+    for step in key:
+        value = value.get(step) if isinstance(value, Mapping) else None
+    return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+
+
+def _unit(engine: Engine, key: Where) -> str:
+    """Unit of a key of the gear's tables; "" of what is neither a length nor an angle."""
+    table = get_type_hints(engine.gear_type).get(key[0])
+    for step in key[1:]:
+        own = next((own for own in fields(table) if own.name == step), None) if table is not None else None
+        if own is None:
+            return ""
+        if own.metadata["kind"] in ("length", "angle"):
+            return MM if own.metadata["kind"] == "length" else DEGREES
+        table = own.metadata.get("table")
+    return ""
+
+
+def state_on(engine: Engine, day: date) -> str:
+    """The last state that was there on a day: of the latest date not after it; the drawing where there is none.
+
+    Parameters
+    ----------
+    engine, day : Engine, date
+        As read. Of states of one day the last in the file counts; undated ones never.
+    """
+    dated = [(record.on, name) for name in engine.states if (record := engine.records.get(("state", name), NOTHING)).on]
+    there = [(on, place, name) for place, (on, name) in enumerate(dated) if on is not None and on <= day]
+    return max(there)[2] if there else DRAWING
+
+
+def changes(engine: Engine, written: Written, before: str, after: str) -> list[WrittenFigure]:
+    """What differs between two states, figure by figure, each with what was before.
+
+    Parameters
+    ----------
+    engine, written : Engine, mapping
+        As for :func:`history`.
+    before, after : str
+        States by name.
+    """
+    found: dict[str, dict[str, WrittenFigure]] = {
+        side: dict(_changed(engine, written, before, after, side)) for side in SIDES
+    }
+    told = []
+    for dimension in dict.fromkeys(name for own in found.values() for name in own):
+        own = [found[side].get(dimension) for side in SIDES]
+        if own[0] is not None and own[1] is not None and _same(own[0], own[1]):
+            told.append(WrittenFigure("both", dimension, own[0].written, own[0].before, own[0].by, own[0].unit))
+        else:
+            told += [each for each in own if each is not None]
+    return told
+
+
+def _same(one: WrittenFigure, other: WrittenFigure) -> bool:
+    return (one.written, one.before) == (other.written, other.before)
+
+
+def _changed(
+    engine: Engine, written: Written, before: str, after: str, side: str
+) -> Iterator[tuple[str, WrittenFigure]]:
+    keys = {path[3:] for path in written if path[0] == "state" and len(path) > 4} - {()}
+    for key in sorted(keys):
+        was, now = (_written_of(engine, written, state, side, key) for state in (before, after))
+        if was != now:
+            by, unit = _more(engine, before, after, side, key) if key[0] != "wear" else (None, "")
+            name = ".".join(key)
+            yield name, WrittenFigure(side, name, now or "", was or "", by, unit)
