@@ -11,14 +11,15 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page
-from linkmotion.bench.screen import Asked, Progress, Screen, screens
+from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.side_picture import Drawings, Moment
+from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, one_line
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.views.printout import Answer, Said
+from linkmotion.views.printout import Answer, Block, Said
 
 _AROUND = 3  # lines shown before and after one that cannot be read
 
@@ -45,27 +46,34 @@ class EnginePages:
         if engine is None:
             return self._unread(screen)
         at = looked_at(engine, screen, asked)
-        told: dict[str, Any] = {"blocks": (), "later": ""}
+        frame = self._frame(screen, engine, at)
         if screen.long and word:
-            told["later"] = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
-        else:
-            told |= self._answered(screen, asked_of(self.work, engine, at))
-        return page(screen.template, **self._frame(screen, engine, at), **told)
+            later = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
+            return page(screen.template, **frame, blocks=(), later=later)
+        try:
+            return page(screen.template, **frame, later="", **_shown(screen.answer(asked_of(self.work, engine, at))))
+        except FileError as error:
+            return page("screen.html", **frame, later="", blocks=_fault(error))
 
     def answer(self, screen: Screen, asked: Mapping[str, str], progress: Progress) -> str:
         """The answer of a long study alone."""
         engine = self.work.must()
         at = looked_at(engine, screen, asked)
-        return page("answer.html", **self._answered(screen, asked_of(self.work, engine, at, progress)))
-
-    def _answered(self, screen: Screen, asked: Asked) -> dict[str, Any]:
+        own = asked_of(self.work, engine, at, progress)
         try:
-            found = screen.answer(asked)
-            return {"blocks": list(found.blocks), **found.told}
+            return page("answer.html", **_shown(screen.answer(own)))
         except FileError as error:
-            if screen.template != "screen.html":
-                raise
-            return {"blocks": [Answer(f"This cannot be told: {error.problem}."), Said(error.remedy)]}
+            return page("answer.html", blocks=_fault(error))
+
+    def moving(self) -> tuple[str, str]:
+        """The page on which the engine moves, and what it may do."""
+        from linkmotion.studies.page_data import page_data
+        from linkmotion.views.moving.page import page as moving_page
+        from linkmotion.views.moving.page import policy, scripts
+
+        engine = self.work.must()
+        with telling(engine, self.work.path):
+            return moving_page(page_data(engine)), f"{policy(scripts())}; base-uri 'none'; form-action 'none'"
 
     def _frame(self, screen: Screen, engine: Engine, at: LookedAt) -> dict[str, Any]:
         """What stands round every screen."""
@@ -132,6 +140,16 @@ class EnginePages:
         except (ValueError, OverflowError) as error:
             told = error.problem if isinstance(error, FileError) else "this is no crank angle"
             return page("caption.html", words=f"Not drawn: {told}.")
+
+
+def _shown(found: Answered) -> dict[str, Any]:
+    """What a template shows of an answer."""
+    return {"blocks": list(found.blocks), **found.told}
+
+
+def _fault(error: FileError) -> list[Block]:
+    """Why there is no answer, as blocks."""
+    return [Answer(f"This cannot be told: {error.problem}."), Said(error.remedy)]
 
 
 def _head(work: EngineAtWork) -> dict[str, str]:

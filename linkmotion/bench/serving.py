@@ -71,6 +71,7 @@ class Bench:
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
             Route(f"{own}/far", self.far),
             Route(f"{own}/stop", self.stop, methods=["POST"]),
@@ -135,6 +136,13 @@ class Bench:
     def picture(self, request: Request) -> Response:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
+
+    def moving(self, request: Request) -> Response:
+        """The page on which the engine moves, as it is written for who has no bench."""
+        pages = self.pages_of(request)
+        with self._studying:
+            text, rules = pages.moving()
+        return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
 
     def seen(self, request: Request) -> Response:
         """The number of the last change, by whomever."""

@@ -26,6 +26,7 @@ from linkmotion.gears.sensitivity import numbers
 from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out, on_the_wire
 from tests.test_kept_file import killed_at_random
 
+LENGTHS = ("length", "forward")  # keys of rods
 SHARE, WHOLE, FIRST = 80, 150, 1000  # ms
 
 
@@ -38,7 +39,7 @@ def speed(folder: Path) -> None:
         began = time.perf_counter()
         pages.screen(screens()["side"], {"state": state})
         first = 1e3 * (time.perf_counter() - began)
-        figure = next(f for p in parts(work, state, "left") for f in p.figures if f.place[-1] in ("length", "forward"))
+        figure = next(f for p in parts(work, state, "left") for f in p.figures if f.place[-1] in LENGTHS)
         value = numbers(work.must().gear(state, "left"))[figure.place[0], ".".join(figure.place[1:])]
         share, whole = [], []
         for number in range(10):

@@ -217,7 +217,7 @@ async function later() {
   body.dataset.answered = "yes";
 }
 
-async function form(own) {
+async function begun(own) {
   const given = Object.fromEntries(new FormData(own));
   const to = own.dataset.to;
   const told = to === "state"
@@ -249,7 +249,7 @@ document.addEventListener("focusin", marks);
 window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
-  if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { form(event.target); }
+  if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { begun(event.target); }
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-do]");
