@@ -236,7 +236,7 @@ class Engine:
         MissingFigure
             A small table lacks a figure.
         """
-        hints = _hints(self.gear_type)
+        hints = _hints(self.gear_type)  # type: ignore[arg-type]
         tables = self.tables(state, side)
         parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
         return self.gear_type(**parts)  # type: ignore[no-any-return]
@@ -298,7 +298,7 @@ class Engine:
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
-    return _hints(gear_type)[table]  # type: ignore[no-any-return]
+    return _hints(gear_type)[table]  # type: ignore[no-any-return, arg-type]
 
 
 @cache

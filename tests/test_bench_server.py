@@ -11,6 +11,7 @@ import tracemalloc
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote, urlsplit
 
 import pytest
@@ -140,7 +141,24 @@ def test_a_wish_that_is_too_large_or_none_is_refused(bench: Wire) -> None:
 
 def wishes(rng: random.Random) -> Iterator[tuple[str, bytes, str]]:
     """Path, body and method of requests made wrong at random, some of them nearly right."""
-    values = [None, True, -1, 2**70, 1e308, "", "x" * 500, ROD, "as found", "left", [], {}, [[[]]], "\0", "€", "undo"]
+    values: list[Any] = [
+        None,
+        True,
+        -1,
+        2**70,
+        1e308,
+        "",
+        "x" * 500,
+        ROD,
+        "as found",
+        "left",
+        [],
+        {},
+        [[[]]],
+        "\0",
+        "€",
+        "undo",
+    ]
     keys = [
         "do",
         "seen",

@@ -11,6 +11,7 @@ import sys
 import time
 from datetime import date
 from pathlib import Path
+from typing import IO, Any
 
 import pytest
 
@@ -185,28 +186,27 @@ def test_a_new_file_has_a_name_that_is_free_and_can_be_one(tmp_path: Path, name:
         folder.new(name)
 
 
-ENTERING = """
-import sys
-from pathlib import Path
-from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.entering import Wish, carry_out
-from linkmotion.bench.folder_of_engines import FolderOfEngines
-work = EngineAtWork(FolderOfEngines(Path(sys.argv[1])), "dock_shunter")
-number = int(sys.argv[2])
-while True:
-    number += 1
-    value = f"31.{number:06d} in"
-    carry_out(work, Wish("figure", work.kept.version, "as found", "left", "eccentric_rod.length", value))
-    print(number, flush=True)
-"""
+def enter_for_ever(folder: Path, number: int, out: IO[str]) -> None:
+    """Enter figures as fast as can be, and say of each that it was answered."""
+    work = EngineAtWork(FolderOfEngines(folder), DOCK)
+    while True:
+        number += 1
+        carry_out(work, entry(work, f"31.{number:06d} in"))
+        print(number, flush=True, file=out)
 
 
-def killed_at_random(folder: Path, times: int, seed: int) -> list[tuple[int, int]]:
-    """Enter figures as fast as can be, and be killed: what was answered last, and what is found then, each time."""
+def by_itself(folder: Path, last: int) -> subprocess.Popen[bytes]:
+    """The same in a process of its own."""
+    script = "import sys, pathlib; from tests.test_kept_file import enter_for_ever as e; "
+    script += "e(pathlib.Path(sys.argv[1]), int(sys.argv[2]), sys.stdout)"
+    return subprocess.Popen([sys.executable, "-c", script, str(folder), str(last)], stdout=subprocess.PIPE)
+
+
+def killed_at_random(folder: Path, times: int, seed: int, begun: Any = by_itself) -> list[tuple[int, int]]:
+    """Enter figures and be killed: what was answered last, and what is found then, each time."""
     rng, last, found = random.Random(seed), 0, []
     for _ in range(times):
-        words = [sys.executable, "-c", ENTERING, str(folder), str(last)]
-        with subprocess.Popen(words, stdout=subprocess.PIPE) as run:
+        with begun(folder, last) as run:
             assert run.stdout is not None
             first = run.stdout.readline()
             assert first, "it entered nothing"

@@ -7,6 +7,7 @@ and the journal over 5,000 changes. kills: killed at 200 random moments. clients
 from __future__ import annotations
 
 import gc
+import os
 import resource
 import sys
 import tempfile
@@ -15,6 +16,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from statistics import median
+from typing import IO
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
@@ -24,7 +26,7 @@ from linkmotion.bench.folder_of_engines import EARLIER
 from linkmotion.bench.screen import screens
 from linkmotion.gears.sensitivity import numbers
 from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out, on_the_wire
-from tests.test_kept_file import killed_at_random
+from tests.test_kept_file import enter_for_ever, killed_at_random
 
 LENGTHS = ("length", "forward")  # keys of rods
 SHARE, WHOLE, FIRST = 80, 150, 1000  # ms
@@ -52,8 +54,8 @@ def speed(folder: Path) -> None:
             share.append(1e3 * (time.process_time() - cpu))
             whole.append(1e3 * (time.perf_counter() - wall))
         print(
-            f"{listed.name:20} {state:12} processor {median(share):4.0f} ms (most {max(share):.0f}; bar {SHARE}), whole "
-            f"{median(whole):4.0f} ms (bar {WHOLE}), first page {first:5.0f} ms (bar {FIRST})"
+            f"{listed.name:20} {state:12} processor {median(share):4.0f} ms (most {max(share):.0f}; bar {SHARE}), "
+            f"whole {median(whole):4.0f} ms (bar {WHOLE}), first page {first:5.0f} ms (bar {FIRST})"
         )
 
 
@@ -76,10 +78,34 @@ def growth(folder: Path) -> None:
     print(f"opened again in {1e3 * (time.perf_counter() - began):.0f} ms")
 
 
+class Forked:
+    """A copy of this process that enters figures: begun at once, since nothing has to be loaded."""
+
+    def __init__(self, folder: Path, last: int) -> None:
+        read, write = os.pipe()
+        self.pid = os.fork()
+        if self.pid == 0:
+            with os.fdopen(write, "w") as out:
+                enter_for_ever(folder, last, out)
+        os.close(write)
+        self.stdout: IO[bytes] = os.fdopen(read, "rb")
+
+    def __enter__(self) -> Forked:
+        return self
+
+    def __exit__(self, *_why: object) -> None:
+        self.stdout.close()
+        os.waitpid(self.pid, 0)
+
+    def send_signal(self, number: int) -> None:
+        """Send it a signal."""
+        os.kill(self.pid, number)
+
+
 def kills(folder: Path, times: int = 200) -> None:
     """Killed at random moments while entering."""
     laid_out(folder)
-    found = killed_at_random(folder, times, seed=11)
+    found = killed_at_random(folder, times, seed=11, begun=Forked)
     lost = [(answered, kept) for answered, kept in found if kept < answered]
     print(f"{len(found)} kills after {found[-1][1]} entries: {len(lost)} lost something that was answered {lost}")
 

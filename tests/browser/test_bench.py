@@ -62,7 +62,7 @@ def ready(page: Any) -> None:
 def enter(page: Any, figure: str, value: str) -> None:
     """Type a figure, and wait until it is in the file."""
     row = page.locator(f'.figure[data-figure="{figure}"]')
-    before = page.evaluate("document.body.dataset.entered || '0'")
+    before = entered(page)
     own = row.locator("input, select")
     if own.input_value() == value:
         return
@@ -72,11 +72,21 @@ def enter(page: Any, figure: str, value: str) -> None:
         own.fill(value)
         own.press("Enter")
     for _ in range(1200):
-        if page.evaluate("document.body.dataset.entered || '0'") != before or not row.count():
+        if entered(page) != before:
             return
         assert not row.locator(".wrong").is_visible(), row.locator(".wrong").text_content()
         page.wait_for_timeout(25)
     raise AssertionError(f"{figure} was not taken")
+
+
+def entered(page: Any) -> str:
+    """How many entries this page has had taken; "" while it gives way to another."""
+    try:
+        return str(page.evaluate("document.body.dataset.entered || '0'"))
+    except Exception as error:
+        assert "navigation" in str(error)
+        ready(page)
+        return ""
 
 
 def check(file: Path, state: str) -> Any:
