@@ -141,24 +141,8 @@ def test_a_wish_that_is_too_large_or_none_is_refused(bench: Wire) -> None:
 
 def wishes(rng: random.Random) -> Iterator[tuple[str, bytes, str]]:
     """Path, body and method of requests made wrong at random, some of them nearly right."""
-    values: list[Any] = [
-        None,
-        True,
-        -1,
-        2**70,
-        1e308,
-        "",
-        "x" * 500,
-        ROD,
-        "as found",
-        "left",
-        [],
-        {},
-        [[[]]],
-        "\0",
-        "€",
-        "undo",
-    ]
+    values: list[Any] = [None, True, -1, 2**70, 1e308, "", "x" * 500, ROD, "as found", "left", [], {}, [[[]]], "\0"]
+    values += ["€", "undo"]
     keys = [
         "do",
         "seen",

@@ -84,7 +84,8 @@ def entered(page: Any) -> str:
     try:
         return str(page.evaluate("document.body.dataset.entered || '0'"))
     except Exception as error:
-        assert "navigation" in str(error)
+        if "navigation" not in str(error):
+            raise
         ready(page)
         return ""
 
@@ -115,7 +116,7 @@ def test_from_a_new_engine_to_what_was_found_on_it(browser: Any, tmp_path: Path)
         page.wait_for_selector("#gear")
         assert "No. 5" in page.locator(".name").text_content()
         file = tmp_path / "winkle.toml"
-        assert "# connecting rod, centres" in file.read_text("utf-8"), "the starter's comments are there"
+        assert "connecting rod, centres" in file.read_text("utf-8"), "the starter's comments are there"
 
         assert page.locator(".figure input:not([readonly])").count() == 0, "the drawing is not changed by accident"
         page.click("text=Begin this state")
