@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
+from functools import cache
 from typing import Any, get_type_hints
 
 from linkmotion.gears import Gear
@@ -235,7 +236,7 @@ class Engine:
         MissingFigure
             A small table lacks a figure.
         """
-        hints = get_type_hints(self.gear_type)
+        hints = _hints(self.gear_type)  # type: ignore[arg-type]
         tables = self.tables(state, side)
         parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
         return self.gear_type(**parts)  # type: ignore[no-any-return]
@@ -297,4 +298,10 @@ class Engine:
 
 
 def _table_type(gear_type: type[Any], table: str) -> type[Any]:
-    return get_type_hints(gear_type)[table]  # type: ignore[no-any-return]
+    return _hints(gear_type)[table]  # type: ignore[no-any-return, arg-type]
+
+
+@cache
+def _hints(gear_type: type[Any]) -> dict[str, Any]:
+    """The tables' types; asked for at every layer of every state."""
+    return get_type_hints(gear_type)

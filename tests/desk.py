@@ -61,6 +61,7 @@ WORDS: dict[str, list[list[str]]] = {
     ],
     "page": [["page", name, "--state", "drawing"] for name in (DOCK, GOODS)],
     "card": [["card", name] for name in (DOCK, GOODS)],
+    "bench": [["bench", "--help"], ["bench", ".", "--port", "70000"]],  # the same
     "history": [["history", DOCK, "--look"], ["history", GOODS, "--part", "eccentrics", "--since", "2026-01-01"]],
     "repairs": [
         ["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")

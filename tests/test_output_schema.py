@@ -51,6 +51,7 @@ ASKED = {
     "page": ([DONKEY, "--into", "page.html"], [GAUGE, "--into", "page.html"]),
     "card": ([DONKEY, "--into", "card.pdf"], [GAUGE, "--into", "card.pdf"]),
     "live": ([DONKEY], [GAUGE]),
+    "bench": ([str(Path(DONKEY).parent)], ["."]),
     "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
     "repairs": ([WINKLE, "--state", "as found", "--notch", "mid", "--hours", "39"],
                 [WINKLE, "--state", "as found", "--notch", "mid", "--hours", "0"]),
@@ -80,6 +81,8 @@ def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("linkmotion.live.server.serve", told_once)
+    monkeypatch.setattr("linkmotion.bench.serving.serve", lambda _folder, _port, tell: tell("http://127.0.0.1:1/"))
+    monkeypatch.setattr("linkmotion.bench.opening.ready", lambda _folder: None)
     monkeypatch.setattr("webbrowser.open", lambda _address: True)
 
 

@@ -10,7 +10,8 @@ try:
     import typer
 
     from linkmotion.cli import ending
-    from linkmotion.cli import on_the_bench as on_the_bench  # registers its commands
+    from linkmotion.cli import in_the_browser as in_the_browser  # registers its commands
+    from linkmotion.cli import on_the_bench as on_the_bench
     from linkmotion.cli import on_the_engine as on_the_engine
     from linkmotion.cli import recording as recording
     from linkmotion.cli import showing as showing
@@ -32,7 +33,7 @@ def main() -> NoReturn:
         closed = ending.streams_closed()
         ending.prepare()
         os.environ.setdefault("OMP_NUM_THREADS", "1")  # numpy's products are small: its threads would only wait
-        code = _run(sys.argv[1:] or ["--help"])
+        code = _run(sys.argv[1:] or in_the_browser.words_alone())
     except BaseException as error:
         status = ending.stopped()
         if status is None and not isinstance(error, KeyboardInterrupt):

@@ -12,12 +12,14 @@ from linkmotion.cli.in_folder import engine_in
 from linkmotion.files.outputs import PICTURE
 
 ABOUT = "Valve events of steam-locomotive valve gear, from dimensions you can measure."
+BEGIN = "linkmotion bench opens the browser on the engine files of this folder, and begins new ones."
 app = typer.Typer(
     add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help=ABOUT,
+    epilog=BEGIN,
 )
 
 

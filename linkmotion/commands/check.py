@@ -39,7 +39,7 @@ def run_check(request: Request) -> int:
     if request.fraction_of and engine.unit not in ("in", "ft"):
         raise FileError("--fractions", f"the file is in {engine.unit}", "fractions are for files in inches or feet")
     found = list(_looked_at(engine, request))
-    doubts = _doubts(engine, found)
+    doubts = doubts_of(engine, found)
     if request.output in ("json", "csv"):
         from linkmotion.views.printout import print_data
 
@@ -59,7 +59,7 @@ def _sides(request: Request) -> tuple[str, ...]:
     return SIDES if request.side == "both" else (request.side,)
 
 
-def _doubts(engine: Engine, found: list[StateStands]) -> Doubts:
+def doubts_of(engine: Engine, found: list[StateStands]) -> Doubts:
     """What the doubts of figures as taken make of each state, as it stands; of those that have any."""
     if not any(taken.parts for taken in engine.taken.values()):
         return {}
@@ -118,8 +118,10 @@ def _printed(
     from linkmotion.views.printout import Aside, Said, show
     from linkmotion.views.tables import CAUTION
 
-    show(_blocks(request, engine, found, doubts))
-    last: list[Block] = [Aside(CAUTION)]
+    show(blocks(request, engine, found, doubts))
+    others = [name for name in engine.state_names if name not in {state.state for state in found}]
+    last: list[Block] = [Said(f"Other states in this file: {', '.join(others)} (--state).")] if others else []
+    last.append(Aside(CAUTION))
     if folder is not None:
         from linkmotion.views.progress import progress
         from linkmotion.views.report import write_report
@@ -128,14 +130,23 @@ def _printed(
         with progress() as begin:
             write_report(request, found, folder, begin("plots"))
         report = folder.path / REPORT
-        last.insert(0, Said(f"Plots and report: {report}", str(report)))
+        last.insert(-1, Said(f"Plots and report: {report}", str(report)))
     show(last)
 
 
-def _blocks(request: Request, engine: Engine, found: list[StateStands], doubts: Doubts) -> Iterator[Block]:
+def blocks(request: Request, engine: Engine, found: list[StateStands], doubts: Doubts) -> Iterator[Block]:
+    """What is told of some states: the verdicts first, then events and findings of each.
+
+    Parameters
+    ----------
+    request, engine : Request, Engine
+        What was asked for, and of what.
+    found, doubts : list of StateStands, dict
+        How the states stand, and what doubts make of them, as :func:`doubts_of` has it.
+    """
     from linkmotion.files.lengths import UNIT_NAMES
     from linkmotion.views.doubt_words import doubt_verdict
-    from linkmotion.views.printout import Heading, Said
+    from linkmotion.views.printout import Heading
     from linkmotion.views.standing_words import verdict
     from linkmotion.views.tables import Shown
 
@@ -148,10 +159,7 @@ def _blocks(request: Request, engine: Engine, found: list[StateStands], doubts: 
     for state in found:
         yield from _of_state(request, state, shown)
         yield from _as_taken(request, state, doubts, shown)
-    others = [name for name in engine.state_names if name not in {state.state for state in found}]
     yield from _of_record(request, engine)
-    if others:
-        yield Said(f"Other states in this file: {', '.join(others)} (--state).")
 
 
 def _of_state(request: Request, state: StateStands, shown: Shown) -> Iterator[Block]:

@@ -102,7 +102,8 @@ def run_wear(request: WearRequest) -> int:
         found = [_data(result, request, engine.unit) for result in results]
         print_json("wear", engine.unit, {"engine": engine.name, "state": request.state, "sides": found})
     else:
-        show(_blocks(results, request, engine.unit))
+        show(blocks(results, request, engine.unit))
+        show(_last(request))
     return int(any(result.together.weight > 1 for result in results))
 
 
@@ -152,8 +153,15 @@ def _item(item: WornItem) -> dict[str, Any]:
             "gain": item.gain, "gains": gains, "worst": item.worst}  # fmt: skip
 
 
-def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterator[Block]:
-    from linkmotion.views.tables import CAUTION, Shown
+def blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterator[Block]:
+    """What is told of wear that was weighed: the verdict of each side first.
+
+    Parameters
+    ----------
+    results, request, unit : list of WhichWear, WearRequest, str
+        Side by side; what was asked for; the unit that lengths are shown in.
+    """
+    from linkmotion.views.tables import Shown
     from linkmotion.views.wear_view import gains_table, item_lines, verdict, wear_table
 
     assert unit in UNITS
@@ -172,6 +180,12 @@ def _blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterat
     if request.lost and any(result.found.lost.any() for result in results):
         yield Aside(_SUM_RULE)
     yield Aside(_LEGEND)
+
+
+def _last(request: WearRequest) -> Iterator[Block]:
+    """What more can be asked for, and the caution."""
+    from linkmotion.views.tables import CAUTION
+
     if not (request.moving and request.lost and request.gains):
         yield Aside(
             "More: --gains, what renewing each does to every event; --moving, the events in motion; --lost, the lost "

@@ -2,22 +2,26 @@ import js from "@eslint/js";
 import globals from "globals";
 import { readFileSync, readdirSync } from "node:fs";
 
-const SCRIPTS = new URL("../../linkmotion/views/moving/assets/", import.meta.url);
+const FOLDERS = ["linkmotion/views/moving/assets/", "linkmotion/bench/assets/"];
 
-// The page puts its scripts one after the other into one closure (views/moving/page.py), so that what one of them
-// declares at its outermost level the others may use: found here from the files themselves.
-const shared = readdirSync(SCRIPTS).filter((name) => name.endsWith(".js")).flatMap((name) =>
-  [...readFileSync(new URL(name, SCRIPTS), "utf-8").matchAll(/^(?:const|function|class) ([\w$]+)|^const \w+ = .*?, (\w+) =/gm)]
-    .flatMap((found) => found.slice(1)).filter(Boolean));
+// A page puts its scripts one after the other into one closure (views/moving/page.py, bench/pages.py), so that what one
+// of them declares at its outermost level the others may use: found here from the files themselves.
+function shared(folder) {
+  const scripts = new URL(`../../${folder}`, import.meta.url);
+  return readdirSync(scripts).filter((name) => name.endsWith(".js")).flatMap((name) =>
+    [...readFileSync(new URL(name, scripts), "utf-8")
+      .matchAll(/^(?:const|(?:async )?function|class) ([\w$]+)|^const \w+ = .*?, (\w+) =/gm)]
+      .flatMap((found) => found.slice(1)).filter(Boolean));
+}
 
 export default [
   js.configs.recommended,
-  {
-    files: ["**/*.js"],
+  ...FOLDERS.map((folder) => ({
+    files: [`${folder}*.js`],
     languageOptions: {
       ecmaVersion: 2022,
       sourceType: "script",
-      globals: { ...globals.browser, ...Object.fromEntries(shared.map((name) => [name, "readonly"])) },
+      globals: { ...globals.browser, ...Object.fromEntries(shared(folder).map((name) => [name, "readonly"])) },
     },
     linterOptions: { reportUnusedDisableDirectives: "error" },
     rules: {
@@ -31,5 +35,5 @@ export default [
       "no-eval": "error", // the page's own policy forbids it
       "no-implied-eval": "error", // the same
     },
-  },
+  })),
 ];

@@ -1,0 +1,113 @@
+"""What commands print, as HTML: the same blocks, the answer first. Everything from a file is text, and stays text."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterable, Iterator
+
+from markupsafe import Markup, escape
+
+from linkmotion.bench.screen import Plot
+from linkmotion.views.grid import Grid
+from linkmotion.views.printout import OUT, Answer, Aside, Block, Command, Heading, Point, Said
+
+_SENTENCES: dict[type, str] = {Answer: "answer", Said: "said", Aside: "aside"}
+
+
+def as_html(blocks: Iterable[Block | Plot]) -> Markup:
+    """Blocks as they stand on a page; points that follow one another are one list."""
+    return Markup("\n").join(_runs(blocks))
+
+
+def _runs(blocks: Iterable[Block | Plot]) -> Iterator[Markup]:
+    points: list[Markup] = []
+    for block in blocks:
+        if isinstance(block, Point):
+            points.append(_point(block))
+            continue
+        if points:
+            yield _list(points)
+            points = []
+        if isinstance(block, Command):
+            continue  # what to type next is no word for a page
+        yield _one(block)
+    if points:
+        yield _list(points)
+
+
+def _list(points: list[Markup]) -> Markup:
+    return Markup('<ul class="points">{}</ul>').format(Markup("").join(points))
+
+
+def _one(block: Answer | Said | Aside | Heading | Grid | Plot) -> Markup:
+    match block:
+        case Grid():
+            return _table(block)
+        case Plot():
+            return _figure(block)
+        case Heading():
+            return Markup("<h2>{}</h2>").format(block.words)
+    words = block.words[:1].upper() + block.words[1:]
+    return Markup('<p class="{}">{}</p>').format(_SENTENCES[type(block)], words)
+
+
+def _point(block: Point) -> Markup:
+    out = block.mark == OUT
+    mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT) if out else Markup("")
+    return Markup("<li{}>{}{}</li>").format(Markup(' class="out"') if out else "", mark, block.words)
+
+
+def _table(grid: Grid) -> Markup:
+    """A table with its groups of columns over it; it scrolls in itself where there is no room."""
+    keys = [number for number, column in enumerate(grid.columns) if column.key]
+    last_key = len(keys) - 1
+    over = [column.over for column in grid.columns]
+    head = Markup("")
+    if any(over):
+        groups: list[tuple[str, int]] = []
+        for words in over:
+            if groups and groups[-1][0] == words:
+                groups[-1] = (words, groups[-1][1] + 1)
+            else:
+                groups.append((words, 1))
+        cells = (_group(words, span) for words, span in groups)
+        head = Markup("<tr>{}</tr>").format(Markup("").join(cells))
+    names = Markup("").join(
+        Markup('<th scope="col"{}>{}</th>').format(Markup(' class="key"') if column.key else "", _lines(column.head))
+        for column in grid.columns
+    )
+    rows = Markup("").join(_row(cells, bold, last_key) for cells, bold in grid.rows)
+    label = grid.title or "table"
+    return Markup(
+        '<div class="scroll" role="region" tabindex="0" aria-label="{}"><table><caption>{}</caption>'
+        "<thead>{}<tr>{}</tr></thead><tbody>{}</tbody></table></div>"
+    ).format(label, grid.title, head, names, rows)
+
+
+def _group(words: str, span: int) -> Markup:
+    if not words:
+        return Markup('<td colspan="{}"></td>').format(span)
+    return Markup('<th scope="colgroup" class="over" colspan="{}">{}</th>').format(span, words)
+
+
+def _row(cells: tuple[str, ...], bold: bool, last_key: int) -> Markup:
+    made = [
+        Markup('<th scope="row" class="key">{}</th>').format(cell)
+        if number == 0
+        else Markup('<td class="key">{}</td>').format(cell)
+        if number <= last_key
+        else Markup("<td>{}</td>").format(cell)
+        for number, cell in enumerate(cells)
+    ]
+    return Markup("<tr{}>{}</tr>").format(Markup(' class="whole"') if bold else "", Markup("").join(made))
+
+
+def _lines(words: str) -> Markup:
+    return Markup("<br>").join(map(escape, words.split("\n")))
+
+
+def _figure(plot: Plot) -> Markup:
+    data = base64.b64encode(plot.svg).decode()
+    return Markup(
+        '<figure class="plot"><img src="data:image/svg+xml;base64,{}" alt="{}"><figcaption>{}</figcaption></figure>'
+    ).format(data, plot.title, plot.words or plot.title)

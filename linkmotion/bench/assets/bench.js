@@ -1,0 +1,261 @@
+// The bench's own script: entries go to the file as each field is left; what follows is put in its place.
+const body = document.body;
+const root = body.dataset.root, here = body.dataset.engine || "";
+const find = (what, within = document) => within.querySelector(what);
+const all = (what, within = document) => [...within.querySelectorAll(what)];
+let seen = Number(body.dataset.seen || 0);
+let waiting = Promise.resolve();
+
+const tell = (words) => { find("#told").textContent = words; };
+
+async function send(path, wish) {
+  const answer = await fetch(path, {
+    method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(wish),
+  });
+  const type = answer.headers.get("content-type") || "";
+  if (!type.startsWith("application/json")) { return { ok: false, said: await answer.text() }; }
+  return answer.json();
+}
+
+// One entry after another, in the order in which they were made.
+function inTurn(work) {
+  const next = waiting.then(work).catch(() => ({ ok: false, said: "The bench does not answer: is it still running?" }));
+  waiting = next.then(() => undefined);
+  return next;
+}
+
+function refused(within, words) {
+  const place = find(".wrong", within);
+  place.textContent = words;
+  place.hidden = words === "";
+}
+
+function steps(told) {
+  if (told.version !== undefined) { seen = told.version; body.dataset.seen = String(seen); }
+  const undo = find("[data-do=undo]"), redo = find("[data-do=redo]");
+  if (undo && told.undo !== undefined) { undo.disabled = !told.undo; redo.disabled = !told.redo; }
+}
+
+const chosen = () => {
+  const form = find("#choose");
+  return form ? Object.fromEntries(new FormData(form)) : {};
+};
+
+// ---- a figure ----
+
+async function enter(input) {
+  const row = input.closest(".figure");
+  const value = input.value.trim();
+  if (value === input.dataset.was) { refused(row, ""); input.removeAttribute("aria-invalid"); return; }
+  const filling = Boolean(input.closest("[data-filling]"));
+  row.classList.add("going");
+  const told = await inTurn(() => send(`${here}change`, filling
+    ? { do: "fill", seen, name: row.dataset.figure, value }
+    : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
+  row.classList.remove("going");
+  if (!told.ok) {
+    refused(row, told.said);
+    input.setAttribute("aria-invalid", "true");
+    if (told.elsewhere) { elsewhere("This file was changed elsewhere meanwhile."); }
+    return;
+  }
+  input.dataset.was = value;
+  input.removeAttribute("aria-invalid");
+  refused(row, "");
+  steps(told);
+  tell(told.words);
+  if (told.whole) { location.assign(here); return; }
+  if (filling) { wanted(told); }
+  if (told.follows) { followed(row, told); await draw(); }
+  body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
+}
+
+// How many blanks are left; with none left, what else keeps the gear from being turned is told on the page loaded anew.
+function wanted(told) {
+  if (told.wanted === 0) { show(location.href); return; }
+  const answer = find("#screen > .answer");
+  answer.textContent = `${told.wanted} figure${told.wanted === 1 ? "" : "s"} still to be filled in.`;
+}
+
+function entryAt() {
+  const picture = find("#picture").dataset;
+  return { state: picture.state, side: picture.side, notch: picture.notch };
+}
+
+function followed(row, told) {
+  find("#follows").innerHTML = told.follows;
+  if (!told.figure) { return; }
+  const { own, drawn, stands, whence } = told.figure;
+  row.dataset.stands = stands;
+  const more = find(".more", row), is_drawing = find("#picture").dataset.state === "drawing";
+  row.classList.toggle("own", Boolean(own) && !is_drawing);
+  if (!is_drawing) {
+    more.textContent = own ? (drawn ? `drawn ${drawn}` : "not on the drawing") : stands ? `${whence}: ${stands}` : "not given";
+    const summary = find(":scope > summary", row.closest(".part-of"));
+    let small = find("small", summary);
+    if (!small) { small = document.createElement("small"); summary.append(" ", small); }
+    small.textContent = told.part.changed ? `${told.part.changed} entered` : "";
+  }
+}
+
+// ---- the drawing ----
+
+let drawing = 0;
+async function draw() {
+  const picture = find("#picture");
+  if (!picture) { return; }
+  const number = ++drawing;
+  const angle = find("#angle").value;
+  const asked = new URLSearchParams({ ...entryAt(), angle });
+  const answer = await fetch(`${here}picture?${asked}`);
+  const text = await answer.text();
+  if (number !== drawing) { return; }
+  picture.innerHTML = answer.ok ? text : "";
+  marks();
+  body.dataset.drawn = String(number);
+}
+
+function marks() {
+  dimensions(document.activeElement);
+  const lit = document.activeElement && document.activeElement.closest && document.activeElement.closest(".figure");
+  for (const part of all("#picture .part.lit")) { part.classList.remove("lit"); }
+  if (!lit) { return; }
+  const names = [lit.dataset.rod, find("summary", lit.closest(".part-of") || lit)?.firstChild?.textContent.trim().toLowerCase()];
+  const own = all("#picture > svg > .elevation .part").filter((part) => names.includes(part.dataset.part));
+  for (const part of own) { part.classList.add("lit"); }
+}
+
+function openAt(name) {
+  const rod = find(`.figure[data-rod="${CSS.escape(name)}"] input`);
+  const words = name.split(" ");
+  const group = all(".part-of").find((own) => own.dataset.partOf === name)
+    || all(".part-of").find((own) => words.some((word) => word.length > 3 && own.dataset.partOf.includes(word)));
+  const input = rod || (group && find("input", group));
+  if (input) { goTo(input.closest(".figure").dataset.figure); }
+}
+
+function goTo(name) {
+  const input = find(`.figure[data-figure="${CSS.escape(name)}"] input`);
+  if (!input) { return; }
+  for (let own = input.closest("details"); own; own = own.parentElement.closest("details")) { own.open = true; }
+  input.focus();
+  input.scrollIntoView({ block: "center" });
+}
+
+// ---- choosing what is looked at ----
+
+async function show(address) {
+  const answer = await fetch(address);
+  if (!answer.ok) { location.assign(address); return; }
+  const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+  find("#screen").replaceWith(find("#screen", made));
+  for (const select of all("#choose select")) {
+    const other = find(`#choose [name="${select.name}"]`, made);
+    if (other) { select.innerHTML = other.innerHTML; }
+  }
+  find("nav").replaceWith(find("nav", made));
+  document.title = made.title;
+  body.dataset.seen = made.body.dataset.seen;
+  seen = Number(body.dataset.seen);
+  steps({ undo: !find("[data-do=undo]", made).disabled, redo: !find("[data-do=redo]", made).disabled });
+  history.replaceState(null, "", address);
+  elsewhere("");
+  await begin();
+}
+
+// ---- another window, another program ----
+
+function elsewhere(words) {
+  const strip = find("#elsewhere");
+  if (!strip) { return; }
+  strip.hidden = words === "";
+  find("p", strip).textContent = words;
+}
+
+async function look() {
+  if (!here || document.hidden) { return; }
+  try {
+    const told = await (await fetch(`${here}seen`)).json();
+    if (told.version !== seen) { elsewhere(`Changed elsewhere: ${told.words}.`); }
+  } catch { elsewhere("The bench does not answer: what you enter now is not kept. Start it again."); }
+}
+
+// ---- steps back and forth, long studies, forms ----
+
+const done = {
+  undo: () => step({ do: "undo", seen }),
+  redo: () => step({ do: "redo", seen }),
+  back: (button) => step({ do: "back", seen, number: Number(button.dataset.number) }),
+  look: () => show(location.href),
+  print: () => window.print(),
+  stop: () => send(`${here}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
+};
+
+async function step(wish) {
+  const told = await inTurn(() => send(`${here}change`, wish));
+  if (!told.ok) { tell(told.said); elsewhere(told.said); return; }
+  await show(location.href);
+  tell(told.words);
+  body.dataset.stepped = String(Number(body.dataset.stepped || 0) + 1);
+}
+
+async function later() {
+  const place = find("[data-later]");
+  if (!place) { return; }
+  const address = place.dataset.later, bar = find("progress", place);
+  const word = new URL(address, location.href).searchParams.get("word");
+  const timer = setInterval(async () => {
+    const far = await (await fetch(`${here}far?word=${encodeURIComponent(word)}`)).json();
+    if (far.total) { bar.max = far.total; bar.value = far.done; }
+  }, 400);
+  try {
+    const answer = await fetch(address);
+    const text = await answer.text();
+    if (answer.ok) { place.innerHTML = text; } else { place.textContent = text; }
+    place.removeAttribute("data-later");
+  } finally { clearInterval(timer); }
+  body.dataset.answered = "yes";
+}
+
+async function begun(own) {
+  const given = Object.fromEntries(new FormData(own));
+  const to = own.dataset.to;
+  const told = to === "state"
+    ? await inTurn(() => send(`${here}change`, { do: "state", seen, ...given }))
+    : await inTurn(() => send(`${root}${to}`, given));
+  if (!told.ok) { refused(own, told.said); return; }
+  if (told.to) { location.assign(told.to); return; }
+  const at = new URLSearchParams({ ...chosen(), state: given.state.trim().replace(/\s+/g, " ") });
+  location.assign(`${here}side?${at}`);
+}
+
+async function begin() {
+  await Promise.all([draw(), later()]);
+  body.dataset.ready = "yes";
+}
+
+document.addEventListener("change", (event) => {
+  const own = event.target;
+  if (own.matches(".figure :is(input, select)")) { enter(own); }
+  if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
+});
+document.addEventListener("input", (event) => {
+  if (event.target.id === "angle") { event.target.setAttribute("aria-valuetext", `${event.target.value} degrees`); draw(); }
+});
+document.addEventListener("keydown", (event) => {
+  if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
+});
+document.addEventListener("focusin", marks);
+window.addEventListener("resize", marks);
+document.addEventListener("submit", (event) => {
+  event.preventDefault();
+  if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { begun(event.target); }
+});
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-do]");
+  if (button) { done[button.dataset.do](button); return; }
+  const dim = event.target.closest("#picture .tag"), part = event.target.closest("#picture .part[data-part]");
+  if (dim) { goTo(dim.dataset.figure); } else if (part) { openAt(part.dataset.part); }
+});
+setInterval(look, 3000);
+begin();

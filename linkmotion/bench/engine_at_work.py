@@ -1,0 +1,148 @@
+"""An engine that is worked on: its file, the engine read from it, and how its states stand, each turned once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.kept_file import KeptFile
+from linkmotion.commands.input import telling
+from linkmotion.engine import SIDES, Engine
+from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
+from linkmotion.files.figure_edit import read_tables
+from linkmotion.files.journal import digest
+from linkmotion.studies.assess import Assessment
+from linkmotion.studies.findings import findings
+from linkmotion.studies.page_case import Memory
+from linkmotion.studies.standing import Stand
+from linkmotion.views.tables import Shown
+
+T = TypeVar("T")
+_STANDS = 12  # states kept at hand
+
+
+class EngineAtWork:
+    """One engine file of a folder.
+
+    Attributes
+    ----------
+    kept : KeptFile
+        Its text, and the changes of it.
+    fault : FileError or None
+        Why the text is no engine, where it is none.
+    """
+
+    def __init__(self, folder: FolderOfEngines, name: str) -> None:
+        self.kept = KeptFile(folder, name)
+        self._memory = Memory()
+        self._read: tuple[str, Engine | None, Mapping[str, Any]] | None = None
+        self._last: Engine | None = None
+        self._made: tuple[str, dict[tuple[str, ...], Any]] = ("", {})
+        self._stands: dict[tuple[str, str], Stand] = {}
+        self.fault: FileError | None = None
+
+    @property
+    def name(self) -> str:
+        """Of the file, without ending."""
+        return self.kept.name
+
+    @property
+    def path(self) -> Path:
+        """Of the file."""
+        return self.kept.path
+
+    @property
+    def engine(self) -> Engine | None:
+        """The engine as its file has it now; None where that cannot be read, and ``fault`` tells why."""
+        with self.kept.lock:
+            self.kept.look()
+            return self._parsed(self.kept.text)
+
+    def must(self) -> Engine:
+        """The engine; its fault is raised where it cannot be read."""
+        engine = self.engine
+        if engine is None:
+            raise self.fault or FileError(self.name, "this file cannot be read", "look at it in an editor")
+        return engine
+
+    def _parsed(self, text: str) -> Engine | None:
+        mark = digest(text)
+        if self._read is None or self._read[0] != mark:
+            self.fault = None
+            try:
+                self._read = (mark, self.read(text), read_tables(text))
+            except FileError as error:
+                self._read, self.fault = (mark, None, {}), error
+        return self._read[1]
+
+    def read(self, text: str) -> Engine:
+        """The engine of a text (FileError where it is none); what was read last is at hand."""
+        if self._last is None or self._last.text != text.lstrip("\ufeff"):
+            self._last = parse_engine(text.lstrip("\ufeff"), self.path.name)
+        return self._last
+
+    @property
+    def document(self) -> Mapping[str, Any]:
+        """The file's tables as written."""
+        _ = self.engine
+        assert self._read is not None
+        return self._read[2]
+
+    def once(self, name: tuple[str, ...], made: Callable[[], T]) -> T:
+        """Something of the text as it is, made once for it."""
+        mark = self._read[0] if self._read else ""
+        if self._made[0] != mark:
+            self._made = (mark, {})
+        if name not in self._made[1]:
+            self._made[1][name] = made()
+        return self._made[1][name]  # type: ignore[no-any-return]
+
+    @property
+    def shown(self) -> Shown:
+        """How lengths are shown."""
+        return Shown(self.must().unit)
+
+    def stand(self, state: str, engine: Engine | None = None) -> Stand:
+        """How a state stands, as it stands; both sides, all notches.
+
+        Parameters
+        ----------
+        state : str
+            By name.
+        engine : Engine, optional
+            Another text of the same file; as it is now unless given.
+
+        Raises
+        ------
+        FileError
+            The gear cannot be turned.
+        """
+        engine = engine or self.must()
+        key = (digest(engine.text), state)
+        with self.kept.lock:
+            if key not in self._stands:
+                with telling(engine, Path(self.path.name)):
+                    found = self._assessed(engine, state)
+                    made = Stand(found, findings(found))
+                self._stands = dict([*self._stands.items(), (key, made)][-_STANDS:])
+            return self._stands[key]
+
+    def stood(self, state: str, mark: str) -> Stand | None:
+        """How a state stood with another text of the file, where that is at hand.
+
+        Parameters
+        ----------
+        state, mark : str
+            By name; the digest of the text.
+        """
+        return self._stands.get((mark, state))
+
+    def _assessed(self, engine: Engine, state: str) -> Assessment:
+        left, right = (engine.side_state(state, side) for side in SIDES)
+        first = self._memory.side(left)
+        other = replace(first, side=SIDES[1]) if right.alike(left) else self._memory.side(right)
+        return Assessment(engine, state, (first, other))

@@ -1,0 +1,161 @@
+"""The pages of one engine: a screen, what follows from an entry, the drawing; as text, whoever serves them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
+
+from linkmotion.bench.blanks import blanks, wanted
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.figures_of_parts import parts
+from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
+from linkmotion.bench.pages import page
+from linkmotion.bench.screen import Answered, Progress, Screen, screens
+from linkmotion.bench.screens.side_screen import followed
+from linkmotion.bench.side_picture import Drawings, Moment
+from linkmotion.commands.input import telling
+from linkmotion.engine import DRAWING, Engine
+from linkmotion.files.faults import FileError, one_line
+from linkmotion.files.figure_edit import read_tables
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.views.printout import Answer, Block, Said
+
+_AROUND = 3  # lines shown before and after one that cannot be read
+
+
+class EnginePages:
+    """One engine's pages.
+
+    Attributes
+    ----------
+    work : EngineAtWork
+        The engine's file.
+    drawings : Drawings
+        Of its side.
+    """
+
+    def __init__(self, work: EngineAtWork, root: str) -> None:
+        self.work, self.root = work, root
+        self.drawings = Drawings(work)
+        self.here = f"{root}e/{quote(work.name, safe='')}/"
+
+    def screen(self, screen: Screen, asked: Mapping[str, str], word: str = "") -> str:
+        """A screen's page; of a long study without its answer, which the page asks for by a word."""
+        engine = self.work.engine
+        if engine is None:
+            return self._unread(screen)
+        at = looked_at(engine, screen, asked)
+        frame = self._frame(screen, engine, at)
+        if screen.long and word:
+            later = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
+            return page(screen.template, **frame, blocks=(), later=later)
+        try:
+            return page(screen.template, **frame, later="", **_shown(screen.answer(asked_of(self.work, engine, at))))
+        except FileError as error:
+            return page("screen.html", **frame, later="", blocks=_fault(error))
+
+    def answer(self, screen: Screen, asked: Mapping[str, str], progress: Progress) -> str:
+        """The answer of a long study alone."""
+        engine = self.work.must()
+        at = looked_at(engine, screen, asked)
+        own = asked_of(self.work, engine, at, progress)
+        try:
+            return page("answer.html", **_shown(screen.answer(own)))
+        except FileError as error:
+            return page("answer.html", blocks=_fault(error))
+
+    def moving(self) -> tuple[str, str]:
+        """The page on which the engine moves, and what it may do."""
+        from linkmotion.studies.page_data import page_data
+        from linkmotion.views.moving.page import page as moving_page
+        from linkmotion.views.moving.page import policy, scripts
+
+        engine = self.work.must()
+        with telling(engine, self.work.path):
+            return moving_page(page_data(engine)), f"{policy(scripts())}; base-uri 'none'; form-action 'none'"
+
+    def _frame(self, screen: Screen, engine: Engine, at: LookedAt) -> dict[str, Any]:
+        """What stands round every screen."""
+        done, undone = self.work.kept.journal.standing()
+        side = at.side if at.side != "both" else "left"
+        return {
+            "root": self.root, "here": self.here, "screen": screen, "screens": list(screens().values()),
+            "engine_name": engine.name, "file": self.work.path.name, "gear": engine.gear_type.name,
+            "version": self.work.kept.version, "can_undo": bool(done), "can_redo": bool(undone),
+            "chooses": screen.chooses, "choices": offered(engine, screen, at), "states": engine.state_names,
+            "notches": list(engine.side_state(at.state, side).notches), "query": at.query,
+            "state": at.state, "side": at.side, "notch": at.notch,
+        }  # fmt: skip
+
+    def _unread(self, screen: Screen) -> str:
+        """The page of a file that is no engine, or not yet."""
+        fault, done = self.work.fault, self.work.kept.journal.standing()
+        assert fault is not None
+        found = blanks(self.work)
+        head = _head(self.work)
+        return page(
+            "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
+            engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
+            version=self.work.kept.version, can_undo=bool(done[0]), can_redo=bool(done[1]), query="", fault=fault,
+            blanks=found, wanted=wanted(self.work), unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
+            excerpt=self._excerpt(fault.line), state=DRAWING,
+        )  # fmt: skip
+
+    def _excerpt(self, line: int | None) -> str:
+        lines = self.work.kept.text.splitlines()
+        if line is None or not lines:
+            return ""
+        first = max(line - 1 - _AROUND, 0)
+        return "\n".join(
+            f"{'>' if number == line else ' '} {number:4d}  {one_line(text, 160)}"
+            for number, text in enumerate(lines[first : line + _AROUND], first + 1)
+        )
+
+    def after(self, asked: Mapping[str, str], name: str) -> dict[str, Any]:
+        """What a page shows anew once a figure was entered: what follows, the figure, how many of its part."""
+        engine, screen = self.work.must(), screens()["side"]
+        at = looked_at(engine, screen, asked)
+        own = asked_of(self.work, engine, at)
+        follows = page(
+            "follows.html", state=at.state, side=at.side, notch=at.notch, **{"drawn_known": False} | followed(own)
+        )
+        found: dict[str, Any] = {"follows": follows}
+        for part in parts(self.work, at.state, at.side):
+            for figure in (*part.figures, *part.more):
+                if figure.name == name:
+                    found["figure"] = {"own": figure.own, "stands": figure.stands, "whence": figure.whence,
+                                       "drawn": figure.drawn}  # fmt: skip
+                    found["part"] = {"name": part.name, "changed": part.changed}
+        return found
+
+    def picture(self, asked: Mapping[str, str]) -> str:
+        """The drawing with a line on how the valve stands in it."""
+        engine = self.work.must()
+        at = looked_at(engine, screens()["side"], asked)
+        try:
+            angle = float(asked.get("angle", "40")) % 360.0
+            moment = Moment(at.state, at.side if at.side != "both" else "left", at.notch, round(angle, 3))
+            return f"{self.drawings.svg(moment)}{page('caption.html', words=self.drawings.words(moment))}"
+        except (ValueError, OverflowError) as error:
+            told = error.problem if isinstance(error, FileError) else "this is no crank angle"
+            return page("caption.html", words=f"Not drawn: {told}.")
+
+
+def _shown(found: Answered) -> dict[str, Any]:
+    """What a template shows of an answer."""
+    return {"blocks": list(found.blocks), **found.told}
+
+
+def _fault(error: FileError) -> list[Block]:
+    """Why there is no answer, as blocks."""
+    return [Answer(f"This cannot be told: {error.problem}."), Said(error.remedy)]
+
+
+def _head(work: EngineAtWork) -> dict[str, str]:
+    """What the file says of itself, as far as it can be read."""
+    try:
+        head = read_tables(work.kept.text).get("engine")
+    except (ValueError, RecursionError):
+        return {}
+    return {key: str(value)[:200] for key, value in head.items()} if isinstance(head, dict) else {}

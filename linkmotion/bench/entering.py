@@ -1,0 +1,144 @@
+"""What a page may wish to change: a figure, a new state, a step back or forth; nothing else can be asked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
+from linkmotion.engine import DRAWING, SIDES
+from linkmotion.files.faults import FileError
+from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed, with_figure
+from linkmotion.files.journal import Change
+
+LONGEST = 400  # characters of a figure, takings and all
+_NAME = re.compile(r"[^\x00-\x1f\x7f]{1,60}")
+
+
+@dataclass(frozen=True)
+class Wish:
+    """A change that is wished.
+
+    Attributes
+    ----------
+    what : str
+        "figure", "state", "undo", "redo" or "back".
+    seen : int
+        Number of the change that was seen last.
+    state, side, name, value : str
+        Of a figure: where it goes, which, and what was typed. Of a state: its name as ``state``, what it is based on
+        as ``value``.
+    number : int
+        The change to go back to.
+    """
+
+    what: str
+    seen: int
+    state: str = DRAWING
+    side: str = BOTH
+    name: str = ""
+    value: str = ""
+    number: int = -1
+
+
+def understood(read: Any) -> Wish:
+    """A wish from what was sent.
+
+    Raises
+    ------
+    FileError
+        It is none.
+    """
+    match read:
+        case {"do": "figure", "seen": int(seen), "state": str(state), "side": str(side), "name": str(name),
+              "value": str(value)} if side in (BOTH, *SIDES) and len(value) <= LONGEST:  # fmt: skip
+            return Wish("figure", seen, state, side, name, value)
+        case {"do": "state", "seen": int(seen), "state": str(state), "based_on": str(based)}:
+            return Wish("state", seen, state, value=based)
+        case {"do": "undo" | "redo" as what, "seen": int(seen)}:
+            return Wish(what, seen)
+        case {"do": "back", "seen": int(seen), "number": int(number)}:
+            return Wish("back", seen, number=number)
+        case {"value": str(value)} if len(value) > LONGEST:
+            raise FileError("entry", "this is longer than any figure", f"keep it under {LONGEST} characters")
+    raise FileError("entry", "this cannot be understood", "load the page anew")
+
+
+def carry_out(work: EngineAtWork, wish: Wish) -> Change | None:
+    """Make a change; None where all stays as it is.
+
+    Raises
+    ------
+    FileError
+        It cannot be made; the file is as it was.
+    """
+    match wish.what:
+        case "figure":
+            return _figure(work, wish)
+        case "state":
+            return _state(work, wish)
+        case "undo":
+            return work.kept.undo(wish.seen)
+        case "redo":
+            return work.kept.redo(wish.seen)
+    return work.kept.back_to(wish.number, wish.seen)
+
+
+def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
+    engine = work.must()
+    if wish.state not in engine.state_names:
+        raise FileError(wish.state, "there is no such state in the file", "go back to the list of states")
+    side = BOTH if wish.state == DRAWING else wish.side
+    figure = places(work, wish.state, side).get(wish.name)
+    if figure is None:
+        raise FileError(wish.name, "this gear has no such figure", "load the page anew")
+    place = (*layer(wish.state, side), *figure.place)
+    value = as_typed(wish.value) if wish.value.strip() else GONE
+
+    def made(text: str) -> str:
+        try:
+            new = with_figure(text, place, value)
+        except ValueError as error:
+            raise FileError(work.path.name, str(error), "nothing was changed", key=figure.name) from None
+        if new != text:
+            work.read(new)  # refuses what no engine file may hold
+        return new
+
+    def words(old: str, new: str) -> str:
+        was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
+        return f"{layer_words(wish.state, side)}: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
+
+    return work.kept.change(made, words, wish.seen, (place,))
+
+
+def _state(work: EngineAtWork, wish: Wish) -> Change | None:
+    engine, name = work.must(), " ".join(wish.state.split())
+    if not _NAME.fullmatch(name) or not name.isprintable():
+        raise FileError("name", "a state needs a name", "such as: as found")
+    if name in engine.state_names:
+        raise FileError(name, "there is a state of this name already", "choose another name")
+    if wish.value not in engine.state_names:
+        raise FileError(wish.value, "there is no such state to begin from", "choose one of the list")
+
+    def made(text: str) -> str:
+        based = {} if wish.value == DRAWING else {"based_on": wish.value}
+        new = text.rstrip("\n") + "\n\n" + _table(name, based)
+        work.read(new)
+        return new
+
+    told = f"new state: {name}" + (f", begun from {wish.value}" if wish.value != DRAWING else "")
+    return work.kept.change(made, told, wish.seen, (("state", name),))
+
+
+def _table(name: str, keys: Mapping[str, str]) -> str:
+    import tomlkit
+
+    document, table, state = tomlkit.document(), tomlkit.table(), tomlkit.table(is_super_table=True)
+    for key, value in keys.items():
+        table[key] = value
+    state[name] = table
+    document["state"] = state
+    return tomlkit.dumps(document)

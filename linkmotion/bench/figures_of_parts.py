@@ -1,0 +1,181 @@
+"""The figures of an engine that can be entered: grouped by part, each as written, and where that is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+from typing import Any, get_type_hints
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.figure_edit import Place, figure_at, typed
+from linkmotion.gears import Gear
+from linkmotion.gears.letters import letters
+from linkmotion.gears.sensitivity import declared, numbers
+from linkmotion.wear.effects import angles_of, pins_of, rods_of
+
+BOTH = "both"
+WEAR = "what the gauge found"
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure.
+
+    Attributes
+    ----------
+    place : tuple of str
+        Table and key within a layer.
+    words : str
+        What it is.
+    unit : str
+        Of a bare number: the engine's, or "°".
+    own, drawn : str
+        As written in the layer that is worked on, and on the drawing; "" where it is not.
+    stands, whence : str
+        As written where it holds; the layer, such as "as found, both sides".
+    rod : str
+        The rod whose length it is, or "".
+    letter : str
+        As on the measuring sheets, or "".
+    """
+
+    place: Place
+    words: str
+    unit: str
+    own: str
+    drawn: str
+    stands: str
+    whence: str
+    rod: str = ""
+    letter: str = ""
+
+    @property
+    def name(self) -> str:
+        """By which a page and the history know it."""
+        return ".".join(self.place)
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the gear with its figures; ``more`` are those that it can have and has not."""
+
+    name: str
+    table: str
+    figures: tuple[Figure, ...]
+    more: tuple[Figure, ...] = ()
+
+    @property
+    def changed(self) -> int:
+        """How many of its figures are given in the layer that is worked on."""
+        return sum(bool(own.own) for own in (*self.figures, *self.more))
+
+
+def layer(state: str, side: str) -> Place:
+    """Where the figures of a state and side stand in a file."""
+    return () if state == DRAWING else ("state", state, side)
+
+
+def layer_words(state: str, side: str) -> str:
+    """The same in words."""
+    if state == DRAWING:
+        return DRAWING
+    return f"{state}, {'both sides' if side == BOTH else f'{side} side'}"
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """What figures are looked up in."""
+
+    engine: Engine
+    document: Mapping[str, Any]
+    state: str
+    side: str
+
+    @property
+    def layers(self) -> list[tuple[Place, str]]:
+        """Every layer that bears on the side, the latest last, with its words."""
+        own = SIDES[0] if self.side == BOTH else self.side
+        found: list[tuple[Place, str]] = [((), DRAWING)]
+        for name in self.engine.lineage(self.state):
+            sides = (BOTH,) if self.side == BOTH and name == self.state else (BOTH, own)
+            found += [(layer(name, side), layer_words(name, side)) for side in sides]
+        return found
+
+    def figure(self, place: Place, words: str, unit: str, rod: str = "") -> Figure:
+        """A figure as the layers have it."""
+        given = [
+            (typed(value), told)
+            for own, told in self.layers
+            if (value := figure_at(self.document, (*own, *place))) is not None
+        ]
+        stands, whence = given[-1] if given else ("", "")
+        own = typed(figure_at(self.document, (*layer(self.state, self.side), *place)))
+        key = "notches" if place[1:2] == ("notches",) else ".".join(place[1:])  # one letter for all of them
+        letter = letters(self.engine.gear_type).get((place[0], key), "")
+        drawn = typed(figure_at(self.document, place))
+        return Figure(place, words, unit, own, drawn, stands, whence, rod, letter)
+
+
+def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:
+    """Every part with its figures.
+
+    Parameters
+    ----------
+    work, state, side
+        The engine; the drawing or a state; "left", "right" or "both".
+    """
+    engine = work.must()
+    return work.once(("parts", state, side), lambda: _parts(engine, work.document, state, side))
+
+
+def _parts(engine: Engine, document: Mapping[str, Any], state: str, side: str) -> list[Part]:
+    sheet = _Sheet(engine, document, state, side)
+    gear = engine.gear(state, SIDES[0] if side == BOTH else side)
+    found = [_part(sheet, gear, table.name) for table in fields(gear)]
+    return [*(part for part in found if part.figures), *_worn(sheet, gear)]
+
+
+def places(work: EngineAtWork, state: str, side: str) -> dict[str, Figure]:
+    """The same by name."""
+    return {own.name: own for part in parts(work, state, side) for own in (*part.figures, *part.more)}
+
+
+def _part(sheet: _Sheet, gear: Gear, table: str) -> Part:
+    given = [key for own, key in numbers(gear) if own == table]
+    made = [_of_key(sheet, gear, table, key) for key in given]
+    others = [key for key in _possible(gear, table) if key not in given]
+    if table == "reversing":
+        made += list(_notches(sheet, gear))
+    more = tuple(_of_key(sheet, gear, table, key) for key in others)
+    return Part(table.replace("_", " "), table, tuple(made), more)
+
+
+def _possible(gear: Gear, table: str) -> Iterator[str]:
+    kind = get_type_hints(type(gear)).get(table, type(getattr(gear, table)))
+    for key in fields(kind):
+        if key.metadata.get("kind") in ("length", "angle"):
+            yield key.name
+
+
+def _of_key(sheet: _Sheet, gear: Gear, table: str, key: str) -> Figure:
+    own = declared(gear, (table, key))
+    unit = "°" if own["kind"] == "angle" else sheet.engine.unit
+    return sheet.figure((table, *key.split(".")), own["meaning"], unit, own.get("rod", ""))
+
+
+def _notches(sheet: _Sheet, gear: Gear) -> Iterator[Figure]:
+    for name in gear.notches:
+        yield sheet.figure(("reversing", "notches", name), f"arm in {name}", "°")
+
+
+def _worn(sheet: _Sheet, gear: Gear) -> Iterator[Part]:
+    """What the gauge found, joint by joint."""
+    unit = sheet.engine.unit
+    made = [sheet.figure(("wear", "clearance", pin), f"clearance at the {pin}", unit) for pin in pins_of(gear)]
+    if gear.slot is not None:
+        made.append(sheet.figure(("wear", "die_clearance"), "die slack in the slot", unit))
+    made += [sheet.figure(("wear", "bow", rod), f"{rod} bowed by", unit) for rod in rods_of(gear)]
+    made += [sheet.figure(("wear", "angle_slip", name), f"{name} slipped ahead by", "°") for name in angles_of(gear)]
+    made.append(sheet.figure(("wear", "axle_height"), "axle above its running height", unit))
+    yield Part(WEAR, "wear", tuple(made))

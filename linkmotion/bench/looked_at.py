@@ -1,0 +1,75 @@
+"""Which state, side and notch of an engine an address asks for: those that there are, or the nearest sensible."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.screen import Asked, Progress, Screen, untold
+from linkmotion.engine import DRAWING, SIDES, Engine
+
+
+@dataclass(frozen=True)
+class LookedAt:
+    """What is looked at, and how a page tells it on.
+
+    Attributes
+    ----------
+    state, side, notch : str
+        By name; "left", "right" or "both".
+    options : dict of str
+        The screen's own choices, and what the side's page is told besides.
+    """
+
+    state: str
+    side: str
+    notch: str
+    options: Mapping[str, str]
+
+    @property
+    def query(self) -> str:
+        """As the end of an address."""
+        return urlencode({"state": self.state, "side": self.side, "notch": self.notch})
+
+
+def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
+    """What an address asks for; what it does not say, or says wrongly, is as a fitter would begin.
+
+    Parameters
+    ----------
+    engine, screen, asked
+        The engine; the screen; the address's own words.
+    """
+    states = engine.state_names
+    usual = next((name for name in states if name != DRAWING), DRAWING)
+    state = asked.get("state", usual)
+    state = state if state in states else usual
+    allowed = (*SIDES, "both") if "both" in screen.chooses else SIDES
+    side = asked.get("side", SIDES[0])
+    side = side if side in allowed else SIDES[0]
+    notches = list(engine.side_state(state, SIDES[0] if side == "both" else side).notches)
+    notch = asked.get("notch", notches[0])
+    options = {}
+    for choice in screen.choices:
+        offered = choice.values(engine)
+        chosen = asked.get(choice.name, "")
+        options[choice.name] = chosen if chosen in offered else next(iter(offered), "")
+    if asked.get("correct") == "yes":
+        options["correct"] = "yes"
+    return LookedAt(state, side, notch if notch in notches else notches[0], options)
+
+
+def asked_of(work: EngineAtWork, engine: Engine, at: LookedAt, progress: Progress = untold) -> Asked:
+    """The same as a screen is asked."""
+    return Asked(work, engine, at.state, at.side, at.notch, at.options, progress)
+
+
+def offered(engine: Engine, screen: Screen, at: LookedAt) -> list[dict[str, Any]]:
+    """A screen's own choices, as a page shows them."""
+    return [
+        {"name": own.name, "words": own.words, "offered": own.values(engine), "chosen": at.options.get(own.name, "")}
+        for own in screen.choices
+    ]

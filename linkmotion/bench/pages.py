@@ -1,0 +1,54 @@
+"""The bench's pages: templates filled, styles and script as files of their own, and what a page may do."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from linkmotion.bench.as_html import as_html
+from linkmotion.bench.word_list import WORDS
+from linkmotion.views.moving.drawn import look
+from linkmotion.views.moving.page import colours
+from linkmotion.views.moving.page_words import does
+from linkmotion.views.tables import CAUTION
+
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+"""What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
+_STYLES = ("bench", "parts_drawn")
+
+
+@cache
+def _templates() -> Environment:
+    own = Environment(
+        loader=PackageLoader("linkmotion.bench"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    own.globals |= {"caution": CAUTION, "as_html": as_html, "words": WORDS, "does": does}
+    return own
+
+
+def page(template: str, **told: Any) -> str:
+    """A page, or a piece of one; whatever is not marked as safe is escaped."""
+    return _templates().get_template(template).render(**told)
+
+
+@cache
+def style() -> str:
+    """The style sheet: the house's colours, the drawing's, and the page's own rules."""
+    return "\n".join((colours(), look(), *(_asset(f"{name}.css") for name in _STYLES)))
+
+
+@cache
+def script() -> str:
+    """The page's own script."""
+    return f'(() => {{\n"use strict";\n{_asset("dimensions.js")}\n{_asset("bench.js")}\n}})();\n'
+
+
+def _asset(name: str) -> str:
+    return (files(__package__) / "assets" / name).read_text("utf-8")

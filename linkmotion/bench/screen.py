@@ -1,0 +1,152 @@
+"""A screen of the bench: one question about an engine, answered by the study that the command of that name runs.
+
+One screen is one file in ``screens/`` that has a ``SCREEN``; it is found there by itself. Most need no template of
+their own: what a command prints (:mod:`linkmotion.views.printout`) stands on the page too, the answer first.
+"""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.engine import SIDES, Engine
+from linkmotion.views.printout import Block
+from linkmotion.views.tables import Shown
+
+Progress = Callable[[int, int | None], None]
+"""Told how much of the work is done, and of how much; it raises where the work is to be stopped."""
+
+
+def untold(_done: int, _total: int | None) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What a screen is asked about.
+
+    Attributes
+    ----------
+    work : EngineAtWork
+        The engine's file.
+    engine : Engine
+        As read from it.
+    state, side, notch : str
+        What is looked at: by name; "left", "right" or "both"; one notch.
+    options : dict of str
+        What else was chosen, by the names of the screen's own choices; nothing that it does not offer.
+    progress : callable
+        To be told how far a long study is.
+    """
+
+    work: EngineAtWork
+    engine: Engine
+    state: str
+    side: str
+    notch: str
+    options: Mapping[str, str] = field(default_factory=dict)
+    progress: Progress = untold
+
+    @property
+    def path(self) -> Path:
+        """The file."""
+        return self.work.path
+
+    @property
+    def shown(self) -> Shown:
+        """How lengths are shown."""
+        return Shown(self.engine.unit)
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """The sides that are meant."""
+        return SIDES if self.side == "both" else (self.side,)
+
+
+@dataclass(frozen=True)
+class Plot:
+    """A picture on a screen."""
+
+    title: str
+    svg: bytes
+    words: str = ""
+
+
+@dataclass(frozen=True)
+class Answered:
+    """What a screen shows.
+
+    Attributes
+    ----------
+    blocks : iterable of Block or Plot
+        As a command prints them, the answer first.
+    told : dict
+        What the screen's own template shows besides.
+    """
+
+    blocks: Iterable[Block | Plot] = ()
+    told: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Something that a screen lets choose: its name in the address, its words, and the values with theirs."""
+
+    name: str
+    words: str
+    values: Callable[[Engine], Mapping[str, str]]
+
+
+@dataclass(frozen=True)
+class Screen:
+    """A screen.
+
+    Attributes
+    ----------
+    name : str
+        In the address.
+    title : str
+        In the row of screens.
+    question : str
+        That it answers.
+    answer : callable
+        The study and what it is shown as.
+    place : int
+        In the row of screens, from the left.
+    chooses : tuple of str
+        Which of "state", "side", "both" (sides together) and "notch" it lets choose.
+    choices : tuple of Choice
+        What else.
+    template : str
+        Its own, where what a command prints is not all.
+    long : bool
+        Whether it takes so long that the page stands before the answer does.
+    """
+
+    name: str
+    title: str
+    question: str
+    answer: Callable[[Asked], Answered]
+    place: int
+    chooses: tuple[str, ...] = ("state",)
+    choices: tuple[Choice, ...] = ()
+    template: str = "screen.html"
+    long: bool = False
+
+
+@cache
+def screens() -> dict[str, Screen]:
+    """Every screen by its name, in the order of their places."""
+    from linkmotion.bench import screens as room
+
+    found = (
+        importlib.import_module(f"{room.__name__}.{module.name}").SCREEN
+        for module in pkgutil.iter_modules(room.__path__)
+    )
+    return {own.name: own for own in sorted(found, key=lambda own: (own.place, own.name))}

@@ -1,0 +1,1 @@
+"""The screens, one in a file; each has a ``SCREEN``."""

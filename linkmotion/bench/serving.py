@@ -1,0 +1,285 @@
+"""The bench's server: who may ask, what can be asked, and how it is answered; the work is done elsewhere.
+
+Only who knows the address, with the word in its path, is answered, and only on this computer (:class:`Guard`). A page
+is fetched by GET; whatever changes a file comes by POST as JSON, which no form of another page can send.
+"""
+
+from __future__ import annotations
+
+import json
+import secrets
+import socket
+import threading
+from collections.abc import Callable, Mapping
+from contextlib import suppress
+from typing import Any
+from urllib.parse import quote
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from linkmotion.bench.blanks import fill, wanted
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.engine_pages import EnginePages
+from linkmotion.bench.entering import LONGEST, carry_out, understood
+from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.kept_file import SinceChanged
+from linkmotion.bench.new_engine import EXAMPLE, begin, example
+from linkmotion.bench.pages import POLICY, page, script, style
+from linkmotion.bench.screen import Screen, screens
+from linkmotion.bench.work_in_hand import Stopped, WorkInHand
+from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.gears import GEARS
+from linkmotion.live.server import LOOPBACK, Guard
+
+LARGEST = 2_000_000  # bytes of what is sent
+ENGINES = 8  # engines kept at hand
+FIRST = "side"
+
+
+class Bench:
+    """The bench on one folder.
+
+    Attributes
+    ----------
+    folder : FolderOfEngines
+        Its files.
+    root : str
+        Path under which everything is served.
+    """
+
+    def __init__(self, folder: FolderOfEngines, word: str) -> None:
+        self.folder, self.root = folder, f"/{word}/"
+        self.works: dict[str, EnginePages] = {}
+        self.hand = WorkInHand()
+        self._lock, self._studying = threading.Lock(), threading.Lock()
+
+    def routes(self) -> list[Route]:
+        """Everything that can be asked."""
+        own = f"{self.root}e/{{engine}}"
+        return [
+            Route(self.root, self.start),
+            Route(f"{self.root}bench.css", lambda _r: Response(style(), media_type="text/css")),
+            Route(f"{self.root}bench.js", lambda _r: Response(script(), media_type="text/javascript")),
+            Route(f"{self.root}new", self.new, methods=["POST"]),
+            Route(f"{self.root}example", self.copy_example, methods=["POST"]),
+            Route(f"{own}/", self.first),
+            Route(f"{own}/picture", self.picture),
+            Route(f"{own}/moving", self.moving),
+            Route(f"{own}/seen", self.seen),
+            Route(f"{own}/far", self.far),
+            Route(f"{own}/stop", self.stop, methods=["POST"]),
+            Route(f"{own}/change", self.change, methods=["POST"]),
+            Route(f"{own}/{{screen}}", self.screen),
+            Route(f"{own}/{{screen}}/answer", self.answer),
+        ]
+
+    def pages_of(self, request: Request) -> EnginePages:
+        """The pages of the engine that is asked for; FileError where there is none."""
+        name = request.path_params["engine"]
+        with self._lock:
+            known = self.works.pop(name, None)
+            if known is not None and not self.folder.holds(known.work.path):
+                known = None
+            own = known or EnginePages(EngineAtWork(self.folder, name), self.root)
+            self.works[name] = own
+            while len(self.works) > ENGINES:
+                del self.works[next(iter(self.works))]
+        return own
+
+    def start(self, _request: Request) -> Response:
+        """The engines of the folder."""
+        text = page(
+            "start.html", root=self.root, folder=str(self.folder.named), engines=self.folder.listed(),
+            gears=list(GEARS), units=list(UNIT_NAMES.items()), example=EXAMPLE,
+        )  # fmt: skip
+        return _html(text)
+
+    def first(self, request: Request) -> Response:
+        """An engine's own page is its side."""
+        return RedirectResponse(f"{self.pages_of(request).here}{FIRST}", status_code=303)
+
+    def screen(self, request: Request) -> Response:
+        """A screen."""
+        screen = _screen(request)
+        return _html(self.pages_of(request).screen(screen, request.query_params, secrets.token_urlsafe(9)))
+
+    def answer(self, request: Request) -> Response:
+        """The answer of a long study; one is worked out at a time."""
+        screen, pages = _screen(request), self.pages_of(request)
+        word = request.query_params.get("word", "")[:40]
+        try:
+            with self.hand.running(word) as task, self._studying:
+                task(0, None)
+                return _html(pages.answer(screen, request.query_params, task))
+        except Stopped:
+            return _html('<p class="said">Stopped. Load the page anew to ask again.</p>')
+
+    def far(self, request: Request) -> Response:
+        """How far a long study is."""
+        far = self.hand.far(request.query_params.get("word", ""))
+        return JSONResponse({"done": far[0] if far else None, "total": far[1] if far else None})
+
+    async def stop(self, request: Request) -> Response:
+        """Stop a long study."""
+        asked = await _sent(request)
+        if isinstance(asked, dict) and isinstance(asked.get("word"), str):
+            self.hand.stop(asked["word"])
+        return JSONResponse({"ok": True})
+
+    def picture(self, request: Request) -> Response:
+        """The drawing."""
+        return _html(self.pages_of(request).picture(request.query_params))
+
+    def moving(self, request: Request) -> Response:
+        """The page on which the engine moves, as it is written for who has no bench."""
+        pages = self.pages_of(request)
+        with self._studying:
+            text, rules = pages.moving()
+        return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
+
+    def seen(self, request: Request) -> Response:
+        """The number of the last change, by whomever."""
+        kept = self.pages_of(request).work.kept
+        kept.look()
+        changes = kept.journal.changes
+        return JSONResponse({"version": kept.version, "words": changes[-1].words if changes else ""})
+
+    async def change(self, request: Request) -> Response:
+        """Change an engine's file, and tell what follows."""
+        asked = await _sent(request)
+        return await run_in_threadpool(self._change, self.pages_of, request, asked)
+
+    def _change(self, of: Callable[[Request], EnginePages], request: Request, asked: Any) -> Response:
+        pages = of(request)
+        work = pages.work
+        try:
+            match asked:
+                case {"do": "fill", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
+                    change = fill(work, name, value, seen)
+                    told: dict[str, Any] = {"whole": work.engine is not None, "wanted": wanted(work)}
+                case _:
+                    wish = understood(asked)
+                    change = carry_out(work, wish)
+                    told = {}
+                    if wish.what == "figure":
+                        at = {"state": wish.state, "side": wish.side, "notch": str(asked.get("notch", ""))}
+                        told = pages.after(at, wish.name)
+        except FileError as error:
+            return JSONResponse(_refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
+        done, undone = work.kept.journal.standing()
+        told |= {"ok": True, "version": work.kept.version, "words": change.words if change else "nothing was changed",
+                 "undo": bool(done), "redo": bool(undone)}  # fmt: skip
+        return JSONResponse(told)
+
+    async def new(self, request: Request) -> Response:
+        """Begin a new engine's file."""
+        asked = await _sent(request)
+        return await run_in_threadpool(self._begun, lambda: begin(self.folder, asked))
+
+    async def copy_example(self, request: Request) -> Response:
+        """Put the example into the folder."""
+        await _sent(request)
+        return await run_in_threadpool(self._begun, lambda: example(self.folder))
+
+    def _begun(self, made: Callable[[], str]) -> Response:
+        try:
+            name = made()
+        except FileError as error:
+            return JSONResponse({"ok": False, "said": f"{error.problem}; {error.remedy}"}, status_code=422)
+        return JSONResponse({"ok": True, "to": f"{self.root}e/{quote(name, safe='')}/"})
+
+
+def _refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
+    place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
+    told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
+    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
+
+
+def _screen(request: Request) -> Screen:
+    found = screens().get(request.path_params["screen"])
+    if found is None:
+        raise HTTPException(404)
+    return found
+
+
+async def _sent(request: Request) -> Any:
+    """What was sent, as JSON; whatever is none is refused."""
+    if request.headers.get("content-type", "").split(";")[0].strip().lower() != "application/json":
+        raise HTTPException(415, "only what the bench's own pages send is taken")
+    read = bytearray()
+    try:
+        async for chunk in request.stream():
+            read += chunk
+            if len(read) > LARGEST:
+                raise HTTPException(413, "this is more than a page sends")
+    except ClientDisconnect:
+        raise HTTPException(400, "nobody is there") from None
+    try:
+        return json.loads(read.decode("utf-8"))
+    except (ValueError, RecursionError):
+        raise HTTPException(400, "this cannot be read; load the page anew") from None
+
+
+def _html(text: str) -> Response:
+    return HTMLResponse(text, headers={"Content-Security-Policy": POLICY})
+
+
+def _told(_request: Request, error: Exception) -> Response:
+    """What cannot be opened, on a page of its own."""
+    assert isinstance(error, FileError)
+    return PlainTextResponse(f"{error.file}: {error.problem}\n{error.remedy}", status_code=404)
+
+
+def _fault(_request: Request, _error: Exception) -> Response:
+    """That something could not be done: no words of Python's own, and no traceback."""
+    return PlainTextResponse("this could not be done; load the page anew", status_code=500)
+
+
+def bound(folder: FolderOfEngines, port: int) -> tuple[uvicorn.Server, socket.socket, str]:
+    """A server, the socket on the loopback address that it is to have, already listening, and where it is found.
+
+    Parameters
+    ----------
+    folder : FolderOfEngines
+        That it works on.
+    port : int
+        0 takes any that is free.
+
+    Raises
+    ------
+    OSError
+        The port is taken.
+    """
+    own = socket.create_server((LOOPBACK, port))
+    port = own.getsockname()[1]
+    bench = Bench(folder, secrets.token_urlsafe(16))
+    handlers: Mapping[Any, Any] = {FileError: _told, Exception: _fault}
+    app = Starlette(routes=bench.routes(), exception_handlers=dict(handlers))
+    app.router.redirect_slashes = False  # another path is another path
+    config = uvicorn.Config(
+        Guard(app, frozenset({f"{LOOPBACK}:{port}", f"localhost:{port}"})),
+        log_level="critical", access_log=False, server_header=False, ws="none", timeout_graceful_shutdown=1,
+    )  # fmt: skip
+    return uvicorn.Server(config), own, f"http://{LOOPBACK}:{port}{bench.root}"
+
+
+def serve(folder: FolderOfEngines, port: int, told: Callable[[str], None]) -> None:
+    """Serve a folder until interrupted; ``told`` is given the address.
+
+    Raises
+    ------
+    OSError
+        The port is taken.
+    """
+    server, own, address = bound(folder, port)
+    with own:
+        told(address)
+        with suppress(KeyboardInterrupt):
+            server.run(sockets=[own])

@@ -1,0 +1,250 @@
+"""Files worked on at the bench: two windows, other programs, the way back, and a kill at any moment."""
+
+from __future__ import annotations
+
+import os
+import random
+import re
+import signal
+import subprocess
+import sys
+import time
+from datetime import date
+from pathlib import Path
+from typing import IO, Any
+
+import pytest
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.entering import Wish, carry_out
+from linkmotion.bench.folder_of_engines import EARLIER, FolderOfEngines
+from linkmotion.bench.kept_file import SinceChanged
+from linkmotion.files.engine_file import parse_engine, read_engine
+from linkmotion.files.faults import FileError
+from tests.bench_at import DOCK, DONKEY, ROD, laid_out
+
+FILE = f"{DOCK}.toml"
+
+
+def at_work(folder: Path) -> EngineAtWork:
+    return EngineAtWork(laid_out(folder), DOCK)
+
+
+def entry(work: EngineAtWork, value: str, name: str = ROD, seen: int | None = None, side: str = "left") -> Wish:
+    return Wish("figure", work.kept.version if seen is None else seen, "as found", side, name, value)
+
+
+def rod(path: Path, side: str = "left") -> float:
+    return float(read_engine(path).gear("as found", side).eccentric_rod.length)  # type: ignore[attr-defined]
+
+
+def test_an_entry_is_in_the_plain_file_at_once_and_the_one_before_is_kept(tmp_path: Path) -> None:
+    before = (laid_out(tmp_path).path / FILE).read_text("utf-8")
+    work = EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    change = carry_out(work, entry(work, "31 19/32 in"))
+    assert change is not None
+    assert change.words.startswith("as found, left side: eccentric rod")
+    assert "31 19/32 in (was not given)" in change.words
+    assert rod(tmp_path / FILE) == pytest.approx((31 + 19 / 32) * 25.4, abs=1e-9)
+    assert (tmp_path / EARLIER / f"{DOCK} {date.today().isoformat()}.toml").read_text("utf-8") == before
+    assert work.kept.journal.text_at(0) == before
+
+
+def test_undo_redo_and_back_to_a_time(tmp_path: Path) -> None:
+    work = at_work(tmp_path)
+    texts = [work.kept.text]
+    for value in ("31.5", "31.6", "31.7"):
+        carry_out(work, entry(work, value))
+        texts.append(work.kept.text)
+    for step in (2, 1, 0):
+        carry_out(work, Wish("undo", work.kept.version))
+        assert (tmp_path / FILE).read_text("utf-8") == texts[step]
+    assert carry_out(work, Wish("undo", work.kept.version)) is None
+    for step in (1, 2, 3):
+        carry_out(work, Wish("redo", work.kept.version))
+        assert (tmp_path / FILE).read_text("utf-8") == texts[step]
+    carry_out(work, Wish("back", work.kept.version, number=1))
+    assert (tmp_path / FILE).read_text("utf-8") == texts[1]
+    again = EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    carry_out(again, Wish("undo", again.kept.version))
+    assert (tmp_path / FILE).read_text("utf-8") == texts[3], "another day the way back is still known"
+
+
+def test_two_windows_keep_both_edits_of_different_figures_and_tell_of_the_same(tmp_path: Path) -> None:
+    work = at_work(tmp_path)
+    seen = work.kept.version
+    carry_out(work, entry(work, "31.6", seen=seen))
+    carry_out(work, entry(work, "14.1", "union_link.length", seen))
+    found = read_engine(tmp_path / FILE).gear("as found", "left")
+    assert found.eccentric_rod.length == pytest.approx(31.6 * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+    assert found.union_link.length == pytest.approx(14.1 * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+    before = (tmp_path / FILE).read_bytes()
+    with pytest.raises(SinceChanged, match=r"changed elsewhere since, to 31\.6 \(you had seen nothing\)"):
+        carry_out(work, entry(work, "31.8", seen=seen))
+    with pytest.raises(SinceChanged):
+        carry_out(work, Wish("undo", seen))
+    assert (tmp_path / FILE).read_bytes() == before
+
+
+@pytest.mark.parametrize("known", [True, False], ids=["with a journal", "before the first change"])
+def test_what_another_program_changes_is_noticed_and_kept(tmp_path: Path, known: bool) -> None:
+    work = at_work(tmp_path)
+    if known:
+        carry_out(work, entry(work, "31.6"))
+    seen, text = work.kept.version, work.kept.text
+    other = text.replace('lower_arm = "29 1/4"', 'lower_arm = "29 1/8"')
+    assert other != text
+    (tmp_path / FILE).write_text(other, "utf-8")
+    assert work.must().drawing["combination_lever"]["lower_arm"] == pytest.approx(29.125 * 25.4, abs=1e-9)
+    assert work.kept.version > seen
+    with pytest.raises(SinceChanged, match="changed elsewhere since, to 29 1/8"):
+        carry_out(work, Wish("figure", seen, name="combination_lever.lower_arm", value="29.2"))
+    carry_out(work, entry(work, "14.1", "union_link.length", seen))
+    assert 'lower_arm = "29 1/8"' in (tmp_path / FILE).read_text("utf-8")
+    carry_out(work, Wish("undo", work.kept.version))
+    assert (tmp_path / FILE).read_text("utf-8") == other
+
+
+def test_two_benches_on_a_folder_see_one_another(tmp_path: Path) -> None:
+    one, two = at_work(tmp_path), EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    carry_out(one, entry(one, "31.6"))
+    carry_out(two, entry(two, "14.1", "union_link.length"))
+    carry_out(one, entry(one, "31.7"))
+    assert two.kept.look()
+    assert two.kept.text == one.kept.text == (tmp_path / FILE).read_text("utf-8")
+    assert [change.number for change in two.kept.journal.changes] == [0, 1, 2, 3]
+
+
+NO_FIGURES = ["", "31 31 in", "nan", "-4", "1e400", "[" * 300, '" = 1', "?", "3 parsecs", "{ over = 1 }"]
+
+
+@pytest.mark.parametrize("value", NO_FIGURES)
+def test_what_is_no_figure_is_refused_with_the_remedy_and_nothing_is_written(tmp_path: Path, value: str) -> None:
+    work = at_work(tmp_path)
+    before = (tmp_path / FILE).read_bytes()
+    if value == "":
+        assert carry_out(work, entry(work, value)) is None, "an empty field of a state is as drawn"
+    else:
+        with pytest.raises(FileError) as refused:
+            carry_out(work, entry(work, value))
+        assert refused.value.remedy
+    assert (tmp_path / FILE).read_bytes() == before
+    assert not (tmp_path / EARLIER).exists()
+
+
+def test_a_figure_that_cannot_be_turned_is_kept_and_told(tmp_path: Path) -> None:
+    work = at_work(tmp_path)
+    carry_out(work, entry(work, "25 in"))
+    assert rod(tmp_path / FILE) == pytest.approx(25 * 25.4, abs=1e-9)
+    with pytest.raises(FileError, match="eccentric rod"):
+        work.stand("as found")
+
+
+def test_a_folder_that_cannot_be_written_into_is_told(tmp_path: Path) -> None:
+    work = at_work(tmp_path)
+    (tmp_path / EARLIER).write_text("mine", "utf-8")
+    with pytest.raises(FileError, match="in the way"):
+        EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    with pytest.raises(FileError):
+        carry_out(work, entry(work, "31.6"))
+    assert (tmp_path / EARLIER).read_text("utf-8") == "mine"
+    assert (tmp_path / FILE).read_text("utf-8") == work.kept.text
+
+
+def test_only_plain_files_of_the_folder_are_opened(tmp_path: Path) -> None:
+    outside = tmp_path / "outside"
+    laid_out(outside, DONKEY)
+    folder = laid_out(tmp_path / "in", DOCK)
+    (folder.path / "linked.toml").symlink_to(outside / f"{DONKEY}.toml")
+    (folder.path / "beside.toml").symlink_to(folder.path / FILE)
+    (folder.path / "loop.toml").symlink_to(folder.path / "loop.toml")
+    (folder.path / "folder.toml").mkdir()
+    os.mkfifo(folder.path / "pipe.toml")
+    assert {own.name for own in folder.listed()} == {DOCK, "beside"}
+    for name in ("linked", "loop", "folder", "pipe", "../outside/donkey_eccentric", "", ".", "/etc/passwd", "x\0"):
+        with pytest.raises(FileError, match="no engine of this name"):
+            EngineAtWork(folder, name)
+    work = EngineAtWork(folder, DOCK)
+    (folder.path / FILE).unlink()
+    (folder.path / FILE).symlink_to(outside / f"{DONKEY}.toml")  # while it is worked on
+    before = (outside / f"{DONKEY}.toml").read_bytes()
+    with pytest.raises(FileError):
+        carry_out(work, entry(work, "31.6"))
+    assert (outside / f"{DONKEY}.toml").read_bytes() == before
+
+
+NO_NAMES = ["", "..", "a/b", "a\\b", ".hidden", "x" * 61, "con\n", "-x", "a.", FILE[:-5], FILE[:-5].upper()]
+
+
+@pytest.mark.parametrize("name", NO_NAMES)
+def test_a_new_file_has_a_name_that_is_free_and_can_be_one(tmp_path: Path, name: str) -> None:
+    folder = laid_out(tmp_path)
+    if name == "con\n":
+        assert folder.new(name).name == "con.toml"
+        return
+    with pytest.raises(FileError):
+        folder.new(name)
+
+
+def enter_for_ever(folder: Path, number: int, out: IO[str]) -> None:
+    """Enter figures as fast as can be, and say of each that it was answered."""
+    work = EngineAtWork(FolderOfEngines(folder), DOCK)
+    while True:
+        number += 1
+        carry_out(work, entry(work, f"31.{number:06d} in"))
+        print(number, flush=True, file=out)
+
+
+def by_itself(folder: Path, last: int) -> subprocess.Popen[bytes]:
+    """The same in a process of its own."""
+    script = "import sys, pathlib; from tests.test_kept_file import enter_for_ever as e; "
+    script += "e(pathlib.Path(sys.argv[1]), int(sys.argv[2]), sys.stdout)"
+    return subprocess.Popen([sys.executable, "-c", script, str(folder), str(last)], stdout=subprocess.PIPE)
+
+
+def killed_at_random(folder: Path, times: int, seed: int, begun: Any = by_itself) -> list[tuple[int, int]]:
+    """Enter figures and be killed: what was answered last, and what is found then, each time."""
+    rng, last, found = random.Random(seed), 0, []
+    for _ in range(times):
+        with begun(folder, last) as run:
+            assert run.stdout is not None
+            first = run.stdout.readline()
+            assert first, "it entered nothing"
+            time.sleep(rng.random() * 0.5)
+            run.send_signal(signal.SIGKILL)
+            answered = [int(line) for line in (first + run.stdout.read()).splitlines() if line]
+        parse_engine((folder / FILE).read_text("utf-8"))  # whole, as it lies there
+        work = EngineAtWork(FolderOfEngines(folder), DOCK)
+        entered = re.search(r'^length = "31\.(\d{6}) in"', work.kept.text, re.MULTILINE)
+        assert entered is not None
+        assert work.kept.text == (folder / FILE).read_text("utf-8") == work.kept.journal.text
+        assert [change.kind for change in work.kept.journal.changes[1:]].count("outside") == 0
+        last = int(entered[1])
+        found.append((answered[-1], last))
+    return found
+
+
+def test_a_kill_at_any_moment_loses_nothing_that_was_answered(tmp_path: Path) -> None:
+    laid_out(tmp_path)
+    for answered, kept in killed_at_random(tmp_path, 10, seed=3):
+        assert kept in (answered, answered + 1)
+    names = {path.name for path in tmp_path.iterdir()}
+    assert names == {FILE, f"{DONKEY}.toml", EARLIER}, "no half written file is left once it was opened again"
+
+
+def test_what_was_journalled_and_not_written_is_written_by_whoever_opens_it_next(tmp_path: Path) -> None:
+    work = at_work(tmp_path)
+    before = work.kept.text
+    carry_out(work, entry(work, "31.6"))
+    after = work.kept.text
+    journal = tmp_path / EARLIER / f"{DOCK}.changes"
+    lines = journal.read_bytes().splitlines(keepends=True)
+    assert b'"written"' in lines[-1]
+    journal.write_bytes(b"".join(lines[:-1]))
+    (tmp_path / FILE).write_text(before, "utf-8")  # as if it had been killed between the two
+    assert EngineAtWork(FolderOfEngines(tmp_path), DOCK).kept.text == after
+    assert (tmp_path / FILE).read_text("utf-8") == after
+    (tmp_path / FILE).write_text(before, "utf-8")  # now it is somebody who put it back
+    again = EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    assert again.kept.text == before
+    assert again.kept.journal.changes[-1].kind == "outside"
