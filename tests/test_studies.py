@@ -14,8 +14,8 @@ from linkmotion.gears import Arm, DieHeight, Walschaerts
 from linkmotion.gears.book import Cylinder, Valve
 from linkmotion.gears.gear import ShiftedGear
 from linkmotion.gears.layering import layered
+from linkmotion.gears.return_crank import ReturnCrank
 from linkmotion.gears.reverser import figure
-from linkmotion.gears.walschaerts import ReturnCrank
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve
 from linkmotion.studies.assess import NotchError, SideEvents, assess
@@ -174,7 +174,7 @@ def test_mid_gear_drives_both_ways_alike(stem: str) -> None:
 def test_a_gear_turned_over_drives_the_other_way() -> None:
     own = every_gear()["outside, lifting link"]
     plain = SideEvents("left", "drawing", tuple(own.settings), (), revolve(own.gear, own.together()), 1999.2)
-    turned = revolve(mirrored(own.gear), mirrored_setting(own.together()))
+    turned = revolve(mirrored(own.gear), mirrored_setting(own.gear, own.together()))
     over = SideEvents("left", "drawing", tuple(own.settings), (), turned, 1999.2)
     swapped = {"forward": "backward", "backward": "forward", "both": "both"}
     assert over.drives == tuple(swapped[way] for way in plain.drives)
