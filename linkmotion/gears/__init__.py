@@ -10,6 +10,7 @@ from typing import Any
 
 from linkmotion.gears.allan import Allan
 from linkmotion.gears.baker import Baker
+from linkmotion.gears.crosshead_driven import CrossheadDriven
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
 from linkmotion.gears.hackworth import Hackworth
@@ -22,16 +23,15 @@ from linkmotion.gears.southern import Southern
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
-GEARS: dict[str, type[Any]] = {
-    gear.name: gear
-    for gear in (Walschaerts, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, Baker, Southern, PlainEccentric)
-}
+_KINDS = (Walschaerts, CrossheadDriven, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, Baker, Southern)
+GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (*_KINDS, PlainEccentric)}
 
 __all__ = [
     "GEARS",
     "Allan",
     "Arm",
     "Baker",
+    "CrossheadDriven",
     "DieHeight",
     "DieHeld",
     "Gear",

@@ -9,8 +9,8 @@ bell crank, and the valve rod from there goes to the spindle.
 With the link struck from the hanger pin's place at both dead centres, to the hanger's length, the lead is the same in
 every notch.
 
-The assembly: the eccentric rod running forward, the hanger running from its block to the slot's hollow side, the yoke standing up to the bell
-crank (or hanging, where that is below the rod's front end), the valve rod forward.
+The assembly: the eccentric rod running forward, the hanger running from its block to the slot's hollow side, the yoke
+standing up to the bell crank (or hanging, where that is below the rod's front end), the valve rod forward.
 """
 
 from __future__ import annotations
