@@ -47,11 +47,13 @@ _LINK = {
 _ROD = {("radius_rod", "lift_pin_rise"), ("reversing", "shaft_y")}
 _RADIAL = {*_ENGINE, *_DRIVE, ("reversing", "shaft_y")}
 _BELL = {("bell_crank", "shaft_y"), ("bell_crank", "valve_arm"), ("bell_crank", "angle")}
+_ROCKED = _ENGINE | _DRIVE | _ROD | {
+    ("crosshead", "arm_y"), ("expansion_link", "trunnion_y"), ("expansion_link", "foot_drop"),
+    ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
+}  # fmt: skip
 TURNED_OVER: dict[str, set[Key]] = {
-    "walschaerts": _ENGINE | _DRIVE | _ROD | {
-        ("crosshead", "arm_y"), ("return_crank", "angle"), ("expansion_link", "trunnion_y"),
-        ("expansion_link", "foot_drop"), ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
-    },
+    "walschaerts": _ROCKED | {("return_crank", "angle")},
+    "crosshead driven": _ROCKED | {("other_side", key) for key in ("crank_angle", "line_height", "arm_y")},
     "stephenson": _LINK,
     "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},
     "allan": _LINK | _ROD | {("reversing", "rod_arm_angle")},
