@@ -132,8 +132,8 @@ def test_the_southern_valve_tends_to_two_circles_as_its_parts_grow() -> None:
     gear = drawn("southern_mineral")
     square = {  # everything level or plumb in the middle of its movement
         ("return_crank", "angle"): 90.0, ("eccentric_rod", "yoke_pin_rise"): 0.0,
-        ("stationary_link", "middle_x"): gear.eccentric_rod.length, ("stationary_link", "middle_y"): 625.0,
-        ("bell_crank", "shaft_x"): 1600.0, ("bell_crank", "shaft_y"): 480.0, ("valve", "guide_height"): 240.0,
+        ("stationary_link", "middle_x"): gear.eccentric_rod.length, ("stationary_link", "middle_y"): 740.0,
+        ("bell_crank", "shaft_x"): 1600.0, ("bell_crank", "shaft_y"): 590.0, ("valve", "guide_height"): 350.0,
     }  # fmt: skip
     gear = with_numbers(gear, square)
     rod, bell, link = gear.eccentric_rod, gear.bell_crank, gear.stationary_link

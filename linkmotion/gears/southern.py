@@ -36,7 +36,7 @@ from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY, real_point
 
 HANGER_PIN, YOKE_PIN, BLOCK = "hanger pin", "yoke pin", "die pin"
-_MIDDLE, _AHEAD = "link middle", "link axis"
+_MIDDLE, _AHEAD = "slot middle", "slot axis"
 _SHIFTED = ShopWork(
     "reach rod",
     "alter the reach rod so that the blocks stand {} further ahead",
@@ -89,6 +89,8 @@ class RadiusHanger:
 @dataclass(frozen=True)
 class LevelSlot(CurvedSlot):
     """A slot along the engine: its own axes lie a quarter turn back, x down, so that + along it is ahead."""
+
+    link: ClassVar[str] = "stationary link"
 
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the slot's figures, if anything."""
