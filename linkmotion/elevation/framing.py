@@ -22,7 +22,7 @@ from linkmotion.elevation.outlines import (
     rounded,
     united,
 )
-from linkmotion.elevation.paths import Paths
+from linkmotion.elevation.paths import Paths, drawn
 from linkmotion.elevation.rods import SECTOR, pin_at
 from linkmotion.elevation.wheelset import tread
 from linkmotion.gears.frame import CRANK
@@ -82,7 +82,7 @@ def _bracket(paths: Paths, group: list[str]) -> Body:
 def shafts(paths: Paths) -> Iterator[Body]:
     """The pins that stand still, each to be named by itself, seen from this side."""
     for pin in paths.standing:
-        if pin != CRANK[1]:
+        if pin != CRANK[1] and drawn(pin):
             at = paths.place(pin)
             yield Body(pin, "bearing", (pin_at(pin, at, 0.07 * paths.r),), Fast(), (at,))
 
