@@ -156,7 +156,7 @@ def test_the_die_stands_in_its_slot_square_to_it(name: str) -> None:
         solution = solve(own.gear.declare(paths.settings[notch]), Wheel.at(-np.radians(angle)))
         place = float(np.ravel(slot.die_place(solution))[0])
         seen, _places = picture(own, notch, angle)
-        part = "slide" if slot.works else "expansion link"
+        part = "slide" if slot.works else slot.link
         die, link = (seen.bodies[name].of_class("body")[0].area for name in ("die", part))
         beyond = max(place - abs(float(slot.top)), -abs(float(slot.bottom)) - place, 0.0)
         assert overrun(own.elevation, own.elevation.places(notch, angle)) == pytest.approx(beyond, abs=1e-6)

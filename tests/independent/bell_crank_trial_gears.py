@@ -21,12 +21,12 @@ BAKER = with_changes(  # an inclined cylinder off the axle; yoke and radius bars
     ENGINE,
     {
         "cylinder": {"line_height": 14.0, "inclination": 1.5},
-        "crosshead": {"arm_x": 6.0, "arm_y": -190.0},
+        "crosshead": {"arm_x": 6.0, "arm_y": -275.0},
         "valve": {"guide_height": 450.0, "guide_inclination": 1.5, "central_at": 3240.0},
         "eccentric_rod": {"length": 1762.0},
         "gear_connecting_rod": {"length": 790.0, "bar_pin": 400.0, "bar_pin_offset": 4.0},
         "radius_bars": {"length": 580.0},
-        "combination_lever": {"lower_arm": 800.0, "upper_arm": -78.0, "offset": 3.0},
+        "combination_lever": {"lower_arm": 800.0, "upper_arm": -78.0, "offset": -6.0},
         "union_link": {"length": 520.0},
         "reversing": {
             "shaft_x": 1750.0, "shaft_y": 500.0, "arm": 578.0,
