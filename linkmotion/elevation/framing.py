@@ -74,9 +74,10 @@ def _bracket(paths: Paths, group: list[str]) -> Body:
     window = body.buffer(-0.17 * r).difference(united(disc(at, 0.34 * r) for at in places.values()))
     window = rounded(window, 0.07 * r)
     shapes: list[Shape] = [Outline(body.difference(window) if window.area > 0.2 * r * r else body)]
-    for pin, at in places.items():
+    seen = {pin: at for pin, at in places.items() if drawn(pin)}  # a link bolted to the frame covers its own
+    for pin, at in seen.items():
         shapes += [Circle(at, 0.14 * r), pin_at(pin, at, 0.085 * r)]
-    return Body(f"bracket of {' and '.join(group)}", "bracket", tuple(shapes), Fast())
+    return Body(f"bracket of {' and '.join(seen) or 'the link'}", "bracket", tuple(shapes), Fast())
 
 
 def shafts(paths: Paths) -> Iterator[Body]:
