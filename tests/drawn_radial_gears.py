@@ -7,16 +7,18 @@ from typing import Any
 from hypothesis import strategies as st
 
 from tests.drawn_gears import parts
-from tests.independent.radial_trial_gears import KIND_OF, TRIAL_GEARS
+from tests.independent import bell_crank_trial_gears, radial_trial_gears
 from tests.independent.trial_gears import Tables
 
+TRIAL_GEARS = radial_trial_gears.TRIAL_GEARS | bell_crank_trial_gears.TRIAL_GEARS
+KIND_OF = radial_trial_gears.KIND_OF | bell_crank_trial_gears.KIND_OF
 SHARE, FROM_NOTHING = 0.04, 3.0
 NOT_VARIED = ("notches", "central_at", "port_width")
 
 
 @st.composite
 def radial_gears(draw: st.DrawFn) -> tuple[str, Tables, float]:
-    """Kind, tables and the reversing arm's angle, degrees."""
+    """Kind, tables and the reversing arm's angle, degrees, or a Southern block's place, mm."""
     name = draw(st.sampled_from(sorted(TRIAL_GEARS)))
     tables = {table: _varied(draw, keys) for table, keys in TRIAL_GEARS[name].items()}
     notches = tables["reversing"]["notches"].values()

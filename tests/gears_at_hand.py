@@ -14,9 +14,11 @@ import numpy as np
 
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_file import read_engine
-from linkmotion.gears import GEARS, Arm, DieHeight, DieHeld, Gear, ReverserPosition
+from linkmotion.gears import GEARS, Arm, DieHeight, DieHeld, Gear, ReverserPosition, Southern
 from linkmotion.gears.reverser import figure, stacked
 from linkmotion.gears.sensitivity import numbers, with_numbers
+from tests.independent.bell_crank_trial_gears import KIND_OF as BELL_CRANK_KIND
+from tests.independent.bell_crank_trial_gears import TRIAL_GEARS as BELL_CRANK_GEARS
 from tests.independent.drawing import crank_radius
 from tests.independent.eccentric_trial_gears import KIND_OF
 from tests.independent.eccentric_trial_gears import TRIAL_GEARS as ECCENTRIC_GEARS
@@ -44,11 +46,14 @@ _LINK = {
 }  # fmt: skip
 _ROD = {("radius_rod", "lift_pin_rise"), ("reversing", "shaft_y")}
 _RADIAL = {*_ENGINE, *_DRIVE, ("reversing", "shaft_y")}
+_BELL = {("bell_crank", "shaft_y"), ("bell_crank", "valve_arm"), ("bell_crank", "angle")}
+_ROCKED = _ENGINE | _DRIVE | _ROD | {
+    ("crosshead", "arm_y"), ("expansion_link", "trunnion_y"), ("expansion_link", "foot_drop"),
+    ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
+}  # fmt: skip
 TURNED_OVER: dict[str, set[Key]] = {
-    "walschaerts": _ENGINE | _ROD | {
-        ("crosshead", "arm_y"), ("return_crank", "angle"), ("expansion_link", "trunnion_y"),
-        ("expansion_link", "foot_drop"), ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
-    },
+    "walschaerts": _ROCKED | {("return_crank", "angle")},
+    "crosshead driven": _ROCKED | {("other_side", key) for key in ("crank_angle", "line_height", "arm_y")},
     "stephenson": _LINK,
     "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},
     "allan": _LINK | _ROD | {("reversing", "rod_arm_angle")},
@@ -58,6 +63,14 @@ TURNED_OVER: dict[str, set[Key]] = {
         ("connecting_rod", "pin_rise"), ("anchor", "pivot_y"), ("anchor", "guide.point_y"), ("anchor", "guide.lean"),
         ("valve_lever", "lower_arm"), ("valve_lever", "upper_arm"), ("slide", "lean"),
     },
+    "baker": _RADIAL | _BELL | {
+        ("crosshead", "arm_y"), ("return_crank", "angle"),
+        ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
+    },
+    "southern": _ENGINE | _DRIVE | _BELL | {
+        ("return_crank", "angle"), ("eccentric_rod", "yoke_pin_rise"),
+        ("stationary_link", "middle_y"), ("stationary_link", "slot_offset"),
+    },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
 }  # fmt: skip
 TRIAL: dict[str, tuple[str, Tables]] = {name: ("walschaerts", tables) for name, tables in TRIAL_GEARS.items()} | {
@@ -65,6 +78,7 @@ TRIAL: dict[str, tuple[str, Tables]] = {name: ("walschaerts", tables) for name, 
     for name, tables in ECCENTRIC_GEARS.items()
 }
 TRIAL |= {f"{name} ({RADIAL_KIND[name]})": (RADIAL_KIND[name], tables) for name, tables in RADIAL_GEARS.items()}
+TRIAL |= {f"{name} ({BELL_CRANK_KIND[name]})": (BELL_CRANK_KIND[name], t) for name, t in BELL_CRANK_GEARS.items()}
 
 
 @dataclass(frozen=True)
@@ -128,7 +142,7 @@ def of_tables(name: str, tables: Tables, kind: str = "walschaerts") -> GearAtHan
     gear = gear_from(tables, kind)
     if "reversing" not in tables:
         return GearAtHand(name, gear, {stop: gear.setting(notch) for stop, notch in gear.notches.items()})
-    held = DieHeld if tables["reversing"].get("suspension") == "ideal" else Arm
+    held = DieHeld if kind == "southern" or tables["reversing"].get("suspension") == "ideal" else Arm
     return GearAtHand(name, gear, {k: held(n) for k, n in tables["reversing"]["notches"].items()})
 
 
@@ -150,12 +164,15 @@ def plain_tables(engine: Engine, state: str = DRAWING, side: str = "left") -> Ta
 def mirrored(gear: Gear) -> Gear:
     """The gear turned over, y to −y."""
     signs = TURNED_OVER[gear.name]
-    return with_numbers(gear, {key: -value for key, value in numbers(gear).items() if key in signs})
+    over = with_numbers(gear, {key: -value for key, value in numbers(gear).items() if key in signs})
+    if isinstance(over, Southern):
+        return replace(over, stationary_link=replace(over.stationary_link, slot_hollow="above"))
+    return over
 
 
-def mirrored_setting(setting: ReverserPosition) -> ReverserPosition:
-    """The reverser's setting for the gear turned over."""
-    return type(setting)(-figure(setting))
+def mirrored_setting(gear: Gear, setting: ReverserPosition) -> ReverserPosition:
+    """The reverser's setting for the gear turned over; a place along a level link stays."""
+    return setting if isinstance(gear, Southern) else type(setting)(-figure(setting))
 
 
 def with_valve(gear: Gear, **keys: Any) -> Any:

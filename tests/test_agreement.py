@@ -1,4 +1,4 @@
-"""The product agrees with the joint-angle solution of Walschaerts gears, which shares no code with it.
+"""The product agrees with the joint-angle solution of gears with a rocked link, which shares no code with it.
 
 Positions to 1e-7 mm and events to 1e-6 degrees: on the examples in every notch and state, and on gears drawn by
 hypothesis about the trial gears. Running backward the other solution comes upon the same places from the other side:
@@ -32,7 +32,7 @@ from tests.independent.notches import arm_for_height, central_for_equal_lead
 from tests.independent.port_events import EndEvents, port_events
 from tests.independent.trial_gears import IDEAL_GEAR, INSIDE_GEAR, OUTSIDE_GEAR, TRIAL_GEARS, Tables, with_changes
 
-ENGINES = ("dock_shunter", "metre_gauge")
+ENGINES = ("dock_shunter", "metre_gauge", "crosshead_branch")
 
 
 def figures_in(case: tuple[str, str, str]) -> str:

@@ -156,7 +156,7 @@ def test_the_die_stands_in_its_slot_square_to_it(name: str) -> None:
         solution = solve(own.gear.declare(paths.settings[notch]), Wheel.at(-np.radians(angle)))
         place = float(np.ravel(slot.die_place(solution))[0])
         seen, _places = picture(own, notch, angle)
-        part = "slide" if slot.works else "expansion link"
+        part = "slide" if slot.works else slot.link
         die, link = (seen.bodies[name].of_class("body")[0].area for name in ("die", part))
         beyond = max(place - abs(float(slot.top)), -abs(float(slot.bottom)) - place, 0.0)
         assert overrun(own.elevation, own.elevation.places(notch, angle)) == pytest.approx(beyond, abs=1e-6)
@@ -172,7 +172,9 @@ def test_the_die_stands_in_its_slot_square_to_it(name: str) -> None:
 def test_a_gear_turned_over_is_drawn_turned_over(name: str) -> None:
     """The chest then hangs under the cylinder, and the valve's edges still tell the openings."""
     hand = every_gear()[name]
-    turned = GearAtHand(name, mirrored(hand.gear), {k: mirrored_setting(s) for k, s in hand.settings.items()})
+    turned = GearAtHand(
+        name, mirrored(hand.gear), {k: mirrored_setting(hand.gear, s) for k, s in hand.settings.items()}
+    )
     upright, over = drawn(name), made(turned)
     for notch, angle in moments(upright)[:4]:
         one, _ = picture(upright, notch, angle)

@@ -230,7 +230,10 @@ def test_running_backward_meets_the_events_of_running_forward_in_reverse(name: s
 @pytest.mark.parametrize("name", GEARS)
 def test_a_gear_turned_over_gives_the_same_valve_motion_run_the_other_way(name: str) -> None:
     own = every_gear()[name]
-    turned, over = revolve(own.gear, own.together()), revolve(mirrored(own.gear), mirrored_setting(own.together()))
+    turned, over = (
+        revolve(own.gear, own.together()),
+        revolve(mirrored(own.gear), mirrored_setting(own.gear, own.together())),
+    )
     theta = np.radians(np.arange(0.0, 360.0, 7.0))
     for row in range(len(own.settings)):
         assert np.max(np.abs(over.spindle[row](theta) - turned.spindle[row](-theta))) < 1e-9
@@ -241,7 +244,7 @@ def test_every_pin_of_a_gear_turned_over_is_the_mirror_image(name: str) -> None:
     own = every_gear()[name]
     wheel = np.random.default_rng(5).uniform(0, TURN, 12)
     solution = solve_at(own, wheel)
-    over = solve(mirrored(own.gear).declare(mirrored_setting(own.together())), Wheel.at(-wheel))
+    over = solve(mirrored(own.gear).declare(mirrored_setting(own.gear, own.together())), Wheel.at(-wheel))
     for pin in solution.linkage.names:
         if pin in ("slot top", "slot bottom"):  # turned over, one is the other
             continue

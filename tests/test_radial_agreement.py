@@ -1,4 +1,4 @@
-"""Hackworth's, Marshall's and Joy's gears agree with the joint-angle solution and with casadi, which share no code.
+"""Radial gears, and those with a bell crank, agree with the joint-angle solution and with casadi; they share no code.
 
 Positions to 1e-7 mm, events to 1e-6 degrees: on trial gears, the examples in every state, and gears by hypothesis.
 """
@@ -25,13 +25,14 @@ from tests.drawn_radial_gears import radial_gears
 from tests.event_misses import POSITION, misses
 from tests.gears_at_hand import TRIAL, GearAtHand, every_gear, example, number_of, of_engine, of_tables, plain_tables
 from tests.independent import radial_gears as joints
+from tests.independent.bell_crank_trial_gears import KIND_OF as BELL_CRANKED
 from tests.independent.joint_angles import NotClosed
 from tests.independent.radial_gears import TurnedRadial
-from tests.independent.radial_trial_gears import KIND_OF
+from tests.independent.radial_trial_gears import KIND_OF as RADIAL
 from tests.independent.trial_gears import Tables
 
-EXAMPLES = ("hackworth_quarry", "marshall_pumping", "joy_mixed_traffic")
-TRIALS = tuple(f"{name} ({kind})" for name, kind in KIND_OF.items())
+EXAMPLES = ("hackworth_quarry", "marshall_pumping", "joy_mixed_traffic", "baker_express", "southern_mineral")
+TRIALS = tuple(f"{name} ({kind})" for name, kind in (RADIAL | BELL_CRANKED).items())
 EVERY = (*TRIALS, *EXAMPLES)
 ANGLES = np.arange(0.0, 360.0, 10.0)
 STEPS = 72  # of the product's wheel: the other solution steps every fifth degree on its way
@@ -173,8 +174,10 @@ def spindles(name: str) -> dict[float, np.ndarray]:
 @pytest.mark.parametrize("name", EVERY)
 def test_casadi_finds_the_same_motion_in_every_notch(name: str) -> None:
     pytest.importorskip("casadi")
-    from tests.independent import casadi_radial
+    from tests.independent import casadi_bell_crank, casadi_radial
 
-    revolution = casadi_radial.build(tables_of(name), QUARTERS.size, gear_of(name).gear.name)
+    kind = gear_of(name).gear.name
+    kinds = casadi_bell_crank.BellCrankSketch if kind in BELL_CRANKED.values() else casadi_radial.Sketch
+    revolution = casadi_radial.build(kinds(tables_of(name), kind), QUARTERS.size)
     for arm, spindle in spindles(name).items():
         assert apart(revolution(arm, QUARTERS), spindle) < 1e-9

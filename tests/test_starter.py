@@ -151,7 +151,7 @@ def test_what_a_starter_says_of_further_tables_can_be_used_as_it_stands(
     tail = starter(gear.name, unit).split("\n[targets]\n")[1]
     marked = re.sub(r"^# (?=\[|[\w.]+ = )", "", tail, flags=re.MULTILINE).replace('"?"', '"700 mm"')
     found = tomllib.loads(f"[targets]\n{marked}")
-    slotted = bool({"expansion_link", "slide"} & set(get_type_hints(gear)))
+    slotted = bool({"expansion_link", "slide", "stationary_link"} & set(get_type_hints(gear)))
     assert set(found) == {"targets", "state", "tolerances", "adjustments"} | ({"cleanup"} if slotted else set())
     drawing = re.split(r"\n\[(?:targets|tolerances|adjustments|cleanup|state)\b", file.read_text(encoding="utf-8"))[0]
     ours = written(tmp_path, f"{drawing}\n[targets]\n{marked}")

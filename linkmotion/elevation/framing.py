@@ -22,7 +22,7 @@ from linkmotion.elevation.outlines import (
     rounded,
     united,
 )
-from linkmotion.elevation.paths import Paths
+from linkmotion.elevation.paths import Paths, drawn
 from linkmotion.elevation.rods import SECTOR, pin_at
 from linkmotion.elevation.wheelset import tread
 from linkmotion.gears.frame import CRANK
@@ -74,15 +74,16 @@ def _bracket(paths: Paths, group: list[str]) -> Body:
     window = body.buffer(-0.17 * r).difference(united(disc(at, 0.34 * r) for at in places.values()))
     window = rounded(window, 0.07 * r)
     shapes: list[Shape] = [Outline(body.difference(window) if window.area > 0.2 * r * r else body)]
-    for pin, at in places.items():
+    seen = {pin: at for pin, at in places.items() if drawn(pin)}  # a link bolted to the frame covers its own
+    for pin, at in seen.items():
         shapes += [Circle(at, 0.14 * r), pin_at(pin, at, 0.085 * r)]
-    return Body(f"bracket of {' and '.join(group)}", "bracket", tuple(shapes), Fast())
+    return Body(f"bracket of {' and '.join(seen) or 'the link'}", "bracket", tuple(shapes), Fast())
 
 
 def shafts(paths: Paths) -> Iterator[Body]:
     """The pins that stand still, each to be named by itself, seen from this side."""
     for pin in paths.standing:
-        if pin != CRANK[1]:
+        if pin != CRANK[1] and drawn(pin):
             at = paths.place(pin)
             yield Body(pin, "bearing", (pin_at(pin, at, 0.07 * paths.r),), Fast(), (at,))
 

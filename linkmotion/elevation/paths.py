@@ -126,12 +126,16 @@ class Paths:
 
     @cached_property
     def sheaves(self) -> dict[str, str]:
-        """Eccentrics: the pin at the centre of each, and the name of the arm from the axle to it."""
+        """Eccentrics: the pin at the centre of each, and the name of the arm from the axle to it.
+
+        An arm that is nearly as long as the crank is a crank (the other side's).
+        """
         arms = {end: (name, start) for name, start, end in self.gear.arms}
         found = {}
         for pin in self.wheel_pins:
             name, start = arms.get(pin, (pin, CRANK[1]))
-            if pin != CRANK[2] and start == CRANK[1]:
+            throw = float(np.abs(self.pins[pin][0, 0] - self.place(CRANK[1])))
+            if pin != CRANK[2] and start == CRANK[1] and throw < _AS_A_CRANK * self.r:
                 found[pin] = name
         return found
 
@@ -155,6 +159,7 @@ class Paths:
         return [each for each in self.linkage.parts if each is not part and at in each.pins]
 
 
+_AS_A_CRANK = 0.8  # crank radii
 SLOT = "slot"  # the tie that only says that a die keeps to its slot
 
 

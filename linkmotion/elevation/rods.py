@@ -30,6 +30,7 @@ from linkmotion.elevation.outlines import (
 )
 from linkmotion.elevation.paths import SLOT, Paths, drawn, plain
 from linkmotion.gears.frame import CRANK, CROSSHEAD_PIN
+from linkmotion.gears.slots import PART
 from linkmotion.linkage.parts import Carried, Part, Plate, Rod, Slide
 
 EYE, BUSH, PIN_SIZE, HALF = (
@@ -253,7 +254,7 @@ def carried(paths: Paths, but: str) -> Iterator[Body]:
     r = paths.r
     for part in paths.parts(Carried):
         by, pin = paths.names[part.by], paths.names[part.pin]
-        if by == but:
+        if by == but or part.name == PART:  # a link that carries its die is drawn as the link
             continue
         at = plain(part.offset)
         area = united([taper(0j, at, 0.1 * r, 0.075 * r), disc(0j, EYE * r), disc(at, EYE * r)])

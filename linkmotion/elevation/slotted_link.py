@@ -31,7 +31,7 @@ from linkmotion.elevation.outlines import (
 from linkmotion.elevation.paths import Paths, drawn, plain
 from linkmotion.elevation.rods import BUSH, EYE, PIN_SIZE, pin_at
 from linkmotion.gears.reverser import DieHeld
-from linkmotion.gears.slots import PART, Slot
+from linkmotion.gears.slots import Slot
 
 CHEEK = 0.1  # metal beside the slot, parts of the crank radius
 SLOT_CENTRE = "centre of the slot"
@@ -90,7 +90,7 @@ def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows
     lines += [Line(middle, CENTRE), *_marks(paths, slot, half)]
     edge = centre_line(slot, bottom, top)
     spine = tuple(complex(p) for p in (edge[-6], edge[5], edge[-14], edge[13], edge[30]))
-    return Body("slide" if slot.works else PART, "link", (Outline(outline), *lines), follows, spine)
+    return Body("slide" if slot.works else slot.link, "link", (Outline(outline), *lines), follows, spine)
 
 
 def _lug(at: complex, cheeks: Area, r: float) -> Area:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 from linkmotion.gears.allan import Allan
+from linkmotion.gears.baker import Baker
+from linkmotion.gears.crosshead_driven import CrossheadDriven
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
 from linkmotion.gears.hackworth import Hackworth
@@ -17,17 +19,19 @@ from linkmotion.gears.marshall import Marshall
 from linkmotion.gears.plain import PlainEccentric
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, ReverserPosition, Stop
 from linkmotion.gears.slots import Slot
+from linkmotion.gears.southern import Southern
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
-GEARS: dict[str, type[Any]] = {
-    gear.name: gear for gear in (Walschaerts, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, PlainEccentric)
-}
+_KINDS = (Walschaerts, CrossheadDriven, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, Baker, Southern)
+GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (*_KINDS, PlainEccentric)}
 
 __all__ = [
     "GEARS",
     "Allan",
     "Arm",
+    "Baker",
+    "CrossheadDriven",
     "DieHeight",
     "DieHeld",
     "Gear",
@@ -38,6 +42,7 @@ __all__ = [
     "PlainEccentric",
     "ReverserPosition",
     "Slot",
+    "Southern",
     "Stephenson",
     "Stop",
     "Walschaerts",

@@ -64,6 +64,11 @@ class DrivenValve(Valve):
             )
 
     @property
+    def is_direct(self) -> bool:
+        """Whether the gear works the spindle with nothing between."""
+        return self.rocker is None and self.hanger is None
+
+    @property
     def line(self) -> Number:
         """Direction of the spindle, radians."""
         return self.guide_inclination * RADIAN

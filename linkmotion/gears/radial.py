@@ -119,12 +119,14 @@ class RadialGear(Gear):
         return complex(min((middle + square, middle - square), key=lambda place: abs(place - shaft)))
 
 
-def declare_swinging_link(gear: Linkage, shaft: XY, arm: Any, length: Any, setting: ReverserPosition, pin: str) -> None:
+def declare_swinging_link(
+    gear: Linkage, shaft: XY, arm: Any, length: Any, setting: ReverserPosition, pin: str, link: str = "swinging link"
+) -> None:
     """Declare the weighshaft, its arm, and the link from the arm's end on which a pin swings about the weighshaft."""
     assert isinstance(setting, Arm)
     declare_tilted(gear, shaft, setting.angle, {UPPER_PIN: (arm, 0.0)})
-    gear.rod("swinging link", UPPER_PIN, pin, length)
-    gear.facing("swinging link", UPPER_PIN, pin, tilted(np.real(setting.angle), (-1.0, 0.0)))
+    gear.rod(link, UPPER_PIN, pin, length)
+    gear.facing(link, UPPER_PIN, pin, tilted(np.real(setting.angle), (-1.0, 0.0)))
 
 
 def declare_valve_rod(gear: Linkage, valve: DrivenValve, rod: ValveRod) -> None:

@@ -30,6 +30,8 @@ class Slot(ABC):
         The die pin.
     top, bottom : float
         Reach of the die pin above and below the middle, along the slot, mm.
+    link : str
+        What the link is called.
     works : bool
         Whether the gear works by the die's movement along the slot, which is then no slip.
     """
@@ -40,6 +42,7 @@ class Slot(ABC):
     bottom: Any
 
     works: ClassVar[bool] = False
+    link: ClassVar[str] = PART
 
     @abstractmethod
     def at(self, place: Any) -> XY:

@@ -35,12 +35,12 @@ from .joint_angles import (
 
 def place_link(d: Drawing, crank: float) -> tuple[float, float]:
     """Angle of the eccentric rod and of the link (radians) at one direction of the crank."""
-    pin = d.eccentric * cmath.rect(1.0, crank)
+    pin = d.driver(cmath.rect(1.0, crank))
     line, reach = d.trunnion - pin, abs(d.foot)
     cosine = (abs(line) ** 2 + d.eccentric_rod**2 - reach**2) / (2 * abs(line) * d.eccentric_rod)
     if not -1.0 < cosine < 1.0:
         raise NotClosed("eccentric rod too short or too long at front dead centre")
-    side = math.copysign(1.0, (d.trunnion.conjugate() * d.foot).imag)
+    side = math.copysign(1.0, ((d.trunnion - d.driver_middle).conjugate() * d.foot).imag)
     rod = cmath.phase(line) + side * math.acos(cosine)
     foot = pin + cmath.rect(d.eccentric_rod, rod) - d.trunnion
     return rod, cmath.phase(foot / d.foot)

@@ -21,6 +21,7 @@ from .eccentric_loops import EccentricGear
 from .joint_angles import AngleGear, NotClosed
 
 Floats = NDArray[np.float64]
+ROCKED_LINKS = ("walschaerts", "crosshead driven")
 SMALL, CLOSED = 1e-6, 1e-8  # of the differences; mm that the loops may stay open
 
 
@@ -68,7 +69,7 @@ def drawn_round(dims: Dims, setting: float, kind: str, count: int) -> Round:
 
 
 def _drawn(dims: Dims, setting: float, kind: str) -> tuple[Any, Any, Floats]:
-    if kind == "walschaerts":
+    if kind in ROCKED_LINKS:
         gear = AngleGear(read_drawing(dims), setting)
         return gear, gear.follow, first_solution(gear)
     other = EccentricGear(dims, kind, setting)
@@ -126,7 +127,7 @@ def slot_place(dims: Dims, kind: str, found: Round) -> Floats:
 
 
 def _closures(dims: Dims, setting: float, kind: str, x: Floats) -> Floats:
-    if kind == "walschaerts":
+    if kind in ROCKED_LINKS:
         own = AngleGear(read_drawing(dims), setting)
         crank = cranks(own.drawing.front_dead_centre, x.shape[1])
         loops = _angle_loops(own, x, crank)
@@ -151,7 +152,7 @@ def _angle_loops(gear: AngleGear, x: Floats, crank: Floats) -> list[Any]:
     }[d.suspension]()
     return [
         d.crank * heading + d.rod * np.exp(1j * rod) - (s + 1j * d.line_height) * d.line_turn,
-        d.eccentric * heading + d.eccentric_rod * np.exp(1j * ecc) - d.trunnion - turn * d.foot,
+        d.driver(heading) + d.eccentric_rod * np.exp(1j * ecc) - d.trunnion - turn * d.foot,
         foot + d.lower_arm * upright - die - d.radius_rod * along,
         foot + d.valve_pin * upright - d.guide_foot - valve * d.guide_turn,
         hung - gear.arm_end,
@@ -159,7 +160,7 @@ def _angle_loops(gear: AngleGear, x: Floats, crank: Floats) -> list[Any]:
 
 
 def _seen(dims: Dims, setting: float, kind: str, x: Floats) -> Round:
-    if kind != "walschaerts":
+    if kind not in ROCKED_LINKS:
         names = EccentricGear(dims, kind, setting).names
         die = x[names.index("die")] if "die" in names else np.full(x.shape[1], math.nan)
         return Round(x, x[names.index("valve")], x[names.index("piston")], die)

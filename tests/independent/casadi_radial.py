@@ -35,6 +35,11 @@ class Sketch:
     kind: str
 
     @property
+    def pins(self) -> str:
+        """Letters of the unknown pairs."""
+        return PINS[self.kind]
+
+    @property
     def shaft(self) -> Pair:
         rev = self.dims["reversing"]
         return rev["shaft_x"], rev["shaft_y"]
@@ -59,7 +64,7 @@ class Sketch:
 
     def closures(self, x: Any, phi: Any, turn: Any) -> Any:
         """All closures in mm, for the unknowns s, g and the pins of `PINS`."""
-        at: dict[str, Pair] = {name: (x[2 + 2 * k], x[3 + 2 * k]) for k, name in enumerate(PINS[self.kind])}
+        at: dict[str, Pair] = {name: (x[2 + 2 * k], x[3 + 2 * k]) for k, name in enumerate(self.pins)}
         r, length = self.dims["cylinder"]["crank_radius"], self.dims["connecting_rod"]["length"]
         crank_pin = (r * ca.cos(phi), r * ca.sin(phi))
         crosshead = on_line(self.dims, x[0], self.dims["cylinder"]["line_height"])
@@ -128,9 +133,9 @@ class Sketch:
         return np.array(start)
 
 
-def build(dims: Tables, positions: int, kind: str) -> Callable[[float, NDArray[np.float64]], NDArray[np.float64]]:
-    """Build the solver once; called with the arm's angle and ``positions`` crank angles it gives the valve; degrees."""
-    sketch, count = Sketch(dims, kind), 2 + 2 * len(PINS[kind])
+def build(sketch: Sketch, positions: int) -> Callable[[float, NDArray[np.float64]], NDArray[np.float64]]:
+    """Build the solver once; called with the setting and ``positions`` crank angles it gives the valve; degrees."""
+    dims, count = sketch.dims, 2 + 2 * len(sketch.pins)
     x, phi, turn = ca.SX.sym("x", count), ca.SX.sym("phi"), ca.SX.sym("turn")
     equations = {"x": x, "p": ca.vertcat(phi, turn), "g": sketch.closures(x, phi, turn)}
     first = ca.rootfinder("first", "newton", equations, {"abstol": 1e-11, "max_iter": 60})

@@ -12,9 +12,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from scipy.optimize import brentq
 
 Dims = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class OtherCrosshead:
+    """The other side's crank (mm, radians ahead), rod, height of its line, and its crosshead's arm in its axes."""
+
+    crank: float
+    ahead: float
+    rod: float
+    line_height: float
+    arm: complex
 
 
 @dataclass(frozen=True)
@@ -27,6 +39,7 @@ class Drawing:
     line_turn: complex  # exp(i inclination of the cylinder line)
     crosshead_arm: complex  # in the cylinder line's own axes
     eccentric: complex  # return-crank pin over the direction of the crank: e exp(-i beta)
+    other: OtherCrosshead | None  # what drives the link instead of a return crank
     eccentric_rod: float
     trunnion: complex
     foot: complex  # from the trunnion, link upright
@@ -45,6 +58,21 @@ class Drawing:
     shaft: complex
     arm: float
     lifting_link: float
+
+    def driver(self, heading: Any) -> Any:
+        """The pin that works the link's foot, by the unit vector(s) along the crank."""
+        if self.other is None:
+            return self.eccentric * heading
+        pin = self.other.crank * heading * cmath.exp(-1j * self.other.ahead) / self.line_turn
+        along = np.real(pin) + np.sqrt(self.other.rod**2 - (self.other.line_height - np.imag(pin)) ** 2)
+        return (along + 1j * self.other.line_height + self.other.arm) * self.line_turn
+
+    @property
+    def driver_middle(self) -> complex:
+        """About where that pin stands in the middle of its travel."""
+        if self.other is None:
+            return 0j
+        return (self.other.rod + 1j * self.other.line_height + self.other.arm) * self.line_turn
 
     @property
     def front_dead_centre(self) -> float:
@@ -91,13 +119,24 @@ def return_crank(dims: Dims) -> tuple[float, float]:
     return e, {"leads": beta, "follows": -beta}[table["sense"]]
 
 
+def _other_crosshead(table: Mapping[str, float]) -> OtherCrosshead:
+    return OtherCrosshead(
+        table["crank_radius"],
+        math.radians(table["crank_angle"]),
+        table["connecting_rod"],
+        table.get("line_height", 0.0),
+        complex(table.get("arm_x", 0.0), table["arm_y"]),
+    )
+
+
 def read_drawing(dims: Dims) -> Drawing:
     """Gather the figures of the nested tables ``dims`` (mm and degrees) into a `Drawing`."""
     cylinder, crosshead, valve = dims["cylinder"], dims["crosshead"], dims["valve"]
     link, rod, lever, reversing = (
         dims[name] for name in ("expansion_link", "radius_rod", "combination_lever", "reversing")
     )
-    e, beta = return_crank(dims)
+    e, beta = return_crank(dims) if "return_crank" in dims else (0.0, 0.0)
+    driving_rod = dims["eccentric_rod" if "return_crank" in dims else "drive_rod"]
     side = {"valve": 1, "axle": -1}[link.get("slot_concave_to", "valve")]
     return Drawing(
         crank=crank_radius(dims),
@@ -106,7 +145,8 @@ def read_drawing(dims: Dims) -> Drawing:
         line_turn=cmath.exp(1j * math.radians(cylinder.get("inclination", 0.0))),
         crosshead_arm=complex(crosshead["arm_x"], crosshead["arm_y"]),
         eccentric=cmath.rect(e, -beta),
-        eccentric_rod=float(dims["eccentric_rod"]["length"]),
+        other=_other_crosshead(dims["other_side"]) if "other_side" in dims else None,
+        eccentric_rod=float(driving_rod["length"]),
         trunnion=complex(link["trunnion_x"], link["trunnion_y"]),
         foot=complex(-link.get("foot_backset", 0.0), -link["foot_drop"]),
         slot_radius=float(link["slot_radius"]),

@@ -86,7 +86,7 @@ class AngleGear:
         by_slot, by_psi = -1j * d.slot_side * from_centre, 1j * from_trunnion
         closures = [
             d.crank * heading + rod - (x[S] + 1j * d.line_height) * d.line_turn,
-            d.eccentric * heading + ecc - d.trunnion - turn * d.foot,
+            d.driver(heading) + ecc - d.trunnion - turn * d.foot,
             union + d.lower_arm * lever - die - d.radius_rod * along_rod,
             union + d.valve_pin * lever - d.guide_foot - x[VALVE] * d.guide_turn,
         ]
@@ -145,12 +145,12 @@ class AngleGear:
     def keeps_assembly(self, x: Floats, crank: float) -> bool:
         """Crosshead ahead, foot on its side of the eccentric rod's line, rods running their stated way."""
         d = self.drawing
-        pin = d.eccentric * cmath.rect(1.0, crank)
+        pin = d.driver(cmath.rect(1.0, crank))
         foot = cmath.rect(1.0, x[PSI]) * d.foot
         side = ((d.trunnion - pin).conjugate() * (d.trunnion + foot - pin)).imag
         return bool(
             math.cos(x[ROD] - cmath.phase(d.line_turn)) > 0
-            and side * (d.trunnion.conjugate() * d.foot).imag > 0
+            and side * ((d.trunnion - d.driver_middle).conjugate() * d.foot).imag > 0
             and d.slot_side * math.cos(x[RADIUS]) > 0
             and abs(x[SLOT]) < math.pi / 2
         )
@@ -177,7 +177,7 @@ class AngleGear:
         union = arm_pin + cmath.rect(d.union_link, x[UNION])
         return {
             "crank_pin": d.crank * heading,
-            "return_crank_pin": d.eccentric * heading,
+            "return_crank_pin": d.driver(heading),
             "crosshead_pin": crosshead,
             "crosshead_arm_pin": arm_pin,
             "foot": d.trunnion + turn * d.foot,

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 from scipy.optimize import root
 
+from .bell_crank_loops import KINDS as BELL_CRANKED
+from .bell_crank_loops import BellCrankGear
 from .drawing import Dims
 from .eccentric_crossings import TurnedOnce
 from .joint_angles import NotClosed
@@ -22,6 +24,11 @@ CLOSURE = 1e-11  # mm
 LARGEST_STEP = 5.0  # degrees of crank
 LARGEST_TURN = 0.4  # radians any part may turn in one such step; a crank turns 0.09
 IN_MM = ("piston", "valve", "led", "foot")
+
+
+def loops_of(dims: Dims, kind: str, setting: float) -> RadialGear:
+    """The loops of a gear, set."""
+    return (BellCrankGear if kind in BELL_CRANKED else RadialGear)(dims, kind, setting)
 
 
 def polish(gear: RadialGear, x: Floats, crank: float) -> Floats:
@@ -77,13 +84,13 @@ def solve(
 
     Raises `NotClosed` where the gear cannot pass.
     """
-    gear, sense = RadialGear(dims, kind, setting), {"forward": -1.0, "backward": 1.0}[direction]
+    gear, sense = loops_of(dims, kind, setting), {"forward": -1.0, "backward": 1.0}[direction]
     crank, x, rows = gear.front_dead_centre, first(gear), []
     for target in gear.front_dead_centre + sense * np.radians(np.asarray(crank_angles, float)):
         x, crank = follow(gear, x, crank, float(target)), float(target)
         rows.append(x)
     table = dict(zip(gear.names, np.array(rows).T, strict=True))
-    return table | {"die": np.array([gear.die_place(led) for led in table["led"]])}
+    return table | {"die": np.array([gear.die_place(led) for led in table.get("led", table["valve"])])}
 
 
 class TurnedRadial(TurnedOnce):
@@ -91,7 +98,7 @@ class TurnedRadial(TurnedOnce):
 
     def made(self, setting: float, kind: str) -> RadialGear:
         """The gear, set."""
-        return RadialGear(self.dims, kind, setting)
+        return loops_of(self.dims, kind, setting)
 
     def first(self) -> Floats:
         """All unknowns at front dead centre."""
