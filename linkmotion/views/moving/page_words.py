@@ -59,6 +59,21 @@ _PARTS: dict[str, str] = {
     "anchor pin": "The fixed point about which the anchor link swings.",
     "anchor": "Fixed bars that lead the far end of the correcting link.",
     "foot": "The block at the far end of the correcting link: it slides between fixed bars.",
+    "gear connecting rod": "Swung at its foot by the eccentric rod and led in its middle by the radius bars: it rises "
+    "as it swings, as far as the yoke is turned.",
+    "radius bars": "Hang from the reversing yoke and lead the middle of the gear connecting rod on an arc.",
+    "reversing yoke": "The reverser turns it about its trunnion, and with it the arc on which the radius bars swing.",
+    "bell crank": "Turns a movement up and down into one along the engine.",
+    "bell-crank shaft": "The fixed shaft on which the bell crank turns.",
+    "stationary link": "Bolted to the frame: the reverser shifts a block along it, from which the radius hanger hangs.",
+    "radius hanger": "Hangs from the block and carries the eccentric rod near its front end.",
+    "yoke": "Takes the rise and fall of the eccentric rod's front end to the bell crank.",
+    "other crank": "The other side's crank, a right angle from this one.",
+    "other connecting rod": "The other side's connecting rod.",
+    "other crosshead": "The other side's crosshead: its arm works this side's link.",
+    "other crosshead pin": "The pin that joins the other side's connecting rod and crosshead.",
+    "other slidebars": "Guide the other side's crosshead.",
+    "drive rod": "From the other side's crosshead to the foot of this side's link: it rocks the link.",
     "trunnion": "The link's own bearing on the frame: the link rocks about it.",
     "weighshaft": "The reversing shaft. The driver's lever or screw turns it, and its arm raises or lowers the gear.",
     "rocker shaft": "The fixed shaft on which the rocker turns.",
@@ -79,6 +94,21 @@ _BY_GEAR: dict[tuple[str, str], str] = {
         "walschaerts",
         "radius rod",
     ): "From the die to the combination lever. The reverser raises or lowers it, and with it the die in the slot.",
+    (
+        "crosshead driven",
+        "expansion link",
+    ): "The slotted link, rocked about its trunnions by the other side's crosshead: the die's place decides cutoff and "
+    "direction.",
+    ("baker", "eccentric rod"): "From the return crank to the foot of the gear connecting rod: it swings it.",
+    ("baker", "combination lever"): "Adds two movements: most from the valve rod, and a little from the crosshead that "
+    "makes up lap and lead. So the valve opens a little at dead centre in every notch.",
+    ("baker", "valve rod"): "From the bell crank to the combination lever.",
+    ("southern", "eccentric rod"): "From the return crank past the radius hanger's pin to the yoke: a lever about that "
+    "pin, and its front end's rise and fall works the valve.",
+    (
+        "southern",
+        "die",
+    ): "The block in the stationary link. The reverser shifts it; it stands still in running.",
     (
         "stephenson",
         "expansion link",

@@ -11,6 +11,7 @@ PISTON, VALVE, CYLINDER = "piston", "valve", "cylinder"  # bodies of the section
 _CAUSE = (PISTON, "piston rod", "crosshead", "connecting rod", "wheel", CYLINDER)
 _TIMERS = ("return crank", "forward eccentric", "backward eccentric", "eccentric")
 _LINK = ("expansion link", "die", "radius rod", "weighshaft", "lifting arm", "lifting link")
+_YOKE = ("reversing yoke", "radius bars", "gear connecting rod", "bell crank")
 _LEVER = ("combination lever", "union link")
 
 
@@ -55,6 +56,12 @@ def _times(there: set[str]) -> tuple[str, str, list[str]]:
             "crank: so the valve moves fastest where the piston stands still."
         )
         return "The return crank times it", words, timers + rods
+    if "other crosshead" in there:
+        words = (
+            "The other side's crank stands a quarter turn from this one, so its crosshead moves the valve fastest "
+            "where this side's piston stands still."
+        )
+        return "The other crosshead times it", words, ["other crosshead", "other connecting rod", "drive rod"]
     if len(timers) > 1:
         words = (
             "Two eccentrics on the axle, one for each direction of running, go round with the wheel about a quarter "
@@ -78,6 +85,18 @@ def _reverses(there: set[str], reverser: type[Any]) -> tuple[str, str, list[str]
             "is let in at each stroke; on the other side of the middle the engine runs the other way."
         )
         return "The link reverses and shortens it", words, list(_LINK)
+    if "reversing yoke" in there:
+        words = (
+            "The further the reversing yoke is turned from its middle place, the more the gear connecting rod rises as "
+            "it swings, and the longer steam is let in; turned the other way the engine runs the other way."
+        )
+        return "The yoke reverses and shortens it", words, list(_YOKE)
+    if "stationary link" in there:
+        words = (
+            "The further the block stands from the middle of the stationary link, the further the valve goes and the "
+            "longer steam is let in; on the other side of the middle the engine runs the other way."
+        )
+        return "The block reverses and shortens it", words, ["stationary link", "die", "radius hanger"]
     if "slide" in there or "swinging link" in there:
         own = "slide of the die" if "slide" in there else "arm that carries the swinging link"
         words = (
@@ -105,6 +124,12 @@ def _laps(there: set[str]) -> tuple[str, str, list[str]]:
             "port is already open, by the lead."
         )
         return "Lap and lead", begins + words, [VALVE, CYLINDER, *_LEVER]
+    if "stationary link" in there:
+        words = (
+            "the return crank's own rise and fall moves the valve so far that the port is already open, by the lead, "
+            "when the piston turns."
+        )
+        return "Lap and lead", begins + words, [VALVE, CYLINDER, "return crank", "eccentric rod"]
     timers = [part for part in _TIMERS if part in there]
     if timers:
         plural = len(timers) > 1
