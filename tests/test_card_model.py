@@ -120,6 +120,35 @@ RULED: dict[str, list[tuple[str, str, str, str, str]]] = {
         ("valve lever", "lever pin", "die pin", "valve_lever", "lower_arm"),
         ("valve lever", "die pin", "valve-rod pin", "valve_lever", "upper_arm"),
     ],
+    "baker_express": [
+        *_SHARED,
+        ("eccentric rod", "return-crank pin", "foot", "eccentric_rod", "length"),
+        ("gear connecting rod", "foot", "bell-crank pin", "gear_connecting_rod", "length"),
+        ("gear connecting rod", "foot", "radius-bar pin", "gear_connecting_rod", "bar_pin"),
+        ("radius bars", "arm pin", "radius-bar pin", "radius_bars", "length"),
+        ("bell crank", "bell-crank shaft", "bell-crank pin", "bell_crank", "driven_arm"),
+        ("valve rod", "valve-rod pin", "lever pin", "valve_rod", "length"),
+    ],
+    "southern_mineral": [
+        *_SHARED,
+        ("eccentric rod", "return-crank pin", "hanger pin", "eccentric_rod", "length"),
+        ("radius hanger", "die pin", "hanger pin", "radius_hanger", "length"),
+        ("yoke", "yoke pin", "bell-crank pin", "yoke", "length"),
+        ("bell crank", "bell-crank shaft", "bell-crank pin", "bell_crank", "driven_arm"),
+        ("valve rod", "valve-rod pin", "driving pin", "valve_rod", "length"),
+    ],
+    "crosshead_branch": [
+        *_SHARED,
+        ("drive rod", "other crosshead-arm pin", "foot", "drive_rod", "length"),
+        ("radius rod", "die pin", "lever pin", "radius_rod", "length"),
+        ("other connecting rod", "other crank pin", "other crosshead pin", "other_side", "connecting_rod"),
+    ],
+}
+# What crosses in the engine too, on planes farther apart than card; the command says so at the foot of its sheets.
+FOULS: dict[str, tuple[tuple[str, str], ...]] = {
+    "baker_express": (("bell-crank shaft", "reversing yoke"), ("arm pin", "bell crank")),
+    "southern_mineral": (("die pin", "bell crank"),),
+    "crosshead_branch": (("other crosshead pin", "crosshead and piston"), ("other crosshead pin", "connecting rod")),
 }
 
 
@@ -263,7 +292,7 @@ def _frame(model: CardModel, name: str, now: Any, notch: int) -> tuple[Any, Any]
     return now[a.pin] / model.scale - turn * a.at, turn
 
 
-@pytest.mark.parametrize("stem", [stem for stem in STEMS if example(stem).gear().slot is not None])
+@pytest.mark.parametrize("stem", [stem for stem in SLOTTED if stem != "southern_mineral"])
 def test_the_slot_is_cut_along_the_dies_own_path_from_end_to_end(stem: str) -> None:
     """Its line lies at the engine's radius from the engine's centre of curvature (or straight)."""
     tables = example(stem).tables()
@@ -282,7 +311,15 @@ def test_the_slot_is_cut_along_the_dies_own_path_from_end_to_end(stem: str) -> N
     assert slit.width == pytest.approx(2 * HOLE + 0.4, abs=1e-9)
 
 
-@pytest.mark.parametrize("stem", [stem for stem in STEMS if stem != "donkey_eccentric"])
+def test_the_block_of_a_stationary_link_is_fastened_in_a_hole_for_each_notch() -> None:
+    model, side = model_of("southern_mineral"), side_of("southern_mineral")
+    piece = next(one.piece for one in model.moving if one.name == "expansion link")
+    named = [hole.note for hole in piece.holes if hole.note]
+    assert sorted([*named, *model.left_out]) == sorted(side.notches)
+    assert len(named) >= 4
+
+
+@pytest.mark.parametrize("stem", [stem for stem in STEMS if stem not in ("donkey_eccentric", "southern_mineral")])
 def test_a_peg_holds_the_arm_in_its_notch(stem: str) -> None:
     model, side = model_of(stem), side_of(stem)
     arm = next(one for one in model.moving if any(h.pin.startswith(PEG) for h in one.piece.holes))
@@ -318,8 +355,8 @@ def fouled(model: CardModel, order: list[str]) -> list[tuple[str, str]]:
 def test_no_piece_runs_into_a_fastener_that_joins_others(stem: str) -> None:
     model = model_of(stem)
     order = [one.name for one in model.moving]
-    assert model.fouls == ()
-    assert fouled(model, order) == []
+    assert model.fouls == FOULS.get(stem, ())
+    assert set(fouled(model, order)) <= set(model.fouls)
     assert fouled(model, order[::-1])  # upside down it would not go
 
 

@@ -16,7 +16,7 @@ standing up to the bell crank (or hanging, where that is below the rod's front e
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import MISSING, dataclass
+from dataclasses import MISSING, dataclass, replace
 from typing import Any, ClassVar
 
 import numpy as np
@@ -36,7 +36,7 @@ from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY, real_point
 
 HANGER_PIN, YOKE_PIN, BLOCK = "hanger pin", "yoke pin", "die pin"
-_MIDDLE, _AHEAD = "slot middle", "slot axis"
+_BEHIND, _AHEAD = "slot back", "slot front"
 _SHIFTED = ShopWork(
     "reach rod",
     "alter the reach rod so that the blocks stand {} further ahead",
@@ -98,11 +98,11 @@ class LevelSlot(CurvedSlot):
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the link, fixed to the frame with its middle at ``sketch``, and the block held at a place of it."""
-        down, ahead = self.at(figure(setting))
-        gear.fixed(_MIDDLE, *sketch)
-        gear.fixed(_AHEAD, sketch[0] + self.top, sketch[1])
+        (low, back), (down, ahead) = self.at(-self.bottom), self.at(figure(setting))
+        for name, (below, along) in self.pins.items():
+            gear.fixed(name, sketch[0] + along, sketch[1] - below)
         gear.pin(self.die, (sketch[0] + np.real(ahead), sketch[1] - np.real(down)))
-        gear.carried(PART, self.die, _MIDDLE, (ahead, -down))
+        gear.carried(PART, self.die, _BEHIND, (ahead - back, low - down))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -172,9 +172,9 @@ class Southern(Gear):
     def slot(self) -> LevelSlot:
         """The stationary link's slot."""
         link = self.stationary_link
-        pins: dict[str, XY] = {_MIDDLE: (0.0, 0.0), _AHEAD: (0.0, link.slot_top)}
         centre = (link.slot_offset + link.down * link.slot_radius, 0.0)
-        return LevelSlot(pins, BLOCK, link.slot_top, link.slot_bottom, centre, link.slot_radius, link.down > 0)
+        slot = LevelSlot({}, BLOCK, link.slot_top, link.slot_bottom, centre, link.slot_radius, link.down > 0)
+        return replace(slot, pins={_BEHIND: slot.at(-link.slot_bottom), _AHEAD: slot.at(link.slot_top)})
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the gear's own tables, if anything."""

@@ -15,7 +15,7 @@ import numpy as np
 
 from linkmotion.elevation.outlines import Area, band, disc, number, ring_points, united
 from linkmotion.gears.slots import PART, Slot
-from linkmotion.linkage.parts import Plate
+from linkmotion.linkage.parts import Carried, Plate
 from linkmotion.studies.card.cut_out import filled, one_piece
 from linkmotion.studies.card.motion import Motion
 from linkmotion.studies.card.shapes import (
@@ -69,7 +69,8 @@ def link(motion: Motion) -> Link | None:
     turn = unit(motion.pins[toe] - motion.pins[heel]) / unit(pins[toe] - pins[heel])
     where = Moving(Piece(PART, None), motion.pins[heel] - turn * pins[heel], turn)
     drawn = filled(motion, next(body for body in motion.drawn.bodies if body.kind == "link"), 0j, 1 + 0j)
-    if any(p.name == PART and slot.die in (motion.names[pin] for pin in p.pins) for p in motion.parts(Plate)):
+    holders = (*motion.parts(Plate), *motion.parts(Carried))
+    if any(p.name == PART and slot.die in (motion.names[pin] for pin in p.pins) for p in holders):
         return _held(motion, slot, pins, where, drawn)
     pins = {name: place for name, place in pins.items() if not name.startswith("slot ")}
     die = where.seen(motion.pins[slot.die])
