@@ -36,12 +36,13 @@ def coded(light: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
 
 
-def seen(colour: str | tuple[float, ...], sight: str) -> NDArray[np.float64]:
+def seen(colour: str, sight: str) -> NDArray[np.float64]:
     """A colour's light as it is seen: red, green, blue."""
-    return np.clip(SIGHTS[sight] @ linear(np.array(matplotlib.colors.to_rgb(colour))), 0.0, 1.0)
+    light = linear(np.array(matplotlib.colors.to_rgb(colour), np.float64))
+    return np.asarray(np.clip(np.dot(SIGHTS[sight], light), 0.0, 1.0), np.float64)
 
 
-def lightness(colour: str | tuple[float, ...], sight: str = "all colours") -> float:
+def lightness(colour: str, sight: str = "all colours") -> float:
     """L* before D65 (CIE 15:2004, 8.2.1), which is also what grey paper keeps."""
     luminance = float(_LUMINANCE @ seen(colour, sight))
     return 116 * luminance ** (1 / 3) - 16 if luminance > (6 / 29) ** 3 else luminance * (29 / 3) ** 3

@@ -21,6 +21,7 @@ _WORN = {"facecolor": BEHIND, "edgecolor": INK, "lw": 0.8}
 _LIGHT, _DARK = (0.93, 0.92, 0.89), (0.42, 0.45, 0.46)
 _APART = 0.1  # of the axis, from one joint's name to the next
 _ROW, _ROUND = 0.19, 1.9  # inches: an item; a plot round the wheel
+_MARK = 0.025  # of the axis: room for a mark at its left end, clear of the names of items
 
 
 def plot_which_wear(result: WhichWear, ax: Any = None, beside: Sequence[WhichWear] = ()) -> Any:
@@ -50,7 +51,8 @@ def plot_which_wear(result: WhichWear, ax: Any = None, beside: Sequence[WhichWea
 
 def _reach(results: Sequence[WhichWear]) -> tuple[float, float]:
     sizes = [size for result in results for item in result.items for size in (item.weight, item.gain)]
-    return min(-0.08, 1.1 * min(sizes, default=0.0)), 1.12 * max(1.2, max(sizes, default=0.0))
+    most = 1.12 * max(1.2, max(sizes, default=0.0))
+    return min(0.0, min(sizes, default=0.0)) - _MARK * most, most
 
 
 def plot_lost_motion(found: LostMotion, unit: str = "mm", ax: Any = None, reach: float = 0.0) -> Any:

@@ -176,10 +176,11 @@ def test_the_tour_is_walked_by_keyboard_and_lights_only_what_it_speaks_of(
             told.append(page.locator("#tour-words").text_content())
             lit = set(page.evaluate("[...document.querySelectorAll('#gear .lit')].map((g) => g.dataset.part)"))
             assert lit == set(step["parts"])
-            page.wait_for_timeout(300)  # until the others have faded
-            dim = page.evaluate("""[...document.querySelectorAll("#gear [data-part]:not(.lit)")]
-                .map((g) => Number(getComputedStyle(g).opacity))""")
-            assert max(dim) < 0.25
+            until(
+                page,
+                """[...document.querySelectorAll("#gear [data-part]:not(.lit)")]
+                .every((g) => Number(getComputedStyle(g).opacity) < 0.25)""",
+            )
             page.locator("#tour-next").focus()
             if number < 5:
                 page.keyboard.press("Enter")
