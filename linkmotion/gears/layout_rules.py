@@ -32,7 +32,6 @@ from linkmotion.gears.gear import Gear
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
-from linkmotion.piston import dead_centre
 
 BY_RULE = "by rule"
 COMMON = "common practice, no source"
@@ -170,9 +169,7 @@ def _on_the_loop(gear: Gear, sought: tuple[Key, ...]) -> dict[Key, float]:
 def _lean(gear: Gear, known: Numbers) -> NDArray[np.float64]:
     """How far the link leans from upright, radians: at front dead centre, round the wheel, and at back dead centre."""
     assert isinstance(gear, Walschaerts)
-    turned = np.concatenate(
-        [[0.0], 2 * np.pi * np.arange(_SAMPLES) / _SAMPLES, [float(dead_centre(gear.crank, "back"))]]
-    )
+    turned = np.concatenate([[0.0], 2 * np.pi * np.arange(_SAMPLES) / _SAMPLES, [float(gear.crank.back_crank_angle)]])
     radius, ahead = gear.return_crank.polar(gear.crank.radius)
     pin = radius * np.exp(1j * (gear.crank.front_direction - turned - ahead))
     upright = -known[_BACKSET] - 1j * known["expansion_link", "foot_drop"]

@@ -173,11 +173,9 @@ class Disturbances:
 
     def _marked(self, model: GearModel) -> dict[str, float]:
         """Where each mark or face stands from which places were measured, about, mm: as the gear as figured has it."""
-        marks = {_mark_of(one): [] for one in self.readings if _mark_of(one)}  # type: dict[str, list[float]]
-        for one, expected in zip(self.readings, model.at_figures.tolist(), strict=True):
-            if _mark_of(one):
-                marks[_mark_of(one)].append(expected - one.value)
-        return {mark: float(np.mean(own)) for mark, own in marks.items()}
+        own = [(i, _mark_of(one)) for i, one in enumerate(self.readings) if _mark_of(one)]
+        off = {i: float(model.at_figures[i]) - self.readings[i].value for i, _mark in own}
+        return {mark: float(np.mean([off[i] for i, named in own if named == mark])) for mark in dict(own).values()}
 
     def _spotted(self, model: GearModel, what: Callable[[Measured], Array]) -> Array:
         """Something of the distances and places among the readings; nothing of the others, shape (R,)."""
