@@ -19,7 +19,8 @@ from linkmotion.files.source import dotted
 from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_course_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.machining_rows import machining_rows
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.views.paper import on_paper, see_paper
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
@@ -27,6 +28,7 @@ from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, ReadingError, SlotReadings
 
 _LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+_TOOLS = ("cutter", "station_step", "die_hole")
 
 
 @dataclass(frozen=True)
@@ -103,6 +105,7 @@ def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> Sl
             setup, SlotReadings(front, back, *gauge_of(figures)), figures["slot_width"],
             figures.get("die_length", setup.condition.die_length), limits,
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
+            Tools(**{key: figures[key] for key in _TOOLS if key in figures}),
         )  # fmt: skip
     except SlotError as error:
         raise _faulty(request, engine, error) from None
@@ -171,8 +174,8 @@ def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: Ou
 
 
 def _blocks(side: str, engine: Engine, work: SlotInGear, folder: Path | None) -> Iterator[Block]:
-    from linkmotion.views.machining_sheet import Figures
     from linkmotion.views.machining_table import events_table, proposals_table
+    from linkmotion.views.machining_words import Figures
     from linkmotion.views.tables import CAUTION
 
     figures = Figures(engine.unit)
@@ -210,7 +213,7 @@ def _advice(work: SlotInGear, engine: Engine, show: Any) -> str:
 
 def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str, Any]:
     """Everything found."""
-    from linkmotion.views.machining_sheet import Figures
+    from linkmotion.views.machining_words import Figures
 
     figures = Figures(engine.unit)
     best, agree = least_cut(work, engine.targets)
@@ -220,6 +223,7 @@ def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str
         faces = {cut.face: [dict(zip(("place", "cut", "left_low"), map(Length, each), strict=True))
                             for each in zip(cut.places, cut.cut, cut.hollow, strict=True)]
                  for cut in proposal.faces}  # fmt: skip
+        own |= machining_rows(work, proposal, engine.unit)
         proposals.append(own | {"faces": faces, "no_events": work.stuck.get(proposal.name)})
     worn = {face: worn_course_row(work, face) for face in FACES if work.done.worn[face] is not None}
     return {

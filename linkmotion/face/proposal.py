@@ -7,10 +7,15 @@ from typing import Any
 
 from linkmotion.face.names import known
 from linkmotion.face.notched import StudiedSide
-from linkmotion.face.tables import one_line
+from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.results import in_unit
 from linkmotion.studies.slot.in_gear import SlotInGear
+from linkmotion.studies.slot.machining_rows import measure_row, station_row
+from linkmotion.studies.slot.measures import measures
 from linkmotion.studies.slot.parts import Proposal
+from linkmotion.studies.slot.stations import stations
+from linkmotion.studies.slot.workpiece import Workpiece, workpiece
 from linkmotion.wear.slot_drawing import FACES
 
 
@@ -24,13 +29,14 @@ class SlotProposal:
         All proposals, and the gear with each; mm.
     proposal : Proposal
         This one; mm.
-    unit : str
-        Of its lengths.
+    unit, of : str, str
+        Of its lengths; whose slot it is.
     """
 
     found: SlotInGear
     proposal: Proposal
     unit: str
+    of: str = ""
 
     @property
     def name(self) -> str:
@@ -136,6 +142,35 @@ class SlotProposal:
         from linkmotion.views.machining_plots import plot_face_cut
 
         return plot_face_cut(self.found.done, self.proposal, known("face", face, FACES), self.unit, ax)
+
+    def plot_machining(self, ax: Any = None) -> Any:
+        """The machining drawing: the slot in its link and the die block, with every dimension, limits and notes.
+
+        Parameters
+        ----------
+        ax : matplotlib axes, optional
+            New ones, of 7.2 by 9 inches, unless given; returned.
+        """
+        from linkmotion.views.machining_drawing import plot_machining
+
+        return plot_machining(self._piece, self.of, self.unit, ax)
+
+    def measures(self) -> Table:
+        """What the machining drawing says: every dimension with its limits; in the file's unit, a lean in degrees."""
+        piece = self._piece
+        rows = [in_unit(measure_row(piece, own, self.unit), self.unit) for own in measures(piece)]
+        headings = {key: "" for key in ("key", "words", "of", "kind", "unit", "value", "least", "most")}
+        return table(f"{self.of}: {self.name}", headings, rows)
+
+    def stations(self) -> Table:
+        """Ordinates from the datum along both faces: x, cut, what stays low, x of the cutter's centre."""
+        rows = [in_unit(station_row(own), self.unit) for own in stations(self._piece, self.unit)]
+        headings = {key: "" if key == "station" else self.unit for key in rows[0]}
+        return table(f"{self.of}: {self.name}", headings, rows)
+
+    @property
+    def _piece(self) -> Workpiece:
+        return workpiece(self.found, self.proposal, self.unit)
 
     def _side(self, sides: Any, what: str) -> StudiedSide:
         if self.name not in sides:

@@ -19,12 +19,13 @@ from linkmotion.files.schema import cleanup_model
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, SlotReadings
 
 LIMITS = ("cut_front", "cut_back", "wall_front", "wall_back", "least_wall")
+TOOLS = ("cutter", "station_step", "die_hole")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -55,7 +56,7 @@ class SlotCleanUp:
             rows.append(row | {"within_limits": clean_within(self.found, proposal)})
         headings = {key: self.side.unit if isinstance(value, float) else "" for key, value in rows[0].items()}
         plain = {key: unit for key, unit in headings.items() if not isinstance(rows[0][key], dict)}
-        return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: slot", plain, rows)
+        return table(f"{self._of}: slot", plain, rows)
 
     def rows(self) -> list[dict[str, Any]]:
         """The proposals, a dict each."""
@@ -68,7 +69,7 @@ class SlotCleanUp:
     def __getitem__(self, proposal: str) -> SlotProposal:
         """A proposal by its name."""
         own = self.found.done.proposals[self.proposals.index(known("proposal", proposal, self.proposals))]
-        return SlotProposal(self.found, own, self.side.unit)
+        return SlotProposal(self.found, own, self.side.unit, self._of)
 
     @property
     def as_drawn(self) -> StudiedSide:
@@ -102,6 +103,10 @@ class SlotCleanUp:
             New ones unless given; returned.
         """
         return self[self.proposals[-1]].plot(ax)
+
+    @property
+    def _of(self) -> str:
+        return f"{self.side.engine.name}: {self.side.state}, {self.side.name} side"
 
     def _side(self, what: str, side: SideEvents | None) -> StudiedSide:
         if side is None:
@@ -150,6 +155,7 @@ def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str,
             figures.get("clearance", 0.1),
             figures.get("allowance", 0.0),
             figures.get("datum", MID_SLOT),
+            Tools(**{key: figures[key] for key in TOOLS if key in figures}),
         )
     except SlotError as error:
         raise ValueError(f"slot: {error}; {error.remedy}") from None

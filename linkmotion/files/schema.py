@@ -256,6 +256,9 @@ def cleanup_model(unit: str) -> type[BaseModel]:
         "wall_back": (more, "metal behind the back face as drawn"),
         "least_wall": (size, "metal that must be left behind either face"),
         "datum": (StrictStr, "where the sheet measures from: mid slot, or a pin of the link such as trunnion"),
+        "cutter": (more, "diameter of the cutter by which the faces are cut (one commonly kept if not given)"),
+        "station_step": (more, "from one station of the machining drawing to the next (a round one if not given)"),
+        "die_hole": (more, "diameter of the pin hole in the new die block"),
     }
     fitted: dict[str, Any] = {name: (kind | None, Field(None, description=told)) for name, (kind, told) in keys.items()}
     return create_model("CleanUp", __config__=ConfigDict(extra="forbid"), **fitted)

@@ -4,43 +4,29 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import numpy as np
 
-from linkmotion.files.dxf import as_dxf
-from linkmotion.files.lengths import UNIT_NAMES, format_length
+from linkmotion.files.dxf import Lettering, as_dxf
+from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.face_fit import FittedFaces
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.remarks import remarks
+from linkmotion.studies.slot.stations import stations
+from linkmotion.studies.slot.workpiece import Workpiece, workpiece
 from linkmotion.valve import ENDS
+from linkmotion.views.machining_drawing import HIGH, WIDE, plot_machining
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
+from linkmotion.views.machining_words import DIGITS, Figures, note_lines, station_rows, title_lines
 from linkmotion.views.paper import sheet_of
-from linkmotion.views.pictures import Plan, drawn
+from linkmotion.views.pictures import Plan, drawn, in_page
+from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION
 from linkmotion.wear.slot_drawing import BACK, FACES, FRONT, Arc, Course
-
-_DIGITS = {"mm": 3, "in": 4, "ft": 5, "thou": 1}
-_POINTS = 13  # places in the table of coordinates
-
-
-class Figures:
-    """Lengths as a machinist reads them, finer than in the table of events."""
-
-    def __init__(self, unit: str) -> None:
-        self.unit = unit
-
-    def __call__(self, mm: float) -> str:
-        """A length without its unit, which the page's head says, or a dash where there is none."""
-        if not np.isfinite(mm):
-            return "–"
-        return format_length(float(mm), self.unit, digits=_DIGITS[self.unit]).removesuffix(f" {self.unit}")
-
-    def with_unit(self, mm: float) -> str:
-        """A length with its unit."""
-        return f"{self(mm)} {self.unit}"
 
 
 def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
@@ -49,19 +35,20 @@ def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
     Parameters
     ----------
     work, title, unit : SlotInGear, str, str
-        A clean-up in its gear; what stands over the sheets; of lengths on them (a DXF is in mm).
+        A clean-up in its gear; what stands over the sheets; of lengths on them, and of the DXF.
     """
     files: dict[str, bytes] = {}
     for proposal in work.done.proposals:
         name = "slot-" + re.sub(r"\W+", "-", proposal.name)
         files[f"{name}.html"] = sheet(work, proposal, title, unit, f"{name}.dxf").encode()
-        files[f"{name}.dxf"] = as_dxf(work.done, proposal, work.origin).encode()
+        files[f"{name}.dxf"] = _dxf(work, proposal, title, unit).encode()
     return files
 
 
 def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dxf: str = "") -> str:
     """The page of one proposal."""
-    show = Figures(unit)
+    show, piece = Figures(unit), workpiece(work, proposal, unit)
+    station_heads, placed = station_rows(stations(piece, unit), show, not _clean(proposal))
     told = [
         (r.words.format(*(show.with_unit(size) for size in r.sizes)), r.warns)
         for r in remarks(work.done)
@@ -82,8 +69,9 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
         worn=list(_worn(work, show)),
         block=list(_block(work, proposal, show)),
         picture=_picture(work, proposal, unit),
-        columns=3 if all(cut.clean for cut in proposal.faces) else 4,
-        points=list(_points(work, proposal, show)),
+        drawing=in_page(_drawing(piece, title, unit)),
+        station_heads=station_heads,
+        stations=placed,
         dxf=dxf,
         side_by_side=[
             _beside(p, show, walls=bool(np.isfinite(limits.wall_front + limits.wall_back))) for p in work.done.proposals
@@ -157,17 +145,24 @@ def _cut_down(correlation: float) -> float:
     return float(np.trunc(correlation * 1e4) / 1e4)
 
 
-def _points(work: SlotInGear, proposal: Proposal, show: Figures) -> Iterator[list[str]]:
-    """Points along the finished faces: place, and for each face x, y from the datum and the cut there."""
-    drawing = work.done.drawing
-    low = not all(cut.clean for cut in proposal.faces)
-    for place in np.linspace(drawing.top, -drawing.bottom, _POINTS):
-        row = [show(place)]
-        for cut in proposal.faces:
-            x, y = drawing.point(cut.face, place, drawing.depth(cut.face, place, cut.course)) - np.array(work.origin)
-            row += [show(x), show(y), show(np.interp(place, cut.places, cut.cut))]
-            row += [show(np.interp(place, cut.places, cut.hollow))] if low else []
-        yield row
+def _clean(proposal: Proposal) -> bool:
+    return all(cut.clean for cut in proposal.faces)
+
+
+def _drawing(piece: Workpiece, title: str, unit: str) -> bytes:
+    """The machining drawing, on a page of its own."""
+    size = (WIDE / 72, HIGH / 72)
+    return as_svg(lambda ax: plot_machining(piece, title, unit, ax), size, margins=(0.0, 0.0, 0.0, 0.0))
+
+
+def _dxf(work: SlotInGear, proposal: Proposal, title: str, unit: str) -> str:
+    """The same as DXF."""
+    piece, show = workpiece(work, proposal, unit), Figures(unit)
+    placed = stations(piece, unit)
+    heads, rows = station_rows(placed, show, not _clean(proposal))
+    table = [["station", "y", *(f"{face} {head}" for face in FACES for head in heads)], *rows]
+    title_block = [*title_lines(piece, title, unit), date.today().isoformat()]
+    return as_dxf(piece, placed, unit, Lettering(title_block, note_lines(piece, show), table, DIGITS[unit]))
 
 
 def _beside(proposal: Proposal, show: Figures, walls: bool) -> list[str]:

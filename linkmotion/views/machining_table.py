@@ -13,7 +13,7 @@ from linkmotion.studies.slot.cleanup_rows import AS_DRAWN, AS_READ, changes, eve
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Limits
 from linkmotion.views.grid import Column, Grid
-from linkmotion.views.machining_sheet import Figures
+from linkmotion.views.machining_words import Figures
 from linkmotion.views.printout import OUT
 from linkmotion.views.tables import PLACE, Shown
 

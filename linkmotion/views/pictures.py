@@ -78,7 +78,12 @@ class Picture:
     @property
     def data(self) -> str:
         """As the address of an image within the page."""
-        return "data:image/svg+xml;base64," + base64.b64encode(self.svg).decode()
+        return in_page(self.svg)
+
+
+def in_page(svg: bytes) -> str:
+    """A picture as the address of an image within a page."""
+    return "data:image/svg+xml;base64," + base64.b64encode(svg).decode()
 
 
 def drawn(plan: Plan) -> Picture:

@@ -108,6 +108,11 @@ class CurvedDrawing(SlotDrawing):
         """Point of the drawn centre line, shape (..., 2)."""
         return pair(complex(*self.centre) + self.radius * self.ray(place))
 
+    def place_of(self, point: Any) -> Any:
+        """Place along the slot of a point (complex), by the angle seen from the drawn centre."""
+        arm = np.asarray(point) - complex(*self.centre)
+        return self.radius * np.arctan2(arm.imag, -self.forth * arm.real)
+
     def depth(self, face: str, place: Any, course: Arc) -> Any:
         """Depth of an arc below the drawn face at a place, mm, square to the drawn face."""
         turned = (course.place - complex(*self.centre)) * np.conj(self.ray(place))  # along the ray, and across it

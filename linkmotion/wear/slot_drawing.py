@@ -178,6 +178,10 @@ class SlotDrawing(ABC):
         """Point of the drawn centre line, shape (..., 2)."""
 
     @abstractmethod
+    def place_of(self, point: Any) -> Any:
+        """Place along the slot of a point (complex, from mid slot), mm."""
+
+    @abstractmethod
     def depth(self, face: str, place: Any, course: Any) -> Any:
         """Depth of a course below the drawn face at a place, mm, square to the drawn face."""
 

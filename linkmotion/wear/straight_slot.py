@@ -73,6 +73,10 @@ class StraightDrawing(SlotDrawing):
         """Point of the drawn centre line, shape (..., 2)."""
         return pair(1j * np.asarray(place))
 
+    def place_of(self, point: Any) -> Any:
+        """Place along the slot of a point (complex)."""
+        return np.asarray(point).imag
+
     def depth(self, face: str, place: Any, course: Line) -> Any:
         """Depth of a line below the drawn face at a place, mm, square to the drawn face."""
         return self.sign(face) * (course.ahead + course.lean * np.asarray(place)) - self.width / 2

@@ -24,7 +24,7 @@ from linkmotion.linkage import LinkageError
 from linkmotion.linkage.parts import XY
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.slot.cleanup import CleanUp, clean_up
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.wear.condition import FaceLoss
 from linkmotion.wear.curved_slot import CurvedDrawing
 from linkmotion.wear.slot_drawing import FACES, Arc, Course, SlotDrawing, SlotError
@@ -57,6 +57,10 @@ class SlotInGear:
         By proposal: events with a die that has its pin hole in the middle.
     stuck : dict
         By proposal: why there are no events.
+    pins : dict
+        The link's pins and their places, complex, mm from mid slot.
+    tools : Tools
+        With what is cut.
     """
 
     done: CleanUp
@@ -67,6 +71,8 @@ class SlotInGear:
     after: Mapping[str, SideEvents] = field(default_factory=dict)
     plain: Mapping[str, SideEvents] = field(default_factory=dict)
     stuck: Mapping[str, str] = field(default_factory=dict)
+    pins: Mapping[str, complex] = field(default_factory=dict)
+    tools: Tools = Tools()  # noqa: RUF009 - frozen
 
 
 def slot_of(gear: Gear) -> Slot:
@@ -120,15 +126,26 @@ def datum_of(gear: Gear, name: str) -> XY:
     SlotError
         There is none such; those that there are are told.
     """
-    slot = slot_of(gear)
+    pins = pins_of(gear)
     if name == MID_SLOT:
         return 0.0, 0.0
-    known = [MID_SLOT, *(pin for pin in slot.pins if not pin.startswith("slot "))]
-    if name not in known:
+    if name not in pins:
         told = repr(name).replace("{", "{{").replace("}", "}}")
-        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join(known)}")
-    middle, pin = slot.at(0.0), slot.pins[name]
-    return pin[0] - middle[0], pin[1] - middle[1]
+        raise SlotError(f"no datum {told} on this link", f"choose one of: {', '.join((MID_SLOT, *pins))}")
+    return pins[name].real, pins[name].imag
+
+
+def pins_of(gear: Gear) -> dict[str, complex]:
+    """The pins of a link by name, mm from mid slot, forward and up.
+
+    Parameters
+    ----------
+    gear : Gear
+        With a slot (else SlotError).
+    """
+    slot = slot_of(gear)
+    middle = complex(*slot.at(0.0))
+    return {name: complex(*at) - middle for name, at in slot.pins.items() if not name.startswith("slot ")}
 
 
 def with_path(gear: Gear, path: Course) -> Gear:
@@ -180,6 +197,7 @@ def clean_up_in_gear(
     clearance: float = 0.1,
     allowance: float = 0.0,
     datum: str = MID_SLOT,
+    tools: Tools = Tools(),  # noqa: B008 - frozen
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
@@ -197,14 +215,18 @@ def clean_up_in_gear(
         As for :func:`~.cleanup.clean_up`.
     datum : str
         From which places are told, as for :func:`datum_of`.
+    tools : Tools
+        With what is cut; what suits no slot of these is refused.
 
     Raises
     ------
     SlotError
-        No curved slot, or readings that cannot be used.
+        No slot, or readings or tools that cannot be used.
     """
     origin = datum_of(setup.gear, datum)
     done = clean_up(drawn_slot(setup.gear, width, die_length), readings, limits, clearance, allowance)
+    own = done.proposals
+    tools.see(min(p.width for p in own), min(p.die.width for p in own), done.drawing.length)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
     found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
@@ -219,7 +241,8 @@ def clean_up_in_gear(
         worn = assess_side(found, standing=found.on_reassembly)
     except LinkageError:
         worn = None
-    return SlotInGear(done, datum, origin, assess_side(setup, standing=setup.on_reassembly), worn, after, plain, stuck)
+    before = assess_side(setup, standing=setup.on_reassembly)
+    return SlotInGear(done, datum, origin, before, worn, after, plain, stuck, pins_of(setup.gear), tools)
 
 
 def gauge_of(figures: Mapping[str, Any]) -> tuple[float, float, float]:

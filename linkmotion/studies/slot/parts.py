@@ -57,6 +57,48 @@ class Limits:
         return FaceToCut(worn, cut, self.wall(worn.face) - self.least_wall, allowance)
 
 
+@dataclass(frozen=True)
+class Tools:
+    """With what is cut, and how it is measured, mm; what is None is chosen by the drawing.
+
+    Attributes
+    ----------
+    cutter : float or None
+        Diameter of the cutter.
+    station_step : float or None
+        From one station along the slot to the next.
+    die_hole : float or None
+        Diameter of the die block's pin hole; where it is None that is said.
+    """
+
+    cutter: float | None = None
+    station_step: float | None = None
+    die_hole: float | None = None
+
+    def see(self, slot: float, die: float, length: float) -> None:
+        """See that they suit a slot.
+
+        Parameters
+        ----------
+        slot, die, length : float
+            Widths of slot and die block, and the slot's length, mm.
+
+        Raises
+        ------
+        SlotError
+            One does not.
+        """
+        if self.cutter is not None and self.cutter > slot + 1e-6:
+            words = "a cutter of {0} does not go into a slot finished {1} wide"
+            raise SlotError(words, "give a cutter no wider than the slot, or none", self.cutter, slot)
+        if self.die_hole is not None and self.die_hole >= die:
+            words = "a hole of {0} is as wide as the die block, {1}"
+            raise SlotError(words, "look at die_hole's unit", self.die_hole, die)
+        if self.station_step is not None and not length / 100 <= self.station_step <= length:
+            words = "stations {0} apart do not suit a slot {1} long"
+            raise SlotError(words, "give a step of some tenths of its length, or none", self.station_step, length)
+
+
 @dataclass(frozen=True, eq=False)
 class FaceCut:
     """What is done to one face.
