@@ -18,7 +18,6 @@ from tests.gears_at_hand import EXAMPLES
 
 ENGINES = {path.stem: path for path in EXAMPLES}
 SHUNTER = ENGINES["dock_shunter"]
-IN = 25.4
 
 
 def run(*wishes: str, engine: Path = SHUNTER, state: str = "as found", side: str = "left") -> Any:
@@ -48,11 +47,11 @@ def test_the_example_runs_as_it_stands_and_writes_sheets_that_agree_with_the_tab
         assert f"{own[key]:.4f}" in sheet
         assert f"{own[key]:.4f}" in result.output
     text = (tmp_path / "slot" / "slot-worn-centre-limited.dxf").read_text()
-    cut = [arc for arc in ezdxf.read(io.StringIO(text)).modelspace().query("ARC") if arc.dxf.layer == "cut arcs"]  # type: ignore[attr-defined]
-    assert sorted(arc.dxf.radius for arc in cut) == pytest.approx(
-        [own["radius_front"] * IN, own["radius_back"] * IN], abs=1e-5
-    )
-    assert all(arc.dxf.center.x == pytest.approx(own["centre_x"] * IN, abs=1e-5) for arc in cut)
+    document = ezdxf.read(io.StringIO(text))  # type: ignore[attr-defined]
+    assert document.header["$INSUNITS"] == 1  # inches, as the file is
+    cut = list(document.modelspace().query('ARC[layer=="slot finished"]'))
+    assert sorted(arc.dxf.radius for arc in cut) == pytest.approx([own["radius_front"], own["radius_back"]], abs=1e-6)
+    assert all(arc.dxf.center.x == pytest.approx(own["centre_x"], abs=1e-6) for arc in cut)
 
 
 def test_limits_turn_a_sheet_into_one_that_leaves_metal_and_the_exit_status_tells_when_none_will_do() -> None:

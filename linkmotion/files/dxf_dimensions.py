@@ -55,7 +55,7 @@ def add_dimensions(space: Any, piece: Workpiece, listed: Sequence[Measure], scal
     placed = _Placed(space, piece, listed, scale)
     for measure in listed:
         placed.add(measure)
-    return complex(placed.left - 4 * _OFF, placed.low - 5 * _OFF)
+    return complex(placed.left - 4 * _OFF, placed.low - 7.5 * _OFF)
 
 
 class _Placed:
@@ -97,7 +97,8 @@ class _Placed:
         return place.real * self.scale, place.imag * self.scale
 
     def _how(self, words: str) -> dict[str, Any]:
-        return {"text": f"<> {words}".strip(), "dimstyle": STYLE, "dxfattribs": {"layer": DIMENSIONS}}
+        over = {} if words else {"dimtad": 1}  # a bare figure stands over its line, which would go through limits
+        return {"text": f"<> {words}".strip(), "dimstyle": STYLE, "override": over, "dxfattribs": {"layer": DIMENSIONS}}
 
     def _ordinate(self, measure: Measure) -> Any:
         """A place from the datum; a leader goes to a row or column of them, if it is near the link.
@@ -134,7 +135,7 @@ class _Placed:
         )
         if measure.key == "slot_width":
             middle = (measure.start + measure.end) / 2
-            reach = (self.right - middle.real if self.out > 0 else middle.real - self.left) + 0.6 * _FAR
+            reach = (self.right - middle.real if self.out > 0 else middle.real - self.left) + _FAR
             made.set_location(self._xy(middle + self.out * reach), leader=True)
         return made
 
@@ -161,7 +162,7 @@ class _Placed:
 
     def _diameter(self, measure: Measure) -> Any:
         middle, radius = (measure.start + measure.end) / 2, abs(measure.end - measure.start) / 2
-        slant = complex(-self.out, -1) / abs(1 + 1j)
+        slant = complex(-1 if measure.of == BLOCK else -self.out, -1) / abs(1 + 1j)
         away = middle + slant * (self.piece.proposal.width + _OFF if measure.of != BLOCK else radius + _OFF)
         return self.space.add_diameter_dim(
             self._xy(middle), radius=radius * self.scale, location=self._xy(away), **self._how(measure.words)
