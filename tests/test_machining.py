@@ -180,6 +180,14 @@ def test_a_slot_beyond_the_tables_has_no_limits_and_that_is_said() -> None:
     assert any("length is not given" in each for each in words)
 
 
+def test_a_link_is_set_up_by_two_pins_and_a_slide_with_one_by_its_ends_too() -> None:
+    told = {name: next(notes(piece_of(cleaned(name), cleaned(name).proposals[0]))).words for name in AS_FOUND}
+    assert "the link's pins (foot; trunnion at 0, 0)" in told["dock_shunter"]
+    assert "the link's pins (forward pin, backward pin; saddle pin at 0, 0)" in told["allan_saddle_tank"]
+    for name in ("hackworth_quarry", "joy_mixed_traffic"):
+        assert "one pin fixes no direction" in told[name]
+
+
 # ---- stations -------------------------------------------------------------------------------------------------------
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
 from linkmotion.studies.slot.measures import DIE_GRADE, HOLE_CLASS, SLOT_GRADE, slot_limits
 from linkmotion.studies.slot.remarks import CASE, Remark
@@ -14,6 +15,8 @@ GENERAL = (
 )
 _FINE = (0.1, 30.0, 0.15, 120.0, 0.2, 400.0, 0.3, 1000.0, 0.5, 2000.0)  # mm: from memory
 
+_APART = 0.1  # mm
+
 
 def notes(piece: Workpiece) -> Iterator[Remark]:
     """How the drawing is to be read, and what is to be minded.
@@ -23,9 +26,7 @@ def notes(piece: Workpiece) -> Iterator[Remark]:
     piece : Workpiece
         Of a proposal.
     """
-    datum = piece.work.datum
-    others = ", ".join(name for name in piece.pins if name != datum)
-    yield Remark(f"set up by the link's pins ({others}), {datum} at 0, 0; x forward, y up with the link upright")
+    yield Remark(f"{_set_up(piece)}; x forward, y up with the link upright")
     yield from _faces(piece)
     yield from _cutting(piece)
     yield from _block(piece)
@@ -33,6 +34,17 @@ def notes(piece: Workpiece) -> Iterator[Remark]:
     words = "case-hardened faces: a case is {0} to {1} deep (common practice, no source); try the hardness when cut"
     yield Remark(words, CASE)
     yield Remark("fitness of parts is for the competent person, the owner's rules and the law; this certifies nothing")
+
+
+def _set_up(piece: Workpiece) -> str:
+    """By what a machine is set up; one place fixes no direction."""
+    datum, pins = piece.work.datum, piece.pins
+    told = f"{datum} at 0, 0"
+    if others := ", ".join(name for name in pins if name != datum):
+        told = f"{others}; {told}"
+    if not any(abs(one - other) > _APART for one, other in combinations(pins.values(), 2)):
+        return f"set up by these places ({told}) and by the ends of the slot, since one pin fixes no direction"
+    return f"set up by the link's pins ({told})"
 
 
 def _faces(piece: Workpiece) -> Iterator[Remark]:
