@@ -52,10 +52,15 @@ OTHERS = {"stephenson_goods": "60 mm", "gooch_tank": "60 mm", "metre_gauge": "50
 def cleaned(name: str, datum: str = "") -> SlotCleanUp:
     """A clean-up of each example that has a slot: from its own readings, or from some that are given to it."""
     engine = lm.read_engine(PATHS[name])
-    more = {"datum": datum} if datum else {}
+    more: dict[str, Any] = {"datum": datum} if datum else {}
     if name in AS_FOUND:
         return engine[AS_FOUND[name]].left.clean_up(**more)
-    given = {"slot_width": OTHERS[name], "gauge": "0.02 mm", "die_length": "70 mm", "die_hole": "1 1/4 in"}
+    given: dict[str, Any] = {
+        "slot_width": OTHERS[name],
+        "gauge": "0.02 mm",
+        "die_length": "70 mm",
+        "die_hole": "1 1/4 in",
+    }
     return engine["drawing"].left.clean_up(READ, **given, **more)
 
 

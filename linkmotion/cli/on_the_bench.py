@@ -207,7 +207,8 @@ def cleanup(
 
     Figures of the [cleanup] table, or of --given: slot_width and gauge (uncertainty of a reading), which are needed;
     gauge_zero and gauge_tilt (of what all readings of a face share), die_length, clearance (of the new die), allowance,
-    datum ("mid slot", or a pin of the link); limits: cut_front, cut_back, wall_front, wall_back, least_wall. A file of
+    datum ("mid slot", or a pin of the link); limits: cut_front, cut_back, wall_front, wall_back, least_wall; for the
+    machining drawing: cutter and die_hole (diameters), station_step (between ordinates along the slot). A file of
     readings begins with a line such as: place (in), front (thou), back (thou). Ends with 1 when no proposal cleans both
     faces up within the limits.
     """

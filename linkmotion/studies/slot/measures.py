@@ -94,8 +94,8 @@ def _slot(piece: Workpiece) -> Iterator[Measure]:
             at = complex(float(cut.course.ahead) - x, -y)
             yield Measure(f"ahead_{cut.face}", f"{cut.face} face abreast of mid slot", SLOT, X, at.real, 0j, at)
         if abs(lean := float(proposal.front.course.degrees)) > 1e-9:
-            face = piece.faces[FRONT]
-            yield Measure("lean", "both faces, from upright", SLOT, LEAN, lean, face.start, face.end)
+            front = piece.faces[FRONT]
+            yield Measure("lean", "both faces, from upright", SLOT, LEAN, lean, front.start, front.end)
     across = [_square_to(piece, stroke) for stroke in piece.faces.values()]
     yield Measure("slot_width", "width of the slot", SLOT, ACROSS, proposal.width, across[1], across[0],
                   slot_limits(piece))  # fmt: skip
