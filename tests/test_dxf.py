@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from typing import Any
 
 import ezdxf
@@ -21,6 +22,7 @@ from linkmotion.studies.slot.parts import Limits, Proposal, Tools
 from linkmotion.studies.slot.stations import stations
 from linkmotion.studies.slot.workpiece import Workpiece, workpiece
 from linkmotion.wear.curved_slot import CurvedDrawing
+from linkmotion.wear.slot_drawing import Line
 from linkmotion.wear.slot_faces import FaceReadings, SlotReadings
 from linkmotion.wear.straight_slot import StraightDrawing
 
@@ -109,7 +111,8 @@ def test_every_dimension_measures_what_the_clean_up_gives(kind: str, which: int,
     )
     for key, dimension in found.items():
         own = measured(dimension, key) * (1.0 if key == "lean" else scale)
-        assert own == pytest.approx(listed[key].value, abs=1e-6), key
+        value = abs(listed[key].value) if key == "lean" else listed[key].value  # an angle has its way in words
+        assert own == pytest.approx(value, abs=1e-6), key
         if key in wanted:
             assert own == pytest.approx(wanted[key], abs=1e-6), key
 
@@ -152,6 +155,17 @@ def test_an_ordinate_says_to_which_side_of_the_datum_it_lies() -> None:
     assert "below the datum" in found["foot_y"].dxf.text
     assert "ahead of the datum" in found["centre_x"].dxf.text
     assert "above the datum" in found["upper_end_y"].dxf.text
+    for which in (1, 3):
+        piece = piece_of("straight", which)
+        own, told = piece.proposal, dimensions(read(written(piece)))
+        assert ("behind the block" in told["die_pin_ahead"].dxf.text) == (own.die.pin_offset < 0)
+        assert ("behind at the top" in told["lean"].dxf.text) == (own.front.course.lean < 0)
+    front, back = (replace(cut, course=Line(x, -0.001)) for cut, x in zip(own.faces, (24.0, -24.0), strict=True))
+    turned = replace(own, front=front, back=back, die=replace(own.die, pin_offset=-0.25))
+    told = dimensions(read(written(workpiece(piece.work, turned))))
+    assert "behind at the top" in told["lean"].dxf.text
+    assert "behind the block's middle" in told["die_pin_ahead"].dxf.text
+    assert measured(told["die_pin_ahead"], "die_pin_ahead") == pytest.approx(-0.25, abs=1e-9)
 
 
 @pytest.mark.parametrize("kind", KINDS[:2])

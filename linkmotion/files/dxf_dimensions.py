@@ -19,6 +19,7 @@ _LINE = 7.0  # mm from one dimension to the next
 _OFF = 25.0  # mm from what is drawn to the first of them
 _FAR = 45.0  # mm from it to the radii
 _COLUMN = 85.0  # mm from it to the ordinates of height
+_WAYS = {X: ("ahead of", "behind"), Y: ("above", "below")}
 _AT = (0.1, 0.2, 0.3, 0.4, 0.6)  # where radii are taken along the slot: clear of its middle and of its width's place
 
 
@@ -108,12 +109,12 @@ class _Placed:
         at, row = measure.end, self.rows[measure.key]
         if measure.kind == X:
             end = complex(row, self.top + _OFF if self._up(measure) else self.low - _OFF)
-            add, side = self.space.add_ordinate_x_dim, ("ahead of", "behind")
+            add = self.space.add_ordinate_x_dim
         else:
             column = self.right + _COLUMN if self.out < 0 else self.left - _COLUMN
             end = complex(column, row) if self.left <= at.real <= self.right else at - self.out * _OFF
-            add, side = self.space.add_ordinate_y_dim, ("above", "below")
-        words = f"{side[measure.value < 0]} the datum: {measure.words}"
+            add = self.space.add_ordinate_y_dim
+        words = f"{_WAYS[measure.kind][measure.value < 0]} the datum: {measure.words}"
         return add(self._xy(at), self._xy(end - at), origin=(0.0, 0.0), **self._how(words))
 
     def _radius(self, measure: Measure) -> Any:
@@ -156,8 +157,9 @@ class _Placed:
     def _lean(self, measure: Measure) -> Any:
         long, turn = abs(measure.end - measure.start), 90.0 - measure.value
         first, last = sorted((90.0, turn))
+        words = f"{'behind' if measure.value < 0 else 'ahead'} at the top: {measure.words}"
         return self.space.add_angular_dim_cra(
-            self._xy(measure.start), long * self.scale, first, last, _OFF * self.scale, **self._how(measure.words)
+            self._xy(measure.start), long * self.scale, first, last, _OFF * self.scale, **self._how(words)
         )
 
     def _diameter(self, measure: Measure) -> Any:
@@ -182,7 +184,8 @@ class _Placed:
             return self.space.add_linear_dim(self._xy(base), start, end, angle=90, **self._how(""))
         if measure.kind == X:
             aside = complex(measure.value + 12.0, foot.start.imag - _OFF - measure.end.imag)
-            return self.space.add_ordinate_x_dim(end, self._xy(aside), origin=self._xy(at), **self._how(measure.words))
+            words = f"{_WAYS[X][measure.value < 0]} the block's middle: pin hole"
+            return self.space.add_ordinate_x_dim(end, self._xy(aside), origin=self._xy(at), **self._how(words))
         assert measure.stroke is not None
         stroke, side = measure.stroke, 1 if measure.stroke is front else -1
         point = complex(stroke.at(0.75))

@@ -159,7 +159,7 @@ def _die(piece: Workpiece) -> Iterator[Measure]:
         if stroke.centre is not None:
             other = {"concave": "convex", "convex": "concave"}[bent(piece.faces[face], face, piece)]
             yield _radius(f"die_radius_{face}", f"{face} face of the block, {other}", BLOCK, stroke)
-    yield Measure("die_pin_ahead", "pin hole ahead of the block's middle", BLOCK, X, die.pin_offset, at, piece.hole_at)
+    yield Measure("die_pin_ahead", "pin hole, from the block's middle", BLOCK, X, die.pin_offset, at, piece.hole_at)
     if piece.hole is not None:
         half, limits = piece.hole / 2, _hole(piece.hole)
         yield Measure("die_hole", "pin hole", BLOCK, DIAMETER, piece.hole, piece.hole_at - half, piece.hole_at + half,
