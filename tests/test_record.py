@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from linkmotion.commands.history import HistoryRequest, run_history
-from linkmotion.files.altered import alterations
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.photographs import photographs
 from linkmotion.files.seals import Seal, read_seals, seal_file, seals_now
+from linkmotion.files.since_recorded import alterations
 from linkmotion.files.written import every_leaf, written_figures
 from linkmotion.studies.record_history import changes, history, state_on
 from tests.bad_engines.changed import DOCK, EXAMPLES, replaced

@@ -10,12 +10,12 @@ from typing import Any
 
 from linkmotion.commands.input import engine_with, table_named
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.files.altered import Altered, alterations, unsound
 from linkmotion.files.engine_history import History
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.photographs import photographs
 from linkmotion.files.seals import Seal, add_to_record, read_seals, seal_file, seals_now
+from linkmotion.files.since_recorded import Altered, alterations, unsound
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.written import written_figures
 from linkmotion.studies.record_history import Entry, WrittenFigure, changes, history, state_on

@@ -7,9 +7,9 @@ from datetime import date
 from pathlib import Path
 
 from linkmotion.engine import Engine
-from linkmotion.files.altered import Altered
 from linkmotion.files.photographs import Photograph
 from linkmotion.files.seals import Seal
+from linkmotion.files.since_recorded import Altered
 from linkmotion.studies.record_history import Entry, WrittenFigure
 
 
