@@ -13,7 +13,8 @@ from linkmotion.commands.history import HistoryRequest, run_history
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.photographs import photographs
-from linkmotion.files.seals import Seal, alterations, read_seals, seal_file, seals_now
+from linkmotion.files.seals import Seal, read_seals, seal_file, seals_now
+from linkmotion.files.since_recorded import alterations
 from linkmotion.files.written import every_leaf, written_figures
 from linkmotion.studies.record_history import changes, history, state_on
 from tests.bad_engines.changed import DOCK, EXAMPLES, replaced
@@ -81,7 +82,8 @@ def test_nothing_is_lost_and_nothing_invented() -> None:
     entries = history(engine, written)
     assert {own.state for own in entries} == set(engine.state_names)
     assert {own.where for own in entries} >= set(engine.records)
-    listed = [(own.state, figure.side, figure.dimension, figure.written) for own in entries for figure in own.figures]
+    of_states = [own for own in entries if own.where[0] == "state"]
+    listed = [(own.state, fig.side, fig.dimension, fig.written) for own in of_states for fig in own.figures]
     assert sorted(listed) == sorted(
         (path[1], path[2], ".".join(path[3:]), text) for path, text in written.items() if path[0] == "state"
     )

@@ -6,6 +6,7 @@ import re
 import shutil
 from itertools import chain, combinations
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -54,18 +55,18 @@ def allowed(repairs: dict[str, Repair]) -> list[frozenset[str]]:
 
 def by_hand(chosen: frozenset[str]) -> tuple[int, float, float]:
     """Out, worst and lost of a set written into the file as a state by hand, its rows compared here."""
-    document = tomlkit.parse(TEXT)
-    tables = {name: own.unwrap() for name, own in document["repair"].items()}  # type: ignore[union-attr]
-    done = {"based_on": "as found"}
+    document: Any = tomlkit.parse(TEXT)
+    tables = {name: own.unwrap() for name, own in document["repair"].items()}
+    done: dict[str, Any] = {"based_on": "as found"}
     for name in chosen:
         own = tables[name]
-        follows = document["state"][own["state"]].unwrap() if "state" in own else own  # type: ignore[index]
+        follows = document["state"][own["state"]].unwrap() if "state" in own else own
         for layer in ("both", "left", "right"):
             for table, keys in follows.get(layer, {}).items():
                 for key, value in keys.items():
-                    place = done.setdefault(layer, {}).setdefault(table, {})  # type: ignore[attr-defined]
+                    place = done.setdefault(layer, {}).setdefault(table, {})
                     place[key] = {**place.get(key, {}), **value} if isinstance(value, dict) else value
-    document["state"]["done"] = done  # type: ignore[index]
+    document["state"]["done"] = done
     engine = parse_engine(tomlkit.dumps(document))
     found = assess(engine, "done", notches=NOTCHES, standing=SET_AFRESH)
     targets, multiples = engine.targets, [0.0]
@@ -221,7 +222,7 @@ def test_a_job_says_what_to_work_to_and_within_what(engine: Engine, weigher: Wei
 
 def test_the_cards_have_a_sheet_for_each_job_with_its_drawing(tmp_path: Path, linkmotion: Command) -> None:
     shutil.copytree(WINKLE.parent, tmp_path / "winkle")
-    words = ["repairs", tmp_path / "winkle", "--state", "as found", "--notch", "mid", "--hours", "39"]
+    words: list[str | Path] = ["repairs", tmp_path / "winkle", "--state", "as found", "--notch", "mid", "--hours", "39"]
     run = linkmotion(*words, "--cards", tmp_path / "cards.html")
     assert run.code == 0, run.err
     html = (tmp_path / "cards.html").read_text(encoding="utf-8")

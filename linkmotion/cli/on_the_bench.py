@@ -26,6 +26,14 @@ from linkmotion.cli.app import (
 from linkmotion.cli.in_folder import engine_in, folder_given
 from linkmotion.files.outputs import STARTER
 
+_SlotReadings = Annotated[
+    OptionalInput,
+    typer.Option(help="file of depth readings (place, front, back) instead of the state's own", readable=False),
+]
+_WITH_SLOT = "engine file (TOML), or its folder, with slot readings and a [cleanup] table"
+_WithSlot = Annotated[InputFile, typer.Argument(help=_WITH_SLOT, readable=False, callback=engine_in)]
+_Given = Annotated[list[str] | None, typer.Option(help="figure instead of [cleanup]'s, such as 'gauge=0.02 mm'")]
+
 
 @app.command()
 def check(
@@ -192,23 +200,11 @@ def hold(
 @app.command()
 def cleanup(
     context: typer.Context,
-    engine: Annotated[
-        InputFile,
-        typer.Argument(
-            help="engine file (TOML), or its folder, with slot readings and a [cleanup] table",
-            readable=False,
-            callback=engine_in,
-        ),
-    ],
+    engine: _WithSlot,
     state: Annotated[str, typer.Option(help="state in which the slot was read")],
     side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
-    readings: Annotated[
-        OptionalInput,
-        typer.Option(help="file of depth readings (place, front, back) instead of the state's own", readable=False),
-    ] = None,
-    given: Annotated[
-        list[str] | None, typer.Option(help="figure instead of the [cleanup] table's, such as 'gauge=0.02 mm'")
-    ] = None,
+    readings: _SlotReadings = None,
+    given: _Given = None,
     into: Annotated[
         OutputFolder, typer.Option(help="folder for the sheets (ENGINE-SIDE-slot-report beside the file if not given)")
     ] = None,
@@ -233,18 +229,10 @@ def cleanup(
     from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
 
     output = "json" if json else "tables" if tables else "sheets"
+    home = folder_given(context)
     wish = CleanupRequest(
-        engine,
-        state,
-        side.value,
-        readings,
-        tuple(given or ()),
-        into,
-        output,
-        paper or "",
-        replace,
-        folder_given(context),
-    )
+        engine, state, side.value, readings, tuple(given or ()), into, output, paper or "", replace, home
+    )  # fmt: skip
     raise typer.Exit(run_cleanup(wish))
 
 

@@ -169,16 +169,13 @@ class Choice(StrEnum):
     LEAST = "least work"
 
 
+_ADJUSTED = "engine file (TOML), or its folder, with an [adjustments] table if you have one"
+_WithAdjustments = Annotated[InputFile, typer.Argument(help=_ADJUSTED, readable=False, callback=engine_in)]
+
+
 @app.command()
 def adjust(
-    engine: Annotated[
-        InputFile,
-        typer.Argument(
-            help="engine file (TOML), or its folder, with an [adjustments] table if you have one",
-            readable=False,
-            callback=engine_in,
-        ),
-    ],
+    engine: _WithAdjustments,
     readings: Annotated[
         OptionalInput,
         typer.Argument(

@@ -188,7 +188,8 @@ def _of_record(request: Request, engine: Engine) -> Iterator[Block]:
     from datetime import date
 
     from linkmotion.files.photographs import missing, photographs
-    from linkmotion.files.seals import alterations, read_seals, seal_file
+    from linkmotion.files.seals import read_seals, seal_file
+    from linkmotion.files.since_recorded import alterations
     from linkmotion.views.printout import Point
 
     changed = [

@@ -14,7 +14,8 @@ from linkmotion.files.engine_history import History
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.photographs import photographs
-from linkmotion.files.seals import Altered, Seal, add_to_record, alterations, read_seals, seal_file, seals_now, unsound
+from linkmotion.files.seals import Seal, add_to_record, read_seals, seal_file, seals_now
+from linkmotion.files.since_recorded import Altered, alterations, unsound
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.written import written_figures
 from linkmotion.studies.record_history import Entry, WrittenFigure, changes, history, state_on

@@ -57,7 +57,7 @@ def run_pins(request: PinsRequest) -> int:
     if request.json:
         print_json("pins", engine.unit, _data(found))
     else:
-        from linkmotion.views.pins_table import pins_blocks
+        from linkmotion.views.pins_view import pins_blocks
 
         show(pins_blocks(found))
         if request.sheet is not None:

@@ -88,7 +88,7 @@ def run_repairs(request: RepairsRequest) -> int:
     if request.json:
         print_json("repairs", engine.unit, _data(request, engine, weigher, found, work))
     else:
-        from linkmotion.views.repairs_table import repairs_blocks
+        from linkmotion.views.repairs_view import repairs_blocks
 
         show(repairs_blocks(engine, request.state, weigher.standing, found, request.hours))
         if request.cards is not None:

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from linkmotion.engine import Engine
 from linkmotion.files.photographs import Photograph
-from linkmotion.files.seals import Altered, Seal
+from linkmotion.files.seals import Seal
+from linkmotion.files.since_recorded import Altered
 from linkmotion.studies.record_history import Entry, WrittenFigure
 
 

@@ -8,7 +8,8 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.engine_history import History
 from linkmotion.files.lengths import format_length
 from linkmotion.files.photographs import missing
-from linkmotion.files.seals import Altered, Seal
+from linkmotion.files.seals import Seal
+from linkmotion.files.since_recorded import Altered
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.record_history import Entry, WrittenFigure
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said

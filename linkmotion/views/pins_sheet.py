@@ -5,7 +5,7 @@ from __future__ import annotations
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.pins_table import Schedule
 from linkmotion.views.paper import sheet_of
-from linkmotion.views.pins_table import answer, as_found, made, pressed, remark_words, sources
+from linkmotion.views.pins_view import answer, as_found, made, pressed, remark_words, sources
 from linkmotion.views.tables import CAUTION
 
 
