@@ -62,8 +62,8 @@ def run_measure(request: MeasureRequest) -> int:
     stem = request.gear.replace(" ", "_") or request.engine.stem
     into = request.into or request.engine.parent / f"{stem}-measuring.html"
     outputs = Outputs((None if request.gear else request.engine,), request.replace)
-    page = PaperPage.into(into, outputs, request.paper)
     marks = outputs.file(request.marks, MARKS)
+    page = PaperPage.into(into, outputs, request.paper)
     _write(request, page, marks)
     show([Answer(f"{into}: to measure by, and to write on.", str(into))])
     if marks is not None:

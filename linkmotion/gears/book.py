@@ -37,9 +37,7 @@ class Cylinder:
 
     crank_radius: Number = in_mm("crank radius (half the stroke when the line passes through the axle)", None)
     stroke: Number = in_mm(
-        "piston stroke, instead of the crank radius",
-        None,
-        how="Crosshead's place scribed on a slide bar at both dead centres, each found by trammel: rule between.",
+        "piston stroke, instead of the crank radius", None, how="Crosshead scribed on a slide bar at both dead centres."
     )
     line_height: Number = in_mm(
         "height of the cylinder line above the axle, square to the line", 0.0, signed=True, frame="line"
@@ -108,15 +106,9 @@ class Valve:
     admission: str = one_of("which edges admit steam", ("outside", "inside"))
     port_width: Number = in_mm("width of the steam ports", edge=("port", "front"))
     steam_lap: Number = in_mm("steam lap, both ends", None, zero=True, edge=("steam", ""))
-    steam_lap_front: Number = in_mm(
-        "steam lap at the front end, if the ends differ", None, zero=True, edge=("steam", "front")
-    )
-    steam_lap_back: Number = in_mm(
-        "steam lap at the back end, if the ends differ", None, zero=True, edge=("steam", "back")
-    )
-    exhaust_lap: Number = in_mm(
-        "exhaust lap, both ends (negative: exhaust clearance)", None, signed=True, edge=("exhaust", "")
-    )
+    steam_lap_front: Number = in_mm("steam lap, front end, if they differ", None, zero=True, edge=("steam", "front"))
+    steam_lap_back: Number = in_mm("steam lap, back end, if they differ", None, zero=True, edge=("steam", "back"))
+    exhaust_lap: Number = in_mm("exhaust lap, both ends (negative: clearance)", None, signed=True, edge=("exhaust", ""))
     exhaust_lap_front: Number = in_mm("exhaust lap at the front end", None, signed=True, edge=("exhaust", "front"))
     exhaust_lap_back: Number = in_mm("exhaust lap at the back end", None, signed=True, edge=("exhaust", "back"))
     guide_height: Number = in_mm("height of the spindle pin's line, where it crosses x = 0", signed=True, frame="y")

@@ -84,14 +84,14 @@ class Measured:
         return None if self.engine is None else Drawing.of(self.engine)
 
     def parts(self, drawing: Drawing | None) -> Iterator[Part]:
-        """Part by part; a small table is a part of its own, left out where the engine has none."""
+        """Part by part; a small table is a part of its own. Of an engine those that it has."""
         marks = {} if drawing is None else drawing.marks
         given: set[Key] = set() if self.engine is None else set(numbers(self.engine.gear()))
         tables: dict[str, list[Key]] = {}
         for table, key in letters(self.gear):
             tables.setdefault(".".join((table, *key.split(".")[:-1])), []).append((table, key))
         for name, keys in tables.items():
-            if self.filled and "." in name and not given & set(keys):
+            if self.filled and not given & set(keys):
                 continue
             letter = letters(self.gear)[keys[0]].rstrip("0123456789")
             rows = tuple(row for key in keys for row in self._rows(key, marks.get(key)))
