@@ -44,8 +44,8 @@ class Belief:
         named = [own for own in accused(self.found, hours) if own.key[0] != WORN_SLOT]  # the slot is taken to stay so
         off = together(self.estimate.off, named)
         as_valve = tuple(own.key for own in self.found.as_valve if own.key in hours)
-        told = {"as_valve": as_valve, "undecided": undecided(self.found)}
-        return replace(self, estimate=replace(self.estimate, off=off, **told))
+        maybe = undecided(self.found)
+        return replace(self, estimate=replace(self.estimate, off=off, as_valve=as_valve, undecided=maybe))
 
     def with_mended(self, repairs: Iterable[Repair]) -> Belief:
         """As it would stand once what no adjustment puts back is mended, its valve left where it is.

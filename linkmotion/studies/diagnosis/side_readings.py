@@ -90,7 +90,7 @@ class Part:
         own = self.side.side
         dimensions = [key if key in SHARED else (*key, own) for key in self.priors.keys]
         disturbances = [(name, own) for name in self.disturbances.names]
-        worn = [(*place.key, own) for place in self.places]
+        worn: list[Unknown] = [(*place.key, own) for place in self.places]
         worn += [(*place.key, f"loose, turned {way}", own) for place in self.places for way in DIRECTIONS]
         return (*dimensions, AXLE, *disturbances, *worn, *(("misread", own, str(i)) for i in range(len(self.readings))))
 
