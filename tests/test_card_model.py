@@ -37,6 +37,7 @@ from tests.gears_at_hand import EXAMPLES, every_gear, example
 from tests.test_how_to_add_a_gear import block, toy_gear  # noqa: F401 - a fixture
 
 STEMS = [path.stem for path in EXAMPLES]
+SLOTTED = [stem for stem in STEMS if example(stem).gear().slot is not None]
 POINT = 25.4 / 72  # mm
 BAR = 0.1  # mm: what the sheets must hold when measured
 

@@ -6,7 +6,12 @@ const all = (what, within = document) => [...within.querySelectorAll(what)];
 let seen = Number(body.dataset.seen || 0);
 let waiting = Promise.resolve();
 
-const tell = (words) => { find("#told").textContent = words; };
+let silent = 0;
+function tell(words) {
+  find("#told").textContent = words;
+  clearTimeout(silent);
+  silent = setTimeout(() => { find("#told").textContent = ""; }, 9000);
+}
 
 async function send(path, wish) {
   const answer = await fetch(path, {
@@ -63,10 +68,11 @@ async function enter(input) {
   input.removeAttribute("aria-invalid");
   refused(row, "");
   steps(told);
-  tell(told.words);
   if (told.whole) { location.assign(here); return; }
   if (filling) { wanted(told); }
   if (told.follows) { followed(row, told); await draw(); }
+  const verdict = find("#follows .answer"); // on a phone it is out of sight
+  tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
   body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
 }
 
