@@ -35,32 +35,63 @@ class Normals:
     count: int
 
     def only(self, which: NDArray[np.bool_]) -> Normals:
-        """Some of them, shape (K,)."""
+        """Some of them.
+
+        Parameters
+        ----------
+        which : bool array, shape (K,)
+            Those wanted.
+        """
         return Normals(self.of[which], self.weights[which], self.means[which], self.stds[which], self.count)
 
     def with_more(self, more: Normals) -> Normals:
-        """These, and more of the same dimensions."""
-        own = ((self.of, more.of), (self.weights, more.weights), (self.means, more.means), (self.stds, more.stds))
-        return Normals(*(np.concatenate(both) for both in own), self.count)  # type: ignore[arg-type]
+        """These, and more of the same dimensions.
+
+        Parameters
+        ----------
+        more : Normals
+            Of D too.
+        """
+        of = np.concatenate([self.of, more.of])
+        weights, means = np.concatenate([self.weights, more.weights]), np.concatenate([self.means, more.means])
+        return Normals(of, weights, means, np.concatenate([self.stds, more.stds]), self.count)
 
     def felt(self, least: Array) -> Array:
-        """Weights of what of each lies no nearer to nothing than ``least`` (D,), shape (K,)."""
+        """Weights of what of each lies no nearer to nothing than is felt, shape (K,).
+
+        Parameters
+        ----------
+        least : float array, shape (D,)
+            What is felt of each dimension, mm and degrees.
+        """
         return np.asarray(self.weights * (1.0 - self._inside(least)[0]))
 
     def mean(self, least: Array) -> Array:
-        """Mean of each mixture without what is nearer to nothing than ``least`` (D,), shape (D,)."""
+        """Mean of each mixture without what is not felt, shape (D,).
+
+        Parameters
+        ----------
+        least
+            As of :meth:`felt`.
+        """
         share, part = self._inside(least)
         total = np.bincount(self.of, self.weights * (1.0 - share), self.count)
         return np.asarray(np.bincount(self.of, self.weights * (self.means - part), self.count) / total)
 
     def limits(self, least: Array) -> tuple[Array, Array]:
-        """Limits with (1 − 0.95)/2 outside on either side, without what is nearer to nothing, by halving, (D,) each."""
-        whole = np.bincount(self.of, self.felt(least), self.count)
-        own = self.only(self.felt(least) > _SPARE * whole[self.of])
-        low, high = own._limit(least, (1 - WITHIN) / 2), own._limit(least, (1 + WITHIN) / 2)
-        return low, high
+        """Limits with (1 − 0.95)/2 of each mixture outside on either side, what is not felt left out, (D,) each.
+
+        Parameters
+        ----------
+        least
+            As of :meth:`felt`.
+        """
+        felt = self.felt(least)
+        own = self.only(felt > _SPARE * np.bincount(self.of, felt, self.count)[self.of])
+        return own._limit(least, (1 - WITHIN) / 2), own._limit(least, (1 + WITHIN) / 2)
 
     def _limit(self, least: Array, level: float) -> Array:
+        """Below which a part of each mixture lies, by halving."""
         from scipy.special import ndtr
 
         edge, total = least[self.of], np.bincount(self.of, self.felt(least), self.count)
