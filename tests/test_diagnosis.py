@@ -112,7 +112,7 @@ def test_intervals_of_a_mixture_are_quantiles_of_its_draws() -> None:
     sets = np.array([[NONE, NONE], [0, NONE], [0, 1]])
     weights, means = np.array([0.5, 0.3, 0.2]), np.array([[0.0, 0.0], [3.0, 0.0], [2.0, -4.0]])
     stds = np.array([[1.0, 1.0], [0.5, 1.0], [1.0, 2.0]])
-    mixture = Mixture(sets, weights, means, stds)
+    mixture = Mixture(sets, weights, means, stds, np.zeros(3))
     np.testing.assert_allclose(mixture.wrong(), [0.5, 0.2], rtol=0, atol=1e-12)
     rng = np.random.default_rng(1)
     which = rng.choice(3, 400_000, p=weights)
@@ -124,14 +124,75 @@ def test_intervals_of_a_mixture_are_quantiles_of_its_draws() -> None:
     np.testing.assert_allclose([low[1], high[1]], [-4 - width, -4 + width], rtol=0, atol=1e-6)
     wrong = draws[which > 0, 0]
     felt = wrong[np.abs(wrong) > 2.5]
-    mean, low, high = mixture.if_wrong(np.array([2.5, 0.0]))
+    mean, low, high = mixture.if_wrong(np.array([2.5, 0.0]))  # of the other anything is felt
     np.testing.assert_allclose([low[0], high[0]], np.quantile(felt, [0.025, 0.975]), rtol=0, atol=0.02)
     assert mean[0] == pytest.approx(np.mean(felt), abs=0.01)
 
 
+def test_covariances_of_two_unknowns_are_those_of_the_whole_matrix(some: tuple[Linear, Any, Any]) -> None:
+    linear, sets, wide = some
+    one, two = np.full(len(sets), 1), np.full(len(sets), 3)
+    found = linear.between(sets, wide, one, two)
+    expected = [linear.covariance(members, more)[1, 3] for members, more in zip(sets, wide, strict=True)]
+    np.testing.assert_allclose(found, expected, rtol=0, atol=1e-9)
+
+
+def test_of_two_faults_the_other_is_felt_too() -> None:
+    """Against draws of both, which go together so that one makes up for the other."""
+    sets = np.array([[0, NONE], [0, 1]])
+    weights, means, stds = np.array([0.8, 0.2]), np.array([[3.0, 0.0], [2.4, 0.8]]), np.array([[0.3, 1.0], [1.0, 1.2]])
+    between, least, usual = np.array([0.0, -0.9]), np.array([1.0, 1.5]), 0.4
+    mixture = Mixture(sets, weights, means, stds, between)
+    rng, count = np.random.default_rng(2), 600_000
+    pair = rng.multivariate_normal(means[1], np.outer(stds[1], stds[1]) * [[1.0, -0.9], [-0.9, 1.0]], count)
+    alone = 3.0 + 0.3 * rng.standard_normal(count)
+    felt = np.all(np.abs(pair) > least, axis=1)
+    value = np.concatenate([alone, pair[felt, 0]])
+    weight = np.concatenate([np.full(count, 0.8), np.full(np.count_nonzero(felt), 0.2 / usual)])
+    order = np.argsort(value)
+    below = np.cumsum(weight[order]) / np.sum(weight)
+    mean, low, high = mixture.if_wrong(least, usual)
+    expected = np.interp([0.025, 0.975], below, value[order])
+    np.testing.assert_allclose([low[0], high[0]], expected, rtol=0, atol=0.03)
+    assert mean[0] == pytest.approx(float(np.average(value, weights=weight)), abs=0.01)
+    np.testing.assert_allclose([low[1], high[1]], np.quantile(pair[felt, 1], [0.025, 0.975]), rtol=0, atol=0.03)
+    blind = mixture.if_wrong(np.array([1.0, 0.0]))[1][0]  # pairs of which one is next to nothing counted as two faults
+    assert expected[0] < blind - 0.2
+
+
+def test_intervals_of_felt_faults_are_those_of_draws_of_such_gears_weighed_by_the_readings() -> None:
+    """No closed form: gears with no, one or two faults, each felt, weighed by how likely they make what was read."""
+    rng, count, usual_fault, least = np.random.default_rng(4), 2_000_000, 5.0, 2.5
+    slopes, read = np.array([[1.0, 0.9], [0.1, 0.45]]), np.array([6.5, 2.0])
+    sets = np.array([[NONE, NONE], [0, NONE], [1, NONE], [0, 1]])
+    prior = np.array([0.4, 0.2, 0.2, 0.2])
+    linear = Linear.about(slopes, np.ones(2))
+    wide = np.where(sets == NONE, 0.0, usual_fault**2)
+    log = linear.evidence(sets, wide[:, None], read)[:, 0]
+    weights = prior * np.exp(log)
+    residuals = np.tile(read, (4, 1))
+    means, stds = linear.estimates(sets, wide, residuals), np.sqrt(linear.spreads(sets, wide))
+    covariance = linear.between(sets, wide, np.zeros(4, int), np.ones(4, int))
+    mixture = Mixture(sets, weights / np.sum(weights), means, stds, covariance / np.prod(stds, axis=1))
+    usual = 2 * norm.sf(least / np.hypot(1.0, usual_fault))
+    _mean, low, high = mixture.if_wrong(np.full(2, least), usual)
+    which = rng.choice(4, count, p=prior)
+    wrong = np.stack([np.isin(which, (1, 3)), np.isin(which, (2, 3))], axis=1)
+    tail = norm.isf(usual / 2 * rng.random((count, 2))) * np.hypot(1.0, usual_fault)
+    drawn = np.where(wrong, tail * rng.choice([-1.0, 1.0], (count, 2)), rng.standard_normal((count, 2)))
+    likely = np.exp(-0.5 * np.sum((read - drawn @ slopes.T) ** 2, axis=1))
+    for i in range(2):
+        own = np.flatnonzero(wrong[:, i])
+        own = own[np.argsort(drawn[own, i])]
+        below = np.cumsum(likely[own]) / np.sum(likely[own])
+        np.testing.assert_allclose(
+            [low[i], high[i]], np.interp([0.025, 0.975], below, drawn[own, i]), atol=0.15, rtol=0
+        )
+
+
 def test_a_hole_about_nothing_leaves_both_of_its_sides() -> None:
     """Nothing is felt, so what is wrong is far off one way or the other: a normal law without its middle."""
-    mixture = Mixture(np.array([[0, NONE]]), np.ones(1), np.zeros((1, 1)), np.ones((1, 1)))
+    mixture = Mixture(np.array([[0, NONE]]), np.ones(1), np.zeros((1, 1)), np.ones((1, 1)), np.zeros(1))
     mean, low, high = mixture.if_wrong(np.array([2.0]))
     edge = norm.isf(0.025 * 2 * norm.sf(2.0))
     np.testing.assert_allclose([mean[0], low[0], high[0]], [0.0, -edge, edge], rtol=0, atol=1e-6)
@@ -141,7 +202,7 @@ def test_beyond_an_edge_only_what_was_likely_before_is_said() -> None:
     """Readings feel it up to 3.5 alone, where they have it: the law in closed pieces, on a fine grid."""
     edge, near, before = 3.5, 0.1, 5.0
     one = Mixture(np.array([[0, NONE], [1, NONE]]), np.array([0.7, 0.3]), np.array([[edge, 1.0], [0.0, 2.0]]),
-                  np.array([[near, 1.0], [1.0, 1.0]]))  # fmt: skip
+                  np.array([[near, 1.0], [1.0, 1.0]]), np.zeros(2))  # fmt: skip
     found = beyond_an_edge(one, 0, edge, np.full(2, before))
     x = np.linspace(2.0, 40.0, 400_000)
     law = norm.pdf(x, 0, before) * np.where(x < edge, np.exp(-0.5 * ((x - edge) / near) ** 2), 1.0)

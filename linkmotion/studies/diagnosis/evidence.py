@@ -129,6 +129,14 @@ class Linear:
         left = inner - across.T @ self.gains(sets, more)[0][0] @ across
         return np.asarray(np.diag(own) - own[:, None] * left * own)
 
+    def between(self, sets: Sets, wide: Array, one: NDArray[np.intp], two: NDArray[np.intp]) -> Array:
+        """Covariance of two different unknowns in each set, which ones (H,), shape (H,)."""
+        moved = np.einsum(
+            "hi,hij,hj->h", self.inner[sets, one[:, None]], self.gains(sets, wide)[0], self.inner[sets, two[:, None]]
+        )
+        own, row = self.variances(sets, wide), np.arange(len(sets))
+        return np.asarray(own[row, one] * (moved - self.inner[one, two]) * own[row, two])
+
     def misfit(self, residuals: Array) -> Array:
         """rᵀ A⁻¹ r of residuals (H, R) or (R,)."""
         return np.asarray(np.sum(residuals @ self.inverse * residuals, axis=-1))

@@ -49,6 +49,8 @@ def beyond_an_edge(mixture: Mixture, dimension: int, edge: float, before: Array)
     share = np.divide(past, past + short, out=np.ones(there.size), where=short > 0)
     whole = mixture.weights[there] * np.where(unfelt[there], 2 * past, 1.0)
     weights, means, stds = mixture.weights.copy(), mixture.means.copy(), mixture.stds.copy()
+    between = mixture.between.copy()
+    between[there] = 0.0  # halves and tails go with nothing else
     weights[there] = whole * (1.0 - share)
     means[there, dimension] = at - own * np.sqrt(2 / np.pi)  # the half of its normal that is below
     stds[there, dimension] = np.maximum(own, _LEAST) * np.sqrt(1 - 2 / np.pi)
@@ -64,4 +66,5 @@ def beyond_an_edge(mixture: Mixture, dimension: int, edge: float, before: Array)
         weights=np.concatenate([weights, np.repeat(whole * share / _PARTS, _PARTS)]),
         means=np.concatenate([means, far]),
         stds=np.concatenate([stds, near]),
+        between=np.concatenate([between, np.zeros(more.size)]),
     )

@@ -67,6 +67,19 @@ class Priors:
         """Variance of a usual fault over that of a sound dimension, shape (D,)."""
         return np.asarray((self.wrong / self.sound) ** 2)
 
+    def felt(self, least: Array) -> Array:
+        """What part of the faults in each dimension is as large as ``least`` or larger, shape (D,).
+
+        Parameters
+        ----------
+        least : float array, shape (D,)
+            mm, degrees.
+        """
+        from scipy.special import ndtr
+
+        stds = np.hypot(self.sound[:, None], self.wrong[:, None] * np.array(SIZES))
+        return np.asarray(2 * ndtr(-least[:, None] / stds) @ np.array(CHANCES))
+
 
 def priors_of(
     side: SideEvents,

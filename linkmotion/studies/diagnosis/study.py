@@ -137,9 +137,20 @@ class _OfSide:
         self.sound = np.append(self.part.priors.sound, more)
         self.wrong = np.append(self.part.priors.wrong, WORN * more)
         stds = np.maximum(np.sqrt(found.variance[:, self.places]) * self.sound, _LEAST)  # none has worn nothing at all
-        self.mixture = Mixture(self.sets, found.weights, found.z[:, self.places] * self.sound, stds)
+        self.mixture = Mixture(self.sets, found.weights, found.z[:, self.places] * self.sound, stds, self._between())
         self.seen = found.seen[self.places]
         self.groups = self._grouped()
+
+    def _between(self) -> Array:
+        """Correlation of this side's two wrong dimensions in each explanation that has two, shape (H',)."""
+        found, correlation = self.found, np.zeros(len(self.sets))
+        own = np.sort(np.where(self.sets < self.count, self.sets, NONE), axis=1)[:, -2:]
+        two = np.flatnonzero(np.all(own != NONE, axis=1))
+        one, other = (self.places[own[two, i]] for i in range(2))
+        covariance = found.fitted.linear.between(found.sets[two], found.wide[two], one, other)
+        stds = np.sqrt(found.variance[two, one] * found.variance[two, other])
+        correlation[two] = np.divide(covariance, stds, out=np.zeros(two.size), where=stds > 0)
+        return correlation
 
     def _grouped(self) -> dict[tuple[int, ...], list[int]]:
         """The explanations that take the same dimensions to be wrong, likeliest first."""
@@ -209,7 +220,10 @@ class _OfSide:
         return np.asarray(self.part.priors.moves.T @ total @ self.part.priors.moves)
 
     def _suspects(self) -> tuple[Suspect, ...]:
-        mean, low, high = self.told.if_wrong(self._least())
+        least = self._least()
+        seen = [i for i in self.part.suspects if i < self.dims and least[i] > 0]
+        usual = float(np.mean(self.part.priors.felt(least[: self.dims])[seen])) if seen else 1.0
+        mean, low, high = self.told.if_wrong(least, usual)
         wrong = self.mixture.wrong()
         most = self.weight(self.first)
         found = []
