@@ -25,12 +25,18 @@ COMMANDS = [
     for line in block.splitlines()
     if line.startswith(".venv/bin/linkmotion")
 ]
-READINGS = {"readings.toml": "dock_shunter.toml", "marks.toml": "dock_shunter-marks.toml"}
+READINGS = {
+    "readings.toml": "dock_shunter.toml", "marks.toml": "dock_shunter-marks.toml",
+    "measured.toml": "dock_sister-trammel.toml",
+}  # fmt: skip
+ENGINES, FOLDER = {"reconcile": "dock_sister.toml"}, "examples/winkle"
 OUT = [  # with the shunter something is out here, so that the command ends with 1; every other one ends with 0
     ["check", "our_engine.toml", "--state", "as found"],
     ["wear", "our_engine.toml", "--state", "as found"],
     ["wear", "our_engine.toml", "--state", "as found", "--gains", "--moving", "--lost"],
     ["compare", "our_engine.toml", "--state", "drawing", "--state", "as found"],
+    ["pins", FOLDER, "--state", "as found"],
+    ["reconcile", "our_engine.toml", "measured.toml"],
     ["diagnose", "our_engine.toml", "readings.toml"],
     ["adjust", "our_engine.toml", "readings.toml", "--sheet", "setting.html"],
 ]
@@ -46,7 +52,9 @@ def test_a_command_of_the_readme_runs(command: str, tmp_path: Path, monkeypatch:
     own = arguments(command)
     writes = own[0] in ("begin", "form")
     if own[0] != "begin":
-        shutil.copy(ROOT / "examples" / "dock_shunter.toml", "our_engine.toml")
+        shutil.copy(ROOT / "examples" / ENGINES.get(own[0], "dock_shunter.toml"), "our_engine.toml")
+    if FOLDER in own:
+        shutil.copytree(ROOT / FOLDER, FOLDER)
     for name, source in READINGS.items():
         if name in own and not writes:
             shutil.copy(ROOT / "examples" / "readings" / source, name)
