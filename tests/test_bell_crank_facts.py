@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import radians, tan
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -33,7 +33,8 @@ def drawn(name: str) -> Any:
 def dead_centres(gear: Any, setting: Any) -> Any:
     """Places of the spindle pin at both dead centres, mm, shape (notches, 2)."""
     spindle = revolve(gear, setting).spindle
-    return np.array([each(np.array([0.0, gear.crank.back_crank_angle])) for each in spindle])
+    at = np.array([0.0, gear.crank.back_crank_angle])
+    return np.array([spindle[row](at) for row in range(spindle.c.shape[0])])
 
 
 def struck(gear: Any, pin: str, to: complex, setting: Any, keys: tuple[tuple[str, str], tuple[str, str]]) -> Any:
@@ -105,13 +106,13 @@ def test_bakers_valve_tends_to_two_circles_as_its_parts_grow() -> None:
     """The foot swings as the return crank's pin; q/(p+q) of that at the bar pin, and tan β of it up; valve arm over
     driven arm of that at the bell crank; by the lever 1 + upper/lower of it, less upper/lower of the crosshead's.
     """
-    gear = replace(drawn("baker_express"), bell_crank=replace(drawn("baker_express").bell_crank, angle=0.0))
+    gear: Any = replace(drawn("baker_express"), bell_crank=replace(drawn("baker_express").bell_crank, angle=0.0))
     square = {  # everything level or plumb in the middle of its movement
         ("return_crank", "angle"): -90.0, ("eccentric_rod", "length"): 1750.0,
         ("valve", "guide_height"): 512.0, ("crosshead", "arm_y"): -210.0,
         ("gear_connecting_rod", "bar_pin"): 500.0, ("gear_connecting_rod", "length"): 890.0,
     }  # fmt: skip
-    gear = with_numbers(gear, square)
+    gear = cast("Any", with_numbers(gear, square))
     kept = {("return_crank", "pin_radius")}
     rod, lever, bell = gear.gear_connecting_rod, gear.combination_lever, gear.bell_crank
     tilt = 20.0
@@ -129,13 +130,13 @@ def test_the_southern_valve_tends_to_two_circles_as_its_parts_grow() -> None:
     """The hanger pin moves fore and aft as the return crank's pin, and falls tan s of that as the block stands ahead;
     the yoke pin rises 1 + e times as much, less e times the return crank's own rise, e = how far it is beyond.
     """
-    gear = drawn("southern_mineral")
+    gear: Any = drawn("southern_mineral")
     square = {  # everything level or plumb in the middle of its movement
         ("return_crank", "angle"): 90.0, ("eccentric_rod", "yoke_pin_rise"): 0.0,
         ("stationary_link", "middle_x"): gear.eccentric_rod.length, ("stationary_link", "middle_y"): 740.0,
         ("bell_crank", "shaft_x"): 1600.0, ("bell_crank", "shaft_y"): 590.0, ("valve", "guide_height"): 350.0,
     }  # fmt: skip
-    gear = with_numbers(gear, square)
+    gear = cast("Any", with_numbers(gear, square))
     rod, bell, link = gear.eccentric_rod, gear.bell_crank, gear.stationary_link
     kept = {("return_crank", "pin_radius")}
     beyond, lean = rod.yoke_pin / rod.length - 1, 0.2
@@ -176,7 +177,7 @@ def test_a_low_crosshead_on_one_side_moves_the_other_sides_valve() -> None:
 
 def test_a_straight_slot_keeps_the_die_on_its_line_and_is_the_limit_of_a_long_radius() -> None:
     engine = example("dock_shunter")
-    gear = engine.side_state().gear
+    gear: Any = engine.side_state().gear
     link: Any = gear.expansion_link
     straight = replace(gear, expansion_link=replace(link, slot_form="straight", slot_radius=None, slot_offset=2.0))
     own = of_engine(engine)

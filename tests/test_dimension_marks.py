@@ -12,8 +12,8 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.gears import GEARS, Arm, Gear, Stop, Walschaerts
 from linkmotion.gears.keys import in_mm
 from linkmotion.gears.letters import letters, part_letters, said_of
+from linkmotion.gears.rocked_link import ExpansionLink
 from linkmotion.gears.sensitivity import numbers, with_numbers
-from linkmotion.gears.walschaerts import ExpansionLink
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import assess
 from linkmotion.studies.side_drawing import elevation_of

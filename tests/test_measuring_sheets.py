@@ -129,7 +129,7 @@ def measured_on_its_picture(drawing: Drawing, marks: list[DimensionMark], bodies
         figure = Figure(figsize=(7.2, height_of(view, 7.2, 1.3, 3.0)))
         ax = figure.add_axes((0, 0, 1, 1))
         plot_dimensions(drawing.elevation, drawing.places, marks, ax, bodies=bodies, view=view)
-        FigureCanvasAgg(figure).draw()  # type: ignore[no-untyped-call]
+        FigureCanvasAgg(figure).draw()
     names = next(artist for artist in ax.get_children() if isinstance(artist, Names))
     assert sorted(text.get_text() for text in names.texts) == sorted(mark.letter for mark in marks)
     back = ax.transData.inverted()
@@ -259,7 +259,7 @@ def test_how_a_dimension_is_taken_goes_by_what_it_is(name: str, key: str, words:
 def test_sheets_are_of_their_paper_in_type_of_8_points_with_boxes_of_8_mm(name: str, paper: str) -> None:
     own = engine(name)
     made = Measured(own.gear_type, own, True, "drawing", own.unit)
-    with pymupdf.open(stream=as_pdf(measuring_sheets(made), paper)) as sheets:  # type: ignore[no-untyped-call]
+    with pymupdf.open(stream=as_pdf(measuring_sheets(made), paper)) as sheets:
         parts = list(made.parts(None))
         assert len(sheets) == 2 + len(parts), "a sheet for each part, one of the whole, one of the marks"
         for number, page in enumerate(sheets, 1):

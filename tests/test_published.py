@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 
 from linkmotion.gears import Arm, DieHeld
+from linkmotion.gears.slots import CurvedSlot
 from linkmotion.revolution import revolve
 from linkmotion.valve import ENDS, Ports
 from tests.independent.trial_gears import (
@@ -155,6 +156,7 @@ def test_variation_of_lead_in_usual_gears_is_explained_by_the_lever_pin_off_the_
     gear, radius = walschaerts(tables), tables["expansion_link"]["slot_radius"]
     turn = revolve(gear, Arm(np.array(list(tables["reversing"]["notches"].values()))[:, None]))
     lever, count = tables["combination_lever"], turn.solution.shape[-1]
+    assert isinstance(gear.slot, CurvedSlot)
     gain = (1 + lever["upper_arm"] / lever["lower_arm"]) * (1 if gear.slot.concave_forward else -1)
     above = (turn.solution["lever pin"] - turn.solution["slot centre"]).imag
     for row, (at, way) in enumerate(((0, -1), (count // 2, 1))):  # front, back: outside admission

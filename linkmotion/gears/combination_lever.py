@@ -71,7 +71,7 @@ class LeverTrain:
         gear.pin("crosshead-arm pin", (at[0] + arm[0], at[1] + arm[1]))
         gear.carried("crosshead", "crosshead-arm pin", CROSSHEAD_PIN, arm)
         reach = np.real(reach)
-        top = np.real(valve.driven_at(start[0] + reach)[1])
+        top: Any = np.real(valve.driven_at(start[0] + reach)[1])
         fall = top - np.real(lever.upper_arm + start[1])
         x = np.real(start[0]) + np.sign(reach) * np.sqrt(np.maximum(reach**2 - fall**2, 0.0))
         y = top - np.real(lever.upper_arm)

@@ -101,7 +101,8 @@ class LevelSlot(CurvedSlot):
         (low, back), (down, ahead) = self.at(-self.bottom), self.at(figure(setting))
         for name, (below, along) in self.pins.items():
             gear.fixed(name, sketch[0] + along, sketch[1] - below)
-        gear.pin(self.die, (sketch[0] + np.real(ahead), sketch[1] - np.real(down)))
+        near: Any = (np.real(ahead), np.real(down))
+        gear.pin(self.die, (sketch[0] + near[0], sketch[1] - near[1]))
         gear.carried(PART, self.die, _BEHIND, (ahead - back, low - down))
 
 
@@ -196,7 +197,7 @@ class Southern(Gear):
         gear.pin(HANGER_PIN, (hung.real, hung.imag))
         at = hung / np.abs(hung) * (np.real(rod.yoke_pin) + 1j * np.real(rod.yoke_pin_rise))
         gear.pin(YOKE_PIN, (at.real, at.imag))
-        places = {RETURN_CRANK_PIN: (0.0, 0.0), HANGER_PIN: (rod.length, 0.0)}
+        places: dict[str, XY] = {RETURN_CRANK_PIN: (0.0, 0.0), HANGER_PIN: (rod.length, 0.0)}
         gear.plate("eccentric rod", places | {YOKE_PIN: (rod.yoke_pin, rod.yoke_pin_rise)})
         gear.facing("eccentric rod", RETURN_CRANK_PIN, HANGER_PIN, (1.0, 0.0))
         gear.rod("radius hanger", BLOCK, HANGER_PIN, self.radius_hanger.length)
