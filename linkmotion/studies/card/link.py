@@ -102,7 +102,7 @@ def _held(motion: Motion, slot: Slot, pins: dict[str, complex], where: Moving, d
         else:
             left_out.append(notch)
     outline = one_piece([drawn, around(places, CHEEK + 5.0), *(disc(hole.at, HALF) for hole in holes)])
-    return Link((_at(where, Piece(PART, outline, tuple(holes))),), left_out=tuple(left_out))
+    return Link((_at(where, Piece(slot.link, outline, tuple(holes))),), left_out=tuple(left_out))
 
 
 def _two_plates(where: Moving, slit: Slit, pins: dict[str, complex], drawn: Area) -> Link:
