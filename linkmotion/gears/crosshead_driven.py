@@ -14,10 +14,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linkmotion.gears.book import RADIAN, Number
+from linkmotion.gears.book import RADIAN, Crosshead, Number
+from linkmotion.gears.combination_lever import CombinationLever, UnionLink
+from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, LIFTING_ARM, in_frame_axes
 from linkmotion.gears.keys import Fault, in_degrees, in_mm
-from linkmotion.gears.rocked_link import RockedLinkGear
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing
+from linkmotion.gears.rocked_link import ExpansionLink, RockedLinkGear
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 
@@ -51,8 +54,15 @@ class DriveRod:
 class CrossheadDriven(RockedLinkGear):
     """Dimensions of a gear driven by the other side's crosshead, table by table; lengths mm, angles degrees."""
 
+    valve: DrivenValve
+    crosshead: Crosshead
+    reversing: RadiusRodReversing
     other_side: OtherSide
     drive_rod: DriveRod
+    expansion_link: ExpansionLink
+    radius_rod: RadiusRod
+    combination_lever: CombinationLever
+    union_link: UnionLink
 
     name: ClassVar[str] = "crosshead driven"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK, ("other crank", "axle", OTHER_CRANK_PIN), LIFTING_ARM)

@@ -63,9 +63,8 @@ class ExpansionLink:
             yield Fault("expansion_link", "slot_radius", "a straight slot has none", "leave it out, or slot_form")
 
 
-@dataclass(frozen=True, kw_only=True)
 class RockedLinkGear(ShiftedGear):
-    """A gear with such a link; lengths mm, angles degrees."""
+    """A gear with such a link. Each declares the tables itself, in the order in which its parts follow one another."""
 
     valve: DrivenValve
     crosshead: book.Crosshead

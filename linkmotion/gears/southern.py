@@ -98,7 +98,7 @@ class LevelSlot(CurvedSlot):
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the link, fixed to the frame with its middle at ``sketch``, and the block held at a place of it."""
-        (low, back), (down, ahead) = self.at(-self.bottom), self.at(figure(setting))
+        (low, back), (down, ahead) = self.pins[_BEHIND], self.at(figure(setting))
         for name, (below, along) in self.pins.items():
             gear.fixed(name, sketch[0] + along, sketch[1] - below)
         near: Any = (np.real(ahead), np.real(down))

@@ -14,11 +14,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-from linkmotion.gears.book import Number
+from linkmotion.gears.book import Crosshead, Number
+from linkmotion.gears.combination_lever import CombinationLever, UnionLink
+from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, LIFTING_ARM
 from linkmotion.gears.keys import Fault, in_mm
+from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing
 from linkmotion.gears.return_crank import RETURN_CRANK, RETURN_CRANK_PIN, ReturnCrank
-from linkmotion.gears.rocked_link import RockedLinkGear
+from linkmotion.gears.rocked_link import ExpansionLink, RockedLinkGear
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 
@@ -36,8 +39,15 @@ class EccentricRod:
 class Walschaerts(RockedLinkGear):
     """Dimensions of a Walschaerts gear, table by table; lengths mm, angles degrees."""
 
+    valve: DrivenValve
+    crosshead: Crosshead
+    reversing: RadiusRodReversing
     return_crank: ReturnCrank
     eccentric_rod: EccentricRod
+    expansion_link: ExpansionLink
+    radius_rod: RadiusRod
+    combination_lever: CombinationLever
+    union_link: UnionLink
 
     name: ClassVar[str] = "walschaerts"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
