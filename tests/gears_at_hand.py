@@ -69,7 +69,7 @@ TURNED_OVER: dict[str, set[Key]] = {
     },
     "southern": _ENGINE | _DRIVE | _BELL | {
         ("return_crank", "angle"), ("eccentric_rod", "yoke_pin_rise"),
-        ("stationary_link", "middle_y"), ("stationary_link", "slot_offset"),
+        ("stationary_link", "middle_y"), ("stationary_link", "slot_offset"), ("stationary_link", "lean"),
     },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
 }  # fmt: skip

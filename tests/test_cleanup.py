@@ -494,7 +494,10 @@ def test_metal_left_behind_a_face_is_the_wall_less_all_that_is_gone(limits: Limi
             assert cut.wall_left < wall - 0.05
 
 
-@pytest.mark.parametrize("stem", CURVED)
+@pytest.mark.parametrize(
+    "stem", [stem for stem in CURVED if stem != "southern_mineral"]
+)  # its block is held at a place
+# along the slot, counted from its middle, which moves here
 def test_a_gear_with_a_moved_path_moves_like_one_declared_so(stem: str) -> None:
     """Against the gear's own linkage with the centre of its slot put where it is, off the link's axis."""
     setup = example(stem).side_state()

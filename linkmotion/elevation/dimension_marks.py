@@ -202,7 +202,7 @@ class _Drawing:
     # ---- slot and valve ----------------------------------------------------------------------------------------------
 
     def _of_slot(self, key: Key, what: str, value: float) -> Iterator[DimensionMark]:
-        slot, setting = self.elevation.paths.gear.slot, self.elevation.paths.settings[self.notch]
+        slot = self.elevation.paths.gear.slot
         link = next((body for body in self.elevation.bodies if body.kind == "link"), None)
         if slot is None or link is None:
             return
@@ -213,10 +213,10 @@ class _Drawing:
             yield self._mark(key, link.name, RADIUS, bottom, top, centre=centre)
         elif what in ("top", "bottom"):
             yield self._mark(key, link.name, ALONG, middle, top if what == "top" else bottom, centre=centre)
-        elif isinstance(setting, Arm):  # what leans from upright as the arm points forward
-            up = 1j * number(slot.top) * np.exp(1j * number(setting.angle) * _RADIAN)
+        else:  # what leans from where it would lie without
             along = 1j * number(slot.top) * pose.turn
-            yield self._mark(key, link.name, ANGLE, middle + up, middle + along, centre=middle, turned=value)
+            upright = along * np.exp(-1j * value * _RADIAN)
+            yield self._mark(key, link.name, ANGLE, middle + upright, middle + along, centre=middle, turned=value)
 
     def _edges(self, key: Key, which: str, end: str) -> Iterator[DimensionMark]:
         """A port's width, on the face; or a lap, on the valve: that of both ends where an end has none of its own."""

@@ -26,16 +26,18 @@ from linkmotion.gears.book import Number
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, declare_crank
 from linkmotion.gears.gear import Gear
-from linkmotion.gears.keys import Fault, in_form, in_mm, one_of
+from linkmotion.gears.keys import Fault, in_degrees, in_form, in_mm, one_of
 from linkmotion.gears.radial import ROD_PIN, ValveRod, declare_valve_rod
 from linkmotion.gears.return_crank import RETURN_CRANK, RETURN_CRANK_PIN, ReturnCrank
 from linkmotion.gears.reverser import DieHeight, DieHeld, Notch, ReverserPosition, figure
 from linkmotion.gears.shop_work import ShopWork, lengthened
+from linkmotion.gears.slides import tilted
 from linkmotion.gears.slots import PART, CurvedSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY, real_point
 
 HANGER_PIN, YOKE_PIN, BLOCK = "hanger pin", "yoke pin", "die pin"
+MIDDLE = "slot middle"
 _BEHIND, _AHEAD = "slot back", "slot front"
 _SHIFTED = ShopWork(
     "reach rod",
@@ -88,8 +90,12 @@ class RadiusHanger:
 
 @dataclass(frozen=True)
 class LevelSlot(CurvedSlot):
-    """A slot along the engine: its own axes lie a quarter turn back, x down, so that + along it is ahead."""
+    """A slot along the engine: its own axes lie a quarter turn back, x down, so that + along it is ahead.
 
+    ``lean``: its front end up, degrees.
+    """
+
+    lean: Any
     link: ClassVar[str] = "stationary link"
 
     def faults(self) -> Iterator[Fault]:
@@ -98,12 +104,14 @@ class LevelSlot(CurvedSlot):
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the link, fixed to the frame with its middle at ``sketch``, and the block held at a place of it."""
-        (low, back), (down, ahead) = self.pins[_BEHIND], self.at(figure(setting))
-        for name, (below, along) in self.pins.items():
-            gear.fixed(name, sketch[0] + along, sketch[1] - below)
-        near: Any = (np.real(ahead), np.real(down))
-        gear.pin(self.die, (sketch[0] + near[0], sketch[1] - near[1]))
-        gear.carried(PART, self.die, _BEHIND, (ahead - back, low - down))
+        level, block, behind = self.lean - 90, self.at(figure(setting)), self.pins[_BEHIND]
+        gear.fixed(MIDDLE, *sketch)
+        for name, place in self.pins.items():
+            x, y = tilted(level, place)
+            gear.fixed(name, sketch[0] + x, sketch[1] + y)
+        near: Any = tilted(level, block)
+        gear.pin(self.die, (sketch[0] + np.real(near[0]), sketch[1] + np.real(near[1])))
+        gear.carried(PART, self.die, _BEHIND, tilted(level, (block[0] - behind[0], block[1] - behind[1])))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,6 +125,8 @@ class StationaryLink:
     slot_offset: Number = in_mm("slot centre line below the link's middle", 0.0, signed=True, slot="offset")
     slot_top: Number = in_mm("reach of the block's pin ahead of the middle, along the slot", slot="top")
     slot_bottom: Number = in_mm("reach of the block's pin behind the middle, along the slot", slot="bottom")
+
+    lean: Number = in_degrees("link tilted, + front end up", 0.0, slot="lean")
 
     @property
     def down(self) -> int:
@@ -174,7 +184,8 @@ class Southern(Gear):
         """The stationary link's slot."""
         link = self.stationary_link
         centre = (link.slot_offset + link.down * link.slot_radius, 0.0)
-        slot = LevelSlot({}, BLOCK, link.slot_top, link.slot_bottom, centre, link.slot_radius, link.down > 0)
+        reach = link.slot_top, link.slot_bottom
+        slot = LevelSlot({}, BLOCK, *reach, centre, link.slot_radius, link.down > 0, link.lean)
         return replace(slot, pins={_BEHIND: slot.at(-link.slot_bottom), _AHEAD: slot.at(link.slot_top)})
 
     def own_faults(self) -> Iterator[Fault]:

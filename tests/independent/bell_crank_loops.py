@@ -100,7 +100,7 @@ class BellCrankGear(RadialGear):
         rod, radius = x.turn("eccentric rod"), self.of("stationary_link", "slot_radius")
         lean = self.setting / radius
         fall = self.of("stationary_link", "slot_offset") + self.down * radius * (1 - math.cos(lean))
-        block = self.pivot + complex(radius * math.sin(lean), -fall)
+        block = self.pivot + cis(self.of("stationary_link", "lean")) * complex(radius * math.sin(lean), -fall)
         held = block + self.of("radius_hanger", "length") * x.turn("hanger")
         at = complex(self.of("eccentric_rod", "yoke_pin"), self.of("eccentric_rod", "yoke_pin_rise"))
         hung = returned + self.of("eccentric_rod", "length") * rod

@@ -58,7 +58,7 @@ SOUTHERN = with_changes(
         "radius_hanger": {"length": 642.0},
         "stationary_link": {
             "middle_x": 1500.0, "middle_y": 700.0, "slot_radius": 638.0, "slot_offset": 1.5,
-            "slot_top": 260.0, "slot_bottom": 260.0,
+            "slot_top": 260.0, "slot_bottom": 260.0, "lean": 0.8,
         },
         "yoke": {"length": 480.0},
         "bell_crank": {"shaft_x": 1570.0, "shaft_y": 560.0, "driven_arm": 215.0, "valve_arm": 250.0, "angle": 0.0},

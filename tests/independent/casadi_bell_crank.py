@@ -75,7 +75,12 @@ class BellCrankSketch(Sketch):
         radius = link["slot_radius"]
         along = turn * 180 / math.pi / radius
         below = link.get("slot_offset", 0.0) + radius - radius * ca.cos(along)
-        block = (link["middle_x"] + radius * ca.sin(along), link["middle_y"] - below)
+        tilt = math.radians(link.get("lean", 0.0))
+        x, y = radius * ca.sin(along), -below
+        block = (
+            link["middle_x"] + x * math.cos(tilt) - y * math.sin(tilt),
+            link["middle_y"] + x * math.sin(tilt) + y * math.cos(tilt),
+        )
         yoke_pin = drawn(eccentric, at["H"], complex(rod["yoke_pin"], rod["yoke_pin_rise"]) / rod["length"])
         return [
             apart(at["H"], eccentric, rod["length"]),
