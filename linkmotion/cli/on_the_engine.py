@@ -86,7 +86,7 @@ def form(
     sheet: Annotated[Path | None, typer.Option(help="write a page for the clipboard too (HTML)"), PAGE] = None,
     phone: Annotated[
         Path | None,
-        typer.Option(help="write a page on which to take them on a telephone (HTML, needs no network)"),
+        typer.Option(help="write a page to take them by on a telephone (HTML, no network)"),
         PAGE,
     ] = None,
     paper: OnPaper = None,
