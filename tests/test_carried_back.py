@@ -65,7 +65,7 @@ def test_several_takings_count_as_their_mean(cranks: dict[str, CrankMotion]) -> 
 
 
 def test_a_cutoff_read_as_a_length_or_an_angle_is_held_against_percent() -> None:
-    # the slider-crank by the cosine rule, its line clear above the axle: the angle of the crank for a crosshead so far on
+    # the slider-crank by the cosine rule, its line above the axle: the crank's angle for a crosshead so far on
     r, rod, h = 250.0, 1400.0, 60.0
     cranks = {"left": CrankMotion(radius=r, rod=rod, height=h, slope=0.0)}
     front, back = np.sqrt((rod + r) ** 2 - h**2), np.sqrt((rod - r) ** 2 - h**2)

@@ -31,6 +31,7 @@ SHARED = ("bodies", "drawing")
 """Scripts of the moving page that draw here too."""
 SCRIPTS = ("kept", "figures", "carried_back", "keys", "asking", "listing", "opening")
 _LENGTHS = ("mm", "in", "thou")
+_LONGEST = 60  # letters of the engine's name in that of the file
 
 
 def phone_page(engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = ()) -> str:
@@ -67,7 +68,7 @@ def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, 
     return {
         "engine": engine.name,
         "made": made,
-        "file": re.sub(r"\W+", "-", engine.name.lower()).strip("-")[:40],
+        "file": re.sub(r"\W+", "-", engine.name.lower())[:_LONGEST].strip("-"),
         "form": text.split("\n"),
         "lengths": lengths,
         "screens": [

@@ -80,6 +80,7 @@ class Listing {
       return;
     }
     this.page.kept.wipe();
+    this.page.fill();
     this.page.go(0);
   }
 }

@@ -25,10 +25,12 @@ class Page {
     const at = this.kept.all.at;
     this.kept.read();
     if (first === undefined) this.kept.all.at = at;
-    for (const [name, id] of Object.entries(HELD)) $(id).value = this.kept.all[name];
+    this.fill();
     $("unsafe").hidden = this.kept.safe;
     this.go(first === undefined ? at : Math.max(first, this.kept.all.at), false);
   }
+
+  fill() { for (const [name, id] of Object.entries(HELD)) $(id).value = this.kept.all[name]; }
 
   hold(name, value) {
     this.kept.all[name] = value;
