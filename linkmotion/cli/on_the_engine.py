@@ -84,13 +84,18 @@ def form(
     notch: Notches = None,
     unit: Annotated[str, typer.Option(help="unit of bare lengths: mm, in, ft or thou; the engine file's if none")] = "",
     sheet: Annotated[Path | None, typer.Option(help="write a page for the clipboard too (HTML)"), PAGE] = None,
+    phone: Annotated[
+        Path | None,
+        typer.Option(help="write a page to take them by on a telephone (HTML, no network)"),
+        PAGE,
+    ] = None,
     paper: OnPaper = None,
     replace: Replace = False,
 ) -> None:
-    """Write a readings file to be filled in at the engine, and a page to write on there."""
+    """Write a readings file to be filled in at the engine, a page to write on there, or one for a telephone."""
     from linkmotion.commands.readings_form import FormRequest, run_form
 
-    wish = FormRequest(engine, file, state, side.each, tuple(notch or ()), unit, sheet, paper or "", replace)
+    wish = FormRequest(engine, file, state, side.each, tuple(notch or ()), unit, sheet, paper or "", phone, replace)
     raise typer.Exit(run_form(wish))
 
 

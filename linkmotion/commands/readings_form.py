@@ -9,7 +9,7 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
-from linkmotion.files.outputs import FORM, Outputs
+from linkmotion.files.outputs import FORM, PAGE, Outputs
 from linkmotion.files.readings_form import csv_form, form
 from linkmotion.studies.assess import assess
 from linkmotion.views.paper import PaperPage
@@ -18,7 +18,7 @@ from linkmotion.views.printout import Answer, Command, show
 
 @dataclass(frozen=True)
 class FormRequest:
-    """What the user asked for: a file, a page for the clipboard, or both.
+    """What the user asked for: a file, a page for the clipboard, a page for the telephone, or several of them.
 
     Attributes
     ----------
@@ -34,6 +34,8 @@ class FormRequest:
         Of bare lengths; the engine file's, if "".
     paper : str
         Paper for which the page is written as PDF too; "" for none.
+    phone : Path or None
+        HTML page to write, on which readings are taken on a telephone.
     replace : bool
         Whether the user's own pages may be written over; a readings file that is there stays always.
     """
@@ -46,6 +48,7 @@ class FormRequest:
     unit: str = ""
     sheet: Path | None = None
     paper: str = ""
+    phone: Path | None = None
     replace: bool = False
 
 
@@ -57,11 +60,13 @@ def run_form(request: FormRequest) -> int:
     FileError
         Wrong input.
     """
-    if request.file is None and request.sheet is None:
-        raise FileError("linkmotion form", "neither a file nor --sheet", "name a readings file, such as readings.toml")
+    if request.file is None and request.sheet is None and request.phone is None:
+        problem = "neither a file nor --sheet nor --phone"
+        raise FileError("linkmotion form", problem, "name a readings file, such as readings.toml")
     outputs = Outputs((request.engine,), request.replace)
     output = outputs.file(request.file, FORM)
     sheet = PaperPage.into(request.sheet, outputs, request.paper) if request.sheet else None
+    phone = outputs.file(request.phone, PAGE)
     engine = engine_with(request.engine, [request.state], request.notches)
     unit = request.unit or engine.unit
     if unit not in UNITS:
@@ -73,6 +78,13 @@ def run_form(request: FormRequest) -> int:
 
         sheet.write(readings_sheet(engine, side, request.sides, unit, request.notches))
         show([Answer(f"{request.sheet}: to write on at the engine.", str(request.sheet))])
+    if phone is not None:
+        from linkmotion.views.phone.phone_page import phone_page
+
+        phone.write(phone_page(engine, side, request.sides, unit, request.notches))
+        show([Answer(f"{request.phone}: open it on the telephone, and carry back the file that it makes, then:",
+                     str(request.phone)),
+              Command(f"linkmotion diagnose {request.engine} READINGS")])  # fmt: skip
     if output is not None:
         write = csv_form if output.path.suffix.lower() == ".csv" else form
         output.write(write(engine, side, request.sides, unit, request.notches))

@@ -17,7 +17,7 @@ from linkmotion.views.pictures import Picture
 from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION
 
-_KINDS = {
+HOW_READ = {
     "lead": "steam opening on that end's dead centre, valve against port; a minus sign where the edge still overlaps",
     "opening": "greatest steam opening in a turn",
     "cutoff": "piston from that end's dead centre when the port closes, on the slide bar: percent of the stroke, or a "
@@ -48,8 +48,8 @@ def readings_sheet(
         Those wanted; all, if empty.
     """
     rows = list(_rows(asked(side, notches)))
-    ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in _KINDS}
-    kinds = [kind for kind in _KINDS if ends[kind]]
+    ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in HOW_READ}
+    kinds = [kind for kind in HOW_READ if ends[kind]]
     letters = dict(zip(kinds, "ABCD", strict=False))
     return sheet_of(
         "readings_sheet.html",
@@ -61,7 +61,7 @@ def readings_sheet(
         kinds=kinds,
         ends=ends,
         letters=letters,
-        how={kind: _KINDS[kind].format(die=die_place(side)) for kind in kinds},
+        how={kind: HOW_READ[kind].format(die=die_place(side)) for kind in kinds},
         rows=rows,
         picture=_where(engine, side, kinds, letters).data,
         caution=CAUTION,

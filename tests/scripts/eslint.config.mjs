@@ -2,26 +2,29 @@ import js from "@eslint/js";
 import globals from "globals";
 import { readFileSync, readdirSync } from "node:fs";
 
-const FOLDERS = ["linkmotion/views/moving/assets/", "linkmotion/bench/assets/"];
+const MOVING = "linkmotion/views/moving/assets/";
+const FOLDERS = { [MOVING]: [], "linkmotion/bench/assets/": [], "linkmotion/views/phone/assets/": [`${MOVING}bodies.js`, `${MOVING}drawing.js`] };
 
-// A page puts its scripts one after the other into one closure (views/moving/page.py, bench/pages.py), so that what one
+// A page puts its scripts one after the other into one closure (views/moving/page.py, bench/pages.py,
+// views/phone/phone_page.py, which takes two scripts of the moving page along), so that what one
 // of them declares at its outermost level the others may use: found here from the files themselves.
-function shared(folder) {
-  const scripts = new URL(`../../${folder}`, import.meta.url);
-  return readdirSync(scripts).filter((name) => name.endsWith(".js")).flatMap((name) =>
-    [...readFileSync(new URL(name, scripts), "utf-8")
+function shared(folder, others) {
+  const root = new URL("../../", import.meta.url);
+  const own = readdirSync(new URL(folder, root)).filter((name) => name.endsWith(".js")).map((name) => folder + name);
+  return [...own, ...others].flatMap((name) =>
+    [...readFileSync(new URL(name, root), "utf-8")
       .matchAll(/^(?:const|(?:async )?function|class) ([\w$]+)|^const \w+ = .*?, (\w+) =/gm)]
       .flatMap((found) => found.slice(1)).filter(Boolean));
 }
 
 export default [
   js.configs.recommended,
-  ...FOLDERS.map((folder) => ({
+  ...Object.entries(FOLDERS).map(([folder, others]) => ({
     files: [`${folder}*.js`],
     languageOptions: {
       ecmaVersion: 2022,
       sourceType: "script",
-      globals: { ...globals.browser, ...Object.fromEntries(shared(folder).map((name) => [name, "readonly"])) },
+      globals: { ...globals.browser, ...Object.fromEntries(shared(folder, others).map((name) => [name, "readonly"])) },
     },
     linterOptions: { reportUnusedDisableDirectives: "error" },
     rules: {

@@ -35,7 +35,7 @@ def drawn(case: PageCase, engine: Engine) -> dict[str, Any]:
     return {
         "svg": groups(side, somewhere, {"front": LIVE, "back": OUT}),
         "box": view_box(side),
-        "valve_box": _valve_box(side),
+        "valve_box": valve_box(side),
         "central": side.paths.central_at,
         "r": side.paths.r,
         "named": {name: does(case.gear.name, name, _ends(body)) for name, body in bodies.items()},
@@ -46,8 +46,8 @@ def _ends(body: Body) -> tuple[str, ...]:
     return tuple(pin for pin in (getattr(body.follows, "a", ""), getattr(body.follows, "b", "")) if pin)
 
 
-def _valve_box(side: Elevation) -> str:
-    """What shows chest, valve and ports, and where the passages go from there."""
+def valve_box(side: Elevation) -> str:
+    """The SVG view box that shows chest, valve and ports, and where the passages go from there."""
     chest = side.section.chest
     wide, deep = chest.valve.far + chest.wall, chest.face + 2.4 * chest.port
     left, low, right, high = side.section.on_frame(chest.oblong(-wide, -deep, wide, chest.top + 2 * chest.wall)).bounds

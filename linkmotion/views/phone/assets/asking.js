@@ -1,0 +1,63 @@
+// One reading a screen: what is read, where, with the wheel where it should stand, and the figure.
+
+const NEARS = Object.entries(NEAR).map(([key, of]) => ({
+  key, title: of === "lengths" ? "How near are lengths read?" : `How near is a reading in ${of} read?`,
+  stands: "Either way: 19 readings in 20 should lie as near as that.",
+  how: of === "lengths" ? "Of leads, openings and heights." : "Of cutoffs.",
+  units: of === "lengths" ? DATA.lengths : [of],
+}));
+
+class Asking {
+  constructor(page) {
+    this.page = page;
+    this.keys = new Keys((figure) => this.put(figure), () => page.step(1));
+    const { svg: text, box, seen, pins } = DATA.drawn;
+    const index = new Map(pins.map((name, number) => [`${name} x`, 2 * number]));
+    this.pictures = [new Picture($("gear"), text, box, index, "gear"), new Picture($("section"), text, seen[0][2], index, "chest")];
+    this.rings = this.pictures.map(({ up }) => svg("g", { class: "rings" }, up));
+  }
+
+  // The steps: how it is read, how near, and each reading.
+  get steps() { return this.page.steps; }
+
+  ask(step) {
+    this.step = step;
+    const reading = step.screen;
+    $("title").textContent = step.title;
+    $("of").textContent = reading ? `${reading.notch}, ${reading.side} side` : "";
+    $("stands").textContent = step.stands;
+    $("how").textContent = step.how;
+    $("sign").textContent = reading ? reading.sign : "";
+    $("pictures").hidden = !reading;
+    if (reading) this.draw(DATA.screens.indexOf(reading));
+    const figure = this.page.kept.all.figures[step.key] ?? { typed: "", unit: this.page.unitFor(step) };
+    this.keys.show(figure, step.units, Boolean(reading && reading.sign));
+  }
+
+  put(figure) {
+    const { all } = this.page.kept;
+    if (figure.typed) all.figures[this.step.key] = { ...figure };
+    else delete all.figures[this.step.key];
+    this.page.kept.write();
+    this.page.count();
+  }
+
+  draw(number) {
+    const [stand, rings, near] = DATA.drawn.seen[number], { at, lag, holds } = DATA.drawn.stands[stand];
+    const working = Object.fromEntries(Object.entries(holds).map(([end, look]) => [end, [look]]));
+    $("section").setAttribute("viewBox", near);
+    this.pictures.forEach((picture, which) => {
+      picture.bodies.put(at, lag);
+      picture.bodies.fill(working);
+      this.rings[which].replaceChildren();
+      for (const [cx, cy] of rings) for (const look of ["halo", "ring"]) svg("circle", { cx, cy, class: look }, this.rings[which]);
+    });
+    const { screen } = this.step;
+    $("gear").setAttribute("aria-label", `The engine's side, front to the right, in ${screen.notch}. ${screen.stands} A ring is where it is read.`);
+    this.scaled();
+  }
+
+  scaled() {
+    for (const picture of this.pictures) picture.scaled();
+  }
+}

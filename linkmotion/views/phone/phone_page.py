@@ -1,0 +1,102 @@
+"""Readings to be taken on a telephone: one HTML file that needs no network and keeps what is typed.
+
+The file that it gives to carry back is the text of :func:`linkmotion.files.readings_form.form`, filled in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import datetime
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+
+from linkmotion.engine import Engine
+from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.files.readings_form import form
+from linkmotion.files.readings_method import NOT_NOTED
+from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.figure import MM, TURNED, UNITS_OF
+from linkmotion.studies.side_drawing import elevation_of
+from linkmotion.views.moving.drawn import look
+from linkmotion.views.moving.page import colours, policy
+from linkmotion.views.moving.payload import as_script
+from linkmotion.views.phone.asked_for import Screen, screens
+from linkmotion.views.phone.where_read import pictures
+from linkmotion.views.tables import CAUTION
+
+SHARED = ("bodies", "drawing")
+"""Scripts of the moving page that draw here too."""
+SCRIPTS = ("kept", "figures", "carried_back", "keys", "asking", "listing", "opening")
+_LENGTHS = ("mm", "in", "thou")
+_LONGEST = 60  # letters of the engine's name in that of the file
+
+
+def phone_page(engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = ()) -> str:
+    """The page, as one HTML text.
+
+    Parameters
+    ----------
+    engine, side, sides, unit, notches
+        As for :func:`linkmotion.files.readings_form.form`.
+    """
+    own = tuple(sides)
+    text = form(engine, side, own, unit, notches)
+    asked_for = screens(side, own, notches, text)
+    script = _script()
+    page = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    return page.from_string(_asset("readings.html")).render(
+        engine=engine.name,
+        state=side.state,
+        unit_name=UNIT_NAMES[unit],
+        turned=[*TURNED, NOT_NOTED],
+        not_noted=NOT_NOTED,
+        caution=CAUTION,
+        colours=colours(),
+        css="\n".join((look(), _moving("gear.css"), _asset("readings.css"))),
+        policy=policy(script),
+        script=script,
+        data=as_script(_data(engine, side, asked_for, unit, text)),
+    )
+
+
+def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, text: str) -> dict[str, Any]:
+    made = datetime.now().astimezone().isoformat(timespec="seconds")
+    lengths = list(dict.fromkeys((unit, *_LENGTHS)))
+    return {
+        "engine": engine.name,
+        "made": made,
+        "file": re.sub(r"\W+", "-", engine.name.lower())[:_LONGEST].strip("-"),
+        "form": text.split("\n"),
+        "lengths": lengths,
+        "screens": [
+            {
+                "line": screen.line,
+                "cell": screen.cell,
+                "side": screen.side,
+                "notch": screen.own.notch,
+                "title": screen.title,
+                "stands": screen.stands(side),
+                "how": screen.how(side),
+                "sign": screen.sign,
+                "units": lengths if UNITS_OF[screen.own.kind] == (MM,) else ["%", "°", *lengths],
+            }
+            for screen in asked_for
+        ],
+        "drawn": pictures(elevation_of(side, engine), side, asked_for),
+    }
+
+
+def _script() -> str:
+    text = "\n".join([*(_moving(f"{name}.js") for name in SHARED), *(_asset(f"{name}.js") for name in SCRIPTS)])
+    return f'(() => {{\n"use strict";\n{text}\n}})();'
+
+
+def _asset(name: str) -> str:
+    return (files(__package__) / "assets" / name).read_text("utf-8")
+
+
+def _moving(name: str) -> str:
+    return (files("linkmotion.views.moving") / "assets" / name).read_text("utf-8")

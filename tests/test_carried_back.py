@@ -1,0 +1,113 @@
+"""Readings carried back from the engine, beside those that are there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from linkmotion.files.engine_file import read_engine
+from linkmotion.gears.book import CrankMotion
+from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.carried_back import CONTRADICTS, KEPT, NEW, SAME, met
+from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.wheel_places import in_one_turn, wheel_place
+
+LEAD = Reading(side="left", kind="lead", notch="mid", end="front", value=3.0, sigma=0.05)
+CUTOFF = Reading(
+    side="left", kind="cutoff", notch="mid", direction="forward", end="back", value=40.0, sigma=0.25, unit="percent"
+)
+
+
+@pytest.fixture(scope="module")
+def dock() -> SideEvents:
+    return assess(read_engine("examples/dock_shunter.toml"), "drawing", ("left",)).sides[0]
+
+
+@pytest.fixture(scope="module")
+def cranks(dock: SideEvents) -> dict[str, CrankMotion]:
+    return {"left": dock.gear.crank, "right": dock.gear.crank}
+
+
+def verdicts(kept: list[Reading], brought: list[Reading], cranks: dict[str, CrankMotion]) -> list[str]:
+    return [own.verdict for own in met(kept, brought, cranks)]
+
+
+def test_each_figure_is_new_the_same_contradicted_or_not_read_again(cranks: dict[str, CrankMotion]) -> None:
+    back, other = replace(LEAD, end="back"), replace(LEAD, notch="full forward")
+    brought = [replace(LEAD, value=3.15), replace(back, value=3.3), replace(LEAD, side="right")]
+    found = met([LEAD, back, other], brought, cranks)
+    assert [own.verdict for own in found] == [SAME, CONTRADICTS, NEW, KEPT]
+    assert [own.either.side for own in found] == ["left", "left", "right", "left"]
+    assert found[1].apart == pytest.approx(0.3, abs=1e-12)
+    assert found[1].allowed == pytest.approx(0.1 + 0.1, abs=1e-12)
+
+
+def test_they_contradict_only_beyond_both_doubts_together(cranks: dict[str, CrankMotion]) -> None:
+    rough = replace(LEAD, sigma=0.2)
+    for apart, verdict in ((0.499, SAME), (0.501, CONTRADICTS), (-0.499, SAME), (-0.501, CONTRADICTS)):
+        assert verdicts([LEAD], [replace(rough, value=3.0 + apart)], cranks) == [verdict]
+
+
+def test_a_lead_come_up_to_the_other_way_is_another_reading(cranks: dict[str, CrankMotion]) -> None:
+    ahead, astern = replace(LEAD, turned="forward"), replace(LEAD, turned="backward", value=2.0)
+    assert verdicts([ahead], [astern], cranks) == [NEW, KEPT]
+    assert verdicts([LEAD], [astern], cranks) == [CONTRADICTS]  # how the first was come to is not known
+
+
+def test_several_takings_count_as_their_mean(cranks: dict[str, CrankMotion]) -> None:
+    takings = [replace(LEAD, value=value) for value in (2.9, 3.1, 3.0, 3.4)]
+    own = met([LEAD], takings, cranks)[0]
+    assert own.brought is not None
+    assert own.brought.value == pytest.approx(3.1, abs=1e-12)
+    assert own.brought.sigma == pytest.approx(0.05 / 2, abs=1e-12)  # standard error of four
+
+
+def test_a_cutoff_read_as_a_length_or_an_angle_is_held_against_percent() -> None:
+    # the slider-crank by the cosine rule, its line above the axle: the crank's angle for a crosshead so far on
+    r, rod, h = 250.0, 1400.0, 60.0
+    cranks = {"left": CrankMotion(radius=r, rod=rod, height=h, slope=0.0)}
+    front, back = np.sqrt((rod + r) ** 2 - h**2), np.sqrt((rod - r) ** 2 - h**2)
+    stroke, gone = front - back, 0.4 * (front - back)
+    length = replace(CUTOFF, unit="mm", value=gone, sigma=0.0025 * stroke)
+    distance, lean = np.hypot(back + gone, h), np.arctan2(h, back + gone)
+    inside = np.arccos((r**2 + distance**2 - rod**2) / (2 * r * distance))
+    dead = np.pi + np.arctan2(h, back)
+    past = {"forward": dead - (lean + inside), "backward": 2 * np.pi + lean - inside - dead}
+    for direction, turn in past.items():
+        share = replace(CUTOFF, direction=direction)
+        degrees = replace(share, unit="degrees", value=float(np.degrees(turn)), sigma=0.1)
+        for other in (replace(length, direction=direction), degrees):
+            own = met([share], [other], cranks)[0]
+            assert own.verdict == SAME
+            assert own.apart == pytest.approx(0.0, abs=1e-6)
+    assert verdicts([CUTOFF], [replace(length, value=gone + 0.02 * stroke)], cranks) == [CONTRADICTS]
+
+
+def test_the_wheel_stands_where_the_figure_is_to_be_read(dock: SideEvents) -> None:
+    for notch in ("full forward", "mid", "full backward"):
+        number = dock.notches.index(notch)
+        for direction in dock.driven(number):
+            for end in ("front", "back"):
+                shut = wheel_place(dock, notch, "cutoff", direction, end)
+                edge = dock.ports.edge("steam", end)
+                at = [
+                    float(edge.opening(dock.valve_at(number, np.radians(shut.angle + by), direction)))
+                    for by in (-1, 0, 1)
+                ]
+                assert at[0] > 0 > at[2]
+                assert at[1] == pytest.approx(0.0, abs=1e-6)
+                wide = wheel_place(dock, notch, "opening", direction, end)
+                most = float(edge.opening(dock.valve_at(number, np.radians(wide.angle), direction)))
+                assert min(most, float(dock.gear.valve.port_width)) == pytest.approx(
+                    float(dock.events[direction][end].opening[number]), abs=2e-3
+                )
+    assert wheel_place(dock, "mid", "lead", "", "front").angle == 0.0
+
+
+def test_one_turn_of_the_wheel_comes_to_all_of_a_notch(dock: SideEvents) -> None:
+    own = [wheel_place(dock, "mid", kind, way, end) for kind, way, end in (
+        ("lead", "", "front"), ("lead", "", "back"), ("opening", "", "front"), ("cutoff", "forward", "front"),
+        ("cutoff", "backward", "front"), ("die height", "", ""))]  # fmt: skip
+    assert in_one_turn(own) == [0, 2, 5, 3, 1, 4]  # in mid gear the ports open widest at the dead centres
