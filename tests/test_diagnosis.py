@@ -30,7 +30,7 @@ from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, Diag
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.study import Case, diagnose, diagnose_together
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import Method
+from linkmotion.studies.figures.disturbances import RISE, Method
 from linkmotion.studies.figures.figure import PUSHED, Reading
 from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.tolerances.tolerance import general_tolerances
@@ -315,7 +315,7 @@ def test_each_disturbance_moves_the_readings_as_the_independent_gear_does(name: 
         part = Part(own.shop.side, readings, own.priors, Method())
         x = np.zeros(part.exact)
         x[part.keys.index(CENTRAL)] = taking.place / own.priors.sound[part.keys.index(CENTRAL)]
-        x[-1] = taking.rise / 3.0
+        x[-1] = taking.rise / RISE
         columns, _mean = part.disturbances.columns(part.model.about(part.departures(x)))
         spread = 0.25  # degrees: half of what is taken by eye
         by = columns[:, :2] @ (np.array([taking.off["front"], taking.off["back"]]) / spread)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import SPRINGS
+from linkmotion.studies.figures.disturbances import RISE
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.setting.adjustments import work_on
 from linkmotion.studies.tolerances.tolerance import general_tolerances
@@ -66,7 +66,7 @@ class Rig:
     def _disturbances(self) -> list[Floats]:
         """What a standard deviation of everything that is no fault does to the readings."""
         risen = self.read({}, replace(_CAREFUL, rise=_STEP)) - self.sound
-        found = [risen / _STEP * SPRINGS / 2]
+        found = [risen / _STEP * RISE]
         for end in ENDS:
             off = self.read({}, replace(_CAREFUL, off=_CAREFUL.off | {end: _STEP})) - self.sound
             found.append(off / _STEP * EXACT.doubt(end) / 2)

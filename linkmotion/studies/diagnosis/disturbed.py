@@ -10,7 +10,7 @@ from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.result import STANDS_OUT, Disturbance, Misread
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import SPRINGS
+from linkmotion.studies.figures.disturbances import RISE
 from linkmotion.studies.figures.figure import DEGREES, MM
 from linkmotion.valve import ENDS
 
@@ -66,7 +66,7 @@ def disturbances_of(found: Estimate, part: Part, place: NDArray[np.intp]) -> tup
     """
     central, axle = part.keys.index(CENTRAL), part.exact - 1
     spreads = {"valve on its spindle": (central, float(part.priors.sound[central]), MM)}
-    spreads["axle height"] = (axle, SPRINGS / 2, MM)
+    spreads["axle height"] = (axle, RISE, MM)
     for i, end in enumerate(ENDS):
         spreads[f"{end} dead centre"] = (part.exact + i, part.method.doubt(end) / 2, DEGREES)
     told = []

@@ -20,7 +20,7 @@ from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.priors import SIZES, Priors
 from linkmotion.studies.diagnosis.worn_place import WORN, columns, worn_places
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
-from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Method, axle_moves
+from linkmotion.studies.figures.disturbances import RISE, Disturbances, Method, axle_moves
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.figures.looseness import Loose, looseness
 from linkmotion.studies.figures.model import GearModel
@@ -75,7 +75,7 @@ class Part:
         noise = np.array([reading.sigma for reading in self.readings])
         self.sigma = np.hypot(noise, self.disturbances.scatter)
         self.exact = len(priors.keys) + 1
-        spread = np.append(priors.sound, SPRINGS / 2)
+        spread = np.append(priors.sound, RISE)
         rows = np.zeros((self.exact, len(keys)))
         rows[:-1, : len(priors.keys)] = priors.moves
         rows[-1] = [own_axle.get(key, 0.0) for key in keys]

@@ -45,8 +45,10 @@ Array = NDArray[np.float64]
 EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
 PLACE = 6.0  # mm either way: the valve on its spindle, set by who knows whom
 MARK = 100.0  # mm: by how much a mark can stand elsewhere than the gear as figured has it: as good as not known
-SPRINGS = 6.0  # mm either way: height of the axle when the readings were taken
+SPRINGS = 6.0  # mm either way at most: height of the axle when the readings were taken
 # All of these are common practice, no source.
+RISE = float(SPRINGS / np.sqrt(3))  # mm: standard deviation of a height that may be anywhere within a bound
+# (JCGM 100:2008, 4.3.7); half of it, as if the bound held 19 in 20 of a normal law, is too little by a seventh.
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
 _SCATTER = 0.1  # of the play: from one reading to the next
 _AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it

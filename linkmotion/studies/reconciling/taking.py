@@ -16,7 +16,7 @@ from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Linear
 from linkmotion.studies.diagnosis.priors import SIZES
-from linkmotion.studies.figures.disturbances import SPRINGS, Disturbances, Method, axle_moves
+from linkmotion.studies.figures.disturbances import RISE, Disturbances, Method, axle_moves
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.figures.looseness import looseness
 from linkmotion.studies.figures.model import GearModel
@@ -155,7 +155,7 @@ class Takings:
         found = np.zeros((len(x), len(self.keys)))
         found[:, : self.count] = (x[:, :-1] * self.known.spread) @ self.known.moves
         rise = np.array([self.moves.get(key, 0.0) for key in self.keys])
-        return found + np.outer(x[:, -1] * SPRINGS / 2, rise)
+        return found + np.outer(x[:, -1] * RISE, rise)
 
     def about(self, x: Array) -> tuple[Linear, Array]:
         """The equations about a place, and their residuals r, so that r = J z + e; whitened.
