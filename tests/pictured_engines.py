@@ -145,7 +145,7 @@ def relation(name: str, seed: int) -> Elevation:
 def by_hand(own: Pictured, matrix: Matrix, rng: np.random.Generator, kind: str, sigma: float = HAND) -> Picks:
     """The pins and marks as a hand puts them, and what is known of the engine."""
     places = dict(own.pins)
-    known: list[Any] = [KnownLength("axle", "crank pin", own.truth["cylinder", "crank_radius"])]
+    known: list[Any] = [KnownLength("axle", "crank pin", abs(own.pins["crank pin"]))]
     if kind == PAPER:
         places |= {"rail, back": -900 - 700j, "rail, front": 2400 - 700j, "cab side, foot": -800 + 200j,
                    "cab side, top": -800 + 1500j}  # fmt: skip
