@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -22,7 +22,7 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import read_engine
 from linkmotion.gears.sensitivity import Key, declared, numbers, with_numbers
 from linkmotion.linkage import LinkageError
-from linkmotion.measuring.picked import KnownLength, KnownPlace, KnownWay, Picks
+from linkmotion.measuring.picks import KnownLength, KnownPlace, KnownWay, Picks
 from linkmotion.studies.assess import assess_side
 from linkmotion.studies.side_drawing import elevation_of
 from tests.bad_engines.changed import EXAMPLES
@@ -133,8 +133,6 @@ def relation(name: str, seed: int) -> Elevation:
             blind = key[1].endswith("inclination") or key == ("expansion_link", "slot_offset")
             values[key] = value if blind else value + 3.0 * by if angle else value * (1 + 0.03 * by)
         try:
-            from dataclasses import replace
-
             own = replace(setup, gear=with_numbers(setup.gear, values))
             return elevation_of(assess_side(own), engine)
         except (LinkageError, ValueError):
@@ -145,16 +143,21 @@ def relation(name: str, seed: int) -> Elevation:
 def by_hand(own: Pictured, matrix: Matrix, rng: np.random.Generator, kind: str, sigma: float = HAND) -> Picks:
     """The pins and marks as a hand puts them, and what is known of the engine."""
     places = dict(own.pins)
-    known: list[Any] = [KnownLength("axle", "crank pin", abs(own.pins["crank pin"]))]
+    known: list[Any]
     if kind == PAPER:
         places |= {"rail, back": -900 - 700j, "rail, front": 2400 - 700j, "cab side, foot": -800 + 200j,
                    "cab side, top": -800 + 1500j}  # fmt: skip
-        known = [KnownWay("rail, back", "rail, front", 0.0), KnownLength("rail, back", "rail, front", 3300.0 * _tape(rng), 3.0),
-                 KnownLength("cab side, foot", "cab side, top", 1300.0 + 1.0 / 1.959964 * float(rng.standard_normal()), 1.0)]  # fmt: skip
+        known = [
+            KnownWay("rail, back", "rail, front", 0.0),
+            KnownLength("rail, back", "rail, front", _taped(3300.0, 3.0, rng), 3.0),
+            KnownLength("cab side, foot", "cab side, top", _taped(1300.0, 1.0, rng), 1.0),
+        ]
     else:
         corners = {"mark 1": -500 - 600j, "mark 2": 2200 - 600j, "mark 3": 2200 + 900j, "mark 4": -500 + 900j}
         places |= corners
-        known = [KnownPlace(name, *_taped(at, rng), 2.0) for name, at in corners.items()]
+        known = [
+            KnownPlace(name, _taped(at.real, 2.0, rng), _taped(at.imag, 2.0, rng), 2.0) for name, at in corners.items()
+        ]
     points = {}
     for name, at in places.items():
         line = complex(*rng.uniform(-LINE / 2, LINE / 2, 2))
@@ -163,10 +166,6 @@ def by_hand(own: Pictured, matrix: Matrix, rng: np.random.Generator, kind: str, 
     return Picks(points, sigma, LINE / math.sqrt(12.0), tuple(known), paper, kind == CAMERA)
 
 
-def _tape(rng: np.random.Generator) -> float:
-    return 1 + 3.0 / 1.959964 / 3300.0 * float(rng.standard_normal())
-
-
-def _taped(at: complex, rng: np.random.Generator) -> tuple[float, float]:
-    off = 2.0 / 1.959964 * rng.standard_normal(2)
-    return at.real + float(off[0]), at.imag + float(off[1])
+def _taped(size: float, doubt: float, rng: np.random.Generator) -> float:
+    """A length as it was measured, right to its doubt 19 times in 20."""
+    return size + doubt / 1.959964 * float(rng.standard_normal())

@@ -86,7 +86,7 @@ within = 3                     # pixels, 19 in 20
 line = 2                       # pixels
 paper = 1                      # percent
 
-[[known]]                      # the wheel over its tread, along and upright: two lengths, for paper that shrank unevenly
+[[known]]                      # the wheel over its tread, along and upright: two lengths, for paper shrunk unevenly
 between = ["tread, back", "tread, front"]
 length = "42 in"
 

@@ -192,6 +192,8 @@ def _blocks(traced: Traced, engine: Engine, request: TraceRequest) -> Iterator[B
     if request.write is not None:
         yield Answer(f"{request.write}: the engine with the state {request.name!r}.", str(request.write))
         yield Command(f'linkmotion check {request.write} --state "{request.name}"')
-    assumed = f"Assumed, since the file does not say: {'; '.join(traced.picks.assumed)}. " if traced.picks.assumed else ""
+    assumed = (
+        f"Assumed, since the file does not say: {'; '.join(traced.picks.assumed)}. " if traced.picks.assumed else ""
+    )
     yield Aside(f"{assumed}± holds 19 times in 20. {_PARALLAX}")
     yield Aside(CAUTION)

@@ -15,7 +15,7 @@
     between = ["axle", "crank pin"]
     length = "10 in"              # or "254 ± 1 mm": any way in which a length is written in an engine file
     [[known]]
-    level = ["rail 1", "rail 2"]  # from the back to the front; upright = [...] from below to above; within = 0.1 degrees
+    level = ["rail 1", "rail 2"]  # from back to front; upright = [...] from below; within = 0.1: degrees, 19 in 20
     [[known]]
     point = "axle"                # a place, ahead of the axle and above it
     x = 0
@@ -48,7 +48,7 @@ from linkmotion.files.source import Source, Where, shown
 from linkmotion.files.sums import DEGREE
 from linkmotion.files.taken_forms import Taking
 from linkmotion.gears.sensitivity import Key
-from linkmotion.measuring.picked import Known, KnownFigure, KnownLength, KnownPlace, KnownWay, Picks
+from linkmotion.measuring.picks import Known, KnownFigure, KnownLength, KnownPlace, KnownWay, Picks
 from linkmotion.measuring.taken import NORMAL, Taken
 from linkmotion.record import Record
 from linkmotion.studies.picked_parts import SLOT_POINT
@@ -144,7 +144,7 @@ class _Reader:
                       kind == PHOTOGRAPH)  # fmt: skip
         return PicksFile(picture, picks, tuple(self.words), side, tuple(self._as_drawn(head)), tuple(self.assumed))
 
-    # ---- the picture -----------------------------------------------------------------------------------------------------
+    # ---- the picture -------------------------------------------------------------------------------------------------
 
     def _picture(self, head: dict[str, Any]) -> Path:
         where = ("picture", "file")
@@ -193,7 +193,7 @@ class _Reader:
             raise self.source.fault(where, f"this gear has no figure {shown(name)}", nearest(str(name), known))
         return table, key
 
-    # ---- points ----------------------------------------------------------------------------------------------------------
+    # ---- points ------------------------------------------------------------------------------------------------------
 
     def _points(self, document: dict[str, Any]) -> dict[str, tuple[complex, ...]]:
         read = self.source.table(document.get("points", {}), ("points",))
@@ -219,7 +219,7 @@ class _Reader:
                 remedy = f"{nearest(name, self.pins)}; or use it in [[known]]"
                 raise self.source.fault(("points", name), "this gear has no such pin", remedy)
 
-    # ---- what is known ---------------------------------------------------------------------------------------------------
+    # ---- what is known -----------------------------------------------------------------------------------------------
 
     def _known(self, document: dict[str, Any], points: Mapping[str, Any]) -> list[Known]:
         rows = document.get("known", [])
@@ -244,7 +244,9 @@ class _Reader:
         if form == "between":
             length = self._taken(row["length"], (*where, "length"))
             if not length.value > 0:
-                raise self.source.fault((*where, "length"), f"read {shown(row['length'])}", "more than nothing is wanted")
+                raise self.source.fault(
+                    (*where, "length"), f"read {shown(row['length'])}", "more than nothing is wanted"
+                )
             self.words.append(f"{names[0]} to {names[1]}")
             yield KnownLength(names[0], names[1], length.value, length.doubt)
         elif form == "point":
@@ -291,4 +293,3 @@ class _Reader:
 def _named(value: Any) -> list[str]:
     given = [value] if isinstance(value, str) else value if isinstance(value, list) else []
     return [name for name in given if isinstance(name, str)]
-

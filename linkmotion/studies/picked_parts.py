@@ -18,7 +18,7 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import Gear, Stop
 from linkmotion.gears.sensitivity import STEP, Key, declared, numbers, stepped, with_numbers
 from linkmotion.linkage.parts import Guide
-from linkmotion.measuring.picked import ALONG, FAST, LOOSE, Course, Member, Solid
+from linkmotion.measuring.picks import ALONG, FAST, LOOSE, Course, Member, Solid
 
 Real = NDArray[np.float64]
 SLOT_POINT = re.compile(r"slot \d+")  # points of the slot's centre line, anywhere along it

@@ -16,7 +16,8 @@ from linkmotion.gears.reverser import Arm, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.linkage import Wheel, solve
 from linkmotion.linkage.parts import Crank
-from linkmotion.measuring.picked import Adjusted, KnownFigure, KnownLength, KnownPlace, KnownWay, Picks, adjusted
+from linkmotion.measuring.picked import Adjusted, adjusted
+from linkmotion.measuring.picks import KnownFigure, KnownLength, KnownPlace, KnownWay, Picks
 from linkmotion.measuring.plane_of_image import PlaneOfImage, through
 from linkmotion.measuring.taken import DEGREES, MM
 from linkmotion.studies.picked_parts import PickedParts, seen
@@ -185,9 +186,8 @@ def _blind(parts: PickedParts) -> Iterator[Key]:
     at_origin = slot is not None and any(place == (0.0, 0.0) for place in slot.pins.values())
     for key in parts.keys:
         said = declared(parts.gear, key)
-        if said.get("slot") == "lean" or (said.get("slot") == "offset" and not at_origin):
-            yield key
-        elif said["kind"] == "angle" and key[1].split(".")[-1].endswith("inclination"):
+        of_slot = said.get("slot") == "lean" or (said.get("slot") == "offset" and not at_origin)
+        if of_slot or (said["kind"] == "angle" and key[1].split(".")[-1].endswith("inclination")):
             yield key
 
 
@@ -261,9 +261,7 @@ def _turned(parts: PickedParts, picks: Picks, put: Mapping[str, complex], places
         (a, at_a), (b, at_b) = list(places.items())[:2]
         return (put[b] - put[a]) / (at_b - at_a)
     lengths = [abs(put[k.b] - put[k.a]) / k.length for k in picks.known if isinstance(k, KnownLength)]
-    ways = [
-        (put[k.b] - put[k.a]) * np.exp(-1j * np.radians(k.degrees)) for k in picks.known if isinstance(k, KnownWay)
-    ]
+    ways = [(put[k.b] - put[k.a]) * np.exp(-1j * np.radians(k.degrees)) for k in picks.known if isinstance(k, KnownWay)]
     way = complex(ways[0] / abs(ways[0])) if ways else 1 + 0j
     return (float(np.median(lengths)) if lengths else float(np.median(list(_as_drawn(parts, put))))) * way
 
@@ -282,5 +280,3 @@ def _on_frame(parts: PickedParts) -> tuple[str, complex]:
         for member in solid.members if solid.held == "fast" else ():
             return member.pin, member.at
     raise PictureError("no point of the frame was put", "put the axle, or another pin that stands on the frame")
-
-

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from linkmotion.files.picked_state import written
 from linkmotion.files.picks_file import PicksFile
-from linkmotion.measuring.picked import PAPER, known_name
+from linkmotion.measuring.pick_equations import PAPER, known_name
 from linkmotion.measuring.taken import MM, NORMAL
 from linkmotion.studies.scaled_off import ScaledOff
 from linkmotion.views.grid import Column, Grid

@@ -50,7 +50,8 @@ def plot_traced(
                 ax.plot(seen.real, -seen.imag, color=_GEAR, lw=thick, alpha=0.9, zorder=3)
     for name, at in points.items():
         ax.plot([at.real], [-at.imag], "+", color=FLAG, ms=7, mew=0.9, zorder=5)
-        ax.annotate(name, (at.real, -at.imag), (3, 3), textcoords="offset points", fontsize=5, color=FLAG, zorder=6)
+        if not name.startswith("slot "):  # those stand too close together for names
+            ax.annotate(name, (at.real, -at.imag), (3, 3), textcoords="offset points", fontsize=5, color=FLAG, zorder=6)
     height, width = np.shape(image)[:2]
     ax.set_xlim(-0.5, width - 0.5)
     ax.set_ylim(height - 0.5, -0.5)
