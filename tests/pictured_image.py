@@ -50,7 +50,8 @@ def flat_drawing(name: str, notch: int, crank_angle: float, pixels: float) -> tu
     lay(sheet, elevation, elevation.places(notch, crank_angle))
     canvas.draw()
     grey = np.asarray(canvas.buffer_rgba())[:, :, :3].mean(axis=2) / 255.0
-    matrix = np.array([[pixels, 0.0, -left * pixels - 0.5], [0.0, -pixels, high * pixels - 0.5], [0.0, 0.0, 1.0]])
+    base = grey.shape[0] + low * pixels - 0.5  # whole pixels, told from below; a pixel's own place is its middle
+    matrix = np.array([[pixels, 0.0, -left * pixels - 0.5], [0.0, -pixels, base], [0.0, 0.0, 1.0]])
     return grey, matrix
 
 

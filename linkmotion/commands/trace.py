@@ -99,7 +99,7 @@ def run_trace(request: TraceRequest) -> int:
     if output is not None:
         output.write(traced.text)
     if picture is not None:
-        _draw(picture, traced)
+        _draw(picture, traced, engine, request)
     if request.json:
         print_json("trace", engine.unit, _data(traced, engine, request))
     else:
@@ -142,7 +142,8 @@ def _turned(made: Engine, state: str, picks: PicksFile, found: ScaledOff, text: 
     return Traced(picks, found, text, side, None if places is None else (elevation, elevation.completed(places)), "")
 
 
-def _draw(picture: OutputFile, traced: Traced) -> None:
+def _draw(picture: OutputFile, traced: Traced, engine: Engine, request: TraceRequest) -> None:
+    from linkmotion.views.lettering import Head
     from linkmotion.views.style import FULL, as_svg
     from linkmotion.views.traced_plot import plot_traced, read_image
 
@@ -150,8 +151,12 @@ def _draw(picture: OutputFile, traced: Traced) -> None:
     high, wide = image.shape[:2]
     points = {name: traced.picks.picks.put(name)[0] for name in traced.picks.picks.points}
     view = traced.found.found.view
+    side = "both sides" if traced.picks.side == "both" else f"{traced.picks.side} side"
+    begun = "the drawing" if request.state == DRAWING else request.state
+    title = f"{traced.picks.picture.name}, and the gear scaled off it laid over"
+    head = Head(title, (engine.name, f"{side}, begun from {begun}; crosses: points put"))
     size = (FULL, max(1.0, FULL * high / wide))
-    picture.write(as_svg(lambda ax: plot_traced(image, view, points, traced.gear, ax), size))
+    picture.write(as_svg(lambda ax: plot_traced(image, view, points, traced.gear, ax), size, head=head))
 
 
 def _data(traced: Traced, engine: Engine, request: TraceRequest) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -131,13 +132,13 @@ class PickedParts:
                 start, ahead = at.get(f"{guide.name}, its start"), at.get(f"{guide.name}, ahead")
                 if pin in self.points and start is not None and ahead is not None:
                     reach = 6.0 * self.elevation.box[2] / self.elevation.paths.r
-                    yield Course(pin, _line(start, ahead), -reach, reach)
+                    yield Course(pin, lru_cache(_line(start, ahead)), -reach, reach)
         if self._has_slot(figure):
             slot: Any = gear.slot
             low, high = -_BEYOND * number(slot.bottom), _BEYOND * number(slot.top)
             for pin in self.points:
                 if pin == slot.die or SLOT_POINT.fullmatch(pin):
-                    yield Course(pin, _slot(slot, count), low, high)
+                    yield Course(pin, lru_cache(_slot(slot, count)), low, high)
 
 
 def _line(start: Any, ahead: Any) -> Callable[[float], tuple[complex, NDArray[np.complex128]]]:

@@ -7,13 +7,15 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from linkmotion.elevation.body import Places
 from linkmotion.elevation.outlines import Circle, Line, Outline
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.measuring.plane_of_image import PlaneOfImage
-from linkmotion.views.style import FLAG, axes_or_new
+from linkmotion.views.labels import Call, Names
+from linkmotion.views.style import FLAG, INK, axes_or_new
 
 _UNDER = ("frame", "wheel", "cylinder", "valve", "rail", "sector", "piston", "bracket")  # drawn thinner
 _ROUND = np.exp(2j * np.pi * np.arange(49) / 48)
@@ -40,6 +42,8 @@ def plot_traced(
     ax = axes_or_new(ax)
     ax.imshow(image, cmap="gray", interpolation="bilinear")
     ax.set_axis_off()
+    size = 0.004 * np.shape(image)[1]
+    taken = [(shapely.Point(at.real, -at.imag).buffer(size), 1.0) for at in points.values()]
     if gear is not None:
         elevation, places = gear
         for body in elevation.bodies:
@@ -48,13 +52,16 @@ def plot_traced(
             for line in _lines(body.shapes):
                 seen = view.seen(pose.origin + pose.turn * line)
                 ax.plot(seen.real, -seen.imag, color=_GEAR, lw=thick, alpha=0.9, zorder=3)
-    for name, at in points.items():
+                if body.kind not in _UNDER and len(seen) > 1:
+                    line = shapely.LineString(np.stack([seen.real, -seen.imag], axis=1))
+                    taken.append((line.buffer(size), 1.0))
+    for at in points.values():
         ax.plot([at.real], [-at.imag], "+", color=FLAG, ms=7, mew=0.9, zorder=5)
-        if not name.startswith("slot "):  # those stand too close together for names
-            ax.annotate(name, (at.real, -at.imag), (3, 3), textcoords="offset points", fontsize=5, color=FLAG, zorder=6)
     height, width = np.shape(image)[:2]
     ax.set_xlim(-0.5, width - 0.5)
     ax.set_ylim(height - 0.5, -0.5)
+    calls = [Call(name, (complex(at.real, -at.imag),), INK) for name, at in points.items() if not _beside(name)]
+    ax.add_artist(Names(ax, calls, taken))
     return ax
 
 
@@ -63,6 +70,11 @@ def read_image(path: Path) -> Any:
     from matplotlib.image import imread
 
     return imread(path)
+
+
+def _beside(name: str) -> bool:
+    """Whether a point is one of several that stand too close together for names."""
+    return name.startswith("slot ")
 
 
 def _lines(shapes: Any) -> Iterator[NDArray[np.complex128]]:
