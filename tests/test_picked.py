@@ -113,12 +113,26 @@ def test_a_point_put_beside_its_pin_is_named() -> None:
     rng = np.random.default_rng(8)
     own, matrix = pictured("stephenson_goods.toml", 0, "front"), photographed(rng, 0.6, 800 + 200j)
     picks = by_hand(own, matrix, rng, CAMERA)
-    points = picks.points | {"slot 1": (picks.points["slot 1"][0] + 60,)}
+    points = dict(picks.points) | {"slot 1": (picks.points["slot 1"][0] + 60,)}
     elevation = relation("stephenson_goods.toml", 1)
     sound = scaled_off(elevation, picks)
     wrong = scaled_off(elevation, Picks(points, picks.sigma, picks.line, picks.known, picks.paper, True))
     assert sound.strained == []
     assert wrong.strained[0][0].startswith("slot")
+
+
+def test_takings_of_a_point_that_lie_apart_are_named() -> None:
+    """A pin that nothing else checks, put twice: near one another, then 30 pixels apart."""
+    sound = scaled(PAPER, 3)
+    assert "arm pin" in sound.unchecked
+    (at,) = sound.picks.points["arm pin"]
+    twice = {apart: dict(sound.picks.points) | {"arm pin": (at, at + apart)} for apart in (2.0, 30.0)}
+    told = {
+        apart: scaled_off(relation("stephenson_goods.toml", 2), Picks(points, 1.5, 0.9, sound.picks.known))
+        for apart, points in twice.items()
+    }
+    assert "arm pin" not in [name for name, _by in told[2.0].strained]
+    assert told[30.0].strained[0] == ("arm pin", pytest.approx(15 / (1.5 * np.sqrt(0.5)), rel=1e-9))
 
 
 @pytest.mark.parametrize(

@@ -29,6 +29,8 @@
     [points]                      # pixels: from the left, from the top; several takings in a list
     axle = [1203.5, 884.0]
     "crank pin" = [[1290.0, 884.5], [1291.0, 885.0]]
+    "slot middle" = [1350.0, 820.0]  # on the slot's centre line; "slot top", "slot bottom": where the die pin can reach;
+    "slot 1" = [1351.5, 860.0]       # "slot 1", "slot 2" and so on: anywhere along it
 """
 
 from __future__ import annotations

@@ -159,6 +159,9 @@ def _told(equations: Equations, x: Real, slopes: Real) -> Adjusted:
     for name, own, held in zip(names, left, lever, strict=True):
         if 1 - held > _CHECKED:
             strain[name] = max(strain.get(name, 0.0), abs(float(own)) / float(np.sqrt(1 - held)))
+    for name in equations.names:
+        if len(equations.picks.points[name]) > 1:
+            strain[name] = max(strain.get(name, 0.0), equations.picks.scatter(name))
     turned = view.turned
     by_turned = half[:2]
     along = np.array([turned.real, turned.imag]) @ by_turned / abs(turned) ** 2

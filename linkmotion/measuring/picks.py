@@ -119,6 +119,14 @@ class Picks:
     paper: float = 0.0026
     leaning: bool = False
 
+    def scatter(self, name: str) -> float:
+        """By how many standard deviations the worst of a point's takings stands off their mean; 0 of one alone."""
+        takings = np.array(self.points[name])
+        if len(takings) < 2:
+            return 0.0
+        off = takings - np.mean(takings)
+        return float(np.max(np.abs([off.real, off.imag]))) / (self.sigma * float(np.sqrt(1 - 1 / len(takings))))
+
     def put(self, name: str) -> tuple[complex, float]:
         """The mean of a point's takings, and its standard deviation."""
         takings = self.points[name]

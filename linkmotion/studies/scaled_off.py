@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from linkmotion.elevation.outlines import number
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import CRANK
@@ -118,6 +119,11 @@ class ScaledOff:
         found = [(name, by) for name, by in self.found.strain.items() if by > STRAINED]
         return sorted(found, key=lambda each: -each[1])
 
+    @property
+    def unchecked(self) -> list[str]:
+        """Points of which nothing else would show that they were put wrong."""
+        return [name for name in self.picks.points if name not in self.found.strain]
+
     def stands(self, gear: Gear, setting: ReverserPosition) -> dict[str, complex]:
         """Where a gear's pins stand with crank and reversing arm as in the image, mm.
 
@@ -137,7 +143,7 @@ class ScaledOff:
         linkage = gear.declare(setting)
         crank = next(p for p in linkage.parts if isinstance(p, Crank) and list(linkage.names)[p.pin] == CRANK[2])
         _origin, turn = self.found.poses["wheel"]
-        solution = solve(linkage, Wheel.at(float(np.angle(turn)) - float(np.real(crank.phase))))
+        solution = solve(linkage, Wheel.at(float(np.angle(turn)) - number(crank.phase)))
         return {name: complex(np.ravel(solution[name])[0]) for name in solution.linkage.names}
 
     def missed(self, places: Mapping[str, complex]) -> list[tuple[str, float]]:
@@ -173,7 +179,7 @@ def scaled_off(elevation: Elevation, picks: Picks, as_drawn: Collection[Key] = (
         loose[parts.keys.index(key)] = _AS_DRAWN[unit]
     found = adjusted(picks, parts.solids, parts.drawn, loose, first_view(parts, picks))
     _see_told(found, picks)
-    return ScaledOff(parts, replace(picks), found, held)
+    return ScaledOff(parts, picks, found, held)
 
 
 def _given(picks: Picks) -> set[int]:

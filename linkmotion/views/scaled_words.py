@@ -68,6 +68,13 @@ class ScaledWords:
             view = self.found.found.view
             uneven = 200 * abs(view.stretched / view.turned)
             yield f"Paper: longer one way than square to it by {uneven:.2f} %, as far as what is known tells."
+        unchecked = self.found.unchecked
+        if unchecked:
+            count = len(self.picks.picks.points)
+            yield (
+                f"Of {count} points {len(unchecked)} are checked by nothing else: put those twice, "
+                "[[u, v], [u, v]], so that a slip is seen."
+            )
         if self.found.as_drawn:
             yield "Taken from the drawing, since one position cannot tell: " + _listed(self.found.as_drawn)
         if self.found.untold:
