@@ -267,6 +267,18 @@ def test_three_known_points_in_line_are_refused(linkmotion: Command, tmp_path: P
     assert "lie in line" in run.err
 
 
+@pytest.mark.parametrize("far", [0.0, 1e-9, 90_000.0])
+def test_points_that_lie_on_one_another_are_refused_or_told(linkmotion: Command, tmp_path: Path, far: float) -> None:
+    """No traceback, and no figure told as if it were known."""
+    head, points = (tmp_path / PICKS.name).read_text(encoding="utf-8").split("[points]\n")
+    lines = [line.split(" = ")[0] for line in points.splitlines()]
+    put = [f"{name} = [{500 + far * (i % 2)}, {500 - far * (i % 3)}]" for i, name in enumerate(lines)]
+    (tmp_path / PICKS.name).write_text("\n".join([head, "[points]", *put]), encoding="utf-8")
+    run = linkmotion("trace", SISTER.name, PICKS.name)
+    assert run.code == 2 or (run.code == 1 and "DOES NOT FIT" in run.out)
+    assert "Traceback" not in run.err
+
+
 def test_a_gear_that_cannot_turn_with_the_figures_is_told(linkmotion: Command, tmp_path: Path) -> None:
     """The foot put so near the trunnion that the return crank cannot rock it."""
     path = tmp_path / PICKS.name

@@ -29,7 +29,7 @@
     [points]                      # pixels: from the left, from the top; several takings in a list
     axle = [1203.5, 884.0]
     "crank pin" = [[1290.0, 884.5], [1291.0, 885.0]]
-    "slot middle" = [1350.0, 820.0]  # on the slot's centre line; "slot top", "slot bottom": where the die pin can reach;
+    "slot middle" = [1350.0, 820.0]  # on the slot's centre line; "slot top", "slot bottom": the die pin's reach;
     "slot 1" = [1351.5, 860.0]       # "slot 1", "slot 2" and so on: anywhere along it
 """
 
@@ -57,6 +57,7 @@ from linkmotion.studies.picked_parts import SLOT_POINT
 
 DRAWING_KIND, PHOTOGRAPH = "drawing", "photograph"
 WITHIN, LINE, PAPER_WITHIN = 3.0, 0.0, 1.0  # pixels, pixels, percent: assumed, no source
+MOST = 100  # points, things known
 _KEYS = ["file", "kind", "within", "line", "paper", "side", "as_drawn", "note"]
 _FREE = 1.0  # of b/a: a photograph's plane may lie any way
 _FORMS = {
@@ -201,6 +202,8 @@ class _Reader:
         read = self.source.table(document.get("points", {}), ("points",))
         if not read:
             raise FileError(self.source.name, "no point was put", "give [points], such as axle = [1203.5, 884.0]")
+        if len(read) > MOST or len(document.get("known", [])) > MOST:
+            raise FileError(self.source.name, f"more than {MOST} points or things known", "keep those that tell most")
         return {name: tuple(self._takings(value, ("points", name))) for name, value in read.items()}
 
     def _takings(self, value: Any, where: Where) -> Iterator[complex]:

@@ -177,7 +177,16 @@ def scaled_off(elevation: Elevation, picks: Picks, as_drawn: Collection[Key] = (
     for key in held:
         unit = DEGREES if declared(parts.gear, key)["kind"] == "angle" else MM
         loose[parts.keys.index(key)] = _AS_DRAWN[unit]
-    found = adjusted(picks, parts.solids, parts.drawn, loose, first_view(parts, picks))
+    try:
+        with np.errstate(all="ignore"):
+            found = adjusted(picks, parts.solids, parts.drawn, loose, first_view(parts, picks))
+        fits = bool(np.all(np.isfinite(found.covariance)) and np.all(np.isfinite(found.figures)))
+    except (np.linalg.LinAlgError, ArithmeticError, ValueError):  # a search that led nowhere
+        fits = False
+    if not fits:
+        raise PictureError(
+            "no such gear can be laid on these points", "look for points that were put under a wrong name"
+        )
     _see_told(found, picks)
     return ScaledOff(parts, picks, found, held)
 
