@@ -66,6 +66,7 @@ WORDS: dict[str, list[list[str]]] = {
     "repairs": [
         ["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")
     ],
+    "trace": [["trace", "sister.toml", "picks.toml"], ["trace", DOCK, "picks.toml", "--write", "traced.toml"]],
     "pins": [["pins", "winkle", "--state", "as found"], ["pins", "winkle"]],
     "live": [["live", "--help"], ["live", DOCK, "--port", "70000"]],  # a server does not end; tests/browser has it
 }  # fmt: skip
@@ -86,6 +87,8 @@ def lay_out(folder: Path) -> None:
     shutil.copy(EXAMPLES / "readings" / "dock_shunter-right-slot.csv", folder / "slot.csv")
     shutil.copy(EXAMPLES / "dock_sister.toml", folder / "sister.toml")
     shutil.copy(EXAMPLES / "readings" / "dock_sister-trammel.toml", folder / "trammel.toml")
+    shutil.copy(EXAMPLES / "pictures" / "dock_arrangement-picks.toml", folder / "picks.toml")
+    shutil.copy(EXAMPLES / "pictures" / "dock_arrangement.png", folder / "dock_arrangement.png")
 
 
 def shown_wide(text: str) -> int:

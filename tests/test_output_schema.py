@@ -31,6 +31,7 @@ DOCK, GAUGE, GOODS, DONKEY, ALLAN = (
 )
 WINKLE = str(EXAMPLES / "winkle")
 READ = EXAMPLES / "readings"
+TRACED = str(EXAMPLES / "pictures" / "dock_arrangement-picks.toml")
 ASKED = {
     "check": ([DOCK, "--state", "as found"], [DONKEY]),
     "wear": ([DOCK, "--state", "as found", "--notch", "mid"], [GAUGE, "--state", "as found", "--notch", "mid"]),
@@ -55,6 +56,7 @@ ASKED = {
     "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
     "repairs": ([WINKLE, "--state", "as found", "--notch", "mid", "--hours", "39"],
                 [WINKLE, "--state", "as found", "--notch", "mid", "--hours", "0"]),
+    "trace": ([str(EXAMPLES / "dock_sister.toml"), TRACED], [DOCK, TRACED]),
     "pins": ([WINKLE, "--state", "as found"], [WINKLE]),
 }  # fmt: skip
 

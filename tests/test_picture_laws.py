@@ -44,6 +44,7 @@ def lines() -> Iterator[tuple[str, ...]]:
     for name in READ:
         yield "diagnose", f"{name}.toml", f"readings/{name}.toml", "--picture", "FILE.svg"
         yield "adjust", f"{name}.toml", f"readings/{name}.toml", "--pictures", "FOLDER"
+    yield "trace", "dock_sister.toml", "pictures/dock_arrangement-picks.toml", "--picture", "FILE.svg"
     yield ("hold", "dock_shunter.toml", "--notch", "mid", "--samples", "200", "--no-search", "--pictures", "FOLDER")
 
 

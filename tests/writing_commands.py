@@ -17,8 +17,14 @@ from tests.bad_engines.changed import EXAMPLES
 
 GROUP: Any = typer.main.get_command(app)
 NEEDED = {"gear": "walschaerts", "state": "as found"}
-FILES = {"engine": "dock_shunter.toml", "readings": "readings/dock_shunter.toml"}
+FILES = {
+    "engine": "dock_shunter.toml",
+    "readings": "readings/dock_shunter.toml",
+    "picks": "pictures/dock_arrangement-picks.toml",
+}
 """What stands for each argument that must be given; a new command's is added here."""
+BESIDE = {"picks": "pictures/dock_arrangement.png"}
+"""What such a file names, and must stand in its folder."""
 WITH_MORE = {"repairs": "winkle/winkle.toml", "pins": "winkle/winkle.toml"}
 """Engine files of commands that want tables which that one lacks."""
 FOUND_IN_FOLDERS = {"diagnose": ("readings",)}
@@ -105,6 +111,8 @@ class Written:
             found[name] = root / f"{name}.toml"
             own = WITH_MORE.get(self.command, FILES[name]) if name == "engine" else FILES[name]
             shutil.copy(EXAMPLES / own, found[name])
+            if name in BESIDE:
+                shutil.copy(EXAMPLES / BESIDE[name], root)
         return found
 
 

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import EngineFile, Json, Notches, OnPaper, Replace, app
-from linkmotion.files.outputs import PAGE
+from linkmotion.cli.app import EngineFile, InputFile, Json, Notches, OnPaper, Picture, Replace, app
+from linkmotion.files.outputs import PAGE, STARTER
 
 
 @app.command()
@@ -87,3 +87,26 @@ def pins(
     from linkmotion.commands.pins import PinsRequest, run_pins
 
     raise typer.Exit(run_pins(PinsRequest(engine, state, sheet, paper or "", replace, json)))
+
+
+@app.command()
+def trace(
+    engine: EngineFile,
+    picks: Annotated[InputFile, typer.Argument(help="points put on an image (TOML)", readable=False)],
+    state: Annotated[str, typer.Option(help="state from which the search starts")] = "drawing",
+    write: Annotated[
+        Path | None, typer.Option(help="write the engine file with the figures as one more state"), STARTER
+    ] = None,
+    name: Annotated[str, typer.Option(help="name of that state")] = "from the picture",
+    picture: Picture = None,
+    replace: Replace = False,
+    json: Json = False,
+) -> None:
+    """Figures scaled off a drawing or a photograph of a near relation: each with its doubt, and what does not fit.
+
+    The picture is the gear drawn over the image. Ends with 1 when something does not fit, or the gear cannot be turned
+    with these figures.
+    """
+    from linkmotion.commands.trace import TraceRequest, run_trace
+
+    raise typer.Exit(run_trace(TraceRequest(engine, picks, state, write, name, picture, json, replace)))
