@@ -31,6 +31,7 @@ from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.pages import POLICY, page, script, style
+from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
 from linkmotion.bench.work_in_hand import Stopped, WorkInHand
 from linkmotion.files.faults import FileError
@@ -71,6 +72,7 @@ class Bench:
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
             Route(f"{own}/far", self.far),
@@ -78,6 +80,8 @@ class Bench:
             Route(f"{own}/change", self.change, methods=["POST"]),
             Route(f"{own}/{{screen}}", self.screen),
             Route(f"{own}/{{screen}}/answer", self.answer),
+            Route(f"{own}/{{screen}}/sheet", self.sheet),
+            Route(f"{own}/{{screen}}/take", self.take, methods=["POST"]),
         ]
 
     def pages_of(self, request: Request) -> EnginePages:
@@ -137,6 +141,33 @@ class Bench:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
 
+    def photograph(self, request: Request) -> Response:
+        """A photograph that lies in the folder, upright and no larger than a page needs."""
+        kind, data = photograph(self.folder, request.query_params.get("name", ""))
+        return Response(data, media_type=kind, headers={"Content-Security-Policy": "default-src 'none'; sandbox"})
+
+    def sheet(self, request: Request) -> Response:
+        """A screen's page to print."""
+        with self._studying:
+            text, rules = self.pages_of(request).sheet(_screen(request), request.query_params)
+        return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+
+    async def take(self, request: Request) -> Response:
+        """Do what a screen's own page asks for."""
+        asked = await _sent(request)
+        return await run_in_threadpool(self._taken, request, asked)
+
+    def _taken(self, request: Request, asked: Any) -> Response:
+        screen, pages = _screen(request), self.pages_of(request)
+        try:
+            if screen.takes is None or not isinstance(asked, dict):
+                raise FileError("entry", "this cannot be understood", "load the page anew")
+            return JSONResponse({"ok": True, **screen.takes(pages.work, asked)})
+        except FileError as error:
+            return JSONResponse(
+                _refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422
+            )
+
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
         pages = self.pages_of(request)
@@ -146,7 +177,7 @@ class Bench:
 
     def seen(self, request: Request) -> Response:
         """The number of the last change, by whomever."""
-        kept = self.pages_of(request).work.kept
+        kept = self.pages_of(request).work.kept_of(request.query_params.get("file", ""))
         kept.look()
         changes = kept.journal.changes
         return JSONResponse({"version": kept.version, "words": changes[-1].words if changes else ""})
@@ -157,7 +188,7 @@ class Bench:
         return await run_in_threadpool(self._change, self.pages_of, request, asked)
 
     def _change(self, of: Callable[[Request], EnginePages], request: Request, asked: Any) -> Response:
-        pages = of(request)
+        pages, wish = of(request), None
         work = pages.work
         try:
             match asked:
@@ -173,8 +204,9 @@ class Bench:
                         told = pages.after(at, wish.name)
         except FileError as error:
             return JSONResponse(_refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
-        done, undone = work.kept.journal.standing()
-        told |= {"ok": True, "version": work.kept.version, "words": change.words if change else "nothing was changed",
+        kept = work.kept_of(wish.file if wish else "")
+        done, undone = kept.journal.standing()
+        told |= {"ok": True, "version": kept.version, "words": change.words if change else "nothing was changed",
                  "undo": bool(done), "redo": bool(undone)}  # fmt: skip
         return JSONResponse(told)
 
