@@ -1,6 +1,4 @@
-"""Files that lie beside an engine's: readings, wheel marks, what was done of a setting. Which there are, and each kept
-as safely as the engine's own.
-"""
+"""Files that lie beside an engine's (readings, wheel marks, what was done of a setting), kept as safely as its own."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was done of a setting, ticked off on the bench: a plain file beside the engine's, an entry for each work done."""
+"""What was done of a setting, ticked off on the bench: a plain file beside the engine's, an entry for each work."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def _entry(done: Done) -> str:
     table = tomlkit.table()
     for key, value in (("work", done.work), ("on", _now()), (READINGS, done.readings), ("as_read", done.as_read)):
         table[key] = value
-    return "\n[[done]]\n" + tomlkit.dumps(table)  # type: ignore[arg-type]
+    return "\n[[done]]\n" + tomlkit.dumps(table)
 
 
 def _now() -> str:
@@ -122,7 +122,7 @@ def _without(text: str, numbers: list[int]) -> str:
     try:
         document = tomlkit.parse(text)
         for number in reversed(numbers):
-            del document["done"][number]  # type: ignore[union-attr]
+            del document["done"][number]
         return tomlkit.dumps(document)
     except (TOMLKitError, TypeError, KeyError) as error:
         raise FileError("setting", f"this file is laid out so that nothing can be taken out here ({error})",

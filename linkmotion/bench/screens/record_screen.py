@@ -22,7 +22,7 @@ from linkmotion.views.printout import Heading
 
 
 def answer(asked: Asked) -> Answered:
-    """What was altered since it was recorded, then entry by entry with its photographs, then work that was ticked off."""
+    """What was altered since it was recorded; then entry by entry with its photographs; then work ticked off."""
     found = _found(asked)
     blocks = list(history_blocks(found))
     first = next(i for i, own in enumerate(blocks) if isinstance(own, Heading))
@@ -38,10 +38,9 @@ def answer(asked: Asked) -> Answered:
     )  # fmt: skip
 
 
-def _found(asked: Asked, look: bool = True) -> History:
-    path = asked.work.kept.folder.path / asked.path.name
-    request = HistoryRequest(path, part=asked.options["part"], look=look)
-    return history_of(request, asked.engine, seal_file(path), date.today())
+def _found(asked: Asked) -> History:
+    request = HistoryRequest(asked.path, part=asked.options["part"], look=True)
+    return history_of(request, asked.engine, seal_file(asked.path), date.today())
 
 
 def _unrecorded(asked: Asked) -> list[str]:

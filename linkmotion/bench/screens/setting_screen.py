@@ -16,6 +16,7 @@ from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.engine_folder import READINGS
 from linkmotion.files.faults import FileError
 from linkmotion.studies.setting.choices import CHOICES
+from linkmotion.views.grid import Grid
 from linkmotion.views.printout import Block, Point
 from linkmotion.views.setting_sheet import setting_sheet
 from linkmotion.views.setting_table import advice_blocks
@@ -75,7 +76,11 @@ def _works(found: EngineAdvice, every: list[Done], name: str, as_read: str) -> I
 
 
 def _without_works(blocks: list[Block]) -> Iterator[Block]:
-    """What is told besides the work itself, which is to be ticked off."""
+    """What is told besides the work itself, which is to be ticked off; the choices first."""
+    tables = [i for i, block in enumerate(blocks) if isinstance(block, Grid)]
+    if tables and blocks[tables[0]].title.startswith("Choices"):  # type: ignore[union-attr]
+        to = tables[1] if len(tables) > 1 else len(blocks)
+        blocks = [*blocks[tables[0] : to], *blocks[: tables[0]], *blocks[to:]]
     for block in blocks:
         if not (isinstance(block, Point) and block.mark.rstrip(".").isdigit() and block.mark != "0."):
             yield block
