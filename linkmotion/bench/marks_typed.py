@@ -69,6 +69,8 @@ def enter_head(kept: KeptFile, engine: Engine, name: str, written: str, seen: in
     """
     if name not in HEADS:
         raise FileError(name, "there is no such figure", "load the page anew")
+    if not written.isprintable():
+        raise FileError(name, "this holds signs that cannot be printed", "write a length")
     value = as_typed(written) if written.strip() else GONE
     where = ("tram", name)
 

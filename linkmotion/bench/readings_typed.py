@@ -123,6 +123,8 @@ def enter_reading(work: EngineAtWork, kept: KeptFile, wish: Mapping[str, Any]) -
         if as_typed(now) != as_typed(was):
             told = f"entered elsewhere since: {now or 'taken out'} (you had seen {was or 'nothing'})"
             raise SinceChanged(kept.name, told, "look at it as it is now, and enter yours again if it is right")
+        if value is not GONE:
+            _see_figure(value, place.kind, _unit(tables, work.must()), kept.path.name)
         try:
             new = with_reading(text, place, box, value)
         except ValueError as error:
@@ -160,12 +162,15 @@ def _see(engine: Engine, text: str, name: str, place: RowPlace, box: str) -> Non
     )
     if notches and place.notch not in notches:
         raise FileError(name, f"there is no notch {place.notch!r}", f"known here: {', '.join(notches)}")
-    written = getattr(row, box)
+    _see_figure(getattr(row, box), place.kind, _unit(tables, engine), name)
+
+
+def _see_figure(written: Any, kind: str, unit: str, name: str) -> None:
     for own in written if isinstance(written, list) else [written]:
         try:
-            read_figure(own, place.kind, _unit(tables, engine))
+            read_figure(own, kind, unit)
         except ValueError as error:
-            raise FileError(name, str(error), UNREAD[place.kind]) from None
+            raise FileError(name, str(error), UNREAD[kind]) from None
 
 
 def _state(tables: Mapping[str, Any]) -> str:
@@ -197,6 +202,8 @@ def enter_head(work: EngineAtWork, kept: KeptFile, name: str, written: str, seen
         raise FileError(name, "there is no such figure", "load the page anew")
     value = as_typed(written) if written.strip() else GONE
     engine, where = work.must(), ("readings", name)
+    if not written.isprintable():
+        raise FileError(name, "this holds signs that cannot be printed", "write plain words")
     if name == "state" and value not in engine.state_names:
         raise FileError(name, "there is no such state in the engine's file", "choose one of the list")
 

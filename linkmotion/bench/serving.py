@@ -6,7 +6,6 @@ is fetched by GET; whatever changes a file comes by POST as JSON, which no form 
 
 from __future__ import annotations
 
-import json
 import secrets
 import socket
 import threading
@@ -19,10 +18,11 @@ import uvicorn
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
-from starlette.requests import ClientDisconnect, Request
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from linkmotion.bench.answering import refused, sent
 from linkmotion.bench.blanks import fill, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
@@ -39,7 +39,6 @@ from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
 from linkmotion.live.server import LOOPBACK, Guard
 
-LARGEST = 2_000_000  # bytes of what is sent
 ENGINES = 8  # engines kept at hand
 FIRST = "side"
 
@@ -132,7 +131,7 @@ class Bench:
 
     async def stop(self, request: Request) -> Response:
         """Stop a long study."""
-        asked = await _sent(request)
+        asked = await sent(request)
         if isinstance(asked, dict) and isinstance(asked.get("word"), str):
             self.hand.stop(asked["word"])
         return JSONResponse({"ok": True})
@@ -154,7 +153,7 @@ class Bench:
 
     async def take(self, request: Request) -> Response:
         """Do what a screen's own page asks for."""
-        asked = await _sent(request)
+        asked = await sent(request)
         return await run_in_threadpool(self._taken, request, asked)
 
     def _taken(self, request: Request, asked: Any) -> Response:
@@ -164,9 +163,7 @@ class Bench:
                 raise FileError("entry", "this cannot be understood", "load the page anew")
             return JSONResponse({"ok": True, **screen.takes(pages.work, asked)})
         except FileError as error:
-            return JSONResponse(
-                _refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422
-            )
+            return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
 
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
@@ -184,7 +181,7 @@ class Bench:
 
     async def change(self, request: Request) -> Response:
         """Change an engine's file, and tell what follows."""
-        asked = await _sent(request)
+        asked = await sent(request)
         return await run_in_threadpool(self._change, self.pages_of, request, asked)
 
     def _change(self, of: Callable[[Request], EnginePages], request: Request, asked: Any) -> Response:
@@ -203,7 +200,7 @@ class Bench:
                         at = {"state": wish.state, "side": wish.side, "notch": str(asked.get("notch", ""))}
                         told = pages.after(at, wish.name)
         except FileError as error:
-            return JSONResponse(_refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
+            return JSONResponse(refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
         kept = work.kept_of(wish.file if wish else "")
         done, undone = kept.journal.standing()
         told |= {"ok": True, "version": kept.version, "words": change.words if change else "nothing was changed",
@@ -212,12 +209,12 @@ class Bench:
 
     async def new(self, request: Request) -> Response:
         """Begin a new engine's file."""
-        asked = await _sent(request)
+        asked = await sent(request)
         return await run_in_threadpool(self._begun, lambda: begin(self.folder, asked))
 
     async def copy_example(self, request: Request) -> Response:
         """Put the example into the folder."""
-        await _sent(request)
+        await sent(request)
         return await run_in_threadpool(self._begun, lambda: example(self.folder))
 
     def _begun(self, made: Callable[[], str]) -> Response:
@@ -228,35 +225,11 @@ class Bench:
         return JSONResponse({"ok": True, "to": f"{self.root}e/{quote(name, safe='')}/"})
 
 
-def _refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
-    place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
-    told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
-    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
-
-
 def _screen(request: Request) -> Screen:
     found = screens().get(request.path_params["screen"])
     if found is None:
         raise HTTPException(404)
     return found
-
-
-async def _sent(request: Request) -> Any:
-    """What was sent, as JSON; whatever is none is refused."""
-    if request.headers.get("content-type", "").split(";")[0].strip().lower() != "application/json":
-        raise HTTPException(415, "only what the bench's own pages send is taken")
-    read = bytearray()
-    try:
-        async for chunk in request.stream():
-            read += chunk
-            if len(read) > LARGEST:
-                raise HTTPException(413, "this is more than a page sends")
-    except ClientDisconnect:
-        raise HTTPException(400, "nobody is there") from None
-    try:
-        return json.loads(read.decode("utf-8"))
-    except (ValueError, RecursionError):
-        raise HTTPException(400, "this cannot be read; load the page anew") from None
 
 
 def _html(text: str) -> Response:
