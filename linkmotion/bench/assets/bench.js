@@ -210,7 +210,8 @@ const done = {
   wish: async (button) => {
     const told = await inTurn(() => take(JSON.parse(button.dataset.wish)));
     if (!told.ok) { tell(told.said); return; }
-    await show(told.to ? `${here}${told.to}` : location.href);
+    if (told.to) { location.assign(`${here}${told.to}`); return; }
+    await show(location.href);
     tell(told.words);
   },
   look: () => show(location.href),
