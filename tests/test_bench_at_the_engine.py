@@ -17,14 +17,20 @@ from urllib.parse import quote
 
 import pytest
 
-from linkmotion.bench.files_beside import FilesBeside
 from linkmotion.files.engine_file import read_engine
-from linkmotion.files.readings_edit import RowPlace, with_reading, without_blanks
 from linkmotion.files.readings_file import read_readings
 from tests.bench_at import DOCK, EXAMPLES, Wire, laid_out, on_the_wire
 
 WINKLE = "winkle"
-MID = {"do": "reading", "side": "left", "notch": "mid", "kind": "lead", "direction": "", "at": None, "number": 0}
+MID: dict[str, Any] = {
+    "do": "reading",
+    "side": "left",
+    "notch": "mid",
+    "kind": "lead",
+    "direction": "",
+    "at": None,
+    "number": 0,
+}
 
 
 @pytest.fixture
@@ -35,8 +41,8 @@ def bench(tmp_path: Path) -> Iterator[Wire]:
         yield own
 
 
-def take(bench: Wire, screen: str, engine: str = WINKLE, **wish: Any) -> Any:
-    return bench.ask(f"e/{engine}/{screen}/take", wish)
+def take(bench: Wire, screen: str, **wish: Any) -> Any:
+    return bench.ask(f"e/{WINKLE}/{screen}/take", wish)
 
 
 def shown(bench: Wire, screen: str, query: str = "") -> str:
@@ -285,8 +291,8 @@ def test_only_files_of_their_kind_are_written(bench: Wire, name: str) -> None:
 def test_wishes_made_wrong_at_random_are_answered_cleanly(bench: Wire) -> None:
     rng = random.Random(5)
     before = {own: own.read_bytes() for own in bench.folder.path.iterdir() if own.is_file()}
-    values = [None, True, -1, 2**70, 1e308, "", "x" * 500, "readings.toml", "marks.toml", "mid", "left", [], {}, "\0",
-              "<b>", "front", "0", "lead", "as found", "../x", 0, "reading", "nan", float("1e-320")]  # fmt: skip
+    values: list[Any] = [None, True, -1, 2**70, 1e308, "", "x" * 500, "readings.toml", "marks.toml", "mid", "left",
+                         [], {}, "\0", "<b>", "front", "0", "lead", "as found", "../x", 0, "reading", "nan", float("1e-320")]  # fmt: skip
     keys = ["do", "file", "seen", "state", "side", "name", "value", "was", "number", "notch", "kind", "direction", "at",
             "box", "which", "work", "readings", "as_read", "on"]  # fmt: skip
     codes = set()
@@ -303,22 +309,3 @@ def test_wishes_made_wrong_at_random_are_answered_cleanly(bench: Wire) -> None:
     assert take(bench, "read", **half).code == 400, "half a sign can stand in no file"
     kept = {own: own.read_bytes() for own in before if own.suffix == ".toml" and "readings" not in own.name}
     assert all(before[own] == data for own, data in kept.items() if own.name != "marks.toml")
-
-
-def test_a_row_comes_and_goes_without_touching_the_others() -> None:
-    text = (EXAMPLES / WINKLE / "readings.toml").read_text("utf-8")
-    place = RowPlace("right", "mid", "lead")
-    longer = with_reading(text, place, "front", "1/8 in")
-    before, after = tomllib.loads(text), tomllib.loads(longer)
-    assert after.pop("right") == {"readings": [{"notch": "mid", "kind": "lead", "front": "1/8 in"}]}
-    assert after == before
-    assert without_blanks(text) == text
-
-
-def test_files_are_begun_beside_one_another(tmp_path: Path) -> None:
-    folder = laid_out(tmp_path)
-    beside = FilesBeside(folder, "an engine/with <signs>")
-    names = [beside.begin("readings", "[readings]\n") for _ in range(3)]
-    assert len(set(names)) == 3
-    assert all((tmp_path / own).is_file() for own in names)
-    assert set(beside.listed("readings")) == set(names)
