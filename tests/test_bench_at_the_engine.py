@@ -20,6 +20,7 @@ import pytest
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.readings_file import read_readings
 from tests.bench_at import DOCK, EXAMPLES, Wire, laid_out, on_the_wire
+from tests.printed_rows import in_order, rows_of
 
 WINKLE = "winkle"
 MID: dict[str, Any] = {
@@ -65,24 +66,11 @@ def command(bench: Wire, name: str, *more: str) -> str:
     return ran.stdout
 
 
-def rows_of(printed: str) -> list[list[str]]:
-    """The figures of every row of tables that a command printed, in order."""
-    rows = []
-    for line in printed.splitlines():
-        figures = re.findall(r"(?<=\s)[-+±−]?\s?\d+(?:\.\d+)?(?= |$)", line)
-        if len(re.findall(r"\S  +", line)) > 2 and len(figures) > 2 and any("." in own for own in figures):
-            rows.append([own.replace(" ", "") for own in figures])
-    return rows
-
-
 @pytest.mark.parametrize(
     ("screen", "name", "file"),
-    [
-        ("diagnosis/answer", "diagnose", "readings.toml"),
-        ("setting/answer", "adjust", "readings.toml"),
-        ("dead_centres", "tram", "marks.toml"),
-    ],
-)
+    [("diagnosis/answer", "diagnose", "readings.toml"), ("setting/answer", "adjust", "readings.toml"),
+     ("dead_centres", "tram", "marks.toml")],
+)  # fmt: skip
 def test_a_screen_answers_with_the_figures_of_its_command(bench: Wire, screen: str, name: str, file: str) -> None:
     printed, page = command(bench, name, file), shown(bench, screen, "state=drawing")
     answer = printed.split("\n", 1)[0]
@@ -91,12 +79,7 @@ def test_a_screen_answers_with_the_figures_of_its_command(bench: Wire, screen: s
     assert len(own) > 6
     lines = [re.sub(r"(?<=[±]) ", "", line).split() for line in page.splitlines()]
     for row in own:
-        assert any(_in_order(row, line) for line in lines), row
-
-
-def _in_order(row: list[str], line: list[str]) -> bool:
-    rest = iter(line)
-    return all(figure in rest for figure in row)
+        assert any(in_order(row, line) for line in lines), row
 
 
 def test_what_is_typed_stands_in_a_plain_file_that_the_commands_read(bench: Wire) -> None:
@@ -291,10 +274,10 @@ def test_only_files_of_their_kind_are_written(bench: Wire, name: str) -> None:
 def test_wishes_made_wrong_at_random_are_answered_cleanly(bench: Wire) -> None:
     rng = random.Random(5)
     before = {own: own.read_bytes() for own in bench.folder.path.iterdir() if own.is_file()}
-    values: list[Any] = [None, True, -1, 2**70, 1e308, "", "x" * 500, "readings.toml", "marks.toml", "mid", "left",
-                         [], {}, "\0", "<b>", "front", "0", "lead", "as found", "../x", 0, "reading", "nan", float("1e-320")]  # fmt: skip
-    keys = ["do", "file", "seen", "state", "side", "name", "value", "was", "number", "notch", "kind", "direction", "at",
-            "box", "which", "work", "readings", "as_read", "on"]  # fmt: skip
+    values: list[Any] = [None, True, -1, 2**70, 1e308, "", "x" * 500, [], {}, "\0", 0, float("1e-320")]
+    values += ["readings.toml", "marks.toml", "mid", "left", "<b>", "front", "0", "lead", "../x", "reading", "nan"]
+    words = "do file seen state side name value was number notch kind direction at box which readings as_read on"
+    keys = words.split()
     codes = set()
     for _ in range(400):
         wish = {key: rng.choice(values) for key in rng.sample(keys, rng.randrange(len(keys)))}
