@@ -16,9 +16,9 @@ from urllib.parse import quote, urlsplit
 
 import pytest
 
+from linkmotion.bench.answering import LARGEST
 from linkmotion.bench.folder_of_engines import EARLIER
 from linkmotion.bench.screen import screens
-from linkmotion.bench.serving import LARGEST
 from linkmotion.files.engine_file import read_engine
 from tests.bench_at import DOCK, DONKEY, ROD, Wire, laid_out, on_the_wire
 

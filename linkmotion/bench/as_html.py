@@ -10,7 +10,19 @@ from markupsafe import Markup, escape
 from linkmotion.bench.screen import Plot
 from linkmotion.views.grid import Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Command, Heading, Point, Said
+from linkmotion.views.tables import CAUTION
 
+_ON_A_PAGE = {
+    "; --choice takes another": "; another is chosen above",
+    ": --once-mended.": ": choose that above.",
+    " (--move-sound-parts)": " above",
+    " (--fault)": "",
+    "; linkmotion tram)": "; see Dead centres)",
+    " (linkmotion wear ranks them)": " (What matters ranks them)",
+    " (linkmotion cleanup)": "",
+    ": linkmotion history tells it": ": Record tells it",
+}
+"""What to type next, in words of the bench."""
 _SENTENCES: dict[type, str] = {Answer: "answer", Said: "said", Aside: "aside"}
 
 
@@ -28,11 +40,17 @@ def _runs(blocks: Iterable[Block | Plot]) -> Iterator[Markup]:
         if points:
             yield _list(points)
             points = []
-        if isinstance(block, Command):
-            continue  # what to type next is no word for a page
+        if isinstance(block, Command) or (isinstance(block, Aside) and block.words == CAUTION):
+            continue  # what to type next is no word for a page, and the caution is at its foot
         yield _one(block)
     if points:
         yield _list(points)
+
+
+def _plain(words: str) -> str:
+    for typed, said in _ON_A_PAGE.items():
+        words = words.replace(typed, said)
+    return words
 
 
 def _list(points: list[Markup]) -> Markup:
@@ -47,14 +65,14 @@ def _one(block: Answer | Said | Aside | Heading | Grid | Plot) -> Markup:
             return _figure(block)
         case Heading():
             return Markup("<h2>{}</h2>").format(block.words)
-    words = block.words[:1].upper() + block.words[1:]
+    words = _plain(block.words[:1].upper() + block.words[1:])
     return Markup('<p class="{}">{}</p>').format(_SENTENCES[type(block)], words)
 
 
 def _point(block: Point) -> Markup:
     out = block.mark == OUT
     mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT) if out else Markup("")
-    return Markup("<li{}>{}{}</li>").format(Markup(' class="out"') if out else "", mark, block.words)
+    return Markup("<li{}>{}{}</li>").format(Markup(' class="out"') if out else "", mark, _plain(block.words))
 
 
 def _table(grid: Grid) -> Markup:
@@ -74,14 +92,17 @@ def _table(grid: Grid) -> Markup:
         head = Markup("<tr>{}</tr>").format(Markup("").join(cells))
     names = Markup("").join(
         Markup('<th scope="col"{}>{}</th>').format(Markup(' class="key"') if column.key else "", _lines(column.head))
+        if column.head
+        else Markup("<td></td>")
         for column in grid.columns
     )
     rows = Markup("").join(_row(cells, bold, last_key) for cells, bold in grid.rows)
-    label = grid.title or "table"
+    title = _plain(grid.title)
+    label = title or "table"
     return Markup(
         '<div class="scroll" role="region" tabindex="0" aria-label="{}"><table><caption>{}</caption>'
         "<thead>{}<tr>{}</tr></thead><tbody>{}</tbody></table></div>"
-    ).format(label, grid.title, head, names, rows)
+    ).format(label, title, head, names, rows)
 
 
 def _group(words: str, span: int) -> Markup:

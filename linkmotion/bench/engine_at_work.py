@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
+from linkmotion.bench.files_beside import FilesBeside
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
 from linkmotion.commands.input import telling
@@ -22,7 +23,7 @@ from linkmotion.studies.standing import Stand
 from linkmotion.views.tables import Shown
 
 T = TypeVar("T")
-_STANDS = 12  # states kept at hand
+_STANDS, _STUDIES = 12, 4  # states and long studies kept at hand
 
 
 class EngineAtWork:
@@ -32,16 +33,20 @@ class EngineAtWork:
     ----------
     kept : KeptFile
         Its text, and the changes of it.
+    beside : FilesBeside
+        Readings and marks that lie beside it.
     fault : FileError or None
         Why the text is no engine, where it is none.
     """
 
     def __init__(self, folder: FolderOfEngines, name: str) -> None:
         self.kept = KeptFile(folder, name)
+        self.beside = FilesBeside(folder, name)
         self._memory = Memory()
         self._read: tuple[str, Engine | None, Mapping[str, Any]] | None = None
         self._last: Engine | None = None
         self._made: tuple[str, dict[tuple[str, ...], Any]] = ("", {})
+        self._studies: dict[tuple[str, ...], Any] = {}
         self._stands: dict[tuple[str, str], Stand] = {}
         self.fault: FileError | None = None
 
@@ -105,6 +110,17 @@ class EngineAtWork:
     def shown(self) -> Shown:
         """How lengths are shown."""
         return Shown(self.must().unit)
+
+    def kept_of(self, name: str) -> KeptFile:
+        """The engine's own file for "", else one beside it (FileError where there is none)."""
+        return self.beside.kept(name) if name else self.kept
+
+    def study(self, name: tuple[str, ...], made: Callable[[], T]) -> T:
+        """A long study of the text as it is and of whatever its name says besides; the last few are at hand."""
+        key = (digest(self.must().text), *name)
+        if key not in self._studies:
+            self._studies = dict([*self._studies.items(), (key, made())][-_STUDIES:])
+        return self._studies[key]  # type: ignore[no-any-return]
 
     def stand(self, state: str, engine: Engine | None = None) -> Stand:
         """How a state stands, as it stands; both sides, all notches.

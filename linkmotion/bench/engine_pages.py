@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
@@ -10,7 +11,7 @@ from linkmotion.bench.blanks import blanks, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
-from linkmotion.bench.pages import page
+from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.side_picture import Drawings, Moment
@@ -45,25 +46,46 @@ class EnginePages:
         engine = self.work.engine
         if engine is None:
             return self._unread(screen)
-        at = looked_at(engine, screen, asked)
+        at = self._at(engine, screen, asked)
         frame = self._frame(screen, engine, at)
         if screen.long and word:
             later = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
             return page(screen.template, **frame, blocks=(), later=later)
         try:
-            return page(screen.template, **frame, later="", **_shown(screen.answer(asked_of(self.work, engine, at))))
+            return page(
+                screen.template, **frame | {"later": ""} | _shown(screen.answer(asked_of(self.work, engine, at)))
+            )
         except FileError as error:
             return page("screen.html", **frame, later="", blocks=_fault(error))
 
     def answer(self, screen: Screen, asked: Mapping[str, str], progress: Progress) -> str:
         """The answer of a long study alone."""
         engine = self.work.must()
-        at = looked_at(engine, screen, asked)
+        at = self._at(engine, screen, asked)
         own = asked_of(self.work, engine, at, progress)
         try:
-            return page("answer.html", **_shown(screen.answer(own)))
+            shown = _shown(screen.answer(own))
+            return page(screen.answer_template, **{"here": self.here, "query": at.query, "screen": screen} | shown)
         except FileError as error:
             return page("answer.html", blocks=_fault(error))
+
+    def sheet(self, screen: Screen, asked: Mapping[str, str]) -> tuple[str, str]:
+        """A screen's page to print, and what it may do; FileError where there is none."""
+        if screen.sheet is None:
+            raise FileError(screen.name, "there is no sheet of this", "go back to the page before")
+        engine = self.work.must()
+        text = screen.sheet(asked_of(self.work, engine, self._at(engine, screen, asked)))
+        return text, sheet_policy(text)
+
+    def _at(self, engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
+        """What an address asks for, with the file beside the engine's that is meant: of those that there are."""
+        at = looked_at(engine, screen, asked)
+        if not screen.file:
+            return at
+        there = list(self.work.beside.listed(screen.file, engine.name))
+        chosen = at.options.get(screen.file, "")
+        chosen = chosen if chosen in there else next(iter(there), "")
+        return replace(at, options={**at.options, screen.file: chosen})
 
     def moving(self) -> tuple[str, str]:
         """The page on which the engine moves, and what it may do."""
@@ -85,6 +107,9 @@ class EnginePages:
             "version": self.work.kept.version, "can_undo": bool(done), "can_redo": bool(undone),
             "chooses": screen.chooses, "choices": offered(engine, screen, at), "states": engine.state_names,
             "notches": list(engine.side_state(at.state, side).notches), "query": at.query,
+            "files": list(self.work.beside.listed(screen.file, engine.name)) if screen.file else [],
+            "file_kind": screen.file, "file_chosen": at.options.get(screen.file, ""), "worked_on": "",
+            "unit_name": UNIT_NAMES[engine.unit],
             "state": at.state, "side": at.side, "notch": at.notch,
         }  # fmt: skip
 
@@ -99,7 +124,7 @@ class EnginePages:
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
             version=self.work.kept.version, can_undo=bool(done[0]), can_redo=bool(done[1]), query="", fault=fault,
             blanks=found, wanted=wanted(self.work), unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
-            excerpt=self._excerpt(fault.line), state=DRAWING,
+            excerpt=self._excerpt(fault.line), state=DRAWING, files=[], worked_on="",
         )  # fmt: skip
 
     def _excerpt(self, line: int | None) -> str:

@@ -33,6 +33,8 @@ class Wish:
         as ``value``.
     number : int
         The change to go back to.
+    file : str
+        Of a step back or forth: which file, of those beside the engine's; its own unless given.
     """
 
     what: str
@@ -42,6 +44,7 @@ class Wish:
     name: str = ""
     value: str = ""
     number: int = -1
+    file: str = ""
 
 
 def understood(read: Any) -> Wish:
@@ -59,12 +62,17 @@ def understood(read: Any) -> Wish:
         case {"do": "state", "seen": int(seen), "state": str(state), "based_on": str(based)}:
             return Wish("state", seen, state, value=based)
         case {"do": "undo" | "redo" as what, "seen": int(seen)}:
-            return Wish(what, seen)
+            return Wish(what, seen, file=_file(read))
         case {"do": "back", "seen": int(seen), "number": int(number)}:
-            return Wish("back", seen, number=number)
+            return Wish("back", seen, number=number, file=_file(read))
         case {"value": str(value)} if len(value) > LONGEST:
             raise FileError("entry", "this is longer than any figure", f"keep it under {LONGEST} characters")
     raise FileError("entry", "this cannot be understood", "load the page anew")
+
+
+def _file(read: Mapping[str, Any]) -> str:
+    name = read.get("file", "")
+    return name if isinstance(name, str) and len(name) <= LONGEST else "?"
 
 
 def carry_out(work: EngineAtWork, wish: Wish) -> Change | None:
@@ -81,10 +89,10 @@ def carry_out(work: EngineAtWork, wish: Wish) -> Change | None:
         case "state":
             return _state(work, wish)
         case "undo":
-            return work.kept.undo(wish.seen)
+            return work.kept_of(wish.file).undo(wish.seen)
         case "redo":
-            return work.kept.redo(wish.seen)
-    return work.kept.back_to(wish.number, wish.seen)
+            return work.kept_of(wish.file).redo(wish.seen)
+    return work.kept_of(wish.file).back_to(wish.number, wish.seen)
 
 
 def _figure(work: EngineAtWork, wish: Wish) -> Change | None:

@@ -8,8 +8,11 @@ from typing import Any
 from urllib.parse import urlencode
 
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.files_beside import WORKED_ON
 from linkmotion.bench.screen import Asked, Progress, Screen, untold
 from linkmotion.engine import DRAWING, SIDES, Engine
+
+_LONGEST = 250  # characters of a file's name
 
 
 @dataclass(frozen=True)
@@ -32,7 +35,8 @@ class LookedAt:
     @property
     def query(self) -> str:
         """As the end of an address."""
-        return urlencode({"state": self.state, "side": self.side, "notch": self.notch})
+        own = {name: value for name, value in self.options.items() if name != "correct" and value}
+        return urlencode({"state": self.state, "side": self.side, "notch": self.notch, **own})
 
 
 def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
@@ -52,7 +56,7 @@ def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> Looke
     side = side if side in allowed else SIDES[0]
     notches = list(engine.side_state(state, SIDES[0] if side == "both" else side).notches)
     notch = asked.get("notch", notches[0])
-    options = {}
+    options = {kind: asked[kind][:_LONGEST] for kind in WORKED_ON if asked.get(kind)}  # it goes with every address
     for choice in screen.choices:
         offered = choice.values(engine)
         chosen = asked.get(choice.name, "")

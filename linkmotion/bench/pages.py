@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import re
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -20,6 +23,7 @@ POLICY = (
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
+_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _STYLES = ("bench", "parts_drawn")
 
 
@@ -36,6 +40,16 @@ def _templates() -> Environment:
 def page(template: str, **told: Any) -> str:
     """A page, or a piece of one; whatever is not marked as safe is escaped."""
     return _templates().get_template(template).render(**told)
+
+
+def sheet_policy(text: str) -> str:
+    """What a page to print may do: show its own styles and the pictures within it."""
+    made = (base64.b64encode(hashlib.sha256(own.encode()).digest()).decode() for own in _STYLE.findall(text))
+    styles = " ".join(f"'sha256-{own}'" for own in made) or "'none'"
+    return (
+        f"default-src 'none'; style-src {styles}; img-src data:; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    )
 
 
 @cache

@@ -127,6 +127,14 @@ class Screen:
         Its own, where what a command prints is not all.
     long : bool
         Whether it takes so long that the page stands before the answer does.
+    answer_template : str
+        Of a long study's answer, where what a command prints is not all.
+    file : str
+        Kind of a file beside the engine's that it is about: one of them is chosen, and is ``options[file]``.
+    takes : callable or None
+        What is done with what its page sends: it changes files and gives what the page is told.
+    sheet : callable or None
+        Its page to print, as HTML that stands by itself.
     """
 
     name: str
@@ -138,6 +146,10 @@ class Screen:
     choices: tuple[Choice, ...] = ()
     template: str = "screen.html"
     long: bool = False
+    answer_template: str = "answer.html"
+    file: str = ""
+    takes: Callable[[EngineAtWork, Mapping[str, Any]], Mapping[str, Any]] | None = None
+    sheet: Callable[[Asked], str] | None = None
 
 
 @cache

@@ -6,7 +6,6 @@ is fetched by GET; whatever changes a file comes by POST as JSON, which no form 
 
 from __future__ import annotations
 
-import json
 import secrets
 import socket
 import threading
@@ -19,10 +18,11 @@ import uvicorn
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
-from starlette.requests import ClientDisconnect, Request
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from linkmotion.bench.answering import refused, sent
 from linkmotion.bench.blanks import fill, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
@@ -31,6 +31,7 @@ from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.pages import POLICY, page, script, style
+from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
 from linkmotion.bench.work_in_hand import Stopped, WorkInHand
 from linkmotion.files.faults import FileError
@@ -38,7 +39,6 @@ from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
 from linkmotion.live.server import LOOPBACK, Guard
 
-LARGEST = 2_000_000  # bytes of what is sent
 ENGINES = 8  # engines kept at hand
 FIRST = "side"
 
@@ -71,6 +71,7 @@ class Bench:
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
             Route(f"{own}/far", self.far),
@@ -78,6 +79,8 @@ class Bench:
             Route(f"{own}/change", self.change, methods=["POST"]),
             Route(f"{own}/{{screen}}", self.screen),
             Route(f"{own}/{{screen}}/answer", self.answer),
+            Route(f"{own}/{{screen}}/sheet", self.sheet),
+            Route(f"{own}/{{screen}}/take", self.take, methods=["POST"]),
         ]
 
     def pages_of(self, request: Request) -> EnginePages:
@@ -128,7 +131,7 @@ class Bench:
 
     async def stop(self, request: Request) -> Response:
         """Stop a long study."""
-        asked = await _sent(request)
+        asked = await sent(request)
         if isinstance(asked, dict) and isinstance(asked.get("word"), str):
             self.hand.stop(asked["word"])
         return JSONResponse({"ok": True})
@@ -136,6 +139,31 @@ class Bench:
     def picture(self, request: Request) -> Response:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
+
+    def photograph(self, request: Request) -> Response:
+        """A photograph that lies in the folder, upright and no larger than a page needs."""
+        kind, data = photograph(self.folder, request.query_params.get("name", ""))
+        return Response(data, media_type=kind, headers={"Content-Security-Policy": "default-src 'none'; sandbox"})
+
+    def sheet(self, request: Request) -> Response:
+        """A screen's page to print."""
+        with self._studying:
+            text, rules = self.pages_of(request).sheet(_screen(request), request.query_params)
+        return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+
+    async def take(self, request: Request) -> Response:
+        """Do what a screen's own page asks for."""
+        asked = await sent(request)
+        return await run_in_threadpool(self._taken, request, asked)
+
+    def _taken(self, request: Request, asked: Any) -> Response:
+        screen, pages = _screen(request), self.pages_of(request)
+        try:
+            if screen.takes is None or not isinstance(asked, dict):
+                raise FileError("entry", "this cannot be understood", "load the page anew")
+            return JSONResponse({"ok": True, **screen.takes(pages.work, asked)})
+        except FileError as error:
+            return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
 
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
@@ -146,18 +174,18 @@ class Bench:
 
     def seen(self, request: Request) -> Response:
         """The number of the last change, by whomever."""
-        kept = self.pages_of(request).work.kept
+        kept = self.pages_of(request).work.kept_of(request.query_params.get("file", ""))
         kept.look()
         changes = kept.journal.changes
         return JSONResponse({"version": kept.version, "words": changes[-1].words if changes else ""})
 
     async def change(self, request: Request) -> Response:
         """Change an engine's file, and tell what follows."""
-        asked = await _sent(request)
+        asked = await sent(request)
         return await run_in_threadpool(self._change, self.pages_of, request, asked)
 
     def _change(self, of: Callable[[Request], EnginePages], request: Request, asked: Any) -> Response:
-        pages = of(request)
+        pages, wish = of(request), None
         work = pages.work
         try:
             match asked:
@@ -172,20 +200,21 @@ class Bench:
                         at = {"state": wish.state, "side": wish.side, "notch": str(asked.get("notch", ""))}
                         told = pages.after(at, wish.name)
         except FileError as error:
-            return JSONResponse(_refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
-        done, undone = work.kept.journal.standing()
-        told |= {"ok": True, "version": work.kept.version, "words": change.words if change else "nothing was changed",
+            return JSONResponse(refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
+        kept = work.kept_of(wish.file if wish else "")
+        done, undone = kept.journal.standing()
+        told |= {"ok": True, "version": kept.version, "words": change.words if change else "nothing was changed",
                  "undo": bool(done), "redo": bool(undone)}  # fmt: skip
         return JSONResponse(told)
 
     async def new(self, request: Request) -> Response:
         """Begin a new engine's file."""
-        asked = await _sent(request)
+        asked = await sent(request)
         return await run_in_threadpool(self._begun, lambda: begin(self.folder, asked))
 
     async def copy_example(self, request: Request) -> Response:
         """Put the example into the folder."""
-        await _sent(request)
+        await sent(request)
         return await run_in_threadpool(self._begun, lambda: example(self.folder))
 
     def _begun(self, made: Callable[[], str]) -> Response:
@@ -196,35 +225,11 @@ class Bench:
         return JSONResponse({"ok": True, "to": f"{self.root}e/{quote(name, safe='')}/"})
 
 
-def _refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
-    place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
-    told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
-    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
-
-
 def _screen(request: Request) -> Screen:
     found = screens().get(request.path_params["screen"])
     if found is None:
         raise HTTPException(404)
     return found
-
-
-async def _sent(request: Request) -> Any:
-    """What was sent, as JSON; whatever is none is refused."""
-    if request.headers.get("content-type", "").split(";")[0].strip().lower() != "application/json":
-        raise HTTPException(415, "only what the bench's own pages send is taken")
-    read = bytearray()
-    try:
-        async for chunk in request.stream():
-            read += chunk
-            if len(read) > LARGEST:
-                raise HTTPException(413, "this is more than a page sends")
-    except ClientDisconnect:
-        raise HTTPException(400, "nobody is there") from None
-    try:
-        return json.loads(read.decode("utf-8"))
-    except (ValueError, RecursionError):
-        raise HTTPException(400, "this cannot be read; load the page anew") from None
 
 
 def _html(text: str) -> Response:

@@ -78,7 +78,7 @@ def run_adjust(request: AdjustRequest) -> int:
     folder = outputs.folder(request.pictures, "setting", *NAMES)
     engine = engine_with(request.engine, [request.state])
     with telling(engine, request.engine):
-        found = _advised(request, engine)
+        found = advice_of(request, engine)
     _write(found, sheet, folder)
     if request.json:
         print_json("adjust", found.unit, _data(found))
@@ -91,7 +91,19 @@ def run_adjust(request: AdjustRequest) -> int:
     return int(bool(found.advice.out(found.advice.held_before)) or any(own.lost > allowed for own in found.foreseen))
 
 
-def _advised(request: AdjustRequest, engine: Engine) -> EngineAdvice:
+def advice_of(request: AdjustRequest, engine: Engine) -> EngineAdvice:
+    """The advice that is asked for.
+
+    Parameters
+    ----------
+    request, engine : AdjustRequest, Engine
+        What was asked for; as read.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
     readings = read_readings(request.readings, engine) if request.readings else None
     if readings is not None and request.state not in (DRAWING, readings.state):
         problem = f"the readings are against the state {readings.state!r}"

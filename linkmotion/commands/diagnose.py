@@ -71,7 +71,7 @@ def run_diagnose(request: DiagnoseRequest) -> int:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
         with progress() as begin:
             begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
-            found = _diagnosed(engine, request, readings, sides)
+            found = diagnosis_of(engine, request, readings, sides)
     if drawn is not None:
         _draw(found, readings.unit, (engine.name, f"read against the state {readings.state}"), drawn)
     if request.json:
@@ -79,11 +79,25 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         print_json("diagnose", readings.unit,
                    {"engine": engine.name, "state": readings.state, "sides": sides_found})  # fmt: skip
     else:
-        show(_blocks(found, engine, readings))
+        show(blocks(found, engine, readings))
     return int(any(own.found.first or not own.found.fits for own in found))
 
 
-def _diagnosed(engine: Engine, request: DiagnoseRequest, readings: Readings, sides: list[str]) -> list[SideDiagnosis]:
+def diagnosis_of(engine: Engine, request: DiagnoseRequest, readings: Readings, sides: list[str]) -> list[SideDiagnosis]:
+    """The diagnosis of some sides that were read.
+
+    Parameters
+    ----------
+    engine, request : Engine, DiagnoseRequest
+        As read; what was asked for.
+    readings, sides : Readings, list of str
+        As read; the sides, which have readings.
+
+    Raises
+    ------
+    FileError
+        There are too few readings.
+    """
     wide = _usually_off(request.fault, readings.unit)
     try:
         return list(diagnosed(engine, readings, sides, wide, request.engine))
@@ -103,7 +117,14 @@ def _usually_off(fault: str, unit: str) -> float | None:
     return wide
 
 
-def _blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> Iterator[Block]:
+def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> Iterator[Block]:
+    """What is told of a diagnosis: of each side its first sentence, then all of it.
+
+    Parameters
+    ----------
+    found, engine, readings : list of SideDiagnosis, Engine, Readings
+        As :func:`diagnosis_of` has them.
+    """
     from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
     from linkmotion.views.tables import CAUTION
 

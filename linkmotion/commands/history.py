@@ -75,7 +75,7 @@ def run_history(request: HistoryRequest, today: date | None = None) -> int:
     if request.paper and page is None:
         raise FileError("--paper", "a paper for no page", "give --dossier too: the page that is to be printed")
     engine = engine_with(request.engine)
-    found = _found(request, engine, record, day)
+    found = history_of(request, engine, record, day)
     if page is not None:
         from linkmotion.views.dossier import dossier
 
@@ -87,7 +87,21 @@ def run_history(request: HistoryRequest, today: date | None = None) -> int:
     return int(found.wrong)
 
 
-def _found(request: HistoryRequest, engine: Engine, record: Path, today: date) -> History:
+def history_of(request: HistoryRequest, engine: Engine, record: Path, today: date) -> History:
+    """What was found and done; what is not recorded yet is recorded, unless the request is to look only.
+
+    Parameters
+    ----------
+    request, engine : HistoryRequest, Engine
+        What was asked for; as read.
+    record, today : Path, date
+        The file of records beside the engine's; the day of what is recorded now.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
     part = table_named(engine, request.engine, request.part) if request.part else ""
     since, until = _day(request.since, "--since"), _day(request.until, "--until")
     if since and until and until < since:

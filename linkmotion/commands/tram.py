@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from linkmotion.studies.row_figures import Length, PerLength
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
 from linkmotion.studies.setting.tram import Tram, find_dead_centres
 from linkmotion.studies.setting.tram_marks import TramError
-from linkmotion.views.printout import print_json, show
+from linkmotion.views.printout import Block, print_json, show
 
 _DEGREES = re.compile(r"\s*([0-9.]+)\s*(?:°|deg|degrees)\s*")
 
@@ -49,19 +50,57 @@ def run_tram(request: TramRequest) -> int:
     if request.marks is None and not request.out_by:
         raise FileError("linkmotion tram", "neither marks nor --out-by", "give a file of marks, or --out-by '1/8 in'")
     engine = engine_with(request.engine, [request.state], request.notches)
+    found = trammed(request, engine)
+    if request.json:
+        print_json("tram", engine.unit, _data(engine, request, found.tram, found.errors))
+    else:
+        show(blocks(found, request, engine))
+    return int(found.tram is not None and not found.tram.agree)
+
+
+@dataclass(frozen=True)
+class Trammed:
+    """What marks came to: the marks and the dead centres (None without marks), the tyre in mm, and errors of leads."""
+
+    marks: TramMarks | None
+    tram: Tram | None
+    diameter: float | None
+    errors: LeadErrors
+
+
+def trammed(request: TramRequest, engine: Engine) -> Trammed:
+    """The dead centres, and what leads read off them are wrong by.
+
+    Parameters
+    ----------
+    request, engine : TramRequest, Engine
+        What was asked for; as read.
+
+    Raises
+    ------
+    FileError
+        Wrong input.
+    """
     with telling(engine, request.engine):
         side = assess_side(engine.side_state(request.state, request.side), request.notches or None)
     marks, tram = _found(request, engine, side)
     diameter = _diameter(request, engine, marks)
-    errors = lead_errors(side, _out_by(request, engine, tram, diameter))
-    if request.json:
-        print_json("tram", engine.unit, _data(engine, request, tram, errors))
-    else:
-        from linkmotion.views.tram_view import tram_blocks
+    return Trammed(marks, tram, diameter, lead_errors(side, _out_by(request, engine, tram, diameter)))
 
-        title = f"{engine.name}, {request.state}, {request.side} side"
-        show(tram_blocks(title, engine.unit, tram, errors, diameter, marks.assumed if marks else ()))
-    return int(tram is not None and not tram.agree)
+
+def blocks(found: Trammed, request: TramRequest, engine: Engine) -> Iterator[Block]:
+    """What is told of it, the dead centres first.
+
+    Parameters
+    ----------
+    found, request, engine : Trammed, TramRequest, Engine
+        As :func:`trammed` has them.
+    """
+    from linkmotion.views.tram_view import tram_blocks
+
+    title = f"{engine.name}, {request.state}, {request.side} side"
+    assumed = found.marks.assumed if found.marks else ()
+    yield from tram_blocks(title, engine.unit, found.tram, found.errors, found.diameter, assumed)
 
 
 def _found(request: TramRequest, engine: Engine, side: SideEvents) -> tuple[TramMarks | None, Tram | None]:

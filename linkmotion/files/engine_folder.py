@@ -1,7 +1,8 @@
 """A folder for an engine: engine file, readings, marks, slot readings, photographs and reports side by side.
 
 What a file is goes by what stands in it: an engine file has ``[engine]``, readings have ``[readings]`` (or the headings
-of a readings table), marks have ``[tram]`` or ``[[pair]]``, a record has ``[[recorded]]``, a table of slot readings
+of a readings table), marks have ``[tram]`` or ``[[pair]]``, what was done
+of a setting has ``[[done]]``, a record has ``[[recorded]]``, a table of slot readings
 begins with place, front and back; a picture is known by its first bytes, and a report by the mark that linkmotion put
 into it. Photographs and readings may stand in a folder within; one that holds an engine file is another engine's.
 """
@@ -24,10 +25,10 @@ from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
 from linkmotion.files.source import TABLE, Source
 
 MOST_FILES = 2000
-ENGINE, READINGS, MARKS, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
-    "engine", "readings", "marks", "slot readings", "photograph", "record", "report", "other",
+ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
+    "engine", "readings", "marks", "setting done", "slot readings", "photograph", "record", "report", "other",
 )  # fmt: skip
-_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "recorded": RECORD}
+_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "done": DONE, "recorded": RECORD}
 _WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
 
 

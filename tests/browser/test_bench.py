@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -209,6 +210,8 @@ def test_by_keyboard_alone(browser: Any, tmp_path: Path) -> None:
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     folder = tmp_path_factory.mktemp("bench")
     laid_out(folder)
+    for name in ("", "-marks"):  # so that the screens of work at the engine have something to tell
+        shutil.copy(EXAMPLES / "readings" / f"{DOCK}{name}.toml", folder / f"{DOCK}-taken{name}.toml")
     (folder / "unread.toml").write_text('[engine]\nname = "x"\ngear = "gooch"\nunit = "mm"\n', "utf-8")
     with bench(folder) as address:
         yield address

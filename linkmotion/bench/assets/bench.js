@@ -52,11 +52,11 @@ async function enter(input) {
   const row = input.closest(".figure");
   const value = input.value.trim();
   if (value === input.dataset.was) { refused(row, ""); input.removeAttribute("aria-invalid"); return; }
-  const filling = Boolean(input.closest("[data-filling]"));
+  const filling = Boolean(input.closest("[data-filling]")), where = row.dataset.where;
   row.classList.add("going");
-  const told = await inTurn(() => send(`${here}change`, filling
-    ? { do: "fill", seen, name: row.dataset.figure, value }
-    : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
+  const told = await inTurn(() => where ? take({ ...JSON.parse(where), was: input.dataset.was, value })
+    : send(`${here}change`, filling ? { do: "fill", seen, name: row.dataset.figure, value }
+      : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
   row.classList.remove("going");
   if (!told.ok) {
     refused(row, told.said);
@@ -70,9 +70,23 @@ async function enter(input) {
   steps(told);
   if (told.whole) { location.assign(here); return; }
   if (filling) { wanted(told); }
+  if (told.status) { find("#status").innerHTML = told.status; }
   if (told.follows) { followed(row, told); await draw(); }
-  const verdict = find("#follows .answer"); // on a phone it is out of sight
+  const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
+  body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
+}
+
+// What a screen takes beside figures of the engine goes to the screen itself.
+function take(wish) {
+  return send(`${here}${body.dataset.screen}/take`, { file: body.dataset.file, seen, ...wish });
+}
+
+async function tick(box) {
+  const told = await inTurn(() => take({ ...JSON.parse(box.dataset.tick), on: box.checked }));
+  if (!told.ok) { box.checked = !box.checked; tell(told.said); return; }
+  if (told.status) { find("#status").innerHTML = told.status; }
+  tell(told.words);
   body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
 }
 
@@ -162,6 +176,7 @@ async function show(address) {
   find("nav").replaceWith(find("nav", made));
   document.title = made.title;
   body.dataset.seen = made.body.dataset.seen;
+  body.dataset.file = made.body.dataset.file;
   seen = Number(body.dataset.seen);
   steps({ undo: !find("[data-do=undo]", made).disabled, redo: !find("[data-do=redo]", made).disabled });
   history.replaceState(null, "", address);
@@ -181,7 +196,7 @@ function elsewhere(words) {
 async function look() {
   if (!here || document.hidden) { return; }
   try {
-    const told = await (await fetch(`${here}seen`)).json();
+    const told = await (await fetch(`${here}seen?file=${encodeURIComponent(body.dataset.file)}`)).json();
     if (told.version !== seen) { elsewhere(`Changed elsewhere: ${told.words}.`); }
   } catch { elsewhere("The bench does not answer: what you enter now is not kept. Start it again."); }
 }
@@ -192,13 +207,20 @@ const done = {
   undo: () => step({ do: "undo", seen }),
   redo: () => step({ do: "redo", seen }),
   back: (button) => step({ do: "back", seen, number: Number(button.dataset.number) }),
+  wish: async (button) => {
+    const told = await inTurn(() => take(JSON.parse(button.dataset.wish)));
+    if (!told.ok) { tell(told.said); return; }
+    if (told.to) { location.assign(`${here}${told.to}`); return; }
+    await show(location.href);
+    tell(told.words);
+  },
   look: () => show(location.href),
   print: () => window.print(),
   stop: () => send(`${here}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
 async function step(wish) {
-  const told = await inTurn(() => send(`${here}change`, wish));
+  const told = await inTurn(() => send(`${here}change`, { ...wish, file: body.dataset.file }));
   if (!told.ok) { tell(told.said); elsewhere(told.said); return; }
   await show(location.href);
   tell(told.words);
@@ -228,9 +250,10 @@ async function begun(own) {
   const to = own.dataset.to;
   const told = to === "state"
     ? await inTurn(() => send(`${here}change`, { do: "state", seen, ...given }))
-    : await inTurn(() => send(`${root}${to}`, given));
+    : await inTurn(() => to === "take" ? take(given) : send(`${root}${to}`, given));
   if (!told.ok) { refused(own, told.said); return; }
-  if (told.to) { location.assign(told.to); return; }
+  if (told.to) { location.assign(to === "take" ? `${here}${told.to}` : told.to); return; }
+  if (to === "take") { await show(location.href); tell(told.words); return; }
   const at = new URLSearchParams({ ...chosen(), state: given.state.trim().replace(/\s+/g, " ") });
   location.assign(`${here}side?${at}`);
 }
@@ -243,6 +266,7 @@ async function begin() {
 document.addEventListener("change", (event) => {
   const own = event.target;
   if (own.matches(".figure :is(input, select)")) { enter(own); }
+  if (own.matches("[data-tick]")) { tick(own); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {

@@ -1,0 +1,42 @@
+"""What a page sends, read; and how it is refused."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.kept_file import SinceChanged
+from linkmotion.files.faults import FileError
+
+LARGEST = 2_000_000  # bytes of what is sent
+
+
+def refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
+    """What a page is told where nothing was changed: why, and what to do."""
+    place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
+    told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
+    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
+
+
+async def sent(request: Request) -> Any:
+    """What was sent, as JSON; whatever is none is refused."""
+    if request.headers.get("content-type", "").split(";")[0].strip().lower() != "application/json":
+        raise HTTPException(415, "only what the bench's own pages send is taken")
+    read = bytearray()
+    try:
+        async for chunk in request.stream():
+            read += chunk
+            if len(read) > LARGEST:
+                raise HTTPException(413, "this is more than a page sends")
+    except ClientDisconnect:
+        raise HTTPException(400, "nobody is there") from None
+    try:
+        understood = json.loads(read.decode("utf-8"))
+        json.dumps(understood, ensure_ascii=False).encode()  # half a sign of two halves can stand in no file
+        return understood
+    except (ValueError, RecursionError):
+        raise HTTPException(400, "this cannot be read; load the page anew") from None
