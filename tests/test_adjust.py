@@ -263,3 +263,14 @@ def test_sheet_and_plots_are_written(taken: Path, tmp_path: Path) -> None:
     assert names == {f"{side}-{plot}.svg" for side in ("left", "right") for plot in ("readings", "effects")}
     drawing = (pictures / "left-effects.svg").read_text(encoding="utf-8")
     assert all(words in drawing for words in (">lengthen<", ">1/64 in<", "front lead, full forward (mm)"))
+
+
+def test_readings_of_a_state_that_gives_its_return_crank_by_other_figures_are_advised_on(tmp_path: Path) -> None:
+    """As found the left one is given by its pin's circle and angle; a setting keeps its length and angle."""
+    text = (EXAMPLES / "readings" / "dock_shunter.toml").read_text(encoding="utf-8")
+    text = re.sub(r"^dead_centres = .*$", 'dead_centres = "by eye"', text, flags=re.MULTILINE)
+    taken = tmp_path / "readings.toml"
+    taken.write_text(text.replace('state = "drawing"', 'state = "as found"', 1), encoding="utf-8")
+    code, output = run(ADJUSTED, taken)
+    assert code == 1
+    assert "radius rod: length is 1/16 in more than drawn: no adjustment mends it" in " ".join(output.split())

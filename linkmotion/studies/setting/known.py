@@ -239,7 +239,8 @@ def _left(problem: SettingProblem, side: str, off: Off, undone: Steps) -> tuple[
 
 def _felt(problem: SettingProblem, which: int, keys: Sequence[Key]) -> Array:
     """By how much of a target each dimension of a side moves that which it moves most, per mm or degree, shape (D,)."""
-    slopes = np.nan_to_num(model_of(problem.sides[which].side, keys).slopes)
+    side = problem.estimates[which].side  # by the figures of the file, not by those that setting keeps
+    slopes = np.nan_to_num(model_of(side, keys).slopes)
     start = sum(len(side.figures) for side in problem.sides[:which])
     every = np.zeros((sum(len(side.figures) for side in problem.sides), len(keys)))
     every[start : start + len(slopes)] = slopes
