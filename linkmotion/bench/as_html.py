@@ -7,19 +7,19 @@ from collections.abc import Iterable, Iterator
 
 from markupsafe import Markup, escape
 
-from linkmotion.bench.screen import Plot
+from linkmotion.bench.screen import Link, Plot
 from linkmotion.views.grid import Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Command, Heading, Point, Said
 
 _SENTENCES: dict[type, str] = {Answer: "answer", Said: "said", Aside: "aside"}
 
 
-def as_html(blocks: Iterable[Block | Plot]) -> Markup:
+def as_html(blocks: Iterable[Block | Plot | Link]) -> Markup:
     """Blocks as they stand on a page; points that follow one another are one list."""
     return Markup("\n").join(_runs(blocks))
 
 
-def _runs(blocks: Iterable[Block | Plot]) -> Iterator[Markup]:
+def _runs(blocks: Iterable[Block | Plot | Link]) -> Iterator[Markup]:
     points: list[Markup] = []
     for block in blocks:
         if isinstance(block, Point):
@@ -39,12 +39,14 @@ def _list(points: list[Markup]) -> Markup:
     return Markup('<ul class="points">{}</ul>').format(Markup("").join(points))
 
 
-def _one(block: Answer | Said | Aside | Heading | Grid | Plot) -> Markup:
+def _one(block: Answer | Said | Aside | Heading | Grid | Plot | Link) -> Markup:
     match block:
         case Grid():
             return _table(block)
         case Plot():
             return _figure(block)
+        case Link():
+            return _link(block)
         case Heading():
             return Markup("<h2>{}</h2>").format(block.words)
     words = block.words[:1].upper() + block.words[1:]
@@ -111,3 +113,9 @@ def _figure(plot: Plot) -> Markup:
     return Markup(
         '<figure class="plot"><img src="data:image/svg+xml;base64,{}" alt="{}"><figcaption>{}</figcaption></figure>'
     ).format(data, plot.title, plot.words or plot.title)
+
+
+def _link(link: Link) -> Markup:
+    return Markup('<p class="row"><a class="button" target="_blank" rel="noopener" href="{}">{}</a></p>').format(
+        link.address, link.words
+    )

@@ -48,7 +48,7 @@ class EnginePages:
         at = looked_at(engine, screen, asked)
         frame = self._frame(screen, engine, at)
         if screen.long and word:
-            later = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
+            later = f"{self.here}{screen.name}/answer?{at.whole}&word={word}"
             return page(screen.template, **frame, blocks=(), later=later)
         try:
             return page(screen.template, **frame, later="", **_shown(screen.answer(asked_of(self.work, engine, at))))
@@ -84,7 +84,7 @@ class EnginePages:
             "engine_name": engine.name, "file": self.work.path.name, "gear": engine.gear_type.name,
             "version": self.work.kept.version, "can_undo": bool(done), "can_redo": bool(undone),
             "chooses": screen.chooses, "choices": offered(engine, screen, at), "states": engine.state_names,
-            "notches": list(engine.side_state(at.state, side).notches), "query": at.query,
+            "notches": list(engine.side_state(at.state, side).notches), "query": at.query, "whole": at.whole,
             "state": at.state, "side": at.side, "notch": at.notch,
         }  # fmt: skip
 

@@ -10,6 +10,9 @@ from urllib.parse import urlencode
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Asked, Progress, Screen, untold
 from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.faults import one_line
+
+_LONGEST = 120  # characters of what is typed to be looked at
 
 
 @dataclass(frozen=True)
@@ -31,8 +34,13 @@ class LookedAt:
 
     @property
     def query(self) -> str:
-        """As the end of an address."""
+        """As the end of an address, on whichever screen."""
         return urlencode({"state": self.state, "side": self.side, "notch": self.notch})
+
+    @property
+    def whole(self) -> str:
+        """The same with the screen's own choices."""
+        return urlencode({"state": self.state, "side": self.side, "notch": self.notch, **self.options})
 
 
 def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
@@ -55,8 +63,11 @@ def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> Looke
     options = {}
     for choice in screen.choices:
         offered = choice.values(engine)
-        chosen = asked.get(choice.name, "")
-        options[choice.name] = chosen if chosen in offered else next(iter(offered), "")
+        first, chosen = next(iter(offered), ""), asked.get(choice.name, "")
+        if choice.typed:
+            options[choice.name] = one_line(asked.get(choice.name, first), _LONGEST)
+        else:
+            options[choice.name] = chosen if chosen in offered else first
     if asked.get("correct") == "yes":
         options["correct"] = "yes"
     return LookedAt(state, side, notch if notch in notches else notches[0], options)
@@ -70,6 +81,7 @@ def asked_of(work: EngineAtWork, engine: Engine, at: LookedAt, progress: Progres
 def offered(engine: Engine, screen: Screen, at: LookedAt) -> list[dict[str, Any]]:
     """A screen's own choices, as a page shows them."""
     return [
-        {"name": own.name, "words": own.words, "offered": own.values(engine), "chosen": at.options.get(own.name, "")}
+        {"name": own.name, "words": own.words, "offered": own.values(engine), "typed": own.typed,
+         "chosen": at.options.get(own.name, "")}
         for own in screen.choices
-    ]
+    ]  # fmt: skip

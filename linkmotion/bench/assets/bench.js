@@ -42,8 +42,8 @@ function steps(told) {
 }
 
 const chosen = () => {
-  const form = find("#choose");
-  return form ? Object.fromEntries(new FormData(form)) : {};
+  const forms = all("#choose, form.typed-choices");
+  return Object.assign({}, ...forms.map((form) => Object.fromEntries(new FormData(form))));
 };
 
 // ---- a figure ----
@@ -235,6 +235,15 @@ async function begun(own) {
   location.assign(`${here}side?${at}`);
 }
 
+// What was typed to be looked at; whoever typed it is told the answer, and stays where they were.
+async function asked(form) {
+  await show(`?${new URLSearchParams(chosen())}`);
+  if (!form.matches(".typed-choices")) { return; }
+  const wrong = find(".typed-choices [aria-invalid]"), answer = find("#bush .answer") || find("#answer .answer");
+  (wrong || find(".typed-choices button")).focus();
+  if (!wrong && answer) { tell(answer.textContent); }
+}
+
 async function begin() {
   await Promise.all([draw(), later()]);
   body.dataset.ready = "yes";
@@ -255,7 +264,7 @@ document.addEventListener("focusin", marks);
 window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
-  if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { begun(event.target); }
+  if (event.target.matches("#choose, .typed-choices")) { asked(event.target); } else { begun(event.target); }
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-do]");
