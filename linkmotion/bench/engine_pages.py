@@ -13,6 +13,7 @@ from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
+from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
 from linkmotion.bench.side_picture import Drawings, Moment
 from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
@@ -64,6 +65,11 @@ class EnginePages:
             return page("answer.html", **_shown(screen.answer(own)))
         except FileError as error:
             return page("answer.html", blocks=_fault(error))
+
+    def sheet(self, sheet: Sheet, asked: Mapping[str, str]) -> MadeSheet:
+        """A sheet to be printed, or a file to take away."""
+        engine = self.work.must()
+        return sheet.made(asked_of(self.work, engine, looked_at(engine, screens()[sheet.screen], asked)))
 
     def moving(self) -> tuple[str, str]:
         """The page on which the engine moves, and what it may do."""

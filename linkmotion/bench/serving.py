@@ -32,6 +32,7 @@ from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.pages import POLICY, page, script, style
 from linkmotion.bench.screen import Screen, screens
+from linkmotion.bench.sheets_to_print import SHEETS
 from linkmotion.bench.work_in_hand import Stopped, WorkInHand
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNIT_NAMES
@@ -76,6 +77,7 @@ class Bench:
             Route(f"{own}/far", self.far),
             Route(f"{own}/stop", self.stop, methods=["POST"]),
             Route(f"{own}/change", self.change, methods=["POST"]),
+            Route(f"{own}/sheet/{{sheet}}", self.sheet),
             Route(f"{own}/{{screen}}", self.screen),
             Route(f"{own}/{{screen}}/answer", self.answer),
         ]
@@ -136,6 +138,15 @@ class Bench:
     def picture(self, request: Request) -> Response:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
+
+    def sheet(self, request: Request) -> Response:
+        """A sheet to be printed, or a file to take away; one is made at a time."""
+        sheet, pages = SHEETS.get(request.path_params["sheet"]), self.pages_of(request)
+        if sheet is None:
+            raise HTTPException(404)
+        with self._studying:
+            made = pages.sheet(sheet, request.query_params)
+        return Response(made.data, media_type=made.media, headers=made.headers)
 
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""

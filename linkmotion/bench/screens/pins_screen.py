@@ -57,9 +57,12 @@ def request_of(options: Mapping[str, str], unit: str) -> BushRequest:
     FileError
         A temperature is none.
     """
-    words = {name: options[name] for name in _FIELDS if name not in ("freezer", "warm")}
-    degrees = {name: _degrees(name, options[name]) for name in ("freezer", "warm")}
-    return BushRequest(**words, **degrees, unit=unit)
+    return BushRequest(
+        seat=options["seat"], housing_outside=options["housing_outside"], bore=options["bore"],
+        length=options["length"], press=options["press"], running=options["running"], housing=options["housing"],
+        bush=options["bush"], freezer=_degrees("freezer", options["freezer"]),
+        warm=_degrees("warm", options["warm"]), unit=unit,
+    )  # fmt: skip
 
 
 def _bush(asked: Asked) -> tuple[list[Block], dict[str, str]]:

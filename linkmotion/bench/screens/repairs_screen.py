@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from linkmotion.bench.screen import Answered, Asked, Choice, Link, Plot, Screen
+from linkmotion.bench.screen import Answered, Asked, Choice, Link, Screen
 from linkmotion.commands.input import telling
 from linkmotion.commands.repairs import RepairsRequest, weighed
 from linkmotion.files.faults import FileError
-from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.views.printout import Answer, Said
 from linkmotion.views.repairs_view import repairs_blocks
 
 
@@ -28,10 +28,9 @@ def answer(asked: Asked) -> Answered:
         return Answered((Answer(f"{error.problem}: {error.remedy}."),))
     with telling(asked.engine, asked.path):
         weigher, found, _work = weighed(request, asked.engine, asked.progress)
-    made: list[Block | Plot | Link] = list(repairs_blocks(asked.engine, asked.state, weigher.standing, found, request.hours))
-    if found.best.chosen:
-        made.append(Link("Job cards to print", f"sheet/job-cards?{asked.query}"))
-    return Answered(made)
+    made = repairs_blocks(asked.engine, asked.state, weigher.standing, found, request.hours)
+    cards = [Link("Job cards to print", f"sheet/job-cards?{asked.query}")] if found.best.chosen else []
+    return Answered((*made, *cards))
 
 
 def _hours(text: str) -> float | None:
