@@ -47,12 +47,13 @@ class EnginePages:
         if engine is None:
             return self._unread(screen)
         at = looked_at(engine, screen, asked)
-        frame = self._frame(screen, engine, at)
+        own = asked_of(self.work, engine, at)
+        frame = self._frame(screen, engine, at) | dict(screen.beside(own))
         if screen.long and word:
             later = f"{self.here}{screen.name}/answer?{at.whole}&word={word}"
             return page(screen.template, **frame, blocks=(), later=later)
         try:
-            return page(screen.template, **frame, later="", **_shown(screen.answer(asked_of(self.work, engine, at))))
+            return page(screen.template, **frame, later="", **_shown(screen.answer(own)))
         except FileError as error:
             return page("screen.html", **frame, later="", blocks=_fault(error))
 

@@ -153,6 +153,8 @@ class Screen:
         Its own, where what a command prints is not all.
     long : bool
         Whether it takes so long that the page stands before the answer does.
+    beside : callable
+        What its template shows beside the answer, at once.
     """
 
     name: str
@@ -164,6 +166,7 @@ class Screen:
     choices: tuple[Choice, ...] = ()
     template: str = "screen.html"
     long: bool = False
+    beside: Callable[[Asked], Mapping[str, Any]] = lambda _asked: {}
 
 
 @cache

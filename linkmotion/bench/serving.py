@@ -210,7 +210,8 @@ class Bench:
 def _refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
     place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
     told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
-    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
+    return {"ok": False, "said": told, "field": error.key, "version": work.kept.version,
+            "elsewhere": isinstance(error, SinceChanged)}  # fmt: skip
 
 
 def _screen(request: Request) -> Screen:

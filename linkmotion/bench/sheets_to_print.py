@@ -161,6 +161,33 @@ def _job_cards(asked: Asked) -> MadeSheet:
     return _page(asked, "job-cards", text)
 
 
+def _machining(asked: Asked) -> MadeSheet:
+    from linkmotion.bench.screens.slot_screen import proposal_of, work_of
+    from linkmotion.views.machining_sheet import sheet
+
+    work = work_of(asked)
+    own = proposal_of(asked, work)
+    return _page(asked, "slot", sheet(work, own, _of_slot(asked), asked.engine.unit, _dxf_name(asked, own.name)))
+
+
+def _dxf(asked: Asked) -> MadeSheet:
+    from linkmotion.bench.screens.slot_screen import proposal_of, work_of
+    from linkmotion.views.machining_sheet import dxf_drawing
+
+    work = work_of(asked)
+    own = proposal_of(asked, work)
+    text = dxf_drawing(work, own, _of_slot(asked), asked.engine.unit)
+    return MadeSheet(text.encode(), DXF, _dxf_name(asked, own.name))
+
+
+def _dxf_name(asked: Asked, proposal: str) -> str:
+    return re.sub(r"\W+", "-", f"{asked.work.name} {asked.side} slot {proposal}") + ".dxf"
+
+
+def _of_slot(asked: Asked) -> str:
+    return f"{asked.engine.name}: {asked.state}, {asked.side} side"
+
+
 SHEETS: dict[str, Sheet] = {
     own.name: own
     for own in (
@@ -176,5 +203,7 @@ SHEETS: dict[str, Sheet] = {
               there=lambda asked: bool(asked.engine.repairs)),
         Sheet("card", "Card model", "The gear of the side that is chosen, to be cut out and to move (PDF).", _card),
         Sheet("setting", "Setting sheet", "What to alter at the valves, step by step.", _setting, listed=False),
+        Sheet("machining", "Machining sheet", "A slot clean-up for the machinist.", _machining, "slot", listed=False),
+        Sheet("dxf", "Machining drawing", "The same for other programs.", _dxf, "slot", listed=False),
     )
 }  # fmt: skip

@@ -52,11 +52,12 @@ async function enter(input) {
   const row = input.closest(".figure");
   const value = input.value.trim();
   if (value === input.dataset.was) { refused(row, ""); input.removeAttribute("aria-invalid"); return; }
-  const filling = Boolean(input.closest("[data-filling]"));
+  const filling = Boolean(input.closest("[data-filling]")), way = input.closest("[data-entering]")?.dataset.entering;
   row.classList.add("going");
   const told = await inTurn(() => send(`${here}change`, filling
     ? { do: "fill", seen, name: row.dataset.figure, value }
-    : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
+    : way ? { do: way, seen, name: row.dataset.figure, value }
+      : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
   row.classList.remove("going");
   if (!told.ok) {
     refused(row, told.said);
@@ -70,6 +71,7 @@ async function enter(input) {
   steps(told);
   if (told.whole) { location.assign(here); return; }
   if (filling) { wanted(told); }
+  if (way) { answerAnew(); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
@@ -252,6 +254,7 @@ async function begin() {
 document.addEventListener("change", (event) => {
   const own = event.target;
   if (own.matches(".figure :is(input, select)")) { enter(own); }
+  if (own.matches(".reading input")) { enterReadings(own); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {
