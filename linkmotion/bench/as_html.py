@@ -11,6 +11,7 @@ from linkmotion.bench.screen import Link, Plot
 from linkmotion.views.grid import Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Command, Heading, Point, Said
 
+_PLAIN = Point("").mark
 _SENTENCES: dict[type, str] = {Answer: "answer", Said: "said", Aside: "aside"}
 
 
@@ -55,8 +56,12 @@ def _one(block: Answer | Said | Aside | Heading | Grid | Plot | Link) -> Markup:
 
 def _point(block: Point) -> Markup:
     out = block.mark == OUT
-    mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT) if out else Markup("")
-    return Markup("<li{}>{}{}</li>").format(Markup(' class="out"') if out else "", mark, block.words)
+    if out:
+        mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT)
+    else:  # a letter by which a table names it
+        mark = Markup("") if block.mark == _PLAIN else Markup('<b class="named">{}</b> ').format(block.mark)
+    kind = ' class="out"' if out else "" if block.mark == _PLAIN else ' class="of-name"'
+    return Markup("<li{}>{}{}</li>").format(Markup(kind), mark, block.words)
 
 
 def _table(grid: Grid) -> Markup:

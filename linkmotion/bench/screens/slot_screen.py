@@ -18,7 +18,7 @@ from linkmotion.gears.slots import CurvedSlot
 from linkmotion.studies.slot.cleanup_rows import least_cut
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
-from linkmotion.views.printout import Answer, Said
+from linkmotion.views.printout import Answer
 
 _SPARE, _LEAST = 3, 8  # rows left open after the last, and in all
 _BEST = "least metal"
@@ -56,24 +56,36 @@ def proposal_of(asked: Asked, work: SlotInGear) -> Proposal:
 
 def answer(asked: Asked) -> Answered:
     """Which clean-up takes least metal, how each comes out, and the one that is looked at, drawn."""
-    if asked.engine.gear().slot is None:
-        words = f"no slot in a gear of this kind ({asked.engine.gear_type.name})"
-        return Answered((Answer(f"There is {words}."), Said("A clean-up is for gears with a link.")))
-    if asked.state == DRAWING:
-        return Answered((Answer("The drawing's slot is not worn: choose a state."),))
+    if wanting := _wanting(asked):
+        return Answered(wanting)
     from linkmotion.views.machining_sheet import machining_drawing, slot_picture  # loads matplotlib
 
     work = work_of(asked)
     side, own, unit = f"{asked.state}, {asked.side} side", proposal_of(asked, work), asked.engine.unit
     made = [*blocks(side, asked.engine, work)]
-    title = f"{asked.engine.name}: {side}"
+    title, name = f"{asked.engine.name}: {side}", own.name.capitalize()
     plots: list[Plot | Link] = [
-        Plot(f"{own.name}: both faces, the cut enlarged, and the slot to scale", slot_picture(work, own, unit)),
+        Plot(f"{name}: both faces, the cut enlarged, and the slot to scale", slot_picture(work, own, unit)),
         Link("Machining sheet to print", f"sheet/machining?{asked.query}"),
         Link("The same drawing as DXF, to take away", f"sheet/dxf?{asked.query}"),
-        Plot(f"{own.name}: machining drawing", machining_drawing(work, own, title, unit)),
+        Plot(f"{name}: machining drawing", machining_drawing(work, own, title, unit)),
     ]
     return Answered((*made[:1], *plots, *made[1:]))
+
+
+def _wanting(asked: Asked) -> tuple[Answer, ...]:
+    """What is wanted before anything can be told, in the words of this page."""
+    if asked.engine.gear().slot is None:
+        kind = asked.engine.gear_type.name
+        return (Answer(f"There is no slot in a gear of this kind ({kind}): a clean-up is for gears with a link."),)
+    if asked.state == DRAWING:
+        return (Answer("The drawing's slot is not worn: choose a state."),)
+    if not asked.engine.side_state(asked.state, asked.side).condition.slot and _table(asked) is None:
+        return (
+            Answer(f"The {asked.side} slot has not been read yet ({asked.state}): type its readings, place by place."),
+        )
+    missing = [own.words for own in cleanup_figures(asked.work)[:2] if not own.own]
+    return (Answer(f"Wanted besides the readings: {' and '.join(missing)}."),) if missing else ()
 
 
 def beside(asked: Asked) -> Mapping[str, Any]:
