@@ -81,6 +81,8 @@ def _table(grid: Grid) -> Markup:
         head = Markup("<tr>{}</tr>").format(Markup("").join(cells))
     names = Markup("").join(
         Markup('<th scope="col"{}>{}</th>').format(Markup(' class="key"') if column.key else "", _lines(column.head))
+        if column.head
+        else Markup("<td></td>")
         for column in grid.columns
     )
     rows = Markup("").join(_row(cells, bold, last_key) for cells, bold in grid.rows)
