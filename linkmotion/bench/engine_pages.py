@@ -91,7 +91,7 @@ class EnginePages:
             "engine_name": engine.name, "file": self.work.path.name, "gear": engine.gear_type.name,
             "version": self.work.kept.version, "can_undo": bool(done), "can_redo": bool(undone),
             "chooses": screen.chooses, "choices": offered(engine, screen, at), "states": engine.state_names,
-            "notches": list(engine.side_state(at.state, side).notches), "query": at.query, "whole": at.whole,
+            "notches": list(engine.side_state(at.state, side).notches), "query": at.query,
             "state": at.state, "side": at.side, "notch": at.notch,
         }  # fmt: skip
 
