@@ -7,6 +7,7 @@ from typing import Any
 
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect, Request
+from starlette.responses import PlainTextResponse, Response
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.kept_file import SinceChanged
@@ -19,7 +20,8 @@ def refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
     """What a page is told where nothing was changed: why, and what to do."""
     place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
     told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
-    return {"ok": False, "said": told, "version": work.kept.version, "elsewhere": isinstance(error, SinceChanged)}
+    return {"ok": False, "said": told, "field": error.key, "version": work.kept.version,
+            "elsewhere": isinstance(error, SinceChanged)}  # fmt: skip
 
 
 async def sent(request: Request) -> Any:
@@ -40,3 +42,14 @@ async def sent(request: Request) -> Any:
         return understood
     except (ValueError, RecursionError):
         raise HTTPException(400, "this cannot be read; load the page anew") from None
+
+
+def not_opened(_request: Request, error: Exception) -> Response:
+    """What cannot be opened, on a page of its own."""
+    assert isinstance(error, FileError)
+    return PlainTextResponse(f"{error.file}: {error.problem}\n{error.remedy}", status_code=404)
+
+
+def not_done(_request: Request, _error: Exception) -> Response:
+    """That something could not be done: no words of Python's own, and no traceback."""
+    return PlainTextResponse("this could not be done; load the page anew", status_code=500)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from markupsafe import Markup, escape
 
-from linkmotion.bench.screen import Plot
+from linkmotion.bench.screen import Link, Plot
 from linkmotion.views.grid import Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Command, Heading, Point, Said
 from linkmotion.views.tables import CAUTION
@@ -23,15 +23,16 @@ _ON_A_PAGE = {
     ": linkmotion history tells it": ": Record tells it",
 }
 """What to type next, in words of the bench."""
+_PLAIN = Point("").mark
 _SENTENCES: dict[type, str] = {Answer: "answer", Said: "said", Aside: "aside"}
 
 
-def as_html(blocks: Iterable[Block | Plot]) -> Markup:
+def as_html(blocks: Iterable[Block | Plot | Link]) -> Markup:
     """Blocks as they stand on a page; points that follow one another are one list."""
     return Markup("\n").join(_runs(blocks))
 
 
-def _runs(blocks: Iterable[Block | Plot]) -> Iterator[Markup]:
+def _runs(blocks: Iterable[Block | Plot | Link]) -> Iterator[Markup]:
     points: list[Markup] = []
     for block in blocks:
         if isinstance(block, Point):
@@ -57,12 +58,14 @@ def _list(points: list[Markup]) -> Markup:
     return Markup('<ul class="points">{}</ul>').format(Markup("").join(points))
 
 
-def _one(block: Answer | Said | Aside | Heading | Grid | Plot) -> Markup:
+def _one(block: Answer | Said | Aside | Heading | Grid | Plot | Link) -> Markup:
     match block:
         case Grid():
             return _table(block)
         case Plot():
             return _figure(block)
+        case Link():
+            return _link(block)
         case Heading():
             return Markup("<h2>{}</h2>").format(block.words)
     words = _plain(block.words[:1].upper() + block.words[1:])
@@ -71,8 +74,12 @@ def _one(block: Answer | Said | Aside | Heading | Grid | Plot) -> Markup:
 
 def _point(block: Point) -> Markup:
     out = block.mark == OUT
-    mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT) if out else Markup("")
-    return Markup("<li{}>{}{}</li>").format(Markup(' class="out"') if out else "", mark, _plain(block.words))
+    if out:
+        mark = Markup('<b class="out-mark" role="img" aria-label="out">{}</b>').format(OUT)
+    else:  # a letter by which a table names it
+        mark = Markup("") if block.mark == _PLAIN else Markup('<b class="named">{}</b> ').format(block.mark)
+    kind = ' class="out"' if out else "" if block.mark == _PLAIN else ' class="of-name"'
+    return Markup("<li{}>{}{}</li>").format(Markup(kind), mark, _plain(block.words))
 
 
 def _table(grid: Grid) -> Markup:
@@ -132,3 +139,9 @@ def _figure(plot: Plot) -> Markup:
     return Markup(
         '<figure class="plot"><img src="data:image/svg+xml;base64,{}" alt="{}"><figcaption>{}</figcaption></figure>'
     ).format(data, plot.title, plot.words or plot.title)
+
+
+def _link(link: Link) -> Markup:
+    return Markup('<p class="row"><a class="button" target="_blank" rel="noopener" href="{}">{}</a></p>').format(
+        link.address, link.words
+    )

@@ -14,6 +14,7 @@ from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
+from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
 from linkmotion.bench.side_picture import Drawings, Moment
 from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
@@ -47,14 +48,13 @@ class EnginePages:
         if engine is None:
             return self._unread(screen)
         at = self._at(engine, screen, asked)
-        frame = self._frame(screen, engine, at)
+        own = asked_of(self.work, engine, at)
+        frame = self._frame(screen, engine, at) | dict(screen.beside(own))
         if screen.long and word:
-            later = f"{self.here}{screen.name}/answer?{at.query}&word={word}"
+            later = f"{self.here}{screen.name}/answer?{at.whole}&word={word}"
             return page(screen.template, **frame, blocks=(), later=later)
         try:
-            return page(
-                screen.template, **frame | {"later": ""} | _shown(screen.answer(asked_of(self.work, engine, at)))
-            )
+            return page(screen.template, **frame | {"later": ""} | _shown(screen.answer(own)))
         except FileError as error:
             return page("screen.html", **frame, later="", blocks=_fault(error))
 
@@ -86,6 +86,11 @@ class EnginePages:
         chosen = at.options.get(screen.file, "")
         chosen = chosen if chosen in there else next(iter(there), "")
         return replace(at, options={**at.options, screen.file: chosen})
+
+    def sheet_to_print(self, sheet: Sheet, asked: Mapping[str, str]) -> MadeSheet:
+        """A sheet to be printed, or a file to take away."""
+        engine = self.work.must()
+        return sheet.made(asked_of(self.work, engine, looked_at(engine, screens()[sheet.screen], asked)))
 
     def moving(self) -> tuple[str, str]:
         """The page on which the engine moves, and what it may do."""

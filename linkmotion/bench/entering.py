@@ -9,6 +9,7 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
+from linkmotion.bench.slot_entry import SlotRows, enter_cleanup, enter_rows, understood_rows
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed, with_figure
@@ -25,7 +26,7 @@ class Wish:
     Attributes
     ----------
     what : str
-        "figure", "state", "undo", "redo" or "back".
+        "figure", "state", "slot", "cleanup", "undo", "redo" or "back".
     seen : int
         Number of the change that was seen last.
     state, side, name, value : str
@@ -35,6 +36,8 @@ class Wish:
         The change to go back to.
     file : str
         Of a step back or forth: which file, of those beside the engine's; its own unless given.
+    slot : SlotRows or None
+        Readings along a slot.
     """
 
     what: str
@@ -45,6 +48,7 @@ class Wish:
     value: str = ""
     number: int = -1
     file: str = ""
+    slot: SlotRows | None = None
 
 
 def understood(read: Any) -> Wish:
@@ -61,6 +65,10 @@ def understood(read: Any) -> Wish:
             return Wish("figure", seen, state, side, name, value)
         case {"do": "state", "seen": int(seen), "state": str(state), "based_on": str(based)}:
             return Wish("state", seen, state, value=based)
+        case {"do": "slot", "seen": int(seen), "state": str(state), "side": str(side), "rows": list(rows)}:
+            return Wish("slot", seen, slot=understood_rows(state, side, rows))
+        case {"do": "cleanup", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
+            return Wish("cleanup", seen, name=name, value=value)
         case {"do": "undo" | "redo" as what, "seen": int(seen)}:
             return Wish(what, seen, file=_file(read))
         case {"do": "back", "seen": int(seen), "number": int(number)}:
@@ -88,6 +96,10 @@ def carry_out(work: EngineAtWork, wish: Wish) -> Change | None:
             return _figure(work, wish)
         case "state":
             return _state(work, wish)
+        case "slot" if wish.slot is not None:
+            return enter_rows(work, wish.slot, wish.seen)
+        case "cleanup":
+            return enter_cleanup(work, wish.name, wish.value, wish.seen)
         case "undo":
             return work.kept_of(wish.file).undo(wish.seen)
         case "redo":

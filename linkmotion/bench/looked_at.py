@@ -11,8 +11,11 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.files_beside import WORKED_ON
 from linkmotion.bench.screen import Asked, Progress, Screen, untold
 from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.files.faults import one_line
 
-_LONGEST = 250  # characters of a file's name
+_LONGEST = 120  # characters of what is typed to be looked at
+
+_LONGEST_NAME = 250  # characters of a file's name
 
 
 @dataclass(frozen=True)
@@ -34,9 +37,14 @@ class LookedAt:
 
     @property
     def query(self) -> str:
-        """As the end of an address."""
-        own = {name: value for name, value in self.options.items() if name != "correct" and value}
+        """As the end of an address, on whichever screen: with the files beside the engine's that are worked on."""
+        own = {kind: self.options[kind] for kind in WORKED_ON if self.options.get(kind)}
         return urlencode({"state": self.state, "side": self.side, "notch": self.notch, **own})
+
+    @property
+    def whole(self) -> str:
+        """The same with the screen's own choices."""
+        return urlencode({"state": self.state, "side": self.side, "notch": self.notch, **self.options})
 
 
 def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
@@ -56,11 +64,14 @@ def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> Looke
     side = side if side in allowed else SIDES[0]
     notches = list(engine.side_state(state, SIDES[0] if side == "both" else side).notches)
     notch = asked.get("notch", notches[0])
-    options = {kind: asked[kind][:_LONGEST] for kind in WORKED_ON if asked.get(kind)}  # it goes with every address
+    options = {kind: asked[kind][:_LONGEST_NAME] for kind in WORKED_ON if asked.get(kind)}  # it goes with every address
     for choice in screen.choices:
         offered = choice.values(engine)
-        chosen = asked.get(choice.name, "")
-        options[choice.name] = chosen if chosen in offered else next(iter(offered), "")
+        first, chosen = next(iter(offered), ""), asked.get(choice.name, "")
+        if choice.typed:
+            options[choice.name] = one_line(asked.get(choice.name, first), _LONGEST)
+        else:
+            options[choice.name] = chosen if chosen in offered else first
     if asked.get("correct") == "yes":
         options["correct"] = "yes"
     return LookedAt(state, side, notch if notch in notches else notches[0], options)
@@ -74,6 +85,7 @@ def asked_of(work: EngineAtWork, engine: Engine, at: LookedAt, progress: Progres
 def offered(engine: Engine, screen: Screen, at: LookedAt) -> list[dict[str, Any]]:
     """A screen's own choices, as a page shows them."""
     return [
-        {"name": own.name, "words": own.words, "offered": own.values(engine), "chosen": at.options.get(own.name, "")}
+        {"name": own.name, "words": own.words, "offered": own.values(engine), "typed": own.typed,
+         "chosen": at.options.get(own.name, "")}
         for own in screen.choices
-    ]
+    ]  # fmt: skip

@@ -24,7 +24,8 @@ POLICY = (
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
-_STYLES = ("bench", "parts_drawn")
+_STYLES = ("bench", "parts_drawn", "readings_along")
+_SCRIPTS = ("dimensions", "readings_along", "bench")
 
 
 @cache
@@ -61,7 +62,8 @@ def style() -> str:
 @cache
 def script() -> str:
     """The page's own script."""
-    return f'(() => {{\n"use strict";\n{_asset("dimensions.js")}\n{_asset("bench.js")}\n}})();\n'
+    text = "\n".join(_asset(f"{name}.js") for name in _SCRIPTS)
+    return f'(() => {{\n"use strict";\n{text}\n}})();\n'
 
 
 def _asset(name: str) -> str:

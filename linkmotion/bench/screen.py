@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.engine import SIDES, Engine
@@ -59,6 +60,11 @@ class Asked:
         return self.work.path
 
     @property
+    def query(self) -> str:
+        """The same as the end of an address."""
+        return urlencode({"state": self.state, "side": self.side, "notch": self.notch, **self.options})
+
+    @property
     def shown(self) -> Shown:
         """How lengths are shown."""
         return Shown(self.engine.unit)
@@ -79,28 +85,48 @@ class Plot:
 
 
 @dataclass(frozen=True)
+class Link:
+    """A sheet that opens beside the bench, ready to be printed, or a file to take away; its address from the screen."""
+
+    words: str
+    address: str
+
+
+@dataclass(frozen=True)
 class Answered:
     """What a screen shows.
 
     Attributes
     ----------
-    blocks : iterable of Block or Plot
+    blocks : iterable of Block, Plot or Link
         As a command prints them, the answer first.
     told : dict
         What the screen's own template shows besides.
     """
 
-    blocks: Iterable[Block | Plot] = ()
+    blocks: Iterable[Block | Plot | Link] = ()
     told: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Choice:
-    """Something that a screen lets choose: its name in the address, its words, and the values with theirs."""
+    """Something that a screen lets choose.
+
+    Attributes
+    ----------
+    name, words : str
+        In the address; on the page.
+    values : callable
+        From the engine to the values with their words, the usual one first. Of what is typed: the usual value, with a
+        hint on how it is written.
+    typed : bool
+        Whether it is typed; the screen's own template then shows it where it belongs.
+    """
 
     name: str
     words: str
     values: Callable[[Engine], Mapping[str, str]]
+    typed: bool = False
 
 
 @dataclass(frozen=True)
@@ -135,6 +161,8 @@ class Screen:
         What is done with what its page sends: it changes files and gives what the page is told.
     sheet : callable or None
         Its page to print, as HTML that stands by itself.
+    beside : callable
+        What its template shows beside the answer, at once.
     """
 
     name: str
@@ -150,6 +178,7 @@ class Screen:
     file: str = ""
     takes: Callable[[EngineAtWork, Mapping[str, Any]], Mapping[str, Any]] | None = None
     sheet: Callable[[Asked], str] | None = None
+    beside: Callable[[Asked], Mapping[str, Any]] = lambda _asked: {}
 
 
 @cache

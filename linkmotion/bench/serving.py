@@ -19,10 +19,10 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from linkmotion.bench.answering import refused, sent
+from linkmotion.bench.answering import not_done, not_opened, refused, sent
 from linkmotion.bench.blanks import fill, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
@@ -33,6 +33,7 @@ from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.pages import POLICY, page, script, style
 from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
+from linkmotion.bench.sheets_to_print import SHEETS
 from linkmotion.bench.work_in_hand import Stopped, WorkInHand
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNIT_NAMES
@@ -77,6 +78,7 @@ class Bench:
             Route(f"{own}/far", self.far),
             Route(f"{own}/stop", self.stop, methods=["POST"]),
             Route(f"{own}/change", self.change, methods=["POST"]),
+            Route(f"{own}/sheet/{{sheet}}", self.sheet_to_print),
             Route(f"{own}/{{screen}}", self.screen),
             Route(f"{own}/{{screen}}/answer", self.answer),
             Route(f"{own}/{{screen}}/sheet", self.sheet),
@@ -165,6 +167,15 @@ class Bench:
         except FileError as error:
             return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
 
+    def sheet_to_print(self, request: Request) -> Response:
+        """A sheet to be printed, or a file to take away; one is made at a time."""
+        sheet, pages = SHEETS.get(request.path_params["sheet"]), self.pages_of(request)
+        if sheet is None:
+            raise HTTPException(404)
+        with self._studying:
+            made = pages.sheet_to_print(sheet, request.query_params)
+        return Response(made.data, media_type=made.media, headers=made.headers)
+
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
         pages = self.pages_of(request)
@@ -236,17 +247,6 @@ def _html(text: str) -> Response:
     return HTMLResponse(text, headers={"Content-Security-Policy": POLICY})
 
 
-def _told(_request: Request, error: Exception) -> Response:
-    """What cannot be opened, on a page of its own."""
-    assert isinstance(error, FileError)
-    return PlainTextResponse(f"{error.file}: {error.problem}\n{error.remedy}", status_code=404)
-
-
-def _fault(_request: Request, _error: Exception) -> Response:
-    """That something could not be done: no words of Python's own, and no traceback."""
-    return PlainTextResponse("this could not be done; load the page anew", status_code=500)
-
-
 def bound(folder: FolderOfEngines, port: int) -> tuple[uvicorn.Server, socket.socket, str]:
     """A server, the socket on the loopback address that it is to have, already listening, and where it is found.
 
@@ -265,7 +265,7 @@ def bound(folder: FolderOfEngines, port: int) -> tuple[uvicorn.Server, socket.so
     own = socket.create_server((LOOPBACK, port))
     port = own.getsockname()[1]
     bench = Bench(folder, secrets.token_urlsafe(16))
-    handlers: Mapping[Any, Any] = {FileError: _told, Exception: _fault}
+    handlers: Mapping[Any, Any] = {FileError: not_opened, Exception: not_done}
     app = Starlette(routes=bench.routes(), exception_handlers=dict(handlers))
     app.router.redirect_slashes = False  # another path is another path
     config = uvicorn.Config(

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from linkmotion.commands.input import engine_with, telling
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import Answer, Point, Said, print_json, show
-from linkmotion.views.progress import progress
+from linkmotion.views.progress import Told, progress
 
 if TYPE_CHECKING:
     from linkmotion.studies.card.card_model import CardModel
@@ -35,33 +37,63 @@ class CardRequest:
 
 def run_card(request: CardRequest) -> int:
     """Write the model's sheets; 1 when a piece is in the way of another or cannot be cut, else 0."""
-    from linkmotion.studies.card.card_model import card_model
-    from linkmotion.studies.card.scale import too_near
-    from linkmotion.views.card.card_book import as_pdf, layout
-
     into = request.into or request.engine.parent / f"{request.engine.stem}-card.pdf"
     output = Outputs((request.engine,), request.replace).file(into, CARD)
     engine = engine_with(request.engine, [request.state])
-    with telling(engine, request.engine):
-        side = assess(engine, request.state, [request.side]).sides[0]
     with progress() as begin:
-        begin("pieces")
-        scale, pieces = _pieces(request, side)
-        near = too_near(pieces)
-        begin("layers")
-        model = card_model(side, scale)
-        laid = layout(model)
-        sheets = as_pdf(model, engine.name, request.state, laid, begin("sheets"))
-    output.write(sheets)
-    remarks = list(_remarks(model, near))
+        made = made_of_card(request, engine, begin)
+    output.write(made.sheets)
+    model, laid, scale, remarks = made.model, made.laid, made.model.scale, made.remarks
     if request.json:
         print_json("card", engine.unit, {"engine": engine.name} | _told(model, laid, into, remarks))
     else:
         count = 2 + len(laid.tiles) + len(laid.pieces)
-        made = f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %."
+        words = f"{into}: card model at 1:{scale:g}, {count} sheets of A4; print them at 100 %."
         told = Said("The first two sheets say what is wanted and how it goes together.")
-        show([Answer(made, str(into)), *map(Point, remarks), told])
-    return int(bool(model.fouls or near))
+        show([Answer(words, str(into)), *map(Point, remarks), told])
+    return int(bool(model.fouls or made.near))
+
+
+@dataclass(frozen=True)
+class MadeOfCard:
+    """A model: its pieces and how they lie on the sheets, the sheets as PDF, holes too near, and what is to be told."""
+
+    model: CardModel
+    laid: Layout
+    sheets: bytes
+    near: list[tuple[str, str, str, float]]
+    remarks: list[str]
+
+
+def made_of_card(request: CardRequest, engine: Engine, begin: Callable[[str], Told]) -> MadeOfCard:
+    """The model of a side.
+
+    Parameters
+    ----------
+    request, engine : CardRequest, Engine
+        What was asked for, and of what.
+    begin : callable
+        From the name of a stage to what is told how far it is.
+
+    Raises
+    ------
+    FileError
+        The gear cannot be turned, or does not go on sheets at the scale.
+    """
+    from linkmotion.studies.card.card_model import card_model
+    from linkmotion.studies.card.scale import too_near
+    from linkmotion.views.card.card_book import as_pdf, layout
+
+    with telling(engine, request.engine):
+        side = assess(engine, request.state, [request.side]).sides[0]
+    begin("pieces")
+    scale, pieces = _pieces(request, side)
+    near = too_near(pieces)
+    begin("layers")
+    model = card_model(side, scale)
+    laid = layout(model)
+    sheets = as_pdf(model, engine.name, request.state, laid, begin("sheets"))
+    return MadeOfCard(model, laid, sheets, near, list(_remarks(model, near)))
 
 
 def _pieces(request: CardRequest, side: SideEvents) -> tuple[float, list[Piece]]:

@@ -92,7 +92,7 @@ def run_cleanup(request: CleanupRequest) -> int:
     if request.home is not None and request.readings is None and not setup.condition.slot:
         request = replace(request, readings=EngineFolder(request.home).slot_of(request.side))
     with telling(engine, request.engine):
-        work = _worked_out(request, engine, setup)
+        work = worked_out(request, engine, setup)
     if request.output == "json":
         print_json("cleanup", engine.unit, _data(request, engine, work))
     else:
@@ -100,7 +100,19 @@ def run_cleanup(request: CleanupRequest) -> int:
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
 
 
-def _worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> SlotInGear:
+def worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> SlotInGear:
+    """The proposals in their gear.
+
+    Parameters
+    ----------
+    request, engine, setup : CleanupRequest, Engine, SideState
+        What was asked for, of what; the side in its state.
+
+    Raises
+    ------
+    FileError
+        Readings or figures are missing, or cannot be used.
+    """
     figures = {**engine.cleanup, **_given(request, engine)}
     try:
         slot_of(setup.gear)
@@ -176,10 +188,19 @@ def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: Ou
     side = f"{request.state}, {request.side} side"
     if folder is not None:
         folder.write(on_paper(sheets(work, f"{engine.name}: {side}", engine.unit), request.paper))
-    show(_blocks(side, engine, work, folder.path if folder is not None else None))
+    show(blocks(side, engine, work, folder.path if folder is not None else None))
 
 
-def _blocks(side: str, engine: Engine, work: SlotInGear, folder: Path | None) -> Iterator[Block]:
+def blocks(side: str, engine: Engine, work: SlotInGear, folder: Path | None = None) -> Iterator[Block]:
+    """What is told of a clean-up: which proposal first.
+
+    Parameters
+    ----------
+    side, engine, work : str, Engine, SlotInGear
+        State and side in words; as read; the proposals.
+    folder : Path, optional
+        Where sheets were written.
+    """
     from linkmotion.views.machining_table import events_table, proposals_table
     from linkmotion.views.machining_words import Figures
     from linkmotion.views.tables import CAUTION

@@ -49,7 +49,7 @@ def run_compare(request: CompareRequest) -> int:
         print_json("compare", engine.unit, {"engine": engine.name, "states": states, "rows": result.rows,
                                             "out_of_target": result.out})  # fmt: skip
     else:
-        show(_blocks(engine, result, request.more))
+        show(blocks(engine, result, request.more))
     if folder is not None:
         from linkmotion.views.compare_plots import compared_pictures
 
@@ -87,7 +87,14 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
     return engine, made
 
 
-def _blocks(engine: Engine, result: Compared, more: bool) -> Iterator[Block]:
+def blocks(engine: Engine, result: Compared, more: bool) -> Iterator[Block]:
+    """What is told of states side by side.
+
+    Parameters
+    ----------
+    engine, result, more : Engine, Compared, bool
+        As read; what was compared; whether release, compression, opening, travel and lost motion are told too.
+    """
     from linkmotion.views.compare_view import (
         ENDS_APART,
         SIDES_APART,

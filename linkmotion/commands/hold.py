@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from linkmotion.studies.tolerances.loosest import YIELD
 from linkmotion.studies.tolerances.rows import hold_rows, setting_rows, share_rows, spread_rows, tolerance_rows
 from linkmotion.studies.tolerances.spread import SAMPLES, SEED, toleranced_side
 from linkmotion.views.printout import print_data, print_json, show
-from linkmotion.views.progress import progress
+from linkmotion.views.progress import Told, progress
 
 NAMES = ("01-front-*.svg", "01-back-*.svg", "02-front-*.svg", "02-back-*.svg")  # of the plots
 MOST_SAMPLES = 1_000_000
@@ -95,8 +96,12 @@ def run_hold(request: HoldRequest) -> int:
         raise FileError("--samples", f"read {request.samples}", f"give {MOST_SAMPLES} or less: memory has an end")
     folder = Outputs((request.engine,), request.replace).folder(request.pictures, "tolerances", *NAMES)
     engine = engine_with(request.engine, [request.state], request.notches)
-    with telling(engine, request.engine):
-        found = _found(request, engine)
+    with (
+        telling(engine, request.engine),
+        workers(request.processes or cores()) as executor,
+        progress() as told_of,
+    ):
+        found = held(request, engine, executor, told_of)
     if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
@@ -114,7 +119,23 @@ def run_hold(request: HoldRequest) -> int:
     return int(found.share < request.wanted)
 
 
-def _found(request: HoldRequest, engine: Engine) -> Held:
+def held(request: HoldRequest, engine: Engine, executor: Executor | None, told_of: Callable[[str], Told]) -> Held:
+    """What the tolerances make of the events.
+
+    Parameters
+    ----------
+    request, engine : HoldRequest, Engine
+        What was asked for, and of what.
+    executor : Executor or None
+        Which shares the work.
+    told_of : callable
+        From the name of a stage to what is told how far it is.
+
+    Raises
+    ------
+    FileError
+        The file's tolerances or adjustments cannot be used.
+    """
     setup = engine.side_state(request.state, request.side)
     side = toleranced_side(setup, request.notches or None)
     own = read_tolerances(engine, side, request.engine, request.tables or None)
@@ -122,10 +143,9 @@ def _found(request: HoldRequest, engine: Engine) -> Held:
     if request.setting:
         adjustments = adjustments_of_file(engine, str(request.engine), side.gear, side.settings[0])
     drawn = request.wanted, request.samples, request.seed
-    with workers(request.processes or cores()) as executor, progress() as told_of:
-        return hold(
-            setup, side, own, engine.targets, adjustments, request.notches, *drawn, executor, told_of, request.search
-        )
+    return hold(
+        setup, side, own, engine.targets, adjustments, request.notches, *drawn, executor, told_of, request.search
+    )
 
 
 def _data(engine: Engine, found: Held, request: HoldRequest) -> dict[str, Any]:

@@ -49,7 +49,7 @@ def run_pins(request: PinsRequest) -> int:
     if request.paper and page is None:
         raise FileError("--paper", "a paper for no page", "give --sheet too: the page that is to be printed")
     engine = engine_with(request.engine, [request.state])
-    found = _schedule(request, engine)
+    found = schedule(request, engine)
     if page is not None:
         from linkmotion.views.pins_sheet import pins_sheet
 
@@ -65,7 +65,19 @@ def run_pins(request: PinsRequest) -> int:
     return int(found.wrong)
 
 
-def _schedule(request: PinsRequest, engine: Engine) -> Schedule:
+def schedule(request: PinsRequest, engine: Engine) -> Schedule:
+    """The schedule of pins and bushes of a file.
+
+    Parameters
+    ----------
+    request, engine : PinsRequest, Engine
+        What was asked for, and of what.
+
+    Raises
+    ------
+    FileError
+        The file has no pins, or their figures cannot be.
+    """
     source = Source(engine.text, str(request.engine))
     pins = read_pins(engine, source)
     if not pins:

@@ -21,7 +21,7 @@ from linkmotion.studies.row_figures import Length, measured
 from linkmotion.studies.tolerances.tolerance import Tolerances
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Said, print_json, show
-from linkmotion.views.progress import progress
+from linkmotion.views.progress import Told, progress
 
 
 @dataclass(frozen=True)
@@ -75,12 +75,8 @@ def run_repairs(request: RepairsRequest) -> int:
     if request.paper and page is None:
         raise FileError("--paper", "a paper for no page", "give --cards too: the page that is to be printed")
     engine = engine_with(request.engine, [request.state], request.notches)
-    _see(request, engine)
-    with telling(engine, request.engine):
-        weigher = Weigher(engine, request.state, request.notches or None)
-        with progress() as begin:
-            found = choose(weigher, request.hours, request.choose, begin("sets of repairs"))
-        work = jobs(engine, request.state, found.best, _tolerances(engine, request))
+    with telling(engine, request.engine), progress() as begin:
+        weigher, found, work = weighed(request, engine, begin("sets of repairs"))
     if page is not None:
         from linkmotion.views.job_cards import job_cards
 
@@ -94,6 +90,27 @@ def run_repairs(request: RepairsRequest) -> int:
         if request.cards is not None:
             show([Said(f"Job cards: {request.cards}", str(request.cards))])
     return int(found.best.result is None or found.best.result.out > 0)
+
+
+def weighed(request: RepairsRequest, engine: Engine, told: Told) -> tuple[Weigher, Choices, list[Job]]:
+    """What was weighed, the choices, and the jobs of the best set.
+
+    Parameters
+    ----------
+    request, engine : RepairsRequest, Engine
+        What was asked for, and of what.
+    told : callable
+        Told how many sets have been weighed, and of how many.
+
+    Raises
+    ------
+    FileError
+        There are no repairs in the file, or not those that are to be done.
+    """
+    _see(request, engine)
+    weigher = Weigher(engine, request.state, request.notches or None)
+    found = choose(weigher, request.hours, request.choose, told)
+    return weigher, found, jobs(engine, request.state, found.best, _tolerances(engine, request))
 
 
 def _see(request: RepairsRequest, engine: Engine) -> None:

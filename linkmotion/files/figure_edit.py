@@ -38,7 +38,7 @@ def with_figure(text: str, place: Sequence[str], value: Any) -> str:
         The file is laid out so that more than this key would change.
     """
     written = _on_its_line(text, tuple(place), value) or _in_its_table(text, tuple(place), value)
-    _see_alone(text, written, tuple(place), value)
+    see_alone(text, written, tuple(place), value)
     return written
 
 
@@ -85,8 +85,21 @@ def _in_its_table(text: str, place: Place, value: Any) -> str:
         raise ValueError(f"this file is laid out so that {'.'.join(place)} cannot be written here ({error})") from None
 
 
-def _see_alone(old: str, new: str, place: Place, value: Any) -> None:
-    """See that nothing but the one key differs between two texts."""
+def see_alone(old: str, new: str, place: Place, value: Any) -> None:
+    """See that nothing but the one key differs between two texts.
+
+    Parameters
+    ----------
+    old, new : str
+        TOML, before and after.
+    place, value
+        As for :func:`with_figure`.
+
+    Raises
+    ------
+    ValueError
+        Something else differs too, or the key is not what it was to be.
+    """
     try:
         before, after = leaves(read_tables(old)), leaves(read_tables(new))
     except tomllib.TOMLDecodeError as error:

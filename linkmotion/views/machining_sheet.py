@@ -17,7 +17,7 @@ from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.studies.slot.stations import stations
-from linkmotion.studies.slot.workpiece import Workpiece, workpiece
+from linkmotion.studies.slot.workpiece import workpiece
 from linkmotion.valve import ENDS
 from linkmotion.views.machining_drawing import HIGH, WIDE, plot_machining
 from linkmotion.views.machining_plots import plot_cleanup, plot_face_cut
@@ -41,7 +41,7 @@ def sheets(work: SlotInGear, title: str, unit: str = "mm") -> dict[str, bytes]:
     for proposal in work.done.proposals:
         name = "slot-" + re.sub(r"\W+", "-", proposal.name)
         files[f"{name}.html"] = sheet(work, proposal, title, unit, f"{name}.dxf").encode()
-        files[f"{name}.dxf"] = _dxf(work, proposal, title, unit).encode()
+        files[f"{name}.dxf"] = dxf_drawing(work, proposal, title, unit).encode()
     return files
 
 
@@ -68,8 +68,8 @@ def sheet(work: SlotInGear, proposal: Proposal, title: str, unit: str = "mm", dx
         courses=list(_courses(work, proposal, show)),
         worn=list(_worn(work, show)),
         block=list(_block(work, proposal, show)),
-        picture=_picture(work, proposal, unit),
-        drawing=in_page(_drawing(piece, title, unit)),
+        picture=in_page(slot_picture(work, proposal, unit)),
+        drawing=in_page(machining_drawing(work, proposal, title, unit)),
         station_heads=station_heads,
         stations=placed,
         dxf=dxf,
@@ -149,13 +149,13 @@ def _clean(proposal: Proposal) -> bool:
     return all(cut.clean for cut in proposal.faces)
 
 
-def _drawing(piece: Workpiece, title: str, unit: str) -> bytes:
-    """The machining drawing, on a page of its own."""
-    size = (WIDE / 72, HIGH / 72)
+def machining_drawing(work: SlotInGear, proposal: Proposal, title: str, unit: str) -> bytes:
+    """The machining drawing of one proposal, on a page of its own, as SVG."""
+    piece, size = workpiece(work, proposal, unit), (WIDE / 72, HIGH / 72)
     return as_svg(lambda ax: plot_machining(piece, title, unit, ax), size, margins=(0.0, 0.0, 0.0, 0.0))
 
 
-def _dxf(work: SlotInGear, proposal: Proposal, title: str, unit: str) -> str:
+def dxf_drawing(work: SlotInGear, proposal: Proposal, title: str, unit: str) -> str:
     """The same as DXF."""
     piece, show = workpiece(work, proposal, unit), Figures(unit)
     placed = stations(piece, unit)
@@ -195,12 +195,12 @@ def _signed(show: Figures, mm: float) -> str:
     return text if text.startswith("-") else f"+{text}"
 
 
-def _picture(work: SlotInGear, proposal: Proposal, unit: str) -> str:
-    """Back face, slot to scale, front face, as they lie in the link."""
+def slot_picture(work: SlotInGear, proposal: Proposal, unit: str) -> bytes:
+    """Back face, slot to scale, front face, as they lie in the link, as SVG."""
 
     def draw(axes: Any) -> None:
         plot_face_cut(work.done, proposal, BACK, unit, axes[0])
         plot_cleanup(work.done, proposal, work.origin, unit, axes[1])
         plot_face_cut(work.done, proposal, FRONT, unit, axes[2])
 
-    return drawn(Plan("slot", "The slot", "", 3.9, draw, (1, 3))).data
+    return drawn(Plan("slot", "The slot", "", 3.9, draw, (1, 3))).svg

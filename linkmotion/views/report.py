@@ -34,6 +34,17 @@ def write_report(
     told: Told = untold,
 ) -> None:
     """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
+    folder.write(on_paper(report_files(request, found, told), request.paper))
+
+
+def report_files(request: Request, found: list[StateStands], told: Told = untold) -> dict[str, bytes]:
+    """The report and its plots by the names of their files, the report last.
+
+    Parameters
+    ----------
+    request, found, told : Request, list of StateStands, callable
+        What was asked for; how each state stands; it hears of every plot.
+    """
     engine = found[0].stands.assessment.engine
     shown = Shown(engine.unit, request.fraction_of)
     drawing = _drawing(request, found)
@@ -61,7 +72,7 @@ def write_report(
         flag=FLAG,
     )
     plots = {f"report-plots/{p.name}.svg": p.svg for s in sections for p in s["pictures"]}
-    folder.write(on_paper(plots | {REPORT: text.encode()}, request.paper))
+    return plots | {REPORT: text.encode()}
 
 
 def _drawn(planned: list[list[Plan]], told: Told) -> list[list[Picture]]:

@@ -42,8 +42,8 @@ function steps(told) {
 }
 
 const chosen = () => {
-  const form = find("#choose");
-  return form ? Object.fromEntries(new FormData(form)) : {};
+  const forms = all("#choose, form.typed-choices");
+  return Object.assign({}, ...forms.map((form) => Object.fromEntries(new FormData(form))));
 };
 
 // ---- a figure ----
@@ -53,9 +53,11 @@ async function enter(input) {
   const value = input.value.trim();
   if (value === input.dataset.was) { refused(row, ""); input.removeAttribute("aria-invalid"); return; }
   const filling = Boolean(input.closest("[data-filling]")), where = row.dataset.where;
+  const way = input.closest("[data-entering]")?.dataset.entering;
   row.classList.add("going");
   const told = await inTurn(() => where ? take({ ...JSON.parse(where), was: input.dataset.was, value })
     : send(`${here}change`, filling ? { do: "fill", seen, name: row.dataset.figure, value }
+    : way ? { do: way, seen, name: row.dataset.figure, value }
       : { do: "figure", seen, name: row.dataset.figure, value, ...entryAt() }));
   row.classList.remove("going");
   if (!told.ok) {
@@ -71,6 +73,7 @@ async function enter(input) {
   if (told.whole) { location.assign(here); return; }
   if (filling) { wanted(told); }
   if (told.status) { find("#status").innerHTML = told.status; }
+  if (way) { answerAnew(); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
@@ -258,6 +261,15 @@ async function begun(own) {
   location.assign(`${here}side?${at}`);
 }
 
+// What was typed to be looked at; whoever typed it is told the answer, and stays where they were.
+async function asked(form) {
+  await show(`?${new URLSearchParams(chosen())}`);
+  if (!form.matches(".typed-choices")) { return; }
+  const wrong = find(".typed-choices [aria-invalid]"), answer = find("#bush .answer") || find("#answer .answer");
+  (wrong || find(".typed-choices button")).focus();
+  if (!wrong && answer) { tell(answer.textContent); }
+}
+
 async function begin() {
   await Promise.all([draw(), later()]);
   body.dataset.ready = "yes";
@@ -267,6 +279,7 @@ document.addEventListener("change", (event) => {
   const own = event.target;
   if (own.matches(".figure :is(input, select)")) { enter(own); }
   if (own.matches("[data-tick]")) { tick(own); }
+  if (own.matches(".reading input")) { enterReadings(own); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {
@@ -279,7 +292,7 @@ document.addEventListener("focusin", marks);
 window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
-  if (event.target.id === "choose") { show(`?${new URLSearchParams(chosen())}`); } else { begun(event.target); }
+  if (event.target.matches("#choose, .typed-choices")) { asked(event.target); } else { begun(event.target); }
 });
 document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-do]");

@@ -1,0 +1,61 @@
+"""What must the shop hold? What ``hold`` says of one notch, with its plots."""
+
+from __future__ import annotations
+
+from linkmotion.bench.screen import Answered, Asked, Choice, Plot, Screen
+from linkmotion.commands.hold import HoldRequest, held
+from linkmotion.commands.input import telling
+from linkmotion.studies.tolerances.spread import SAMPLES
+from linkmotion.views.printout import Aside
+from linkmotion.views.tolerance_words import hold_blocks
+
+SOUGHT = 4_000
+"""Engines made where the loosest set is sought, so that the heaviest gear's is found in some seconds."""
+
+
+def request_of(asked: Asked) -> HoldRequest:
+    """The same as the command is asked it."""
+    search = asked.options["seek"] == "loosest"
+    samples = SOUGHT if search else SAMPLES
+    return HoldRequest(asked.path, asked.state, asked.side, (asked.notch,), samples=samples, search=search)
+
+
+def answer(asked: Asked) -> Answered:
+    """Which share of engines keeps the targets, which tolerances matter, and how wide they may be."""
+    request = request_of(asked)
+    with telling(asked.engine, asked.path):
+        found = held(request, asked.engine, None, lambda _stage: asked.progress)
+    from linkmotion.views.tolerance_plots import pictures  # loads matplotlib
+
+    title = f"{asked.engine.name}, {asked.state}"
+    blocks = list(hold_blocks(title, found, asked.engine.unit, request.wanted, request.shares, request.setting))
+    made = Aside(f"{request.samples:,} engines were made, by a rule of chance that is the same each time.")
+    own, of = found.after or found, (asked.engine.name, f"{asked.state}, {asked.side} side, {asked.notch}")
+    drawn = pictures(own.sampled, own.linear, own.kept, asked.engine.unit, of)
+    plots = [Plot(_title(name), svg) for name, svg in drawn.items()]
+    return Answered((*blocks, made, *plots))
+
+
+def _title(name: str) -> str:
+    """Of a picture, from the name of its file: 01-front-lead-shares.svg."""
+    _number, end, *kind, what = name.removesuffix(".svg").split("-")
+    told = {"shares": "which tolerances make it", "spread": "how it spreads"}.get(what, what)
+    return f"{' '.join(kind).capitalize()} at the {end}: {told}"
+
+
+SCREEN = Screen(
+    "hold",
+    "Tolerances",
+    "What must the shop hold?",
+    answer,
+    place=50,
+    chooses=("state", "side", "notch"),
+    choices=(
+        Choice(
+            "seek",
+            "Look for",
+            lambda _engine: {"present": "what the present ones do", "loosest": "the loosest that will do"},
+        ),
+    ),
+    long=True,
+)

@@ -1,0 +1,136 @@
+"""What is entered for a slot: its readings along both faces, and what a clean-up needs besides."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.figures_of_parts import Figure, layer, layer_words
+from linkmotion.engine import DRAWING, SIDES
+from linkmotion.files.faults import FileError
+from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed, with_figure
+from linkmotion.files.journal import Change
+from linkmotion.files.rows_edit import with_rows
+from linkmotion.files.schema import cleanup_model
+
+COLUMNS = ("at", "front", "back")
+MOST = 200
+"""Readings along a slot, at most."""
+_LONGEST = 60  # characters of a figure
+_AT_A_ROW = re.compile(r"wear\.slot\.(?P<row>\d+)\.(?P<column>at|front|back)$")
+_FIRST = ("slot_width", "gauge")  # without these nothing can be told
+
+
+@dataclass(frozen=True)
+class SlotRows:
+    """Readings of a slot as they were typed: each its place along the slot, and what either face has lost there."""
+
+    state: str
+    side: str
+    rows: tuple[Mapping[str, str], ...]
+
+
+def understood_rows(state: str, side: str, read: Sequence[Any]) -> SlotRows:
+    """Readings from what was sent.
+
+    Raises
+    ------
+    FileError
+        They are none.
+    """
+    good = side in SIDES and len(read) <= MOST and all(
+        isinstance(row, dict) and sorted(row) == sorted(COLUMNS)
+        and all(isinstance(own, str) and own.strip() and len(own) <= _LONGEST for own in row.values())
+        for row in read
+    )  # fmt: skip
+    if not good:
+        words = f"each of up to {MOST} readings is a place and what is lost on either face"
+        raise FileError("entry", "these are no readings of a slot", words)
+    return SlotRows(state, side, tuple(read))
+
+
+def place_of(state: str, side: str) -> Place:
+    """Where a side's readings stand in the file."""
+    return (*layer(state, side), "wear", "slot")
+
+
+def enter_rows(work: EngineAtWork, wish: SlotRows, seen: int) -> Change | None:
+    """Write a side's readings.
+
+    Raises
+    ------
+    FileError
+        One cannot be; where it is one figure alone, the key is "slot", its number from 0, and its column.
+    """
+    engine = work.must()
+    if wish.state not in engine.state_names or wish.state == DRAWING:
+        raise FileError(wish.state, "readings of a slot are entered into a state", "choose or begin a state")
+    place = place_of(wish.state, wish.side)
+    rows = [{key: as_typed(row[key]) for key in COLUMNS} for row in wish.rows]
+
+    def made(text: str) -> str:
+        try:
+            new = with_rows(text, place, rows)
+        except ValueError as error:
+            raise FileError(work.path.name, str(error), "nothing was changed") from None
+        if new != text:
+            _read(work, new)
+        return new
+
+    words = f"{layer_words(wish.state, wish.side)}: slot read at {len(rows)} places"
+    return work.kept.change(made, words, seen, (place,))
+
+
+def _read(work: EngineAtWork, text: str) -> None:
+    """Read the text; a figure that is none is named by its row."""
+    try:
+        work.read(text)
+    except FileError as error:
+        if found := _AT_A_ROW.search(error.key):
+            key = f"slot.{found['row']}.{found['column']}"
+            raise FileError(work.path.name, error.problem, error.remedy, key=key) from None
+        raise
+
+
+def cleanup_figures(work: EngineAtWork) -> list[Figure]:
+    """What a clean-up needs besides the readings, as the file has it; what cannot be left out first."""
+    unit = work.must().unit
+    fields = cleanup_model(unit).model_fields
+    names = [*_FIRST, *(name for name in fields if name not in _FIRST)]
+    return [
+        Figure(("cleanup", name), str(fields[name].description), "" if name == "datum" else unit,
+               typed(figure_at(work.document, ("cleanup", name))), "", "", "")
+        for name in names
+    ]  # fmt: skip
+
+
+def enter_cleanup(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
+    """Write one figure that a clean-up needs.
+
+    Raises
+    ------
+    FileError
+        There is no such figure, or it cannot be what was typed; the file is as it was.
+    """
+    figure = next((own for own in cleanup_figures(work) if own.name == name), None)
+    if figure is None:
+        raise FileError(name, "a clean-up has no such figure", "load the page anew")
+    place, entered = figure.place, as_typed(value) if value.strip() else GONE
+
+    def made(text: str) -> str:
+        try:
+            new = with_figure(text, place, entered)
+        except ValueError as error:
+            raise FileError(work.path.name, str(error), "nothing was changed", key=name) from None
+        if new != text:
+            work.read(new)
+        return new
+
+    def words(old: str, new: str) -> str:
+        was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
+        return f"clean-up: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
+
+    return work.kept.change(made, words, seen, (place,))
