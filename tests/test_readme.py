@@ -53,8 +53,8 @@ def test_a_command_of_the_readme_runs(command: str, tmp_path: Path, monkeypatch:
     writes = own[0] in ("begin", "form")
     if own[0] != "begin":
         shutil.copy(ROOT / "examples" / ENGINES.get(own[0], "dock_shunter.toml"), "our_engine.toml")
-    if FOLDER in own:
-        shutil.copytree(ROOT / FOLDER, FOLDER)
+    if any(word.startswith("examples/") for word in own):
+        shutil.copytree(ROOT / "examples", "examples")
     for name, source in READINGS.items():
         if name in own and not writes:
             shutil.copy(ROOT / "examples" / "readings" / source, name)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 
+from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
 from linkmotion.files.engine_folder import EngineFolder
@@ -18,7 +17,6 @@ from linkmotion.studies.assess import assess
 from linkmotion.views.progress import untold
 
 HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
-_STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -34,22 +32,11 @@ class MadeSheet:
         """What the page may do; and that a drawing for other programs is kept, while the rest is shown."""
         way = "attachment" if self.media == DXF else "inline"
         return {
-            "Content-Security-Policy": f"{self._policy}frame-ancestors 'none'",
+            "Content-Security-Policy": sheet_policy(self.data.decode())
+            if self.media == HTML
+            else "frame-ancestors 'none'",
             "Content-Disposition": f"{way}; filename*=UTF-8''{quote(self.name, safe='')}",
         }
-
-    @property
-    def _policy(self) -> str:
-        """A page shows its own styles and pictures; it runs nothing and fetches nothing."""
-        if self.media != HTML:
-            return ""
-        styles = " ".join(map(_mark, _STYLE.findall(self.data.decode())))
-        return f"default-src 'none'; style-src {styles}; img-src data:; base-uri 'none'; form-action 'none'; "
-
-
-def _mark(style: str) -> str:
-    """A style sheet's own, by which a page may have it and no other."""
-    return f"'sha256-{base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()}'"
 
 
 @dataclass(frozen=True)

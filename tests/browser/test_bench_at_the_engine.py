@@ -46,7 +46,7 @@ def test_from_readings_typed_to_the_record_printed(browser: Any, tmp_path: Path)
     laid_out(tmp_path, DOCK)
     shutil.copytree(EXAMPLES / "winkle" / "photos", tmp_path / "photos")
     with bench(tmp_path) as address, window(browser, f"{address}e/{DOCK}/read") as page:
-        page.select_option("form [name=state]", "drawing")
+        page.select_option("form select[name=state]", "drawing")
         page.click("button:has-text('Begin its readings')")
         page.wait_for_url("**/read?readings=*")
         ready(page)

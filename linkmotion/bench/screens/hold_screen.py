@@ -48,7 +48,7 @@ SCREEN = Screen(
     "Tolerances",
     "What must the shop hold?",
     answer,
-    place=50,
+    place=39,
     chooses=("state", "side", "notch"),
     choices=(
         Choice(

@@ -104,7 +104,7 @@ SCREEN = Screen(
     "Pins and bushes",
     "What is to be made of every pin and bush?",
     answer,
-    place=45,
+    place=38,
     chooses=("state",),
     choices=tuple(Choice(name, words, _usual(own, hint), typed=True) for name, (words, own, hint) in _FIELDS.items()),
     template="pins.html",

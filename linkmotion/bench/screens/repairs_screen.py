@@ -51,7 +51,7 @@ SCREEN = Screen(
     "Repairs",
     "Which repairs, with the hours there are?",
     answer,
-    place=40,
+    place=37,
     chooses=("state",),
     choices=(Choice("hours", "Hours there are", lambda _engine: {"": "empty: whatever it takes"}, typed=True),),
     template="repairs.html",

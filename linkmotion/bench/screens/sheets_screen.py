@@ -30,7 +30,7 @@ SCREEN = Screen(
     "Sheets",
     "What is to be printed?",
     answer,
-    place=80,
+    place=70,
     chooses=("state", "side", "both"),
     choices=(Choice("readings", "Readings", lambda _engine: {"": ""}, typed=True),),
     template="sheets.html",
