@@ -6,6 +6,7 @@ import io
 import re
 import shutil
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlencode
 
 import ezdxf
@@ -71,8 +72,9 @@ def test_a_reading_that_is_none_is_told_at_its_field(bench: Wire) -> None:
     assert enter_slot(bench, ROWS, side="both").code == 422
     assert enter_slot(bench, [("1", "2", "")]).code == 422
     assert enter_slot(bench, [ROWS[0]] * 201).code == 422
-    for rows in ([1], [{}], [{"at": 1, "front": 2, "back": 3}], [{"at": "1", "front": "2", "back": "3", "x": "4"}]):
-        wish = {"do": "slot", "seen": 0, "state": "as found", "side": "left", "rows": rows}
+    odd: Any
+    for odd in ([1], [{}], [{"at": 1, "front": 2, "back": 3}], [{"at": "1", "front": "2", "back": "3", "x": "4"}]):
+        wish = {"do": "slot", "seen": 0, "state": "as found", "side": "left", "rows": odd}
         assert bench.ask(f"e/{DOCK}/change", wish).code == 422
     assert file.read_bytes() == before
 
@@ -123,7 +125,7 @@ def test_the_clean_up_that_is_chosen_is_drawn_and_its_drawings_are_the_commands(
     assert dxf.headers["content-disposition"].startswith("attachment; filename*=UTF-8''dock_shunter-left-slot-drawn")
     own = [
         [each.dxf.all_existing_dxf_attribs() | {"handle": "", "owner": "", "kind": each.dxftype()} for each in
-         ezdxf.read(io.StringIO(text)).modelspace()]
+         ezdxf.read(io.StringIO(text)).modelspace()]  # type: ignore[attr-defined]
         for text in (dxf.text, (into / "slot-drawn-centre.dxf").read_text("utf-8"))
     ]  # fmt: skip
     assert own[0] == own[1]

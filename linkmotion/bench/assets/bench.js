@@ -1,9 +1,11 @@
 // The bench's own script: entries go to the file as each field is left; what follows is put in its place.
 const body = document.body;
-const root = body.dataset.root, here = body.dataset.engine || "";
+const root = body.dataset.root;
+const here = body.dataset.engine || "";
 const find = (what, within = document) => within.querySelector(what);
 const all = (what, within = document) => [...within.querySelectorAll(what)];
 let seen = Number(body.dataset.seen || 0);
+const lastSeen = () => seen;
 let waiting = Promise.resolve();
 
 let silent = 0;
@@ -129,8 +131,7 @@ async function draw() {
   if (!picture) { return; }
   const number = ++drawing;
   const angle = find("#angle").value;
-  const asked = new URLSearchParams({ ...entryAt(), angle });
-  const answer = await fetch(`${here}picture?${asked}`);
+  const answer = await fetch(`${here}picture?${new URLSearchParams({ ...entryAt(), angle })}`);
   const text = await answer.text();
   if (number !== drawing) { return; }
   picture.innerHTML = answer.ok ? text : "";

@@ -15,7 +15,7 @@ async function enterReadings(input) {
   const whole = rows.filter((row) => filledIn(row) === 3);
   if (!whole.includes(input.closest(".reading")) && !input.closest(".reading").dataset.whole) { return; }
   const told = await inTurn(() => send(`${here}change`, {
-    do: "slot", seen, state: table.dataset.state, side: table.dataset.side, rows: whole.map(typedIn),
+    do: "slot", seen: lastSeen(), state: table.dataset.state, side: table.dataset.side, rows: whole.map(typedIn),
   }));
   if (!told.ok) {
     const [, row, key] = (told.field || "").match(/^slot\.(\d+)\.(\w+)$/) || [];
