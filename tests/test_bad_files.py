@@ -49,7 +49,13 @@ TAKES: dict[str, list[str]] = {  # what a command must be given beside the engin
             "pins",
         )
     },
-    **{"tram": ["marks.toml"], "form": ["readings.toml"], "diagnose": ["readings.toml"]},
+    **{
+        "reconcile": [],
+        "trace": ["picks.toml"],
+        "tram": ["marks.toml"],
+        "form": ["readings.toml"],
+        "diagnose": ["readings.toml"],
+    },
     **{"wear": AS_FOUND, "repairs": AS_FOUND, "cleanup": AS_FOUND, "compare": ["--state", "drawing", *AS_FOUND]},
 }
 GROUPS = {
@@ -139,11 +145,16 @@ def test_a_byte_order_mark_and_dos_line_ends_make_no_difference(linkmotion: Comm
 
 def test_a_missing_file_a_folder_and_a_circle_of_links_are_refused(linkmotion: Command, tmp_path: Path) -> None:
     (tmp_path / "circle.toml").symlink_to("circle.toml")
-    for name, told in (("missing.toml", "no such file"), (".", "is a directory"), ("circle.toml", "symbolic links")):
+    (tmp_path / "empty").mkdir()
+    for name, told, remedy in (
+        ("missing.toml", "no such file", "check the name"),
+        ("empty", "no engine file in this folder", "name the folder in which it is"),
+        ("circle.toml", "symbolic links", "check the name"),
+    ):
         run = linkmotion("check", tmp_path / name)
         assert_refused(run, tmp_path / name)
         assert told in run.err
-        assert "check the name" in run.err
+        assert remedy in run.err
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may read every file")

@@ -21,7 +21,9 @@ from tests.svg_texts import Axis, Plot, read_svg
 LEAST = 8.0  # points
 ENGINES = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
 FOUND = [name for name in ENGINES if "as found" in read_engine(EXAMPLES / f"{name}.toml").state_names]
-READ = sorted(path.stem for path in (EXAMPLES / "readings").glob("*.toml") if "marks" not in path.stem)
+READ = sorted(
+    path.stem for path in (EXAMPLES / "readings").glob("*.toml") if not path.stem.endswith(("marks", "trammel"))
+)
 UNIT = re.compile(
     r"\b(mm|in|degrees|ms|psi|bar|kPa|N m|lbf ft)\b|%|multiple of the target|of the mean of|in what it is good for"
 )

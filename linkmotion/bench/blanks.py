@@ -12,7 +12,7 @@ from linkmotion.files.figure_edit import GONE, Place, as_typed, read_tables, typ
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.journal import Change
 from linkmotion.files.schema import table_model
-from linkmotion.files.source import BLANK, Source, dotted
+from linkmotion.files.source import BLANK, BOM, Source, dotted
 from linkmotion.files.validated import validated
 from linkmotion.gears import GEARS
 
@@ -124,7 +124,7 @@ def _see(work: EngineAtWork, text: str, place: Place, wanted: Any) -> None:
         table = {step: table}
     model = table_model(get_type_hints(GEARS[head["gear"]])[place[0]], str(head["unit"]), False)
     try:
-        validated(Source(text.lstrip("\ufeff"), work.path.name), model, table, place[:1], Gathered())
+        validated(Source(text.lstrip(BOM), work.path.name), model, table, place[:1], Gathered())
     except FileError as error:
         if error.key == dotted(place):
             raise

@@ -16,6 +16,7 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.journal import digest
+from linkmotion.files.source import BOM
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import findings
 from linkmotion.studies.page_case import Memory
@@ -86,8 +87,8 @@ class EngineAtWork:
 
     def read(self, text: str) -> Engine:
         """The engine of a text (FileError where it is none); what was read last is at hand."""
-        if self._last is None or self._last.text != text.lstrip("\ufeff"):
-            self._last = parse_engine(text.lstrip("\ufeff"), self.path.name)
+        if self._last is None or self._last.text != text.lstrip(BOM):
+            self._last = parse_engine(text.lstrip(BOM), self.path.name)
         return self._last
 
     @property

@@ -19,7 +19,7 @@ from linkmotion.files.readings_form import asked
 from linkmotion.files.readings_method import method_of, turned_of
 from linkmotion.files.readings_rows import row_of
 from linkmotion.files.readings_units import UNREAD, read_figure, read_within
-from linkmotion.files.source import Source
+from linkmotion.files.source import BOM, Source
 from linkmotion.studies.figures.figure import DEGREES, KINDS, MM, PERCENT
 
 _WITHIN = {"within": MM, "within_percent": PERCENT, "within_degrees": DEGREES}
@@ -151,7 +151,7 @@ def _understood(wish: Mapping[str, Any]) -> tuple[RowPlace, str, str, str]:
 
 def _see(engine: Engine, text: str, name: str, place: RowPlace, box: str) -> None:
     """Refuse what no readings file may hold in this place."""
-    source = Source(text.lstrip("\ufeff"), name)
+    source = Source(text.lstrip(BOM), name)
     tables = source.document()
     rows = list(placed_rows(tables, place.side))
     number = next(i for i, (own, _row) in enumerate(rows) if own == place)
@@ -213,7 +213,7 @@ def enter_head(work: EngineAtWork, kept: KeptFile, name: str, written: str, seen
         except ValueError as error:
             raise FileError(kept.path.name, str(error), "nothing was changed") from None
         tables = read_tables(new)
-        source = Source(new.lstrip("\ufeff"), kept.path.name)
+        source = Source(new.lstrip(BOM), kept.path.name)
         if value is not GONE and name in _WITHIN:
             try:
                 read_within(value, _WITHIN[name], _unit(tables, engine))

@@ -234,12 +234,20 @@ def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
     for path in _listed(folder):
         if path.name.startswith(".") or path.is_dir():
             continue
-        if path.is_symlink() and not path.resolve().is_relative_to(home.resolve()):
+        if path.is_symlink() and not _within(path, home):
             yield Found(path, OTHER, "is a link that leads out of the folder")
         elif not path.is_file():
             yield Found(path, OTHER, "is no ordinary file")
         else:
             yield _kind(path)
+
+
+def _within(link: Path, home: Path) -> bool:
+    """Whether a link leads to a place in the folder; one that leads in a circle leads to none."""
+    try:
+        return link.resolve().is_relative_to(home.resolve())
+    except (OSError, RuntimeError):
+        return False
 
 
 def _kind(path: Path) -> Found:

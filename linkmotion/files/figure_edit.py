@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from linkmotion.files.lines import key_lines
+from linkmotion.files.source import BOM
 
 Place = tuple[str, ...]
 GONE = object()  # in place of a value: the key is taken out
@@ -115,7 +116,7 @@ def see_alone(old: str, new: str, place: Place, value: Any) -> None:
 @lru_cache(maxsize=4)
 def read_tables(text: str) -> Mapping[str, Any]:
     """A text's tables, not to be changed: the same text is read once (TOMLDecodeError where it is no TOML)."""
-    return tomllib.loads(text.lstrip("\ufeff"))
+    return tomllib.loads(text.lstrip(BOM))
 
 
 def leaves(tables: Mapping[str, Any], place: Place = ()) -> dict[Place, Any]:

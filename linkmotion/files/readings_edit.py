@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from linkmotion.files.figure_edit import GONE, typed
+from linkmotion.files.source import BOM
 
 BOXES = ("front", "back", "reads")
 BLANK = "?"
@@ -86,7 +87,7 @@ def with_reading(text: str, place: RowPlace, box: str, value: Any) -> str:
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    before = tomllib.loads(text.lstrip("\ufeff"))
+    before = tomllib.loads(text.lstrip(BOM))
     rows = [own for own, _row in placed_rows(before, place.side)]
     try:
         document: Any = tomlkit.parse(text)
@@ -161,7 +162,7 @@ def _add(document: Any, place: RowPlace, box: str, value: Any) -> None:
 def _see_alone(before: Mapping[str, Any], written: str, place: RowPlace, box: str, value: Any) -> None:
     """See that nothing but the one box differs."""
     try:
-        after = tomllib.loads(written.lstrip("\ufeff"))
+        after = tomllib.loads(written.lstrip(BOM))
     except tomllib.TOMLDecodeError as error:
         raise ValueError(f"this cannot stand in a readings file ({error})") from None
     then, now = (_boxes(document) for document in (before, after))

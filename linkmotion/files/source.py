@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 import stat
 import tomllib
@@ -17,6 +18,7 @@ from linkmotion.files.syntax import remedy, written_key
 LARGEST = 1_000_000  # bytes: an engine file is a few thousand
 STARTER = "linkmotion begin writes a starter file"
 BLANK = "?"  # where a starter file or a form wants a figure
+BOM = codecs.BOM_UTF8.decode("utf-8")
 TEXT = ("utf-8-sig",)
 TABLE = ("utf-8-sig", "cp1252")  # as spreadsheets save CSV
 Where = tuple[str, ...]

@@ -92,7 +92,7 @@ def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None, reach: fl
     name_rows(ax, [short(own.readings[i]) for i in rows])
     most = 1.1 * scale * max(reach, _reach(own, kind))
     ax.set_xlim(-most, most)
-    ax.locator_params(axis="x", nbins=5)
+    ax.locator_params(axis="x", nbins=4)
     less = "less that by the file" if own.basis == STATE else "less what was read"
     what = " or ".join(dict.fromkeys(own.readings[i].kind for i in rows))
     ax.set_xlabel(f"{what} {less},\n{unit if kind == MM else _UNITS[kind]}")

@@ -239,11 +239,15 @@ def _left(problem: SettingProblem, side: str, off: Off, undone: Steps) -> tuple[
 
 def _felt(problem: SettingProblem, which: int, keys: Sequence[Key]) -> Array:
     """By how much of a target each dimension of a side moves that which it moves most, per mm or degree, shape (D,)."""
-    side = problem.estimates[which].side  # by the figures of the file, not by those that setting keeps
-    slopes = np.nan_to_num(model_of(side, keys).slopes)
-    start = sum(len(side.figures) for side in problem.sides[:which])
+    start, count = sum(len(side.figures) for side in problem.sides[:which]), len(problem.sides[which].figures)
     every = np.zeros((sum(len(side.figures) for side in problem.sides), len(keys)))
-    every[start : start + len(slopes)] = slopes
+    kept, filed = problem.sides[which].side, problem.estimates[which].side
+    others = numbers(filed.gear).keys() - numbers(kept.gear).keys()  # told by the file's figures, not by those set
+    for side, theirs in ((kept, False), (filed, True)):
+        at = [number for number, key in enumerate(keys) if (key in others) is theirs]
+        if at:
+            slopes = model_of(side, [keys[number] for number in at]).slopes
+            every[start : start + count, at] = np.nan_to_num(slopes)
     moved = np.abs(problem.along(every)[: len(problem.goals)]) / problem.scale[: len(problem.goals), None]
     return np.asarray(moved.max(axis=0, initial=0.0))
 
