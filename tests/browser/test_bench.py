@@ -172,7 +172,7 @@ def test_a_second_window_is_told(browser: Any, tmp_path: Path) -> None:
             assert "to 37.9 in" in two.locator('.figure[data-figure="radius_rod.length"] .wrong').text_content()
             two.click("text=Show it as it is now")
             two.wait_for_selector('#f-radius_rod\\.length[data-was="37.9 in"]')
-            assert two.locator("#elsewhere").is_hidden()
+            two.wait_for_selector("#elsewhere", state="hidden")
 
 
 def test_by_keyboard_alone(browser: Any, tmp_path: Path) -> None:
