@@ -102,7 +102,7 @@ def test_the_check_sees_a_slope_that_is_a_thousandth_off(stem: str) -> None:
     assert off(1.001 * to(derivatives, key), difference(setup, side, key)) > 1.0
 
 
-@pytest.mark.parametrize("stem", [s for s in STEMS if s != "donkey_eccentric"])
+@pytest.mark.parametrize("stem", [s for s in STEMS if s not in ("donkey_eccentric", "southern_mineral")])  # no arm
 def test_the_reverser_s_arm_turned_on_its_shaft(stem: str) -> None:
     """The notch in which the rule sets the valve turns with the others: the error is of the arm, not of a notch."""
     setup, side, derivatives = found(stem, "equal lead")

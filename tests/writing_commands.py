@@ -25,7 +25,7 @@ FILES = {
 """What stands for each argument that must be given; a new command's is added here."""
 BESIDE = {"picks": "pictures/dock_arrangement.png"}
 """What such a file names, and must stand in its folder."""
-WITH_MORE = {"repairs": "winkle/winkle.toml", "pins": "winkle/winkle.toml"}
+WITH_MORE = {"reconcile": "dock_sister.toml", "repairs": "winkle/winkle.toml", "pins": "winkle/winkle.toml"}
 """Engine files of commands that want tables which that one lacks."""
 FOUND_IN_FOLDERS = {"diagnose": ("readings",)}
 """What need not be given where it stands in the engine's folder."""
@@ -38,6 +38,7 @@ FEWER = {
     "diagram": ("--notch", "full forward"),
     "diagnose": ("--side", "left"),
     "repairs": ("--notch", "mid", "--hours", "19"),
+    "reconcile": ("--state", "as found", "--side", "left"),
     "adjust": ("--side", "left", "--basis", "drawing"),
 }
 """Options that only shorten the work."""

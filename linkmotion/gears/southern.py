@@ -56,7 +56,7 @@ class BlockReversing:
     """Notches."""
 
     notches: Any = in_form(
-        "named positions of the reverser: { die = place of the block ahead of the link's middle, along it }",
+        "named positions of the reverser: { die = place of the block along the link, + forward of its middle }",
         "notches",
         MISSING,
         work=_SHIFTED,

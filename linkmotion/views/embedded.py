@@ -29,8 +29,9 @@ def embedded(path: Path, kind: str) -> str:
     """
     if kind == "image/svg+xml":
         return _address(kind, path.read_bytes())
-    from PIL import Image, ImageOps
+    from PIL import Image, ImageFile, ImageOps
 
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # who lays out pages turns it on, and half a photograph would pass for one
     try:
         with Image.open(path) as read:
             upright = ImageOps.exif_transpose(read)
