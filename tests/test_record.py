@@ -416,3 +416,12 @@ def test_the_round_trip_keeps_records_to_the_letter() -> None:
 def test_a_key_of_a_record_where_none_can_be_is_unknown() -> None:
     with pytest.raises(FileError, match=r"valve\.set_in"):
         parse_engine(replaced('direction = "forward" }', 'direction = "forward", by = "x" }', DOCK))
+
+
+def test_a_photograph_that_is_a_circle_of_links_is_told_in_its_place(shed: Path, linkmotion: Command) -> None:
+    stamp = shed / "photos" / "fork-stamp.png"
+    stamp.unlink()
+    stamp.symlink_to(stamp.name)
+    run = linkmotion("history", shed)
+    assert run.code in (0, 1)
+    assert "photos/fork-stamp.png" in run.out

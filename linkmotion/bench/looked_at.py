@@ -14,7 +14,6 @@ from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import one_line
 
 _LONGEST = 120  # characters of what is typed to be looked at
-
 _LONGEST_NAME = 250  # characters of a file's name
 
 

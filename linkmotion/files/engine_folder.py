@@ -23,6 +23,7 @@ from linkmotion.files.photographs import picture_kind
 from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
 from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
 from linkmotion.files.source import TABLE, Source
+from linkmotion.files.whole import leads_into
 
 MOST_FILES = 2000
 ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
@@ -234,20 +235,12 @@ def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
     for path in _listed(folder):
         if path.name.startswith(".") or path.is_dir():
             continue
-        if path.is_symlink() and not _within(path, home):
+        if path.is_symlink() and not leads_into(path, home):
             yield Found(path, OTHER, "is a link that leads out of the folder")
         elif not path.is_file():
             yield Found(path, OTHER, "is no ordinary file")
         else:
             yield _kind(path)
-
-
-def _within(link: Path, home: Path) -> bool:
-    """Whether a link leads to a place in the folder; one that leads in a circle leads to none."""
-    try:
-        return link.resolve().is_relative_to(home.resolve())
-    except (OSError, RuntimeError):
-        return False
 
 
 def _kind(path: Path) -> Found:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from linkmotion.files.source import Where
+from linkmotion.files.whole import leads_into
 from linkmotion.record import Record
 
 LARGEST_PICTURE = 60_000_000  # bytes: the finest photographs of a hand-held camera have half of it
@@ -54,7 +55,7 @@ def _found(where: Where, name: str, folder: Path) -> Photograph:
     path = folder / name
     beside = f"put it there, or correct its name in {'.'.join(where)}"
     try:
-        if not path.resolve().is_relative_to(folder.resolve()):
+        if not leads_into(path, folder):
             return Photograph(
                 where, name, path, "", "is a link that leads out of the folder", "put a copy in its place"
             )

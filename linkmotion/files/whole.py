@@ -31,6 +31,20 @@ _WAIT = 30.0  # seconds for another run to be done with a folder
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
+def leads_into(path: Path, folder: Path) -> bool:
+    """Whether a path leads to a place in a folder, every link followed; a circle of links leads to none.
+
+    Parameters
+    ----------
+    path, folder : Path
+        As named by the user.
+    """
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):
+        return False
+
+
 def followed(path: Path) -> Path:
     """Where a path leads when every link is followed, whether or not anything is there.
 

@@ -104,14 +104,14 @@ class LevelSlot(CurvedSlot):
 
     def declare(self, gear: Linkage, sketch: XY, setting: ReverserPosition) -> None:
         """Declare the link, fixed to the frame with its middle at ``sketch``, and the block held at a place of it."""
-        level, block, behind = self.lean - 90, self.at(figure(setting)), self.pins[_BEHIND]
+        level = self.lean - 90
         gear.fixed(MIDDLE, *sketch)
         for name, place in self.pins.items():
             x, y = tilted(level, place)
             gear.fixed(name, sketch[0] + x, sketch[1] + y)
-        near: Any = tilted(level, block)
-        gear.pin(self.die, (sketch[0] + np.real(near[0]), sketch[1] + np.real(near[1])))
-        gear.carried(PART, self.die, _BEHIND, tilted(level, (block[0] - behind[0], block[1] - behind[1])))
+        block: Any = tilted(level, self.at(figure(setting)))
+        gear.pin(self.die, (sketch[0] + np.real(block[0]), sketch[1] + np.real(block[1])))
+        gear.carried(PART, self.die, MIDDLE, block)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,7 +125,6 @@ class StationaryLink:
     slot_offset: Number = in_mm("slot centre line below the link's middle", 0.0, signed=True, slot="offset")
     slot_top: Number = in_mm("reach of the block's pin ahead of the middle, along the slot", slot="top")
     slot_bottom: Number = in_mm("reach of the block's pin behind the middle, along the slot", slot="bottom")
-
     lean: Number = in_degrees("link tilted, + front end up", 0.0, slot="lean")
 
     @property
