@@ -22,6 +22,7 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears import GEARS
 from tests.bench_at import DOCK, EXAMPLES, laid_out
+from tests.desk import own_process
 
 
 class Terminal:
@@ -69,6 +70,13 @@ def test_alone_without_a_terminal_it_ends_with_the_help(tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0
     assert b"linkmotion bench opens the browser" in done.stdout
+
+
+def test_a_command_that_the_bench_took_over_points_to_it() -> None:
+    done = own_process("live", str(EXAMPLES / f"{DOCK}.toml"))
+    assert done.returncode == 2
+    assert done.stdout == b""
+    assert b"linkmotion bench FOLDER" in done.stderr
 
 
 def test_no_folder_and_a_port_that_is_taken_are_told(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ import pytest
 from linkmotion.bench.answering import LARGEST
 from linkmotion.bench.folder_of_engines import EARLIER
 from linkmotion.bench.screen import screens
+from linkmotion.bench.serving import bound
 from linkmotion.files.engine_file import read_engine
 from tests.bench_at import DOCK, DONKEY, ROD, Wire, laid_out, on_the_wire
 
@@ -178,6 +179,24 @@ def wishes(rng: random.Random) -> Iterator[tuple[str, bytes, str]]:
             body,
             rng.choice(["GET", "POST", "POST", "PUT"]),
         )
+
+
+def test_a_fault_of_the_program_is_told_without_its_words(bench: Wire, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_folder: object) -> None:
+        raise RuntimeError("/home/of/the/user/secret.py")
+
+    monkeypatch.setattr("linkmotion.bench.folder_of_engines.FolderOfEngines.listed", broken)
+    answer = bench.ask()
+    assert answer.code == 500
+    assert answer.text == "this could not be done; load the page anew"
+    assert "default-src 'none'" in answer.headers["content-security-policy"]
+
+
+def test_it_listens_on_this_computer_alone(tmp_path: Path) -> None:
+    _server, own, address = bound(laid_out(tmp_path), 0)
+    with own:
+        assert own.getsockname() == ("127.0.0.1", urlsplit(address).port)
+        assert len(urlsplit(address).path) > 20, "a word that nobody can guess"
 
 
 @pytest.mark.parametrize("seed", [1])

@@ -1,7 +1,7 @@
 """The bench's server: who may ask, what can be asked, and how it is answered; the work is done elsewhere.
 
-Only who knows the address, with the word in its path, is answered, and only on this computer (:class:`Guard`). A page
-is fetched by GET; whatever changes a file comes by POST as JSON, which no form of another page can send.
+Only who knows the address, with the word in its path, is answered, and only on this computer. A page is fetched by
+GET; whatever changes a file comes by POST as JSON, which no form of another page can send.
 """
 
 from __future__ import annotations
@@ -30,6 +30,7 @@ from linkmotion.bench.entering import LONGEST, carry_out, understood
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
+from linkmotion.bench.own_pages_only import LOOPBACK, OwnPagesOnly
 from linkmotion.bench.pages import POLICY, page, script, style
 from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
@@ -38,7 +39,6 @@ from linkmotion.bench.work_in_hand import Stopped, WorkInHand
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
-from linkmotion.live.server import LOOPBACK, Guard
 
 ENGINES = 8  # engines kept at hand
 FIRST = "side"
@@ -269,7 +269,7 @@ def bound(folder: FolderOfEngines, port: int) -> tuple[uvicorn.Server, socket.so
     app = Starlette(routes=bench.routes(), exception_handlers=dict(handlers))
     app.router.redirect_slashes = False  # another path is another path
     config = uvicorn.Config(
-        Guard(app, frozenset({f"{LOOPBACK}:{port}", f"localhost:{port}"})),
+        OwnPagesOnly(app, port),
         log_level="critical", access_log=False, server_header=False, ws="none", timeout_graceful_shutdown=1,
     )  # fmt: skip
     return uvicorn.Server(config), own, f"http://{LOOPBACK}:{port}{bench.root}"

@@ -22,6 +22,8 @@ except BaseException as error:  # Ctrl-C while this is loaded; a class being mad
     raise
 
 ALL_WITHIN, BAD_INPUT = 0, 2
+_GONE = {"live": "what live did is done on the bench now: linkmotion bench FOLDER"}
+"""Commands of earlier versions, too unlike what does their work now for the nearest name to be found."""
 
 
 def main() -> NoReturn:
@@ -60,7 +62,8 @@ def _run(words: list[str]) -> int:
     except Exception as error:
         if not hasattr(error, "format_message"):  # what typer has to say of the words on the command line
             raise
-        return _refused(f"linkmotion: {error.format_message()}\n  linkmotion COMMAND --help tells what a command takes")
+        remedy = _GONE.get(words[0] if words else "", "linkmotion COMMAND --help tells what a command takes")
+        return _refused(f"linkmotion: {error.format_message()}\n  {remedy}")
     return code
 
 

@@ -64,7 +64,6 @@ def payload(moving: PageData) -> dict[str, Any]:
         "cases": cases,
         "notes": notes,
         "left_out": {state: why(reason, engine.unit) for state, reason in moving.left_out.items()},
-        "itemised": moving.itemised,
         "events": EVENTS,
         "drawing": DRAWING,
     }

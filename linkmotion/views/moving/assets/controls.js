@@ -155,8 +155,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     });
     $("items").replaceChildren(...rows);
     $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
-      : this.kase.state === "drawing" ? "" : this.data.itemised ? "This side is as the drawing has it."
-        : "What differs from the drawing is being weighed, item by item …";
+      : this.kase.state === "drawing" ? "" : "This side is as the drawing has it.";
     $("items-head").hidden = !$("items-head").textContent;
     const note = this.data.notes[this.kase.state];
     $("state-note").textContent = note ?? "";
