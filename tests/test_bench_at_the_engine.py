@@ -13,7 +13,7 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import parse_qsl, quote
 
 import pytest
 
@@ -220,6 +220,19 @@ def test_each_choice_is_the_commands(bench: Wire, choice: str) -> None:
     asked = json.loads(command(bench, "adjust", "readings.toml", "--choice", choice, "--json"))["work"]
     assert [own["work"].split(": ", 1)[1] for own in ticks] == [own["words"] for own in asked]
     assert "--" not in page, "what to type next is no word for a page"
+
+
+def test_the_sheet_prints_what_is_chosen_of_the_folders_own_readings(bench: Wire) -> None:
+    page = bench.ask(f"e/{WINKLE}/setting/answer?choice=least+work&readings=..%2Fwinkle.toml").text
+    found = re.search(r'href="[^"]*(setting/sheet[^"]*)"', page)
+    assert found is not None
+    asked = dict(parse_qsl(html.unescape(found[1]).partition("?")[2]))
+    assert (asked["choice"], asked["readings"]) == ("least work", "readings.toml")
+    sheet = bench.ask(f"e/{WINKLE}/{html.unescape(found[1])}")
+    command(bench, "adjust", "readings.toml", "--choice", "least work", "--sheet", "least.html")
+    written = (bench.folder.path / "least.html").read_text("utf-8")
+    assert written[written.index("<body>") : written.index("</body>")] in sheet.text
+    assert bench.ask(f"e/{WINKLE}/sheet/setting").code == 404, "it opens in one place"
 
 
 def test_sheets_are_those_that_the_commands_write(bench: Wire) -> None:

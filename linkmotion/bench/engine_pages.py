@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
-from urllib.parse import quote
 
 from linkmotion.bench.blanks import blanks, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
+from linkmotion.bench.folder_of_engines import in_address
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
@@ -33,14 +33,16 @@ class EnginePages:
     ----------
     work : EngineAtWork
         The engine's file.
+    root, name : str
+        Path of the bench; the engine's name as the bench lists it, where that is not the file's own.
     drawings : Drawings
         Of its side.
     """
 
-    def __init__(self, work: EngineAtWork, root: str) -> None:
+    def __init__(self, work: EngineAtWork, root: str, name: str = "") -> None:
         self.work, self.root = work, root
         self.drawings = Drawings(work)
-        self.here = f"{root}e/{quote(work.name, safe='')}/"
+        self.here = f"{root}e/{in_address(name or work.name)}/"
 
     def screen(self, screen: Screen, asked: Mapping[str, str], word: str = "") -> str:
         """A screen's page; of a long study without its answer, which the page asks for by a word."""
@@ -65,7 +67,7 @@ class EnginePages:
         own = asked_of(self.work, engine, at, progress)
         try:
             shown = _shown(screen.answer(own))
-            return page(screen.answer_template, **{"here": self.here, "query": at.query, "screen": screen} | shown)
+            return page(screen.answer_template, **{"here": self.here, "query": at.query, "whole": at.whole, "screen": screen} | shown)
         except FileError as error:
             return page("answer.html", blocks=_fault(error))
 

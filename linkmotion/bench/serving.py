@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import unquote
 
 import uvicorn
 from starlette.applications import Starlette
@@ -27,7 +27,7 @@ from linkmotion.bench.blanks import fill, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
-from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.folder_of_engines import FolderOfEngines, in_address
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.own_pages_only import LOOPBACK, OwnPagesOnly
@@ -87,12 +87,12 @@ class Bench:
 
     def pages_of(self, request: Request) -> EnginePages:
         """The pages of the engine that is asked for; FileError where there is none."""
-        name = request.path_params["engine"]
+        name = unquote(request.path_params["engine"])
         with self._lock:
             known = self.works.pop(name, None)
             if known is not None and not self.folder.holds(known.work.path):
                 known = None
-            own = known or EnginePages(EngineAtWork(self.folder, name), self.root)
+            own = known or EnginePages(EngineAtWork(*self.folder.of(name)), self.root, name)
             self.works[name] = own
             while len(self.works) > ENGINES:
                 del self.works[next(iter(self.works))]
@@ -144,7 +144,7 @@ class Bench:
 
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""
-        kind, data = photograph(self.folder, request.query_params.get("name", ""))
+        kind, data = photograph(self.pages_of(request).work.kept.folder, request.query_params.get("name", ""))
         return Response(data, media_type=kind, headers={"Content-Security-Policy": "default-src 'none'; sandbox"})
 
     def sheet(self, request: Request) -> Response:
@@ -233,7 +233,7 @@ class Bench:
             name = made()
         except FileError as error:
             return JSONResponse({"ok": False, "said": f"{error.problem}; {error.remedy}"}, status_code=422)
-        return JSONResponse({"ok": True, "to": f"{self.root}e/{quote(name, safe='')}/"})
+        return JSONResponse({"ok": True, "to": f"{self.root}e/{in_address(name)}/"})
 
 
 def _screen(request: Request) -> Screen:

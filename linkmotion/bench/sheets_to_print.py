@@ -11,8 +11,6 @@ from urllib.parse import quote
 from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
-from linkmotion.files.engine_folder import EngineFolder
-from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import assess
 from linkmotion.views.progress import untold
 
@@ -98,30 +96,6 @@ def _readings(asked: Asked) -> MadeSheet:
     return _page(asked, "readings", readings_sheet(asked.engine, side, asked.sides, asked.engine.unit))
 
 
-def readings_files(asked: Asked) -> dict[str, Path]:
-    """Readings files of the folder that may be of this engine, by their names."""
-    folder = asked.work.kept.folder
-    found = EngineFolder(folder.path)
-    known = {own.path for own in found.files if own.engine in ("", asked.engine.name)}
-    return {str(path.relative_to(folder.path)): path for path in found.readings if path in known and folder.holds(path)}
-
-
-def _setting(asked: Asked) -> MadeSheet:
-    from linkmotion.face.advice import advised
-    from linkmotion.files.readings_file import read_readings
-    from linkmotion.studies.setting.foreseen import DIAGNOSIS
-    from linkmotion.views.setting_sheet import setting_sheet
-
-    path = readings_files(asked).get(asked.options["readings"])
-    if path is None:
-        raise FileError("readings", "there are no such readings in this folder", "go back to the list of sheets")
-    with telling(asked.engine, asked.path):
-        read = read_readings(path, asked.engine)
-        found = advised(asked.engine, read.state, list(read.sides), read, DIAGNOSIS, asked.path.name)
-    text = setting_sheet(found.engine, found.state, found.words(), found.foreseen, found.assumed)
-    return _page(asked, "setting", text)
-
-
 def _card(asked: Asked) -> MadeSheet:
     from linkmotion.commands.card import CardRequest, made_of_card
 
@@ -189,7 +163,6 @@ SHEETS: dict[str, Sheet] = {
         Sheet("job-cards", "Job cards", "A card for each job that is chosen.", _job_cards, "repairs",
               there=lambda asked: bool(asked.engine.repairs)),
         Sheet("card", "Card model", "The gear of the side that is chosen, to be cut out and to move (PDF).", _card),
-        Sheet("setting", "Setting sheet", "What to alter at the valves, step by step.", _setting, listed=False),
         Sheet("machining", "Machining sheet", "A slot clean-up for the machinist.", _machining, "slot", listed=False),
         Sheet("dxf", "Machining drawing", "The same for other programs.", _dxf, "slot", listed=False),
     )

@@ -13,6 +13,7 @@ import os
 import re
 import shlex
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -22,7 +23,7 @@ from linkmotion.files.marks import mark_of
 from linkmotion.files.photographs import picture_kind
 from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
 from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
-from linkmotion.files.source import TABLE, Source
+from linkmotion.files.source import LARGEST, TABLE, Source
 from linkmotion.files.whole import leads_into
 
 MOST_FILES = 2000
@@ -69,8 +70,8 @@ class EngineFolder:
 
     @cached_property
     def engines(self) -> tuple[Path, ...]:
-        """Engine files, of the folder itself."""
-        return tuple(own.path for own in self._own if own.kind == ENGINE)
+        """Engine files that can be read, of the folder itself."""
+        return tuple(own.path for own in self._own if own.kind == ENGINE and not own.why)
 
     @property
     def readings(self) -> tuple[Path, ...]:
@@ -105,7 +106,12 @@ class EngineFolder:
     @cached_property
     def files(self) -> tuple[Found, ...]:
         """Every file, those of the folder itself first."""
-        return (*self._own, *(own for inner in self._inner for own in inner))
+        return (*self._own, *(own for inner in self._inner.values() if not _of_an_engine(inner) for own in inner))
+
+    @property
+    def within(self) -> tuple[EngineFolder, ...]:
+        """The folders within that are other engines'."""
+        return tuple(EngineFolder(path) for path, inner in self._inner.items() if _of_an_engine(inner))
 
     def _of(self, kind: str) -> tuple[Path, ...]:
         return tuple(own.path for own in self.files if own.kind == kind)
@@ -115,15 +121,13 @@ class EngineFolder:
         return tuple(_looked_at(self.path, self.path))
 
     @cached_property
-    def _inner(self) -> tuple[tuple[Found, ...], ...]:
-        """What stands in the folders within, but those of other engines."""
-        inner = []
-        for folder in _listed(self.path):
-            if folder.is_dir() and not folder.is_symlink() and not folder.name.startswith("."):
-                found = tuple(_looked_at(folder, self.path))
-                if all(own.kind != ENGINE for own in found):
-                    inner.append(found)
-        return tuple(inner)
+    def _inner(self) -> dict[Path, tuple[Found, ...]]:
+        """What stands in the folders within."""
+        return {
+            folder: tuple(_looked_at(folder, self.path))
+            for folder in listed_in(self.path)
+            if folder.is_dir() and not folder.is_symlink() and not folder.name.startswith(".")
+        }
 
     def engine(self) -> Path:
         """The one engine file.
@@ -218,7 +222,12 @@ def engine_file(path: Path) -> Path:
     return EngineFolder(path).engine() if path.is_dir() else path
 
 
-def _listed(folder: Path) -> list[Path]:
+def _of_an_engine(found: tuple[Found, ...]) -> bool:
+    return any(own.kind == ENGINE for own in found)
+
+
+def listed_in(folder: Path) -> list[Path]:
+    """Everything in a folder, by name; FileError where it cannot be listed, or is too much."""
     try:
         found = sorted(folder / entry.name for entry in os.scandir(folder))
     except OSError as error:
@@ -232,7 +241,7 @@ def _listed(folder: Path) -> list[Path]:
 
 def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
     """The files of a folder; hidden ones are nobody's."""
-    for path in _listed(folder):
+    for path in listed_in(folder):
         if path.name.startswith(".") or path.is_dir():
             continue
         if path.is_symlink() and not leads_into(path, home):
@@ -257,10 +266,18 @@ def _kind(path: Path) -> Found:
             if picture_kind(file.read(1024)):
                 return Found(path, PHOTO)
     except FileError as error:
-        return Found(path, OTHER, f"{f'line {error.line}: ' if error.line else ''}{error.problem}")
+        kind = ENGINE if ending == ".toml" and _meant_as_engine(path) else OTHER
+        return Found(path, kind, f"{f'line {error.line}: ' if error.line else ''}{error.problem}")
     except OSError as error:
         return Found(path, OTHER, (error.strerror or "cannot be read").lower())
     return Found(path, OTHER, "is neither a file of an engine nor a picture")
+
+
+def _meant_as_engine(path: Path) -> bool:
+    """Whether a file that cannot be read says that it is an engine's."""
+    with suppress(OSError), path.open("rb") as file:
+        return b"[engine]" in file.read(LARGEST)
+    return False
 
 
 def _toml(path: Path) -> Found:
