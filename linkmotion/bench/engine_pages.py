@@ -66,8 +66,8 @@ class EnginePages:
         at = self._at(engine, screen, asked)
         own = asked_of(self.work, engine, at, progress)
         try:
-            shown = _shown(screen.answer(own))
-            return page(screen.answer_template, **{"here": self.here, "query": at.query, "whole": at.whole, "screen": screen} | shown)
+            frame = {"here": self.here, "query": at.query, "whole": at.whole, "screen": screen}
+            return page(screen.answer_template, **frame | _shown(screen.answer(own)))
         except FileError as error:
             return page("answer.html", blocks=_fault(error))
 

@@ -59,10 +59,10 @@ class FolderOfEngines:
     def files(self) -> dict[str, Path]:
         """Plain text files by name without ending: of this very folder, or links to such."""
         try:
-            found = [own for own in listed_in(self.path) if own.suffix.lower() == ".toml" and not own.name.startswith(".")]
+            found = [own for own in listed_in(self.path) if own.suffix.lower() == ".toml"]
         except FileError:
             return {}
-        return {own.stem: own for own in found if self.holds(own)}
+        return {own.stem: own for own in found if not own.name.startswith(".") and self.holds(own)}
 
     def holds(self, path: Path) -> bool:
         """Whether a path leads to a plain file of this very folder, every link followed."""
