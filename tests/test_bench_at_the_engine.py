@@ -228,7 +228,7 @@ def test_the_sheet_prints_what_is_chosen_of_the_folders_own_readings(bench: Wire
     assert found is not None
     asked = dict(parse_qsl(html.unescape(found[1]).partition("?")[2]))
     assert (asked["choice"], asked["readings"]) == ("least work", "readings.toml")
-    sheet = bench.ask(f"e/{WINKLE}/{html.unescape(found[1])}")
+    sheet = bench.ask(f"e/{WINKLE}/{html.unescape(found[1]).removesuffix('&wait=yes')}")
     command(bench, "adjust", "readings.toml", "--choice", "least work", "--sheet", "least.html")
     written = (bench.folder.path / "least.html").read_text("utf-8")
     assert written[written.index("<body>") : written.index("</body>")] in sheet.text

@@ -152,7 +152,7 @@ def test_a_bush_is_that_of_the_command_and_errors_are_at_their_field(bench: Wire
 def test_every_sheet_opens_and_nothing_is_written(bench: Wire) -> None:
     before = {own: own.read_bytes() for own in bench.folder.path.rglob("*") if own.is_file()}
     text = asked(bench, f"{WINKLE}/sheets", state="as found")
-    names = re.findall(r'<a href="(sheet/[^"]*)"', text)
+    names = re.findall(r'<a href="(sheet/[^"]*)&wait=yes"', text)
     kinds = [re.match(r"sheet/([\w-]+)", name) for name in names]
     assert [kind[1] for kind in kinds if kind] == [
         "report", "measuring", "readings", "pins", "job-cards", "card",

@@ -71,12 +71,12 @@ class EnginePages:
         except FileError as error:
             return page("answer.html", blocks=_fault(error))
 
-    def sheet(self, screen: Screen, asked: Mapping[str, str]) -> tuple[str, str]:
+    def sheet(self, screen: Screen, asked: Mapping[str, str], progress: Progress) -> tuple[str, str]:
         """A screen's page to print, and what it may do; FileError where there is none."""
         if screen.sheet is None:
             raise FileError(screen.name, "there is no sheet of this", "go back to the page before")
         engine = self.work.must()
-        text = screen.sheet(asked_of(self.work, engine, self._at(engine, screen, asked)))
+        text = screen.sheet(asked_of(self.work, engine, self._at(engine, screen, asked), progress))
         return text, sheet_policy(text)
 
     def _at(self, engine: Engine, screen: Screen, asked: Mapping[str, str]) -> LookedAt:
@@ -89,12 +89,13 @@ class EnginePages:
         chosen = chosen if chosen in there else next(iter(there), "")
         return replace(at, options={**at.options, screen.file: chosen})
 
-    def sheet_to_print(self, sheet: Sheet, asked: Mapping[str, str]) -> MadeSheet:
+    def sheet_to_print(self, sheet: Sheet, asked: Mapping[str, str], progress: Progress) -> MadeSheet:
         """A sheet to be printed, or a file to take away."""
         engine = self.work.must()
-        return sheet.made(asked_of(self.work, engine, looked_at(engine, screens()[sheet.screen], asked)))
+        at = looked_at(engine, screens()[sheet.screen], asked)
+        return sheet.made(asked_of(self.work, engine, at, progress))
 
-    def moving(self) -> tuple[str, str]:
+    def moving(self, progress: Progress) -> tuple[str, str]:
         """The page on which the engine moves, and what it may do."""
         from linkmotion.studies.page_data import page_data
         from linkmotion.views.moving.page import page as moving_page
@@ -102,7 +103,9 @@ class EnginePages:
 
         engine = self.work.must()
         with telling(engine, self.work.path):
-            return moving_page(page_data(engine)), f"{policy(scripts())}; base-uri 'none'; form-action 'none'"
+            return moving_page(
+                page_data(engine, progress=progress)
+            ), f"{policy(scripts())}; base-uri 'none'; form-action 'none'"
 
     def _frame(self, screen: Screen, engine: Engine, at: LookedAt) -> dict[str, Any]:
         """What stands round every screen."""

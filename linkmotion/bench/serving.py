@@ -35,7 +35,7 @@ from linkmotion.bench.pages import POLICY, page, script, style
 from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
 from linkmotion.bench.sheets_to_print import SHEETS
-from linkmotion.bench.work_in_hand import Stopped, WorkInHand
+from linkmotion.bench.work_in_hand import Task, WorkInHand
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
@@ -58,8 +58,8 @@ class Bench:
     def __init__(self, folder: FolderOfEngines, word: str) -> None:
         self.folder, self.root = folder, f"/{word}/"
         self.works: dict[str, EnginePages] = {}
-        self.hand = WorkInHand()
-        self._lock, self._studying = threading.Lock(), threading.Lock()
+        self.hand = WorkInHand(self.root)
+        self._lock = threading.Lock()
 
     def routes(self) -> list[Route]:
         """Everything that can be asked."""
@@ -70,13 +70,13 @@ class Bench:
             Route(f"{self.root}bench.js", lambda _r: Response(script(), media_type="text/javascript")),
             Route(f"{self.root}new", self.new, methods=["POST"]),
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
+            Route(f"{self.root}far", self.hand.far),
+            Route(f"{self.root}stop", self.hand.stop, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
-            Route(f"{own}/far", self.far),
-            Route(f"{own}/stop", self.stop, methods=["POST"]),
             Route(f"{own}/change", self.change, methods=["POST"]),
             Route(f"{own}/sheet/{{sheet}}", self.sheet_to_print),
             Route(f"{own}/{{screen}}", self.screen),
@@ -116,27 +116,9 @@ class Bench:
         return _html(self.pages_of(request).screen(screen, request.query_params, secrets.token_urlsafe(9)))
 
     def answer(self, request: Request) -> Response:
-        """The answer of a long study; one is worked out at a time."""
+        """The answer of a long study."""
         screen, pages = _screen(request), self.pages_of(request)
-        word = request.query_params.get("word", "")[:40]
-        try:
-            with self.hand.running(word) as task, self._studying:
-                task(0, None)
-                return _html(pages.answer(screen, request.query_params, task))
-        except Stopped:
-            return _html('<p class="said">Stopped. Load the page anew to ask again.</p>')
-
-    def far(self, request: Request) -> Response:
-        """How far a long study is."""
-        far = self.hand.far(request.query_params.get("word", ""))
-        return JSONResponse({"done": far[0] if far else None, "total": far[1] if far else None})
-
-    async def stop(self, request: Request) -> Response:
-        """Stop a long study."""
-        asked = await sent(request)
-        if isinstance(asked, dict) and isinstance(asked.get("word"), str):
-            self.hand.stop(asked["word"])
-        return JSONResponse({"ok": True})
+        return self.hand.answer(request, lambda task: _html(pages.answer(screen, request.query_params, task)))
 
     def picture(self, request: Request) -> Response:
         """The drawing."""
@@ -149,9 +131,13 @@ class Bench:
 
     def sheet(self, request: Request) -> Response:
         """A screen's page to print."""
-        with self._studying:
-            text, rules = self.pages_of(request).sheet(_screen(request), request.query_params)
-        return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+        screen, pages = _screen(request), self.pages_of(request)
+
+        def made(task: Task) -> Response:
+            text, rules = pages.sheet(screen, request.query_params, task)
+            return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+
+        return self.hand.opened(request, f"{screen.title}: to print", made)
 
     async def take(self, request: Request) -> Response:
         """Do what a screen's own page asks for."""
@@ -168,20 +154,26 @@ class Bench:
             return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
 
     def sheet_to_print(self, request: Request) -> Response:
-        """A sheet to be printed, or a file to take away; one is made at a time."""
+        """A sheet to be printed, or a file to take away."""
         sheet, pages = SHEETS.get(request.path_params["sheet"]), self.pages_of(request)
         if sheet is None:
             raise HTTPException(404)
-        with self._studying:
-            made = pages.sheet_to_print(sheet, request.query_params)
-        return Response(made.data, media_type=made.media, headers=made.headers)
+
+        def made(task: Task) -> Response:
+            own = pages.sheet_to_print(sheet, request.query_params, task)
+            return Response(own.data, media_type=own.media, headers=own.headers)
+
+        return self.hand.opened(request, sheet.title, made)
 
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
         pages = self.pages_of(request)
-        with self._studying:
-            text, rules = pages.moving()
-        return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
+
+        def made(task: Task) -> Response:
+            text, rules = pages.moving(task)
+            return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
+
+        return self.hand.opened(request, "The engine moving", made)
 
     def seen(self, request: Request) -> Response:
         """The number of the last change, by whomever."""

@@ -220,7 +220,7 @@ const done = {
   },
   look: () => show(location.href),
   print: () => window.print(),
-  stop: () => send(`${here}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
+  stop: () => send(`${root}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
 async function step(wish) {
@@ -231,19 +231,23 @@ async function step(wish) {
   body.dataset.stepped = String(Number(body.dataset.stepped || 0) + 1);
 }
 
+const said = (words) => Object.assign(document.createElement("p"), { className: "said", textContent: words });
+
+// Long work: the page asks for it, shows how far it is, and puts the answer in its place or gives way to what was made.
 async function later() {
   const place = find("[data-later]");
   if (!place) { return; }
   const address = place.dataset.later, bar = find("progress", place);
   const word = new URL(address, location.href).searchParams.get("word");
   const timer = setInterval(async () => {
-    const far = await (await fetch(`${here}far?word=${encodeURIComponent(word)}`)).json();
+    const far = await (await fetch(`${root}far?word=${encodeURIComponent(word)}`)).json();
     if (far.total) { bar.max = far.total; bar.value = far.done; }
   }, 400);
   try {
     const answer = await fetch(address);
-    const text = await answer.text();
-    if (answer.ok) { place.innerHTML = text; } else { place.textContent = text; }
+    if (!answer.ok) { place.replaceChildren(said(await answer.text())); }
+    else if (place.dataset.opens) { location.replace(address); place.replaceChildren(said("Made.")); }
+    else { place.innerHTML = await answer.text(); }
     place.removeAttribute("data-later");
   } finally { clearInterval(timer); }
   body.dataset.answered = "yes";

@@ -12,10 +12,10 @@ def answer(asked: Asked) -> Answered:
     listed = [(own.title, own.words, f"sheet/{own.name}?{asked.query}") for own in SHEETS.values()
               if own.listed and own.there(asked)]  # fmt: skip
     listed.append(
-        ("The engine moving", "A page with the gear in motion, to carry away; it needs no network.", "moving")
+        ("The engine moving", "A page with the gear in motion, to carry away; it needs no network.", "moving?")
     )
     first = Answer(f"{len(listed)} sheets can be made; each opens beside this page, and is printed from there.")
-    return Answered((first,), {"sheets": listed})
+    return Answered((first,), {"sheets": listed, "has_slot": asked.engine.gear().slot is not None})
 
 
 SCREEN = Screen(
