@@ -68,7 +68,7 @@ def disturbances_of(found: Estimate, part: Part, place: NDArray[np.intp]) -> tup
     spreads = {"valve on its spindle": (central, float(part.priors.sound[central]), MM)}
     spreads["axle height"] = (axle, RISE, MM)
     for i, end in enumerate(ENDS):
-        spreads[f"{end} dead centre"] = (part.exact + i, part.method.doubt(end) / 2, DEGREES)
+        spreads[f"{end} dead centre"] = (part.exact + i, part.method.spread(end), DEGREES)
     told = []
     for name, (unknown, spread, unit) in spreads.items():
         z, variance = found.z[:, place[unknown]], found.variance[:, place[unknown]]

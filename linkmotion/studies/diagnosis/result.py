@@ -72,11 +72,15 @@ class Explanation:
         Of this explanation.
     departures : tuple of float
         Best estimate of each, mm or degrees.
+    low, high : tuple of float
+        Limits that hold each with 95 %, if these are wrong and no other.
     """
 
     keys: tuple[Key, ...]
     probability: float
     departures: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
 
 
 @dataclass(frozen=True)
