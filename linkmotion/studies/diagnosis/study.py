@@ -17,6 +17,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.alike import ODDS, SEEN, alike, as_valve
 from linkmotion.studies.diagnosis.disturbed import disturbances_of, hidden_in, misread_in
