@@ -89,7 +89,7 @@ class SideDiagnosis:
         return table(f"{self.side.state}, {self.side.side} side: disturbances", dict.fromkeys(names, ""), rows)
 
     def table(self) -> Table:
-        """Suspects, likeliest first: probability, how far off (with limits that hold it with 95 %), standing."""
+        """Suspects, likeliest first: probability, how far off if wrong (limits hold it with 95 %), standing."""
         scale, rows = float(UNITS[self.unit]), []
         for own in self.found.suspects:
             angle = own.key in self.angles
@@ -100,14 +100,18 @@ class SideDiagnosis:
         return table(f"{self.side.state}, {self.side.side} side: diagnosis", dict.fromkeys(names, ""), rows)
 
     def explanations(self) -> Table:
-        """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off."""
+        """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off.
+
+        With limits that hold it with 95 %, if just these are wrong; those of :meth:`table` hold it whatever else is.
+        """
         scale, rows = float(UNITS[self.unit]), []
         for number, own in enumerate(self.found.explanations, 1):
-            for key, departure in zip(own.keys, own.departures, strict=True):
+            for key, *sizes in zip(own.keys, own.departures, own.low, own.high, strict=True):
                 angle = key in self.angles
-                off = {"off": departure / (1.0 if angle else scale), "unit": "degrees" if angle else self.unit}
-                rows.append({"number": number, "probability": own.probability, "dimension": ".".join(key)} | off)
-        names = ("number", "probability", "dimension", "off", "unit")
+                off, low, high = (size / (1.0 if angle else scale) for size in sizes)
+                row = {"number": number, "probability": own.probability, "dimension": ".".join(key)}
+                rows.append(row | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
+        names = ("number", "probability", "dimension", "off", "low", "high", "unit")
         return table(f"{self.side.state}, {self.side.side} side: explanations", dict.fromkeys(names, ""), rows)
 
     def alike(self, dimension: str) -> tuple[str, ...]:
