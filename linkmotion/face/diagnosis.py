@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -20,7 +20,7 @@ from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
-from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_together
+from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_supposing, diagnose_together
 from linkmotion.studies.figures.disturbances import PLACE
 from linkmotion.studies.figures.figure import DEGREES
 from linkmotion.studies.setting.basis import believed
@@ -130,6 +130,25 @@ class SideDiagnosis:
         known("dimension", dimension, [".".join(key) for key in self.found.keys])
         groups = [[".".join(key) for key in group.keys] for group in self.found.alike]
         return tuple(name for group in groups if dimension in group for name in group if name != dimension)
+
+    def supposing(self, *dimensions: str) -> SideDiagnosis:
+        """What this side's readings say if these dimensions are wrong and no other: how far, and all the rest.
+
+        Parameters
+        ----------
+        *dimensions : str
+            One or two, by their keys, such as ``"eccentric_rod.length"``.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension among the suspects.
+        """
+        keys = {".".join(own.key): own.key for own in self.found.suspects}
+        wrong = tuple(keys[known("dimension", name, list(keys))] for name in dimensions)
+        readings = (*self.found.readings, *(reading for reading, _expected in self.found.apart))
+        found = diagnose_supposing(Case(self.side, readings, self.priors, self.found.method), wrong)
+        return replace(self, found=found)
 
     @cached_property
     def estimated(self) -> StudiedSide:
