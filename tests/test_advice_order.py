@@ -246,7 +246,7 @@ class Said:
     """As much of a diagnosis as names what is off."""
 
     def __init__(self, *explanations: tuple[float, dict[tuple[str, str], float]]) -> None:
-        self.explanations = [Explanation(tuple(own), share, tuple(own.values())) for share, own in explanations]
+        self.explanations = [Explanation(tuple(own), share, *[tuple(own.values())] * 3) for share, own in explanations]
 
     @property
     def sound(self) -> float:

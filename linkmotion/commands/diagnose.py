@@ -125,7 +125,7 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
     found, engine, readings : list of SideDiagnosis, Engine, Readings
         As :func:`diagnosis_of` has them.
     """
-    from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
+    from linkmotion.views.diagnosis_view import Words, explanations_table, readings_table, suspects_table
     from linkmotion.views.tables import CAUTION
 
     written = [Words(own.found, readings.unit, own.angles) for own in found]
@@ -137,6 +137,8 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
         yield Heading(f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}")
         yield from (Point(sentence) for sentence in sentences[1:])
         yield suspects_table(words)
+        if own.found.first:
+            yield explanations_table(words)
         yield readings_table(words)
     yield Aside(_legend(found[0], readings.unit))
     yield from (Aside(_taken(own, readings.unit)) for own in found)
@@ -153,7 +155,8 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
         "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: "
-        "if it is, and by so much that these readings feel it (three of their uncertainties)."
+        "if it is, whatever else is, and by so much that these readings feel it (three of their uncertainties); of an "
+        "explanation: if what it names is wrong and nothing else."
     )
 
 

@@ -19,6 +19,7 @@ from linkmotion.views.grid import Column, Grid
 READING = (Column("notch", key=True, shared="{}"), Column("reading", key=True))
 """What names a reading: the first columns of a table of readings."""
 _LISTED = 12  # suspects in the table
+_EXPLAINED = 6  # explanations in theirs
 _NAMED = 8  # dimensions named in a sentence
 _STEP = 25.4 / 32  # mm: the amount in which alike lengths are told in a file of inches
 _TELLS, _TELLS_WELL = 0.02, 0.15  # of the chance of naming the right explanation
@@ -118,8 +119,8 @@ class Words:
         low, high = (self.departure(suspect.key, size) for size in (suspect.low, suspect.high))
         size = self.departure(suspect.key, suspect.estimate)
         if suspect.key[0] == WORN_SLOT:
-            return f"the {self._off(suspect)} (19 in 20: {low} to {high})"
-        return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high})"
+            return f"the {self._off(suspect)} (19 in 20, if it is: {low} to {high})"
+        return f"{named(suspect.key)}, off its figure by {size} (19 in 20, if it is: {low} to {high})"
 
     def _fit(self) -> Iterator[str]:
         found = self.found
@@ -277,6 +278,26 @@ def suspects_table(words: Words) -> Grid:
     for own in [own for own in words.found.suspects if own.standing != NOT_SEEN][:_LISTED]:
         sizes = [words.departure(own.key, size) for size in (own.estimate, own.low, own.high)]
         table.row(named(own.key), _percent(own.probability), *sizes, own.standing, bold=own.standing == FIRST)
+    return table
+
+
+def explanations_table(words: Words) -> Grid:
+    """What is wrong together, likeliest first: how far off each dimension is if it is just these."""
+    found = words.found.explanations
+    many = f"the {_EXPLAINED} likeliest of {len(found)}" if len(found) > _EXPLAINED else "likeliest first"
+    table = Grid(f"Explanations, {many}", [
+        Column("wrong", key=True), Column("likely"), Column("off its figure", "off"),
+        Column("from", over="19 in 20, if just these are", spare=1),
+        Column("to", over="19 in 20, if just these are", spare=1),
+    ])  # fmt: skip
+    for number, own in enumerate(found[:_EXPLAINED]):
+        likely = _percent(own.probability)
+        if not own.keys:
+            table.row(_names(own.keys), likely, "", "", "", bold=number == 0)
+        for i, key in enumerate(own.keys):
+            sizes = [words.departure(key, size) for size in (own.departures[i], own.low[i], own.high[i])]
+            and_, share = ("", likely) if i == 0 else ("and ", "")
+            table.row(f"{and_}{named(key)}", share, *sizes, bold=number == 0)
     return table
 
 
