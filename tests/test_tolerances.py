@@ -25,7 +25,7 @@ from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.given import tolerances_from
-from linkmotion.studies.tolerances.limits import holds, kept
+from linkmotion.studies.tolerances.limits import Kept, holds, kept
 from linkmotion.studies.tolerances.loosest import MOST, Loosest, cheapest, loosest, reachable, widest
 from linkmotion.studies.tolerances.rows import governing
 from linkmotion.studies.tolerances.spread import (
@@ -460,12 +460,17 @@ def loosest_of(stem: str) -> Loosest:
     return loosest(side, tolerances, example(stem).targets, first_two(side), 0.9, 2000)
 
 
+def kept_of(stem: str, sampled: Sampled) -> Kept:
+    """What gears with all their figures keep of an example's targets."""
+    return kept(holds(example(stem).targets, sampled.figures), sampled.values)
+
+
 @pytest.mark.parametrize("stem", ["dock_shunter", "stephenson_goods"])
 def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> None:
     side, found = side_of(stem), loosest_of(stem)
     assert found.met
     again = monte_carlo(side, found.tolerances, first_two(side), 2000, seed=99)
-    share = kept(found.kept.holds, again.values)
+    share = kept_of(stem, again)
     assert share.share > 0.9 - 4 * share.error
     assert found.kept.share < 0.9 + 4 * share.error  # and no more than wanted: it is the loosest
 
@@ -473,7 +478,7 @@ def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> N
 def test_a_little_looser_still_and_the_targets_are_missed() -> None:
     side, found = side_of("dock_shunter"), loosest_of("dock_shunter")
     wider = {key: own.scaled(1.25) for key, own in found.tolerances.items()}
-    assert kept(found.kept.holds, monte_carlo(side, wider, first_two(side), 2000).values).share < 0.88
+    assert kept_of("dock_shunter", monte_carlo(side, wider, first_two(side), 2000)).share < 0.88
 
 
 def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_closest() -> None:
@@ -481,7 +486,9 @@ def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_
     assert found.factors["expansion_link", "slot_top"] == MOST
     side = side_of("dock_shunter")
     spread = linear_spread(side, found.present, first_two(side))
-    key, _share = governing(found.kept.holds[int(np.argmin(found.kept.each))], spread)
+    limits = holds(example("dock_shunter").targets, spread.figures)
+    assert [str(limit) for limit in limits] == [str(limit) for limit in found.kept.holds]
+    key, _share = governing(limits[int(np.argmin(found.kept.each))], spread)
     assert found.factors[key] <= sorted(found.factors.values())[4]
 
 
@@ -491,7 +498,8 @@ def test_it_costs_less_than_scaling_all_alike() -> None:
     own = sum(1 / np.array(list(found.factors.values())))
     alike = len(found.present) / own  # the factor at which all alike would cost as much
     same_cost = {key: each.scaled(alike) for key, each in found.present.items()}
-    assert kept(found.kept.holds, monte_carlo(side, same_cost, first_two(side), 2000).values).share < found.kept.share
+    with_them = kept_of("dock_shunter", monte_carlo(side, same_cost, first_two(side), 2000))
+    assert with_them.share < found.kept.share
 
 
 def test_a_target_that_the_drawing_misses_is_told_and_left_out() -> None:

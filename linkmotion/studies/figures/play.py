@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.events import EVENTS, FORWARD
+from linkmotion.events import EVENTS, FLOWS, FORWARD
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
@@ -113,8 +113,10 @@ class Play:
         for notch, free in self.free.items():
             own = [i for i, figure in enumerate(figures) if figure.notch == notch]
             ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
-            names = [*((way, end, kind) for way in ways for end in ENDS for kind in END_FIGURES), ("", "", TRAVEL)]
-            changed = dict(zip(names, _changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
+            kinds = [kind for kind in END_FIGURES if any(figures[i].kind == kind for i in own)]
+            names = [*((way, end, kind) for way in ways for end in ENDS for kind in kinds), ("", "", TRAVEL)]
+            found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, by @ free)
+            changed = dict(zip(names, found_here, strict=True))
             for i in own:
                 found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
         return found
@@ -172,8 +174,10 @@ def at_angle(round_wheel: Array, degrees: float) -> float:
     )
 
 
-def _changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
-    """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
+def _changes_by_play(
+    valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], kinds: Sequence[str], free: Array
+) -> list[Array]:
+    """What play changes of each figure of a notch, by way, end and kind, and of its travel, shape (S,) each.
 
     Parameters
     ----------
@@ -183,23 +187,24 @@ def _changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Itera
         Numbers, or one of each figure for every case.
     ways : iterable of str
         Directions of running.
+    kinds : sequence of str
+        Which of ``END_FIGURES`` are looked at.
     free : array, shape (S, POSITIONS)
         Lost motion round the wheel in the forward crank angle, mm.
     """
     x, half = np.broadcast_to(valve.on_grid(POSITIONS), free.shape), free / 2
     still, dragged = Faces(x, x), Faces(x - half, x + half)
+    flows = [flow for flow, events in FLOWS.items() if set(events) & set(kinds)]
     columns: list[Array] = []
     travel = np.zeros(len(free))
     for way in ways:
-        one, two = (sampled_events(Dragged(faces, way == FORWARD), ports, piston, way) for faces in (still, dragged))
-        columns += [after - alone for alone, after in zip(_figures(one), _figures(two), strict=True)]
+        motions = (Dragged(faces, way == FORWARD) for faces in (still, dragged))
+        one, two = (sampled_events(motion, ports, piston, way, flows) for motion in motions)
+        columns += [after - alone for alone, after in zip(_figures(one, kinds), _figures(two, kinds), strict=True)]
         travel = two.travel - one.travel
     return [*columns, travel]
 
 
-def _figures(found: SampledEvents) -> list[Array]:
-    by = {
-        (end, what): found.percent[end, what] if what in EVENTS else getattr(found, what)[end]
-        for end in ENDS for what in END_FIGURES
-    }  # fmt: skip
-    return list(by.values())
+def _figures(found: SampledEvents, kinds: Sequence[str]) -> list[Array]:
+    by_name = {"lead": found.lead, "opening": found.opening}
+    return [found.percent[end, kind] if kind in EVENTS else by_name[kind][end] for end in ENDS for kind in kinds]

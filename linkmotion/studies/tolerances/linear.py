@@ -36,6 +36,11 @@ class LinearLaw:
     change: Array
     slope: Array
 
+    def only(self, columns: NDArray[np.intp]) -> LinearLaw:
+        """The same of some of the figures."""
+        own = tuple(self.figures[i] for i in columns)
+        return LinearLaw(own, self.value[columns], self.change[columns], self.slope[columns])
+
 
 def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> LinearLaw:
     """The linear law of the figures in some notches.
