@@ -139,12 +139,14 @@ def _pins(asked: Asked) -> MadeSheet:
 
 def _job_cards(asked: Asked) -> MadeSheet:
     from linkmotion.bench.screens.repairs_screen import request_of
+    from linkmotion.commands.job_work import job_details
     from linkmotion.commands.repairs import weighed
     from linkmotion.views.job_cards import job_cards
 
     with telling(asked.engine, asked.path):
         weigher, found, work = weighed(request_of(asked), asked.engine, untold)
-    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name))
+        details = job_details(asked.engine, asked.path, asked.state, work)
+    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name), details)
     return _page(asked, "job-cards", text)
 
 

@@ -42,6 +42,28 @@ def untold(found: DoubtfulState, shown: Shown) -> Iterator[Said | Point]:
         yield Said(f"And {len(those) - _MOST} more (--json has them).")
 
 
+def before_cutting(found: DoubtfulState | None, shown: Shown) -> str:
+    """What to measure better before metal is cut, in a sentence; "" where all can be told.
+
+    Parameters
+    ----------
+    found, shown : DoubtfulState or None, Shown
+        None where no doubts are known.
+    """
+    those = [] if found is None else sorted(found.of(UNTOLD), key=lambda own: -own.doubt / own.finding.limit)
+    if found is None or not those:
+        return ""
+    told = f"{len(those)} of {len(found.judged)} targets of leads and cutoffs cannot be told as surely as 19 in 20"
+    finest: dict[str, Better] = {}
+    for one in (one for own in those for one in own.better):
+        if one.dimension not in finest or one.to < finest[one.dimension].to:
+            finest[one.dimension] = one
+    if not finest:
+        return f"Before metal is cut: with the doubts of these figures {told}, and no measuring would tell them."
+    words = ", ".join(f"{one.dimension} to {_to(one, shown)}" for one in [*finest.values()][:_MOST])
+    return f"Before metal is cut, measure better: {words}; with the doubts of these figures {told}."
+
+
 def _size(judged: Judged, shown: Shown) -> str:
     finding = judged.finding
     what = "leads" if finding.unit == "mm" else "cutoffs"

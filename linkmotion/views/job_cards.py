@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.doubts.judged import doubtful
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.repairs.choice import Choices
 from linkmotion.studies.repairs.job import Expected, Job, JobFigure, bodies_of, expected
 from linkmotion.studies.side_drawing import elevation_of
+from linkmotion.views.doubt_words import before_cutting
 from linkmotion.views.drawing import height_for, plot_gear
+from linkmotion.views.job_details import JobDetails, details_shown
 from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import Picture
 from linkmotion.views.style import as_svg
@@ -32,7 +36,10 @@ _CHECK = (
 )
 
 
-def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: list[Job], file: Path) -> str:
+def job_cards(
+    engine: Engine, state: str, standing: str, found: Choices, work: list[Job], file: Path,
+    details: Mapping[int, JobDetails],
+) -> str:  # fmt: skip
     """The page, as HTML: a card for each job, and a last sheet with what is to be read once all is done.
 
     Parameters
@@ -41,6 +48,8 @@ def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: l
         As read; before the work; how it is looked at.
     found, work, file : Choices, list of Job, Path
         What was chosen; its jobs in order; the engine file, for the commands that are named.
+    details : dict of JobDetails
+        By the job's number: pins, bushes and slots to make.
     """
     sides = {} if found.before.result is None else {own.side: own for own in found.before.result.assessment.sides}
     shown = Shown(engine.unit)
@@ -52,8 +61,11 @@ def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: l
         state=state,
         unit_name=UNIT_NAMES[engine.unit],
         standing=standing,
-        cards=[_card(engine, state, own, len(work), sides, file) for own in work],
-        checks=_CHECK,
+        cards=[
+            _card(engine, state, own, len(work), sides, file) | details_shown(details[own.number], own, engine.unit)
+            for own in work
+        ],
+        first=before_cutting(None if found.before.result is None else doubtful(found.before.result.assessment), shown),
         expected=[_expected(row, shown) for row in rows],
         lost=None if found.best.result is None else format_length(found.best.result.lost, engine.unit),
         hours=f"{found.best.hours:g}",
@@ -79,6 +91,7 @@ def _card(engine: Engine, state: str, job: Job, count: int, sides: dict[str, Sid
         "metal": format_length(own.metal, engine.unit) if own.metal else "",
         "after": job.after,
         "figures": [_figure(each, engine.unit) for each in job.figures],
+        "checks": _CHECK[0 if job.figures or job.slots else 1 :],
         "assumed": any(each.assumed for each in job.figures),
         "slot": slot,
         "pictures": [_picture(engine, job, side, sides[side]).data for side in job.sides if side in sides],
