@@ -39,8 +39,8 @@ def history_blocks(found: History) -> Iterator[Block]:
             found.record.name,
         )
     yield Aside(
-        "A day marked * is that of the state or file, since the place gives none itself. A change since recording is a notice and no "
-        "proof: whoever can write the engine file can write the record beside it."
+        "A day marked * is that of the state or file, since the place gives none itself. A change since recording is a "
+        "notice and no proof: whoever can write the engine file can write the record beside it."
     )
 
 
