@@ -13,9 +13,7 @@ from linkmotion.files.pins_table import found_diameters, read_pins
 from linkmotion.files.source import Source
 from linkmotion.studies.repairs.job import Job
 from linkmotion.studies.slot.cleanup_rows import least_cut
-from linkmotion.views.job_details import JobDetails, SlotWork
-
-_CLEARANCE = "clearance."
+from linkmotion.views.job_details import CLEARANCE, JobDetails, SlotWork
 
 
 def job_details(engine: Engine, file: Path, state: str, work: list[Job]) -> dict[int, JobDetails]:
@@ -37,7 +35,7 @@ def job_details(engine: Engine, file: Path, state: str, work: list[Job]) -> dict
     pins = read_pins(engine, source)
     found = {}
     for job in work:
-        names = dict.fromkeys(own.key[1].removeprefix(_CLEARANCE) for own in job.figures if _is_clearance(own.key))
+        names = dict.fromkeys(own.key[1].removeprefix(CLEARANCE) for own in job.figures if _is_clearance(own.key))
         by_side = {side: found_diameters(engine, state, side) for side in job.sides}
         joints = {
             name: pressed_joint(pins[name], {side: own[name] for side, own in by_side.items() if name in own}, source)
@@ -49,7 +47,7 @@ def job_details(engine: Engine, file: Path, state: str, work: list[Job]) -> dict
 
 
 def _is_clearance(key: tuple[str, str]) -> bool:
-    return key[0] == "wear" and key[1].startswith(_CLEARANCE)
+    return key[0] == "wear" and key[1].startswith(CLEARANCE)
 
 
 def _slot(engine: Engine, file: Path, state: str, side: str) -> SlotWork:

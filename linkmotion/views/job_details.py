@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from linkmotion.files.lengths import format_length
-from linkmotion.studies.repairs.job import Job
+from linkmotion.studies.repairs.job import Job, JobFigure
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.views.bush_table import load
@@ -16,6 +16,7 @@ from linkmotion.views.pins_view import limits, remark_words
 from linkmotion.wear.fits import Span
 from linkmotion.wear.pin_schedule import Joint
 
+CLEARANCE = "clearance."  # before a joint's name, in a figure's key
 _PLACES = {"mm": 3, "in": 4, "ft": 6, "thou": 1}
 _HAIR = 1e-6  # mm
 
@@ -72,7 +73,7 @@ def details_shown(details: JobDetails, job: Job, unit: str) -> dict[str, Any]:
     """
     joints = list(details.joints.values())
     return {
-        "pins": [_pin(own, unit) for own in joints],
+        "pins": [_pin(own, job, unit) for own in joints],
         "bushes": [_bush(own, unit) for own in joints if own.pin.outer is not None],
         "pin_words": [words for own in joints for words in _words(own, job, unit)],
         "unsized": ", ".join(details.unsized),
@@ -80,13 +81,20 @@ def details_shown(details: JobDetails, job: Job, unit: str) -> dict[str, Any]:
     }
 
 
-def _pin(own: Joint, unit: str) -> dict[str, str]:
+def told_with_pins(details: JobDetails, figure: JobFigure) -> bool:
+    """Whether a figure of a job stands in the table of its pins: the clearance of one whose sizes are known."""
+    return figure.key[0] == "wear" and figure.key[1].removeprefix(CLEARANCE) in details.joints
+
+
+def _pin(own: Joint, job: Job, unit: str) -> dict[str, str]:
     pin = own.pin
     found = "; ".join(
         f"{side}: bush {limits(each.bush, unit)}, pin {limits(each.pin, unit)}" for side, each in own.found.items()
     )
+    loose = [each.before for each in job.figures if each.key == ("wear", CLEARANCE + pin.name) and each.before]
     return {
-        "joint": pin.name, "found": found or "–", "turn": limits(pin.inner.shaft, unit),
+        "joint": pin.name, "was": limits(Span(min(loose), max(loose)), unit) if loose else "–", "found": found or "–",
+        "turn": limits(pin.inner.shaft, unit),
         "bore": limits(pin.inner.hole, unit), "fit": pin.inner.name, "loose": limits(pin.inner.clearance, unit),
     }  # fmt: skip
 
@@ -107,7 +115,7 @@ def _words(own: Joint, job: Job, unit: str) -> list[str]:
     told = list(remark_words(own, unit))
     fit = own.pin.inner.clearance
     for figure in job.figures:
-        wanted = figure.after if figure.key == ("wear", f"clearance.{own.pin.name}") else None
+        wanted = figure.after if figure.key == ("wear", CLEARANCE + own.pin.name) else None
         if wanted is not None and not fit.least - _HAIR <= wanted <= fit.most + _HAIR:
             told.append(
                 f"{own.pin.name}, {figure.side}: the work is reckoned with {_told(wanted, unit)} of clearance, but "
