@@ -71,6 +71,7 @@ def _page(asked: Asked, name: str, text: str | bytes) -> MadeSheet:
 
 
 def _report(asked: Asked) -> MadeSheet:
+    from linkmotion.commands.check import doubts_of
     from linkmotion.studies.standing import how_it_stands
     from linkmotion.views.report import report_files
     from linkmotion.views.request import REPORT, Request
@@ -78,7 +79,8 @@ def _report(asked: Asked) -> MadeSheet:
     request = Request(asked.path, (asked.state,), asked.side)
     with telling(asked.engine, asked.path):
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
-    return _page(asked, "report", report_files(request, found)[REPORT])
+        doubts = doubts_of(asked.engine, found)
+    return _page(asked, "report", report_files(request, found, doubts)[REPORT])
 
 
 def _measuring(asked: Asked) -> MadeSheet:
