@@ -69,6 +69,7 @@ def _page(asked: Asked, name: str, text: str | bytes) -> MadeSheet:
 
 
 def _report(asked: Asked) -> MadeSheet:
+    from linkmotion.commands.check import doubts_of
     from linkmotion.studies.standing import how_it_stands
     from linkmotion.views.report import report_files
     from linkmotion.views.request import REPORT, Request
@@ -76,7 +77,8 @@ def _report(asked: Asked) -> MadeSheet:
     request = Request(asked.path, (asked.state,), asked.side)
     with telling(asked.engine, asked.path):
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
-    return _page(asked, "report", report_files(request, found)[REPORT])
+        doubts = doubts_of(asked.engine, found)
+    return _page(asked, "report", report_files(request, found, doubts)[REPORT])
 
 
 def _measuring(asked: Asked) -> MadeSheet:
@@ -113,12 +115,14 @@ def _pins(asked: Asked) -> MadeSheet:
 
 def _job_cards(asked: Asked) -> MadeSheet:
     from linkmotion.bench.screens.repairs_screen import request_of
+    from linkmotion.commands.job_work import job_details
     from linkmotion.commands.repairs import weighed
     from linkmotion.views.job_cards import job_cards
 
     with telling(asked.engine, asked.path):
         weigher, found, work = weighed(request_of(asked), asked.engine, untold)
-    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name))
+        details = job_details(asked.engine, asked.path, asked.state, work)
+    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name), details)
     return _page(asked, "job-cards", text)
 
 

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from linkmotion.engine import SIDES
 from linkmotion.files.faults import FileError
 from linkmotion.files.marks import mark_of
 from linkmotion.files.photographs import picture_kind
@@ -25,11 +26,13 @@ from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
 from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
 from linkmotion.files.source import LARGEST, TABLE, Source
 from linkmotion.files.whole import leads_into
+from linkmotion.studies.figures.figure import SPOTTED
 
 MOST_FILES = 2000
 ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
     "engine", "readings", "marks", "setting done", "slot readings", "photograph", "record", "report", "other",
 )  # fmt: skip
+ROWS = "readings"
 _TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "done": DONE, "recorded": RECORD}
 _WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
 
@@ -48,12 +51,15 @@ class Found:
         Why it could not be read, or is nothing of ours; "" else.
     engine : str
         The engine that readings say they are of; "" where they do not.
+    taken : frozenset of str
+        What kinds of rows a readings file has: "readings", "distance", "place".
     """
 
     path: Path
     kind: str
     why: str = ""
     engine: str = ""
+    taken: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -145,23 +151,46 @@ class EngineFolder:
             raise FileError(str(self.path), "no engine file in this folder", remedy)
         return self._one(self.engines, "engine files", "give the file itself instead of its folder")
 
-    def readings_of(self, engine: str) -> Path:
+    def readings_of(self, engine: str, rows: tuple[str, ...] = (ROWS,)) -> Path:
         """The one readings file of an engine.
 
         Parameters
         ----------
         engine : str
             By the name in its file; readings that name another engine are passed over.
+        rows : tuple of str
+            What is wanted of it, "readings", "distance" or "place": where some files have it, the others are passed
+            over.
 
         Raises
         ------
         FileError
             There is none, or there are several.
         """
-        fitting = tuple(own.path for own in self.files if own.kind == READINGS and own.engine in ("", engine))
+        fitting = [own for own in self.files if own.kind == READINGS and own.engine in ("", engine)]
+        having = [own for own in fitting if own.taken & set(rows)] or fitting
         return self._wanted(
-            fitting, "readings", "linkmotion form writes a file to fill in", "give the readings file too"
+            tuple(own.path for own in having),
+            "readings",
+            "linkmotion form writes a file to fill in",
+            "give the readings file too",
         )
+
+    def spots_of(self, engine: str) -> Path | None:
+        """The one readings file of an engine with distances or places; None where there is none.
+
+        Parameters
+        ----------
+        engine : str
+            As for :meth:`readings_of`.
+
+        Raises
+        ------
+        FileError
+            There are several.
+        """
+        measured = any(own.taken & set(SPOTTED) for own in self.files if own.engine in ("", engine))
+        return self.readings_of(engine, SPOTTED) if measured else None
 
     def marks_of(self) -> Path:
         """The one file of wheel marks (FileError where there is none, or several)."""
@@ -286,7 +315,9 @@ def _toml(path: Path) -> Found:
     head = document.get("readings")
     engine = head.get("engine", "") if kind == READINGS and isinstance(head, dict) else ""
     why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
-    return Found(path, kind, why, engine if isinstance(engine, str) else "")
+    sides = [own for side in SIDES if isinstance(own := document.get(side), dict)] if kind == READINGS else []
+    taken = frozenset(rows for rows in (ROWS, *SPOTTED) if any(rows in own for own in sides))
+    return Found(path, kind, why, engine if isinstance(engine, str) else "", taken)
 
 
 def _table(path: Path) -> Found:
@@ -300,7 +331,7 @@ def _table(path: Path) -> Found:
         if set(names) >= set(SLOT_COLUMNS):
             return Found(path, SLOT)
         if names[0] == READINGS_COLUMNS[0] and {"notch", "kind"} <= set(names):
-            return Found(path, READINGS, "", engine)
+            return Found(path, READINGS, "", engine, frozenset((ROWS,)))
         if names[0] == "engine":
             engine = re.split(r"[,;\t]", line, maxsplit=1)[-1].strip().strip(",;\t").strip('"').replace('""', '"')
     return Found(path, OTHER, "is a table neither of readings nor of a slot")

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNITS
+from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
-from linkmotion.studies.figures.figure import end_figure
+from linkmotion.studies.figures.figure import Figure, end_figure
 from linkmotion.valve import ENDS
 from linkmotion.views.finding_words import where
 from linkmotion.views.grid import Column, Grid
@@ -22,12 +23,32 @@ _KINDS = ("lead", *EVENTS, "opening")
 
 def doubt_verdict(state: str, standing: str, found: DoubtfulState) -> Answer:
     """How many targets are met as surely as 19 in 20, how many passed as surely, and how many cannot be told."""
+    return Answer(f"{state}, {standing}, {surely(found)}")
+
+
+def surely(found: DoubtfulState) -> str:
+    """The same of a state that has been named, in a sentence."""
     counts = {told: len(found.of(told)) for told in (WITHIN, OUT, UNTOLD)}
-    head = f"{state}, {standing}, as surely as 19 in 20: "
+    head = "as surely as 19 in 20: "
     if counts[WITHIN] == len(found.judged):
-        return Answer(f"{head}leads and cutoffs within their targets.")
+        return f"{head}leads and cutoffs within their targets."
     told = [f"{counts[WITHIN]} of {len(found.judged)} targets of leads and cutoffs within", f"{counts[OUT]} out"]
-    return Answer(f"{head}{', '.join(told)}; {counts[UNTOLD]} cannot be told.")
+    return f"{head}{', '.join(told)}; {counts[UNTOLD]} cannot be told."
+
+
+def doubt_words(doubts: EventDoubts | None, figure: Figure, shown: Shown) -> str:
+    """A figure's doubt, such as ``± 0.20``; "" where it has none.
+
+    Parameters
+    ----------
+    doubts, figure, shown : EventDoubts or None, Figure, Shown
+        Of the figure's side; which figure; how lengths are told.
+    """
+    if doubts is None or figure not in doubts.model.figures or not (doubt := doubts.doubt(figure)):
+        return ""
+    words = _doubt(figure.kind, doubt, shown)
+    least = f"{words[:-1]}1"
+    return f"± {words}" if any(sign in "123456789" for sign in words) else f"± < {least}"
 
 
 def untold(found: DoubtfulState, shown: Shown) -> Iterator[Said | Point]:
@@ -40,6 +61,28 @@ def untold(found: DoubtfulState, shown: Shown) -> Iterator[Said | Point]:
         yield Point(f"{where(own.finding)}: {_size(own, shown)}: {_advice(own, shown)}")
     if len(those) > _MOST:
         yield Said(f"And {len(those) - _MOST} more (--json has them).")
+
+
+def before_cutting(found: DoubtfulState | None, shown: Shown) -> str:
+    """What to measure better before metal is cut, in a sentence; "" where all can be told.
+
+    Parameters
+    ----------
+    found, shown : DoubtfulState or None, Shown
+        None where no doubts are known.
+    """
+    those = [] if found is None else sorted(found.of(UNTOLD), key=lambda own: -own.doubt / own.finding.limit)
+    if found is None or not those:
+        return ""
+    told = f"{len(those)} of {len(found.judged)} targets of leads and cutoffs cannot be told as surely as 19 in 20"
+    finest: dict[str, Better] = {}
+    for one in (one for own in those for one in own.better):
+        if one.dimension not in finest or one.to < finest[one.dimension].to:
+            finest[one.dimension] = one
+    if not finest:
+        return f"Before metal is cut: with the doubts of these figures {told}, and no measuring would tell them."
+    words = ", ".join(better_words([*finest.values()][:_MOST], shown))
+    return f"Before metal is cut, measure better: {words}; with the doubts of these figures {told}."
 
 
 def _size(judged: Judged, shown: Shown) -> str:
@@ -55,7 +98,18 @@ def _size(judged: Judged, shown: Shown) -> str:
 def _advice(judged: Judged, shown: Shown) -> str:
     if not judged.better:
         return "too near its target to be told by measuring"
-    return "measure " + " and ".join(f"{one.dimension} to {_to(one, shown)}" for one in judged.better)
+    return "measure " + " and ".join(better_words(judged.better, shown))
+
+
+def better_words(better: Iterable[Better], shown: Shown) -> list[str]:
+    """What to measure better, each with the doubt that is enough.
+
+    Parameters
+    ----------
+    better, shown : iterable of Better, Shown
+        What; how lengths are told.
+    """
+    return [f"{one.dimension} to {_to(one, shown)}" for one in better]
 
 
 def _to(better: Better, shown: Shown) -> str:
