@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
-from linkmotion.bench.blanks import blanks, wanted
+from linkmotion.bench.blanks import steps, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
@@ -15,7 +15,7 @@ from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
-from linkmotion.bench.side_picture import Drawings, Moment
+from linkmotion.bench.side_picture import Drawings, Moment, bare_svg
 from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, one_line
@@ -122,13 +122,14 @@ class EnginePages:
         """The page of a file that is no engine, or not yet."""
         fault, done = self.work.fault, self.work.kept.journal.standing()
         assert fault is not None
-        found = blanks(self.work)
-        head = _head(self.work)
+        head, found = _head(self.work), steps(self.work)
+        unfilled = [number for number, step in enumerate(found) if step.wanted]
         return page(
             "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
             version=self.work.kept.version, can_undo=bool(done[0]), can_redo=bool(done[1]), query="", fault=fault,
-            blanks=found, wanted=wanted(self.work), unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
+            steps=found, open_step=(unfilled or [0])[0], wanted=wanted(self.work),
+            picture=bare_svg(head["gear"]) if found else "", unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
             excerpt=self._excerpt(fault.line), state=DRAWING, files=[], worked_on="",
         )  # fmt: skip
 
@@ -155,7 +156,7 @@ class EnginePages:
             for figure in (*part.figures, *part.more):
                 if figure.name == name:
                     found["figure"] = {"own": figure.own, "stands": figure.stands, "whence": figure.whence,
-                                       "drawn": figure.drawn}  # fmt: skip
+                                       "drawn": figure.drawn, "worked": figure.worked}  # fmt: skip
                     found["part"] = {"name": part.name, "changed": part.changed}
         return found
 

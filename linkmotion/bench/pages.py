@@ -12,6 +12,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from linkmotion.bench.as_html import as_html
+from linkmotion.bench.screen import grouped
 from linkmotion.bench.word_list import WORDS
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours
@@ -24,8 +25,8 @@ POLICY = (
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
-_STYLES = ("bench", "parts_drawn", "readings_along")
-_SCRIPTS = ("dimensions", "readings_along", "bench")
+_STYLES = ("bench", "parts_drawn", "readings_along", "filling", "quadrant")
+_SCRIPTS = ("dimensions", "readings_along", "filling", "bench")
 
 
 @cache
@@ -34,7 +35,7 @@ def _templates() -> Environment:
         loader=PackageLoader("linkmotion.bench"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    own.globals |= {"caution": CAUTION, "as_html": as_html, "words": WORDS, "does": does}
+    own.globals |= {"caution": CAUTION, "as_html": as_html, "words": WORDS, "does": does, "grouped": grouped}
     return own
 
 

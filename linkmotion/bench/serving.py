@@ -23,7 +23,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from linkmotion.bench.answering import not_done, not_opened, refused, sent
-from linkmotion.bench.blanks import fill, wanted
+from linkmotion.bench.blanks import fill, filled
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
@@ -202,7 +202,7 @@ class Bench:
             match asked:
                 case {"do": "fill", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
                     change = fill(work, name, value, seen)
-                    told: dict[str, Any] = {"whole": work.engine is not None, "wanted": wanted(work)}
+                    told: dict[str, Any] = {"whole": work.engine is not None, **filled(work)}
                 case _:
                     wish = understood(asked)
                     change = carry_out(work, wish)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from markupsafe import Markup, escape
 
@@ -12,13 +13,15 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.events import BACKWARD
 from linkmotion.files.faults import FileError
+from linkmotion.files.pattern import pattern
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_svg import groups, view_box
 from linkmotion.views.moving.page_words import why
 
 _KEPT = 8  # drawings at hand
+_BARE_AT = 40.0  # degrees: where a bare gear stands
 _PATTERNS = """<defs>
 <pattern id="dots" width="{p}" height="{p}" patternUnits="userSpaceOnUse">
 <rect width="{p}" height="{p}" class="ground"/>
@@ -59,14 +62,8 @@ class Drawings:
         placed = self._standing(drawing, own, moment)
         ghost = self._ghost(drawing, moment) if moment.state != DRAWING else ""
         marks = marks_svg(drawing, placed.places, own.notches.index(moment.notch))
-        size = drawing.paths.r / 22
-        patterns = _PATTERNS.format(p=f"{size:.2f}", q=f"{size / 2:.2f}", d=f"{size / 5:.2f}")
-        words = escape(f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°")
-        return Markup(
-            f'<svg id="gear" viewBox="{view_box(drawing)}" role="img" aria-label="{words}" '
-            f'data-r="{drawing.paths.r:.2f}">{patterns}'
-            f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}</svg>"
-        )
+        words = f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°"
+        return _svg(drawing, f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}", words)
 
     def words(self, moment: Moment) -> str:
         """How the valve stands in what is drawn."""
@@ -114,3 +111,27 @@ class Drawings:
             return ""
         svg = groups(behind, placed.places, placed.spaces, "behind")
         return f'<g class="behind" aria-hidden="true">{svg}</g>'
+
+
+def _svg(drawing: Elevation, inside: str, words: str) -> Markup:
+    size = drawing.paths.r / 22
+    patterns = _PATTERNS.format(p=f"{size:.2f}", q=f"{size / 2:.2f}", d=f"{size / 5:.2f}")
+    return Markup(
+        f'<svg id="gear" viewBox="{view_box(drawing)}" role="img" aria-label="{escape(words)}" '
+        f'data-r="{drawing.paths.r:.2f}">{patterns}{inside}</svg>'
+    )
+
+
+@cache
+def bare_svg(gear: str) -> Markup:
+    """A gear by itself, in proportions of no engine, with the marks of its dimensions; "" where it has no pattern."""
+    engine = pattern(gear)
+    if engine is None:
+        return Markup("")
+    own = assess(engine, DRAWING, SIDES[:1]).sides[0]
+    drawing = elevation_of(own, engine)
+    placed = standing_at(drawing, own, 0, _BARE_AT)
+    marks = marks_svg(drawing, placed.places, 0)
+    return _svg(
+        drawing, f"{groups(drawing, placed.places, placed.spaces)}{marks}", f"a {gear} gear, its parts lettered"
+    )

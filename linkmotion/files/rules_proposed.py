@@ -85,7 +85,11 @@ def _each(gear: Gear, left: list[Key], lead: float | None, why: dict[Key, str]) 
             alone.append((key, proposed(gear, (key,), lead)[key]))
         except NoRule as error:
             lacks_lead = error.remedy.endswith("lead")
-            why[key] = "wanted first: the lead it was laid out for" if lacks_lead else "wanted first: more of the gear"
+            why[key] = (
+                "wanted first: the lead it was laid out for"
+                if lacks_lead
+                else "wanted first: figures that it is worked from"
+            )
     if alone:
         yield from alone
         return

@@ -35,7 +35,10 @@ def _usual(gear: str, table: str) -> tuple[str, ...]:
     kind: type[Any] = get_type_hints(GEARS[gear])[table]
     drawn = pattern(gear)
     usual = drawn.drawing.get(table, {}) if drawn else {}
+    small = {key.name for key in fields(kind) if key.metadata["kind"] == "table"}
+    if small & set(usual):  # what goes with a rocker or the like is asked only of who has one
+        either = {key for those, instead in getattr(kind, "INSTEAD", ()) for key in (*those, *instead)}
+        usual = {key: value for key, value in usual.items() if key in either}
     return tuple(
-        key.name for key in fields(kind)
-        if key.default is MISSING or (key.default is None and key.name in usual and key.metadata["kind"] != "table")
-    )  # fmt: skip
+        key.name for key in fields(kind) if key.default is MISSING or (key.default is None and key.name in usual)
+    )
