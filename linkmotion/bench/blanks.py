@@ -9,7 +9,7 @@ from typing import Any, get_type_hints
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, Place, as_typed, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed, with_figure
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.journal import Change
 from linkmotion.files.pattern import pattern
@@ -25,6 +25,7 @@ from linkmotion.views.tables import Shown
 from linkmotion.views.taken_words import with_doubt
 
 LEAD: Place = ("targets", "lead")
+_LONGEST_NAME = 40  # characters of a notch's name
 _DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>.+)", re.IGNORECASE)
 
 
@@ -249,6 +250,32 @@ def fill(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
         return new
 
     return work.kept.change(made, f"{blank.words}: {value.strip() or 'left open'}", seen, (blank.place,))
+
+
+def add_notch(work: EngineAtWork, name: str, seen: int) -> Change | None:
+    """One more notch of the reverser, to be filled in.
+
+    Raises
+    ------
+    FileError
+        It cannot be a notch's name, or there is one; the file is as it was.
+    """
+    name = " ".join(name.split())
+    if not name or len(name) > _LONGEST_NAME or not name.isprintable() or '"' in name:
+        raise FileError("notch", "a notch needs a name", "such as: forward 50")
+    place = ("reversing", "notches", name)
+    if figure_at(read_tables(work.kept.text), place) is not None:
+        raise FileError(name, "there is a notch of this name already", "choose another name")
+    if not isinstance(figure_at(read_tables(work.kept.text), place[:2]), Mapping):
+        raise FileError("notch", "this gear has no reverser with notches", "leave it as it is")
+
+    def made(text: str) -> str:
+        try:
+            return with_figure(text, place, BLANK)
+        except ValueError as error:
+            raise FileError(work.path.name, str(error), "write it into the file by hand") from None
+
+    return work.kept.change(made, f"one more notch: {name}", seen, (place,))
 
 
 def _entered(blank: Blank, value: str) -> Any:

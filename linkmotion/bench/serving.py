@@ -23,7 +23,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from linkmotion.bench.answering import not_done, not_opened, refused, sent
-from linkmotion.bench.blanks import fill, filled
+from linkmotion.bench.blanks import add_notch, fill, filled
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
@@ -203,6 +203,8 @@ class Bench:
                 case {"do": "fill", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
                     change = fill(work, name, value, seen)
                     told: dict[str, Any] = {"whole": work.engine is not None, **filled(work)}
+                case {"do": "notch", "seen": int(seen), "name": str(name)}:
+                    change, told = add_notch(work, name, seen), {}
                 case _:
                     wish = understood(asked)
                     change = carry_out(work, wish)

@@ -76,6 +76,7 @@ async function enter(input) {
   if (filling) { wanted(row, told); }
   if (told.status) { find("#status").innerHTML = told.status; }
   if (way) { answerAnew(); }
+  if (told.anew) { await anew(told.anew); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
@@ -257,12 +258,12 @@ async function later() {
 async function begun(own) {
   const given = Object.fromEntries(new FormData(own));
   const to = own.dataset.to;
-  const told = to === "state"
-    ? await inTurn(() => send(`${here}change`, { do: "state", seen, ...given }))
+  const told = to === "state" || to === "notch"
+    ? await inTurn(() => send(`${here}change`, { do: to, seen, ...given }))
     : await inTurn(() => to === "take" ? take(given) : send(`${root}${to}`, given));
   if (!told.ok) { refused(own, told.said); return; }
   if (told.to) { location.assign(to === "take" ? `${here}${told.to}` : told.to); return; }
-  if (to === "take") { await show(location.href); tell(told.words); return; }
+  if (to === "take" || to === "notch") { await show(location.href); tell(told.words); return; }
   const at = new URLSearchParams({ ...chosen(), state: given.state.trim().replace(/\s+/g, " ") });
   location.assign(`${here}side?${at}`);
 }

@@ -26,3 +26,9 @@ function nextStep(button) {
   find("summary", next).focus();
   next.scrollIntoView({ block: "start" });
 }
+
+// Places of the page that follow from what was entered, as they are now; what is being typed stays as it is.
+async function anew(places) {
+  const made = new DOMParser().parseFromString(await (await fetch(location.href)).text(), "text/html");
+  for (const place of places) { find(`#${place}`).replaceWith(find(`#${place}`, made)); }
+}
