@@ -124,7 +124,7 @@ def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
             found[name.replace("_", " ")] = own
     if rules_of(gear):
         lead = _at(document, LEAD)
-        words = "lead for which the gear was laid out, where it is known: some rules work from it"
+        words = "lead for which it was laid out, where it is known: rules work from it, and it is looked at as wanted"
         found["targets"] = [Blank(LEAD, words, unit, typed(lead), False)]
         _propose(found, document, unit)
     return found

@@ -15,13 +15,15 @@ from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
-from linkmotion.bench.side_picture import Drawings, Moment, bare_svg
+from linkmotion.bench.side_picture import Drawings, Moment, bare_part_svg, bare_svg
 from linkmotion.commands.input import telling
-from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError, one_line
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.gears import GEARS
 from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.views.word_list import shown_on
 
 _AROUND = 3  # lines shown before and after one that cannot be read
 
@@ -159,6 +161,21 @@ class EnginePages:
                                        "drawn": figure.drawn, "worked": figure.worked}  # fmt: skip
                     found["part"] = {"name": part.name, "changed": part.changed}
         return found
+
+    def word(self, asked: Mapping[str, str]) -> str:
+        """The part on which a word is shown, lit in the drawing; "" where there is none."""
+        part = shown_on(asked.get("word", ""))
+        if not part:
+            return ""
+        engine = self.work.engine
+        if engine is None:
+            gear = _head(self.work).get("gear", "")
+            return bare_part_svg(gear, part) if gear in GEARS else ""
+        at = looked_at(engine, screens()["side"], asked)
+        try:
+            return self.drawings.part_svg(Moment(at.state, at.side.replace("both", SIDES[0]), at.notch, 40.0), part)
+        except FileError:
+            return bare_part_svg(engine.gear_type.name, part)
 
     def picture(self, asked: Mapping[str, str]) -> str:
         """The drawing with a line on how the valve stands in it."""

@@ -72,6 +72,7 @@ class Bench:
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/word", lambda r: _html(self.pages_of(r).word(r.query_params))),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),

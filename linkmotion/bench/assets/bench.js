@@ -226,6 +226,7 @@ const done = {
   print: () => window.print(),
   by_rule: byRule,
   next_step: nextStep,
+  unexplain: () => { find("#explained").hidden = true; },
   stop: () => send(`${here}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
@@ -308,13 +309,15 @@ document.addEventListener("input", (event) => {
 document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
 });
-document.addEventListener("focusin", marks);
+document.addEventListener("focusin", (event) => { marks(); if (find("#explained")) { explainField(event.target); } });
 window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
   if (event.target.matches("#choose, .typed-choices")) { asked(event.target); } else { begun(event.target); }
 });
 document.addEventListener("click", (event) => {
+  const term = event.target.closest(".term");
+  if (term) { explain(term.dataset.term, true); return; }
   const button = event.target.closest("[data-do]");
   if (button) { done[button.dataset.do](button); return; }
   const dim = event.target.closest("#picture .tag"), part = event.target.closest("#picture .part[data-part]");
@@ -322,4 +325,5 @@ document.addEventListener("click", (event) => {
 });
 setInterval(look, 3000);
 narrow();
+watchWords();
 begin();
