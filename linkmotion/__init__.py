@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from linkmotion.face.sweep import Sweep, sweep
     from linkmotion.face.tables import Table
     from linkmotion.face.tolerances import Held
+    from linkmotion.face.trade_words import words
     from linkmotion.face.wear import Wear
     from linkmotion.files.faults import FileError
     from linkmotion.studies.assess import NotchError
@@ -80,6 +81,7 @@ _WHERE = {
     "face.sweep": ("Sweep", "sweep"),
     "face.tables": ("Table",),
     "face.tolerances": ("Held",),
+    "face.trade_words": ("words",),
     "face.wear": ("Wear",),
     "files.faults": ("FileError",),
     "studies.assess": ("NotchError",),
@@ -125,6 +127,7 @@ __all__ = [
     "reconcile",
     "style",
     "sweep",
+    "words",
 ]
 
 

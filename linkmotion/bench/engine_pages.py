@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from linkmotion.bench.blanks import blanks, wanted
+from linkmotion.bench.blanks import steps, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.folder_of_engines import in_address
@@ -15,13 +15,15 @@ from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
 from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
-from linkmotion.bench.side_picture import Drawings, Moment
+from linkmotion.bench.side_picture import Drawings, Moment, bare_part_svg, bare_svg
 from linkmotion.commands.input import telling
-from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError, one_line
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.gears import GEARS
 from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.views.word_list import shown_on
 
 _AROUND = 3  # lines shown before and after one that cannot be read
 
@@ -127,13 +129,14 @@ class EnginePages:
         """The page of a file that is no engine, or not yet."""
         fault, done = self.work.fault, self.work.kept.journal.standing()
         assert fault is not None
-        found = blanks(self.work)
-        head = _head(self.work)
+        head, found = _head(self.work), steps(self.work)
+        unfilled = [number for number, step in enumerate(found) if step.wanted]
         return page(
             "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
             version=self.work.kept.version, can_undo=bool(done[0]), can_redo=bool(done[1]), query="", fault=fault,
-            blanks=found, wanted=wanted(self.work), unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
+            steps=found, open_step=(unfilled or [0])[0], wanted=wanted(self.work),
+            picture=bare_svg(head["gear"]) if found else "", unit_name=UNIT_NAMES.get(head.get("unit", ""), ""),
             excerpt=self._excerpt(fault.line), state=DRAWING, files=[], worked_on="",
         )  # fmt: skip
 
@@ -160,9 +163,24 @@ class EnginePages:
             for figure in (*part.figures, *part.more):
                 if figure.name == name:
                     found["figure"] = {"own": figure.own, "stands": figure.stands, "whence": figure.whence,
-                                       "drawn": figure.drawn}  # fmt: skip
+                                       "drawn": figure.drawn, "worked": figure.worked}  # fmt: skip
                     found["part"] = {"name": part.name, "changed": part.changed}
         return found
+
+    def word(self, asked: Mapping[str, str]) -> str:
+        """The part on which a word is shown, lit in the drawing; "" where there is none."""
+        part = shown_on(asked.get("word", ""))
+        if not part:
+            return ""
+        engine = self.work.engine
+        if engine is None:
+            gear = _head(self.work).get("gear", "")
+            return bare_part_svg(gear, part) if gear in GEARS else ""
+        at = looked_at(engine, screens()["side"], asked)
+        try:
+            return self.drawings.part_svg(Moment(at.state, at.side.replace("both", SIDES[0]), at.notch, 40.0), part)
+        except FileError:
+            return bare_part_svg(engine.gear_type.name, part)
 
     def picture(self, asked: Mapping[str, str]) -> str:
         """The drawing with a line on how the valve stands in it."""

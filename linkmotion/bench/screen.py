@@ -181,6 +181,18 @@ class Screen:
     beside: Callable[[Asked], Mapping[str, Any]] = lambda _asked: {}
 
 
+_WHERE = ((0, "On the bench"), (40, "At the engine"), (60, "On paper"))
+"""Where a screen is at work, by the least of the places there."""
+
+
+def grouped(every: Iterable[Screen]) -> list[tuple[str, list[Screen]]]:
+    """Screens by where they are at work, in their order."""
+    found: dict[str, list[Screen]] = {words: [] for _least, words in _WHERE}
+    for own in every:
+        found[next(words for least, words in reversed(_WHERE) if own.place >= least)].append(own)
+    return [(words, own) for words, own in found.items() if own]
+
+
 @cache
 def screens() -> dict[str, Screen]:
     """Every screen by its name, in the order of their places."""

@@ -23,7 +23,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from linkmotion.bench.answering import not_done, not_opened, refused, sent
-from linkmotion.bench.blanks import fill, wanted
+from linkmotion.bench.blanks import add_notch, fill, filled
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
@@ -74,6 +74,7 @@ class Bench:
             Route(f"{self.root}stop", self.hand.stop, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/word", lambda r: _html(self.pages_of(r).word(r.query_params))),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
@@ -194,7 +195,9 @@ class Bench:
             match asked:
                 case {"do": "fill", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
                     change = fill(work, name, value, seen)
-                    told: dict[str, Any] = {"whole": work.engine is not None, "wanted": wanted(work)}
+                    told: dict[str, Any] = {"whole": work.engine is not None, **filled(work)}
+                case {"do": "notch", "seen": int(seen), "name": str(name)}:
+                    change, told = add_notch(work, name, seen), {}
                 case _:
                     wish = understood(asked)
                     change = carry_out(work, wish)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linkmotion.bench.figures_of_parts import layer_words, parts
+from linkmotion.bench.quadrant import quadrant
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES
 from linkmotion.files.faults import FileError
@@ -31,7 +32,8 @@ def followed(asked: Asked) -> dict[str, Any]:
     try:
         stand = asked.work.stand(asked.state)
     except FileError as error:
-        return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False}
+        return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False,
+                "quadrant": None}  # fmt: skip
     shown, side = asked.shown, SIDES[0] if asked.side == "both" else asked.side
     before = _before(asked)
     drawn = _stand(asked, DRAWING) if asked.state != DRAWING else None
@@ -43,6 +45,7 @@ def followed(asked: Asked) -> dict[str, Any]:
         "out": bool(stand.out),
         "rows": list(_rows(own, number, _of(before, side), _of(drawn, side), shown)),
         "drives": own.drives[number],
+        "quadrant": quadrant(own, asked.notch),
         "was_known": before is not None,
         "drawn_known": drawn is not None,
     }

@@ -6,7 +6,7 @@ from linkmotion.files.lengths import format_length
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError
 
-_PARTS: dict[str, str] = {
+PARTS: dict[str, str] = {
     "wheel": "The driving wheel. Take it with mouse or finger and turn it.",
     "cylinder": "Cast with the chest above it: passages lead from the ports under the valve to both ends.",
     "piston": "Steam pushes it to and fro, now on one side, now on the other.",
@@ -166,7 +166,7 @@ def does(gear: str, part: str, ends: tuple[str, ...] = ()) -> str:
     >>> does("feed pump", "drop link", ("crosshead pin", "lever foot"))
     'Joins crosshead pin and lever foot.'
     """
-    told = _BY_GEAR.get((gear, part)) or _PARTS.get(part)
+    told = _BY_GEAR.get((gear, part)) or PARTS.get(part)
     if told is not None:
         return told
     return f"Joins {', '.join(ends[:-1])} and {ends[-1]}." if len(ends) > 1 else "A part of this gear."
