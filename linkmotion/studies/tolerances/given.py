@@ -76,7 +76,7 @@ def tolerances_from(
 
 
 def _by_end(leaves: list[_Leaf], known: Mapping[tuple[str, ...], Key]) -> list[_Leaf]:
-    """A lap's tolerance given to each end where the gear has a lap for each; what names an end by itself comes later."""
+    """A lap's tolerance given to each end where the gear has one for each; what names an end by itself comes later."""
     found: list[_Leaf] = []
     for path, value in leaves:
         ends = lap_keys(path[1]) if path[0] == "valve" and path[1:] in {(lap,) for lap in LAPS} else ()
