@@ -21,7 +21,7 @@ from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL, by_end, lap_keys
 from linkmotion.studies.figures.figure import as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.given import tolerances_from
@@ -124,6 +124,23 @@ def test_distributions_of_all_and_of_one() -> None:
 def test_a_small_table_within_a_table() -> None:
     found = read({"valve": {"rocker": {"lower_arm": "1/32 in"}}}, "stephenson_goods")
     assert found["valve", "rocker.lower_arm"] == Tolerance(25.4 / 32)
+
+
+@pytest.mark.parametrize(
+    ("table", "front", "back"),
+    [({"steam_lap": 0.01}, 0.254, 0.254), ({"steam_lap_front": 0.03, "steam_lap": 0.01}, 0.762, 0.254)],
+)
+def test_a_lap_s_tolerance_is_that_of_each_end_where_there_is_a_lap_for_each(
+    table: dict[str, float], front: float, back: float
+) -> None:
+    side = side_of("dock_shunter")
+    gear = by_end(side.gear, lap_keys("steam_lap"))
+    found = tolerances_from({"valve": table}, gear, side.settings[0], IN)
+    assert [found[key].within for key in lap_keys("steam_lap")] == pytest.approx([front, back], rel=1e-12)
+    if len(table) > 1:
+        with pytest.raises(ToleranceError, match="one steam_lap for both ends") as told:
+            tolerances_from({"valve": table}, side.gear, side.settings[0], IN)
+        assert told.value.remedy.startswith("write steam_lap: ")
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,7 @@ from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
 
 REMAINDER = 1e-5  # mm: what the series may leave between the positions turned, where a slot is worn
+_SMALL = 1e-3  # mm: of a difference taken
 STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Science for Metal Workers
 
 
@@ -193,6 +194,24 @@ def turned(gear: Gear, setting: Any, condition: Condition) -> Revolution:
         if spindle.tail * nodes / 2 <= REMAINDER or nodes >= MOST_NODES:
             return Revolution(gear, spindle, solution)
         nodes *= 2
+
+
+def carried_by_slot(gear: Gear, solution: Solution, setting: Any) -> Any:
+    """How far the valve is carried ahead where the slot's centre line stands ahead, mm per mm, shape (N,).
+
+    Parameters
+    ----------
+    gear : Gear
+        With a slot.
+    solution : Solution
+        Of its linkage round the wheel.
+    setting : ReverserPosition
+        Of one notch.
+    """
+    more, less = (
+        solve_near(_shifted(gear, by).declare(setting), solution).along(VALVE_GUIDE) for by in (_SMALL, -_SMALL)
+    )
+    return (more - less) / (2 * _SMALL)
 
 
 def _in_worn_slot(gear: Gear, setting: Any, condition: Condition, nodes: int) -> Solution:

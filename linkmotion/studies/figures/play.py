@@ -31,7 +31,7 @@ from linkmotion.wear.dragged import Dragged, Faces
 from linkmotion.wear.effects import pins_of
 from linkmotion.wear.lost_motion import DIE, lost_motion
 
-CLEARANCE = "clearance"
+CLEARANCE, LOST = "clearance", "lost motion"
 _UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
 POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
 
@@ -49,11 +49,14 @@ class Play:
     lost : dict of float arrays
         By notch: lost motion of the side as it stands, mm, evenly round the wheel from front dead centre. It is taken
         not to change with the dimensions (their part is small).
+    worn : WornThere or None
+        Play and wear that are there already, from which ``keys`` depart; None where they depart from nothing.
     """
 
     keys: tuple[Key, ...]
     free: Mapping[str, Array]
     lost: Mapping[str, Array]
+    worn: WornThere | None = None
 
     @classmethod
     def of(cls, side: SideEvents, figures: Sequence[Figure], keys: Sequence[Key]) -> Play:
@@ -112,14 +115,54 @@ class Play:
         found = np.empty((len(by), len(figures)))
         for notch, free in self.free.items():
             own = [i for i, figure in enumerate(figures) if figure.notch == notch]
+            if not own:
+                continue
+            loose, ahead = (by @ free, None) if self.worn is None else self.worn.there(notch, by, free)
             ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
             kinds = [kind for kind in END_FIGURES if any(figures[i].kind == kind for i in own)]
             names = [*((way, end, kind) for way in ways for end in ENDS for kind in kinds), ("", "", TRAVEL)]
-            found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, by @ free)
+            found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, loose, ahead)
             changed = dict(zip(names, found_here, strict=True))
             for i in own:
-                found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
+                if figures[i].kind == LOST:
+                    round_wheel = (at_angle(row, figures[i].forward * (figures[i].at or 0.0)) for row in loose)
+                    found[:, i] = np.fromiter(round_wheel, float, len(by)) - self.lost_at(figures[i])
+                else:
+                    found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
         return found
+
+
+@dataclass(frozen=True, eq=False)
+class WornThere:
+    """Play and wear of a side as they are.
+
+    Attributes
+    ----------
+    least : float array, shape (C,)
+        By how much each of the keys of play can depart at least, mm: no clearance is less than nothing.
+    free, ahead : dict of float arrays, shape (POSITIONS,)
+        By notch: lost motion, mm, and how far worn faces carry the valve ahead, in forward running.
+    carried : dict of float arrays, shape (C, POSITIONS)
+        By notch: how far each key carries the valve ahead, mm per mm.
+    """
+
+    least: Array
+    free: Mapping[str, Array]
+    ahead: Mapping[str, Array]
+    carried: Mapping[str, Array]
+
+    def there(self, notch: str, by: Array, free: Array) -> tuple[Array, Array]:
+        """Lost motion of S gears, and how far their wear carries the valve ahead, mm, shape (S, POSITIONS) each.
+
+        Parameters
+        ----------
+        notch : str
+            Which.
+        by, free : arrays, shape (S, C) and (C, POSITIONS)
+            Departures of the keys, and the lost motion that each gives, mm per mm.
+        """
+        by = np.maximum(by, self.least)
+        return np.maximum(self.free[notch] + by @ free, 0.0), self.ahead[notch] + by @ self.carried[notch]
 
 
 def clearable(gear: Gear) -> tuple[str, ...]:
@@ -175,7 +218,13 @@ def at_angle(round_wheel: Array, degrees: float) -> float:
 
 
 def _changes_by_play(
-    valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], kinds: Sequence[str], free: Array
+    valve: Harmonics,
+    ports: Ports,
+    piston: Piston,
+    ways: Iterable[str],
+    kinds: Sequence[str],
+    free: Array,
+    ahead: Array | None,
 ) -> list[Array]:
     """What play changes of each figure of a notch, by way, end and kind, and of its travel, shape (S,) each.
 
@@ -191,9 +240,12 @@ def _changes_by_play(
         Which of ``END_FIGURES`` are looked at.
     free : array, shape (S, POSITIONS)
         Lost motion round the wheel in the forward crank angle, mm.
+    ahead : array, shape (S, POSITIONS), or None
+        How far wear carries the valve ahead, mm.
     """
     x, half = np.broadcast_to(valve.on_grid(POSITIONS), free.shape), free / 2
-    still, dragged = Faces(x, x), Faces(x - half, x + half)
+    now = x if ahead is None else x + ahead
+    still, dragged = Faces(x, x), Faces(now - half, now + half)
     flows = [flow for flow, events in FLOWS.items() if set(events) & set(kinds)]
     columns: list[Array] = []
     travel = np.zeros(len(free))
