@@ -1,7 +1,7 @@
 // The trade's words where they stand: marked, and told with a picture when touched; told when their field is gone to.
 const SPOKEN = "label, caption, thead th, h1, h2, h3, .answer, .hint, .said, .aside, .points li";
 const PLACE = ".part-of, section, .seen, .glance, #answer, #screen"; // in which a word is marked once
-const PLAIN = ["drawing", "wheel", "axle", "cylinder"]; // that need no mark
+const PLAIN = ["drawing", "wheel", "axle", "cylinder", "slide"]; // that need no mark
 const SILENT = "a, button, svg, select, summary, dl, .term, .letter, .rule b";
 let spelt = null;
 
