@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
@@ -36,11 +36,11 @@ class Target:
 def targets_of(work: EngineAtWork) -> list[Target]:
     """Every target, as the file has it."""
     engine, shown = work.must(), work.shown
-    usual = {own.name: own.default for own in fields(Targets)}
-    made = []
+    usual, made = Targets(), []
     for key, words in _WORDS.items():
         percent = "cutoff" in key
-        common = f"{usual[key]:g}" if percent else "" if usual[key] is None else shown.length(usual[key])
+        held: float | None = getattr(usual, key)
+        common = "" if held is None else f"{held:g}" if percent else shown.length(held)
         value = typed(figure_at(work.document, ("targets", key)))
         made.append(Target(key, words, "%" if percent else engine.unit, value, common))
     return made
