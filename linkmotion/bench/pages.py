@@ -26,7 +26,7 @@ POLICY = (
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _STYLES = ("bench", "parts_drawn", "readings_along", "filling", "quadrant", "words")
-_SCRIPTS = ("dimensions", "readings_along", "filling", "words", "bench")
+_SCRIPTS = ("dimensions", "readings_along", "filling", "quadrant", "words", "bench")
 
 
 @cache

@@ -107,13 +107,16 @@ def _as_far_as_given(
     """The gear with NaN for every figure that is not given, and the lead it was laid out for."""
     source, hints, gathered, parts = Source("", "drawing"), get_type_hints(kind), Gathered(), {}
     for name in (table.name for table in fields(kind)):
-        own = {key: value if value != BLANK else BY_RULE for key, value in document.get(name, {}).items()}
+        own: dict[str, Any] = {
+            key: value if value != BLANK else BY_RULE for key, value in document.get(name, {}).items()
+        }
         given = [key for key in own if own[key] != BY_RULE]
         lengths = [key.name for key in fields(hints[name]) if key.metadata["kind"] in ("length", "angle")]
         asked = [key for key in still_asked(kind.name, name, given) if key in lengths]
         own |= dict.fromkeys([*asked, *(key for table, key in left if table == name)], BY_RULE)
-        if isinstance(own.get("notches"), Mapping):  # the rules do not ask how far the reverser goes
-            own["notches"] = {notch: 0 if value == BLANK else value for notch, value in own["notches"].items()}
+        notches = own.get("notches")
+        if isinstance(notches, Mapping):  # the rules do not ask how far the reverser goes
+            own["notches"] = {notch: 0 if value == BLANK else value for notch, value in notches.items()}
         model = table_model(hints[name], unit, True)
         parts[name] = made(hints[name], validated(source, model, own, (name,), gathered))
     try:

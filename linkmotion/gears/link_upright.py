@@ -89,11 +89,11 @@ def err_together(
     slopes = {}
     pairs = list(zip(found, reversed(list(found)), strict=True))
     for key, other in pairs:
-        beside = (
+        up, down = (
             on_the_loop(with_numbers(gear, {other: found[other] + way * _STEP, key: np.nan}), (key,))[key]
             for way in (1, -1)
         )
-        slopes[key] = float(np.subtract(*beside)) / (2 * _STEP)
+        slopes[key] = (up - down) / (2 * _STEP)
     left = 1 - math.prod(slopes.values())
     return {key: {key: alone[key][key] / left, other: slopes[key] * alone[other][other] / left} for key, other in pairs}
 

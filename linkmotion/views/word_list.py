@@ -19,6 +19,8 @@ TERMS: dict[str, str] = {
     "valve travel": "The valve's whole movement, end to end, in one turn of the wheel.",
     "opening": "How far the port is open at its widest in a turn, by the valve's edge.",
     "angular advance": "By how much the eccentric stands past the right angle from the crank: for lap and lead.",
+    "crank pin": "The pin in the crank that the connecting rod turns about.",
+    "foot": "The pin of the link that the eccentric rod drives.",
     "full gear": "The reverser all the way over: steam is shut off latest.",
     "mid gear": "The reverser in its middle: the engine drives neither way.",
     "notch": "A place in which the reverser can be held.",
@@ -53,8 +55,8 @@ TERMS: dict[str, str] = {
     "trim": "Move the valve on its spindle, or a rod by its adjustment, for the last of it.",
 }
 """Word or phrase to what it means, in one or two sentences."""
-WORDS: dict[str, str] = {**TERMS, **{name: f"{told[:1].upper()}{told[1:]}." for name, told in EVENTS.items()}, **PARTS}
-"""Every word: terms, events, parts."""
+WORDS: dict[str, str] = {**PARTS, **{name: f"{told[:1].upper()}{told[1:]}." for name, told in EVENTS.items()}, **TERMS}
+"""Every word: parts, events, and the terms, which hold where a part of some gear is called the same."""
 _SHOWN_ON = {
     "lap": "valve", "lead": "valve", "steam port": "cylinder", "valve travel": "valve", "opening": "valve",
     "admission": "valve", "cutoff": "valve", "release": "valve", "compression": "valve", "stroke": "piston",

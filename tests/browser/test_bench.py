@@ -16,10 +16,11 @@ from typing import Any
 import pytest
 
 from linkmotion.bench.screen import screens
+from linkmotion.files.starter import starter
 from tests.bench_at import DOCK, EXAMPLES, laid_out
 from tests.browser.test_page_for_everyone import AXE, CUT, FINGER, TOUCHED
 
-SIZES = [(1280, 900), (820, 1180), (390, 844)]
+SIZES = [(1280, 900), (820, 1180), (640, 450), (390, 844)]  # the third: 1280 at 200 %
 
 
 @contextmanager
@@ -124,34 +125,41 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     for name in ("", "-marks"):  # so that the screens of work at the engine have something to tell
         shutil.copy(EXAMPLES / "readings" / f"{DOCK}{name}.toml", folder / f"{DOCK}-taken{name}.toml")
     (folder / "unread.toml").write_text('[engine]\nname = "x"\ngear = "gooch"\nunit = "mm"\n', "utf-8")
+    (folder / "begun.toml").write_text(starter("walschaerts", "in"), "utf-8")
     with bench(folder) as address:
         yield address
 
 
 def every_page() -> list[str]:
     own = [f"e/{DOCK}/{name}?state=as+found" for name in screens()]
-    return ["", *own, f"e/{DOCK}/side?state=drawing", f"e/{DOCK}/side?state=drawing&correct=yes", "e/unread/side"]
+    others = [
+        f"e/{DOCK}/side?state=drawing",
+        f"e/{DOCK}/side?state=drawing&correct=yes",
+        "e/unread/side",
+        "e/begun/side",
+    ]
+    return ["", *own, *others]
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("path", every_page())
-def test_nothing_is_found_wrong_by_a_checker_of_access(browser: Any, served: str, path: str, scheme: str) -> None:
-    if not AXE.exists():
-        pytest.skip("axe-core is not installed: npm ci --prefix tests/scripts --ignore-scripts")
-    with window(browser, served + path, color_scheme=scheme, bypass_csp=True) as page:
-        page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+def test_every_page_fits_can_be_touched_and_passes_a_checker_of_access(browser: Any, served: str, path: str) -> None:
+    """Each is opened once: at every size, at twice the size of type, then light and dark."""
+    with window(browser, served + path, has_touch=True, bypass_csp=True) as page:
+        for width, height in SIZES:
+            page.set_viewport_size({"width": width, "height": height})
+            page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+            small = [own for own in page.evaluate(TOUCHED) if own[1] < FINGER or own[2] < FINGER]
+            assert small == [], width
+            assert page.evaluate(CUT) == [], width
+        if not AXE.exists():
+            pytest.skip("axe-core is not installed: npm ci --prefix tests/scripts --ignore-scripts")
         page.evaluate(AXE.read_text("utf-8"))
-        found = page.evaluate("axe.run().then((all) => all.violations.map((v) => [v.id, v.nodes.map((n) => n.html)]))")
-        assert found == []
-        assert page.evaluate("axe.run().then((all) => all.passes.length)") > 15
-
-
-@pytest.mark.parametrize("size", SIZES, ids=str)
-@pytest.mark.parametrize("path", every_page())
-def test_every_page_fits_and_can_be_touched(browser: Any, served: str, path: str, size: tuple[int, int]) -> None:
-    with window(browser, served + path, *size, has_touch=True) as page:
-        page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
-        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
-        small = [own for own in page.evaluate(TOUCHED) if own[1] < FINGER or own[2] < FINGER]
-        assert small == []
-        assert page.evaluate(CUT) == []
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            found = page.evaluate(
+                "axe.run().then((all) => "
+                "[all.violations.map((v) => [v.id, v.nodes.map((n) => n.html)]), all.passes.length])"
+            )
+            assert found[0] == [], scheme
+            assert found[1] > 15

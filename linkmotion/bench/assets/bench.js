@@ -273,12 +273,6 @@ async function begun(own) {
   location.assign(`${here}side?${at}`);
 }
 
-// State, side or notch touched on the drawing: the same as chosen in the row over it.
-function chooseOnIt(radio) {
-  find(`#choose [name="${radio.dataset.choose}"]`).value = radio.dataset.said;
-  show(`?${new URLSearchParams(chosen())}`);
-}
-
 // What was typed to be looked at; whoever typed it is told the answer, and stays where they were.
 async function asked(form) {
   await show(`?${new URLSearchParams(chosen())}`);
@@ -286,12 +280,6 @@ async function asked(form) {
   const wrong = find(".typed-choices [aria-invalid]"), answer = find("#bush .answer") || find("#answer .answer");
   (wrong || find(".typed-choices button")).focus();
   if (!wrong && answer) { tell(answer.textContent); }
-}
-
-// On a telephone what else can be asked is one line until it is touched.
-function narrow() {
-  const asked = find(".asked");
-  if (asked && matchMedia("(max-width: 38rem)").matches) { asked.open = false; }
 }
 
 async function begin() {

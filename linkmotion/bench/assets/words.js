@@ -1,8 +1,8 @@
 // The trade's words where they stand: marked, and told with a picture when touched; told when their field is gone to.
 const SPOKEN = "label, caption, thead th, h1, h2, h3, .answer, .hint, .said, .aside, .points li";
 const PLACE = ".part-of, section, .seen, .glance, #answer, #screen"; // in which a word is marked once
-const PLAIN = ["drawing", "wheel", "axle", "cylinder"]; // that need no mark
-const SILENT = "a, button, svg, select, summary, dl, .term, .letter, .rule b";
+const PLAIN = ["drawing", "wheel", "axle", "cylinder", "slide"]; // that need no mark
+const SILENT = "a, button, svg, select, summary, dl, .term, .letter, .rule b, .title-block, .notches, .figure .more";
 let spelt = null;
 
 function wordList() {
@@ -11,7 +11,7 @@ function wordList() {
   const names = rows.map((own) => own.dataset.word).sort((one, other) => other.length - one.length);
   if (!names.length) { return null; }
   const safe = names.map((name) => name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&"));
-  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b`, "i"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
+  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b(?!\\.toml| from| to | through)`, "i"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
   return spelt;
 }
 
