@@ -41,7 +41,7 @@ def test_limits_whatever_else_is_wrong_hold_over_the_mix_and_those_of_a_set_in_e
         means = linear.estimates(sets, wide, np.tile(read, (3, 1)))
         told = Mixture(sets, weights / np.sum(weights), means, stds, between)
         _mean, low, high = told.if_wrong(nothing)
-        ((least, most),) = told.if_these([wrong], nothing)
+        ((least, most),) = told.if_these([wrong])
         mixed[len(wrong)] += [bool(low[i] <= off[i] <= high[i]) for i in wrong]
         given[len(wrong)] += [bool(least[k] <= off[i] <= most[k]) for k, i in enumerate(wrong)]
     assert 0.93 < np.mean(mixed[1] + mixed[2]) < 0.97  # of some 600
