@@ -41,7 +41,7 @@ def test_limits_whatever_else_is_wrong_hold_over_the_mix_and_those_of_a_set_in_e
         means = linear.estimates(sets, wide, np.tile(read, (3, 1)))
         told = Mixture(sets, weights / np.sum(weights), means, stds, between)
         _mean, low, high = told.if_wrong(nothing)
-        ((least, most),) = told.if_these([wrong])
+        ((least, most),) = told.if_these([wrong], nothing)
         mixed[len(wrong)] += [bool(low[i] <= off[i] <= high[i]) for i in wrong]
         given[len(wrong)] += [bool(least[k] <= off[i] <= most[k]) for k, i in enumerate(wrong)]
     assert 0.93 < np.mean(mixed[1] + mixed[2]) < 0.97  # of some 600
@@ -76,5 +76,5 @@ def test_explanations_are_printed_with_their_limits(capsys: pytest.CaptureFixtur
     start = lines.index("Explanations, likeliest first")
     row = next(line for line in lines[start:] if line.startswith("eccentric rod: length"))
     told = [float(word) for word in row.split() if word.startswith("+")]
-    assert told == pytest.approx([first["estimate"], first["low"], first["high"]], abs=6e-5)
+    assert told == pytest.approx([first["low"], first["high"]], abs=6e-5)
     assert "if just these are" in " ".join(lines[start : start + 3])

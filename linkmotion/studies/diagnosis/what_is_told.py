@@ -192,7 +192,7 @@ class WhatIsTold:
     def _explanations(self) -> tuple[Explanation, ...]:
         found = []
         groups = self._questioned()
-        for group, limits in zip(groups, self.told.if_these(groups), strict=True):
+        for group, limits in zip(groups, self.told.if_these(groups, self._least()), strict=True):
             means, (low, high) = self.means(group)[list(group)], (own.tolist() for own in limits)
             order = sorted(range(len(group)), key=lambda k: -abs(means[k]) / self.wrong[group[k]])
             sizes = (tuple(float(own[k]) for k in order) for own in (means, low, high))
