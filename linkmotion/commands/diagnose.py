@@ -156,7 +156,7 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
         "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: "
         "if it is, whatever else is, and by so much that these readings feel it (three of their uncertainties); of an "
-        "explanation: if what it names is wrong and nothing else."
+        "explanation: likewise, if what it names is wrong and nothing else."
     )
 
 

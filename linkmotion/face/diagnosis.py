@@ -102,7 +102,8 @@ class SideDiagnosis:
     def explanations(self) -> Table:
         """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off.
 
-        With limits that hold it with 95 %, if just these are wrong; those of :meth:`table` hold it whatever else is.
+        That is as in the gear as estimated; the limits hold it with 95 % if just these are wrong and felt (those of
+        :meth:`table`, whatever else is).
         """
         scale, rows = float(UNITS[self.unit]), []
         for number, own in enumerate(self.found.explanations, 1):

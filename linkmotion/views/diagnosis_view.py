@@ -282,20 +282,19 @@ def suspects_table(words: Words) -> Grid:
 
 
 def explanations_table(words: Words) -> Grid:
-    """What is wrong together, likeliest first: how far off each dimension is if it is just these."""
+    """What is wrong together, likeliest first: limits of how far off each dimension is, if just these are wrong."""
     found = words.found.explanations
     many = f"the {_EXPLAINED} likeliest of {len(found)}" if len(found) > _EXPLAINED else "likeliest first"
     table = Grid(f"Explanations, {many}", [
-        Column("wrong", key=True), Column("likely"), Column("off its figure", "off"),
-        Column("from", over="19 in 20, if just these are", spare=1),
-        Column("to", over="19 in 20, if just these are", spare=1),
+        Column("wrong", key=True), Column("likely"),
+        Column("from", over="off, if just these are: 19 in 20"), Column("to", over="off, if just these are: 19 in 20"),
     ])  # fmt: skip
     for number, own in enumerate(found[:_EXPLAINED]):
         likely = _percent(own.probability)
         if not own.keys:
-            table.row(_names(own.keys), likely, "", "", "", bold=number == 0)
+            table.row(_names(own.keys), likely, "", "", bold=number == 0)
         for i, key in enumerate(own.keys):
-            sizes = [words.departure(key, size) for size in (own.departures[i], own.low[i], own.high[i])]
+            sizes = [words.departure(key, size) for size in (own.low[i], own.high[i])]
             and_, share = ("", likely) if i == 0 else ("and ", "")
             table.row(f"{and_}{named(key)}", share, *sizes, bold=number == 0)
     return table

@@ -73,7 +73,8 @@ class Explanation:
     departures : tuple of float
         Best estimate of each, mm or degrees.
     low, high : tuple of float
-        Limits that hold each with 95 %, if these are wrong and no other.
+        Limits that hold each with 95 %, if these are wrong, no other is, and the readings feel each: as of a suspect
+        (the best estimate of one that they hardly feel may lie nearer to nothing).
     """
 
     keys: tuple[Key, ...]
