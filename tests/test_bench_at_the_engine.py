@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import html
 import json
 import random
 import re
 import shutil
-import subprocess
-import sys
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,7 +15,9 @@ from typing import Any
 from urllib.parse import parse_qsl, quote
 
 import pytest
+from typer.testing import CliRunner
 
+from linkmotion.cli import app
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.readings_file import read_readings
 from tests.bench_at import DOCK, EXAMPLES, Wire, laid_out, on_the_wire
@@ -57,12 +58,9 @@ def shown(bench: Wire, screen: str, query: str = "") -> str:
 
 def command(bench: Wire, name: str, *more: str) -> str:
     """What a command prints, in lines as long as they come."""
-    own = [sys.executable, "-m", "linkmotion", name, f"{WINKLE}.toml", *more]
-    ran = subprocess.run(
-        own, cwd=bench.folder.path, capture_output=True, text=True, check=False, encoding="utf-8",
-        env={"COLUMNS": "900", "PYTHONIOENCODING": "utf-8", "OMP_NUM_THREADS": "1"},
-    )  # fmt: skip
-    assert ran.returncode in (0, 1), ran.stderr
+    with contextlib.chdir(bench.folder.path):
+        ran = CliRunner().invoke(app, [name, f"{WINKLE}.toml", *more])
+    assert ran.exit_code in (0, 1), ran.output
     return ran.stdout
 
 
@@ -156,8 +154,7 @@ def test_two_windows_keep_both_or_the_second_is_told(bench: Wire) -> None:
 
 
 def test_a_form_is_filled_in_and_its_blanks_taken_out(bench: Wire) -> None:
-    ran = [sys.executable, "-m", "linkmotion", "form", f"{WINKLE}.toml", "walk.toml"]
-    subprocess.run(ran, cwd=bench.folder.path, check=True, capture_output=True)
+    command(bench, "form", "walk.toml")
     page = bench.ask(f"e/{WINKLE}/read?readings=walk.toml").text
     assert "Take out what was not read" in page
     assert 'value="?"' not in page, "a blank is an empty field"

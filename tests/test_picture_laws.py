@@ -31,7 +31,7 @@ UNIT = re.compile(
 
 def lines() -> Iterator[tuple[str, ...]]:
     """Every command that draws: its words, OUT in place of what is written, FILE.svg or FOLDER."""
-    for name in ENGINES:
+    for name in (own for own in ENGINES if own not in FOUND[1:]):  # of those what was found is drawn over the drawing
         yield "check", f"{name}.toml", "--into", "FOLDER"
         yield "diagram", f"{name}.toml", "--picture", "FILE.svg"
         yield "beats", f"{name}.toml", "--picture", "FILE.svg"
