@@ -180,32 +180,34 @@ class _Search:
         for mode in (likeliest, *self.further):
             self.level = mode
             members, _, log, to = self._neighbours(self._linear(), pairs=True)
-            log += self._whole()
-            kept = np.flatnonzero(log > logs[0][0] + np.log(_LIKELY))
+            log, own = np.append(log + self._whole(), self._whole()), np.full((1, members.shape[1]), NONE)
+            members, to = np.vstack([members, own]), np.vstack([to, 0 * own])
+            kept = np.flatnonzero(log > np.logaddexp.reduce(log) + np.log(_LIKELY))
             near = np.tile(mode, (kept.size, 1))
             for member, level in zip(members[kept].T, to[kept].T, strict=True):
                 there = np.flatnonzero(member != NONE)
                 near[there, member[there]] = level[there]
-            rows += [near, mode[None]]
-            logs += [log[kept], np.array([self._whole()])]
+            rows.append(near)
+            logs.append(log[kept])
         self.level = likeliest
         return self._accounts(np.concatenate(rows), np.concatenate(logs))
 
     def _accounts(self, levels: Sets, log: Array) -> Accounts:
-        """Of accounts by the levels of their unknowns (H, N), some of them more than once, the likeliest first."""
-        _, once = np.unique(levels, axis=0, return_index=True)
-        once = once[once > 0][np.argsort(-log[once[once > 0]], kind="stable")]
-        levels, log = levels[np.append(0, once)], log[np.append(0, once)]
+        """Of accounts by the levels of their unknowns (H, N), some of them more than once: the likeliest first."""
+        mark = levels @ np.random.default_rng(1).integers(0, 2**62, levels.shape[1])  # one number for each account
+        _, once = np.unique(mark, return_index=True)
+        weights = np.exp(log - np.logaddexp.reduce(log[once]))
+        once = once[(once == 0) | (weights[once] > _LIKELY)]
+        once = once[np.lexsort((-log[once], once != 0))]
+        levels, weights = levels[once], weights[once]
         apart = levels != self.level
-        most = max(int(apart.sum(axis=1).max()), 2)
-        sets = np.full((len(levels), most), NONE)
-        for row, own in zip(sets, apart, strict=True):
-            where = np.flatnonzero(own)
-            row[: where.size] = where
-        row = np.arange(len(levels))[:, None]
+        row, member = np.nonzero(apart)
+        sets = np.full((len(levels), max(int(apart.sum(axis=1).max()), 2)), NONE)
+        sets[row, (np.cumsum(apart, axis=1) - 1)[row, member]] = member
         now = self.levels[sets, self.level[sets]]
-        wide = np.where(sets == NONE, 0.0, self.levels[sets, levels[row, sets]] - now)
-        weights, linear = np.exp(log - log[0]), self._linear()
+        wide = self.levels[sets, np.take_along_axis(levels, sets, axis=1)] - now  # of an absent member read, and naught
+        wide[sets == NONE] = 0.0
+        linear = self._linear()
         z = linear.estimates(sets, wide, self.residual)
         variance = np.maximum(linear.spreads(sets, wide), 0.0)
         return Accounts(linear, self.residual, sets, wide, levels > 0, weights / np.sum(weights), z, variance)
