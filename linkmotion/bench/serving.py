@@ -137,7 +137,7 @@ class Bench:
             text, rules = pages.sheet(screen, request.query_params, task)
             return HTMLResponse(text, headers={"Content-Security-Policy": rules})
 
-        return self.hand.opened(request, f"{screen.title}: to print", made)
+        return self.hand.opened(request, "The sheet to print", made)
 
     async def take(self, request: Request) -> Response:
         """Do what a screen's own page asks for."""

@@ -12,7 +12,6 @@ from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
 from linkmotion.studies.assess import assess
-from linkmotion.views.progress import untold
 
 HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
 
@@ -76,7 +75,7 @@ def _report(asked: Asked) -> MadeSheet:
     request = Request(asked.path, (asked.state,), asked.side)
     with telling(asked.engine, asked.path):
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
-    return _page(asked, "report", report_files(request, found)[REPORT])
+    return _page(asked, "report", report_files(request, found, asked.progress)[REPORT])
 
 
 def _measuring(asked: Asked) -> MadeSheet:
@@ -100,7 +99,7 @@ def _card(asked: Asked) -> MadeSheet:
     from linkmotion.commands.card import CardRequest, made_of_card
 
     request = CardRequest(asked.path, asked.state, asked.sides[0])
-    made = made_of_card(request, asked.engine, lambda _stage: untold)
+    made = made_of_card(request, asked.engine, lambda _stage: asked.progress)
     return MadeSheet(made.sheets, PDF, f"{asked.work.name}-card.pdf")
 
 
@@ -117,7 +116,7 @@ def _job_cards(asked: Asked) -> MadeSheet:
     from linkmotion.views.job_cards import job_cards
 
     with telling(asked.engine, asked.path):
-        weigher, found, work = weighed(request_of(asked), asked.engine, untold)
+        weigher, found, work = weighed(request_of(asked), asked.engine, asked.progress)
     text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name))
     return _page(asked, "job-cards", text)
 

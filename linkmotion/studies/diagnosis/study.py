@@ -10,7 +10,7 @@ were read they are explained together: what they share is one unknown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -44,6 +44,7 @@ from linkmotion.studies.diagnosis.worn_place import WORN
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.steps_told import StepsTold
 
 Array = NDArray[np.float64]
 FEWEST = 3  # readings
@@ -89,7 +90,9 @@ def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors, meth
     return diagnose_together([Case(side, tuple(readings), priors, method or Method())])[0]
 
 
-def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
+def diagnose_together(
+    cases: Sequence[Case], progress: Callable[[int, int | None], None] | None = None
+) -> tuple[Diagnosis, ...]:
     """Find which dimension errors explain the readings of one side or of both, in the order given.
 
     Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both. Readings
@@ -99,6 +102,8 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
     ----------
     cases : sequence of Case
         One or two, of one engine.
+    progress : callable, optional
+        Called with the number of steps done, and how many there are: each side by itself, then what is told of it.
 
     Raises
     ------
@@ -110,11 +115,12 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
         if len(part.readings) < FEWEST:
             told = f"{len(part.readings)} usable readings of the {part.side.side} side; {FEWEST} or more are wanted"
             raise TooFewReadings(told)
-    alone = [estimated(part) for part in parts]
+    step = StepsTold(2 * len(parts), progress)
+    alone = [step(estimated(part)) for part in parts]
     if len(parts) == 1 or not all(own.chance >= MISFIT and own.fit.grown[0] <= MOST_GROWN for own in alone):
-        return tuple(_OfSide(own, 0).diagnosis() for own in alone)
+        return tuple(step(_OfSide(own, 0).diagnosis()) for own in alone)
     found = together(parts, alone)
-    return tuple(_OfSide(found, number).diagnosis() for number in range(len(parts)))
+    return tuple(step(_OfSide(found, number).diagnosis()) for number in range(len(parts)))
 
 
 class _OfSide:
