@@ -74,6 +74,7 @@ class Bench:
             Route(f"{self.root}stop", self.hand.stop, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/tried", self.tried),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
@@ -123,6 +124,14 @@ class Bench:
     def picture(self, request: Request) -> Response:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
+
+    def tried(self, request: Request) -> Response:
+        """What would follow from a dimension that is slid."""
+        pages = self.pages_of(request)
+        try:
+            return JSONResponse({"ok": True, **pages.tried(request.query_params)})
+        except FileError as error:
+            return JSONResponse(refused(pages.work, error), status_code=422)
 
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""

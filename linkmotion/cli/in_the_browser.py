@@ -36,6 +36,6 @@ def has_display() -> bool:
 
 
 def words_alone() -> list[str]:
-    """What ``linkmotion`` means by itself: the bench on this folder where somebody sits before a screen, else the help."""
+    """What ``linkmotion`` means by itself: the bench where somebody sits before a screen, else the help."""
     seated = all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)) and has_display()
     return ["bench"] if seated else ["--help"]

@@ -224,6 +224,8 @@ const done = {
   },
   look: () => show(location.href),
   print: () => window.print(),
+  enter_slid: enterSlid,
+  put_back: putBack,
   stop: () => send(`${root}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
