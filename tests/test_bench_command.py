@@ -36,18 +36,12 @@ class Terminal:
 
 
 @pytest.mark.parametrize(
-    ("seated", "display", "engines", "words"),
-    [
-        (True, True, True, ["bench"]),
-        (False, True, True, ["--help"]),
-        (True, False, True, ["--help"]),
-        (True, True, False, ["--help"]),
-    ],
+    ("seated", "display", "words"),
+    [(True, True, ["bench"]), (False, True, ["--help"]), (True, False, ["--help"])],
 )
-def test_alone_it_opens_the_bench_where_somebody_sits_before_engines(
-    seated: bool, display: bool, engines: bool, words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_alone_it_opens_the_bench_where_somebody_sits_before_a_screen(
+    seated: bool, display: bool, words: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(sys, "platform", "linux")
     for name in ("DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
@@ -55,9 +49,6 @@ def test_alone_it_opens_the_bench_where_somebody_sits_before_engines(
         monkeypatch.setenv("DISPLAY", ":0")
     monkeypatch.setattr(sys, "stdin", Terminal(seated))
     monkeypatch.setattr(sys, "stdout", Terminal(True))
-    (tmp_path / "notes.toml").write_text("[other]\nx = 1\n", "utf-8")
-    if engines:
-        shutil.copy(EXAMPLES / f"{DOCK}.toml", tmp_path)
     assert words_alone() == words
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from linkmotion.bench.blanks import steps, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.figure_tried import tried
 from linkmotion.bench.figures_of_parts import parts
 from linkmotion.bench.folder_of_engines import in_address
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
@@ -182,17 +183,36 @@ class EnginePages:
         except FileError:
             return bare_part_svg(engine.gear_type.name, part)
 
+    def tried(self, asked: Mapping[str, str]) -> dict[str, Any]:
+        """What would follow from a dimension slid by a share of its reach; nothing is written."""
+        engine = self.work.must()
+        at = looked_at(engine, screens()["side"], asked)
+        try:
+            share, moment = float(asked.get("share", "0")), _moment(at, asked)
+        except (ValueError, OverflowError):
+            raise FileError("share", "this cannot be understood", "load the page anew") from None
+        found = tried(self.work, at.state, at.side, asked.get("name", ""), share)
+        told = {"drawn_known": False} | followed(asked_of(self.work, engine, at), found.stand)
+        own = found.stand.assessment.sides[SIDES.index(moment.side)]
+        follows = page("follows.html", state=at.state, side=at.side, notch=at.notch, **told)
+        return {"value": found.value, "picture": self.drawings.svg(moment, own), "follows": follows}
+
     def picture(self, asked: Mapping[str, str]) -> str:
         """The drawing with a line on how the valve stands in it."""
         engine = self.work.must()
         at = looked_at(engine, screens()["side"], asked)
         try:
-            angle = float(asked.get("angle", "40")) % 360.0
-            moment = Moment(at.state, at.side if at.side != "both" else "left", at.notch, round(angle, 3))
+            moment = _moment(at, asked)
             return f"{self.drawings.svg(moment)}{page('caption.html', words=self.drawings.words(moment))}"
         except (ValueError, OverflowError) as error:
             told = error.problem if isinstance(error, FileError) else "this is no crank angle"
             return page("caption.html", words=f"Not drawn: {told}.")
+
+
+def _moment(at: LookedAt, asked: Mapping[str, str]) -> Moment:
+    """What of the side is drawn; ValueError where the crank angle is none."""
+    angle = float(asked.get("angle", "40")) % 360.0
+    return Moment(at.state, at.side if at.side != "both" else SIDES[0], at.notch, round(angle, 3))
 
 
 def _shown(found: Answered) -> dict[str, Any]:

@@ -69,6 +69,10 @@ class Asked:
         """How lengths are shown."""
         return Shown(self.engine.unit)
 
+    def stage(self, number: int, of: int) -> Progress:
+        """What one of several stages of about the same length is to tell how far it is."""
+        return lambda done, total: self.progress(1000 * number + (1000 * done // total if total else 0), 1000 * of)
+
     @property
     def sides(self) -> tuple[str, ...]:
         """The sides that are meant."""

@@ -75,6 +75,7 @@ class Bench:
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
             Route(f"{own}/word", lambda r: _html(self.pages_of(r).word(r.query_params))),
+            Route(f"{own}/tried", self.tried),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
@@ -125,6 +126,14 @@ class Bench:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
 
+    def tried(self, request: Request) -> Response:
+        """What would follow from a dimension that is slid."""
+        pages = self.pages_of(request)
+        try:
+            return JSONResponse({"ok": True, **pages.tried(request.query_params)})
+        except FileError as error:
+            return JSONResponse(refused(pages.work, error), status_code=422)
+
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""
         kind, data = photograph(self.pages_of(request).work.kept.folder, request.query_params.get("name", ""))
@@ -138,7 +147,7 @@ class Bench:
             text, rules = pages.sheet(screen, request.query_params, task)
             return HTMLResponse(text, headers={"Content-Security-Policy": rules})
 
-        return self.hand.opened(request, f"{screen.title}: to print", made)
+        return self.hand.opened(request, "The sheet to print", made)
 
     async def take(self, request: Request) -> Response:
         """Do what a screen's own page asks for."""

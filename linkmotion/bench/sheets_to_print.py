@@ -12,7 +12,6 @@ from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
 from linkmotion.studies.assess import assess
-from linkmotion.views.progress import untold
 
 HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
 
@@ -78,7 +77,7 @@ def _report(asked: Asked) -> MadeSheet:
     with telling(asked.engine, asked.path):
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
         doubts = doubts_of(asked.engine, found)
-    return _page(asked, "report", report_files(request, found, doubts)[REPORT])
+    return _page(asked, "report", report_files(request, found, doubts, asked.progress)[REPORT])
 
 
 def _measuring(asked: Asked) -> MadeSheet:
@@ -102,7 +101,7 @@ def _card(asked: Asked) -> MadeSheet:
     from linkmotion.commands.card import CardRequest, made_of_card
 
     request = CardRequest(asked.path, asked.state, asked.sides[0])
-    made = made_of_card(request, asked.engine, lambda _stage: untold)
+    made = made_of_card(request, asked.engine, lambda _stage: asked.progress)
     return MadeSheet(made.sheets, PDF, f"{asked.work.name}-card.pdf")
 
 
@@ -120,7 +119,7 @@ def _job_cards(asked: Asked) -> MadeSheet:
     from linkmotion.views.job_cards import job_cards
 
     with telling(asked.engine, asked.path):
-        weigher, found, work = weighed(request_of(asked), asked.engine, untold)
+        weigher, found, work = weighed(request_of(asked), asked.engine, asked.progress)
         details = job_details(asked.engine, asked.path, asked.state, work)
     text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name), details)
     return _page(asked, "job-cards", text)

@@ -50,16 +50,16 @@ class Drawings:
         self.work = work
         self._made: list[tuple[SideEvents, Elevation | None, Elevation]] = []
 
-    def svg(self, moment: Moment) -> Markup:
-        """A side as drawn.
+    def svg(self, moment: Moment, tried: SideEvents | None = None) -> Markup:
+        """A side as drawn; or as it would be with a figure that is only tried.
 
         Raises
         ------
         FileError
             The gear cannot be turned, or there is no such notch.
         """
-        own = self._side(moment.state, moment.side)
-        drawing = self._elevation(own)
+        own = tried or self._side(moment.state, moment.side)
+        drawing = self._elevation(own) if tried is None else elevation_of(own, self.work.must())
         placed = self._standing(drawing, own, moment)
         ghost = self._ghost(drawing, moment) if moment.state != DRAWING else ""
         marks = marks_svg(drawing, placed.places, own.notches.index(moment.notch))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -277,8 +277,9 @@ def diagnose(
 
 
 def diagnosed(
-    engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = ""
-) -> EngineDiagnosis:
+    engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = "",
+    progress: Callable[[int, int | None], None] | None = None,
+) -> EngineDiagnosis:  # fmt: skip
     """As :func:`diagnose`, of an engine as read.
 
     Parameters
@@ -291,6 +292,8 @@ def diagnosed(
         How far off a wrong length usually is, mm.
     file : path or str
         Named in messages on the engine's tolerances.
+    progress : callable, optional
+        As for :func:`~linkmotion.studies.diagnosis.study.diagnose_together`.
     """
     cases = []
     for name in sides:
@@ -299,7 +302,7 @@ def diagnosed(
         cases.append(Case(side, readings.of(name), priors, readings.method(name)))
     found = [
         SideDiagnosis(case.side, case.priors, told, readings.unit)
-        for case, told in zip(cases, diagnose_together(cases), strict=True)
+        for case, told in zip(cases, diagnose_together(cases, progress), strict=True)
     ]
     return EngineDiagnosis(engine, tuple(found))
 

@@ -89,7 +89,7 @@ def test_from_readings_typed_to_the_record_printed(browser: Any, tmp_path: Path)
         assert [own["work"].endswith(asked[0]["words"]) for own in done] == [True]
 
         page.click("text=The setting sheet to print")
-        page.wait_for_url("**/setting/sheet?*")
+        page.wait_for_url("**/setting/sheet?*word=*")
         assert "Setting sheet" in page.locator("h1").first.text_content()
         assert page.evaluate("getComputedStyle(document.querySelector('td.box')).borderTopWidth") != "0px", (
             "it is styled"
@@ -112,7 +112,7 @@ def test_from_readings_typed_to_the_record_printed(browser: Any, tmp_path: Path)
         assert printed.startswith(b"%PDF")
         assert len(printed) > 20_000, "with its photographs"
         page.click("text=The dossier to print")
-        page.wait_for_url("**/record/sheet?*")
+        page.wait_for_url("**/record/sheet?*word=*")
         assert page.locator("h1").text_content() == "Dossier"
 
 

@@ -2,7 +2,9 @@
 const body = document.body;
 const root = body.dataset.root;
 const here = body.dataset.engine || "";
+/** @type {(what: string, within?: ParentNode) => any} */
 const find = (what, within = document) => within.querySelector(what);
+/** @type {(what: string, within?: ParentNode) => any[]} */
 const all = (what, within = document) => [...within.querySelectorAll(what)];
 let seen = Number(body.dataset.seen || 0);
 const lastSeen = () => seen;
@@ -15,6 +17,7 @@ function tell(words) {
   silent = setTimeout(() => { find("#told").textContent = ""; }, 9000);
 }
 
+/** @returns {Promise<Told>} */
 async function send(path, wish) {
   const answer = await fetch(path, {
     method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(wish),
@@ -25,6 +28,7 @@ async function send(path, wish) {
 }
 
 // One entry after another, in the order in which they were made.
+/** @type {(work: () => Promise<Told>) => Promise<Told>} */
 function inTurn(work) {
   const next = waiting.then(work).catch(() => ({ ok: false, said: "The bench does not answer: is it still running?" }));
   waiting = next.then(() => undefined);
@@ -227,6 +231,8 @@ const done = {
   by_rule: byRule,
   next_step: nextStep,
   unexplain: () => { find("#explained").hidden = true; },
+  enter_slid: enterSlid,
+  put_back: putBack,
   stop: () => send(`${root}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
@@ -269,7 +275,7 @@ async function begun(own) {
   if (!told.ok) { refused(own, told.said); return; }
   if (told.to) { location.assign(to === "take" ? `${here}${told.to}` : told.to); return; }
   if (to === "take" || to === "notch") { await show(location.href); tell(told.words); return; }
-  const at = new URLSearchParams({ ...chosen(), state: given.state.trim().replace(/\s+/g, " ") });
+  const at = new URLSearchParams({ ...chosen(), state: String(given.state).trim().replace(/\s+/g, " ") });
   location.assign(`${here}side?${at}`);
 }
 

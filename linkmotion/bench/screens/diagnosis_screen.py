@@ -27,7 +27,7 @@ def answer(asked: Asked) -> Answered:
     with telling(asked.engine, asked.path):
         found = asked.work.study(
             ("diagnosis", *mark(asked.work, name)),
-            lambda: diagnosis_of(asked.engine, request, readings, list(readings.sides)),
+            lambda: diagnosis_of(asked.engine, request, readings, list(readings.sides), asked.stage(1, 3)),
         )
     asked.progress(2, 3)
     from linkmotion.views.diagnosis_plots import diagnosis_svg  # loads matplotlib

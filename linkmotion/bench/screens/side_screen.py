@@ -27,15 +27,23 @@ def answer(asked: Asked) -> Answered:
     return Answered((), told)
 
 
-def followed(asked: Asked) -> dict[str, Any]:
-    """What follows from the figures as they are: the verdict, the notch's figures, or why it cannot be turned."""
+def followed(asked: Asked, tried: Stand | None = None) -> dict[str, Any]:
+    """What follows from the figures as they are: the verdict, the notch's figures, or why it cannot be turned.
+
+    Parameters
+    ----------
+    asked : Asked
+        The state, side and notch.
+    tried : Stand, optional
+        How the state would stand with a figure that is only tried; before is then as it stands.
+    """
     try:
-        stand = asked.work.stand(asked.state)
+        stand = tried or asked.work.stand(asked.state)
     except FileError as error:
         return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False,
                 "quadrant": None}  # fmt: skip
     shown, side = asked.shown, SIDES[0] if asked.side == "both" else asked.side
-    before = _before(asked)
+    before = _before(asked) if tried is None else _stand(asked, asked.state)
     drawn = _stand(asked, DRAWING) if asked.state != DRAWING else None
     own = stand.assessment.sides[SIDES.index(side)]
     number = own.notches.index(asked.notch)

@@ -10,7 +10,7 @@ were read they are explained together: what they share is one unknown.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from linkmotion.gears.sensitivity import Key
@@ -24,6 +24,7 @@ from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.diagnosis.what_is_told import WhatIsTold
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.steps_told import StepsTold
 
 FEWEST = 3  # readings
 
@@ -66,7 +67,9 @@ def diagnose(side: SideEvents, readings: Iterable[Reading], priors: Priors, meth
     return diagnose_together([Case(side, tuple(readings), priors, method or Method())])[0]
 
 
-def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
+def diagnose_together(
+    cases: Sequence[Case], progress: Callable[[int, int | None], None] | None = None
+) -> tuple[Diagnosis, ...]:
     """Find which dimension errors explain the readings of one side or of both, in the order given.
 
     Where the weighshaft stands, how the reach rod turns it and how high the axle is are one unknown of both. Readings
@@ -76,6 +79,8 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
     ----------
     cases : sequence of Case
         One or two, of one engine.
+    progress : callable, optional
+        Called with the number of steps done, and how many there are: each side by itself, then what is told of it.
 
     Raises
     ------
@@ -83,11 +88,12 @@ def diagnose_together(cases: Sequence[Case]) -> tuple[Diagnosis, ...]:
         Fewer than three readings of a side can be used.
     """
     parts = _parts(cases)
-    alone = [estimated(part) for part in parts]
+    step = StepsTold(2 * len(parts), progress)
+    alone = [step(estimated(part)) for part in parts]
     if len(parts) == 1 or not all(own.chance >= MISFIT and own.fit.grown[0] <= MOST_GROWN for own in alone):
-        return tuple(WhatIsTold(own, 0).diagnosis() for own in alone)
+        return tuple(step(WhatIsTold(own, 0).diagnosis()) for own in alone)
     found = together(parts, alone)
-    return tuple(WhatIsTold(found, number).diagnosis() for number in range(len(parts)))
+    return tuple(step(WhatIsTold(found, number).diagnosis()) for number in range(len(parts)))
 
 
 def _parts(cases: Sequence[Case]) -> list[Part]:
