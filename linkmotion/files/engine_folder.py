@@ -13,53 +13,18 @@ import os
 import re
 import shlex
 from collections.abc import Iterator
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from linkmotion.engine import SIDES
 from linkmotion.files.faults import FileError
-from linkmotion.files.marks import mark_of
-from linkmotion.files.photographs import picture_kind
-from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
-from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
-from linkmotion.files.source import LARGEST, TABLE, Source
+from linkmotion.files.file_kinds import DONE, ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
+from linkmotion.files.source import Source
 from linkmotion.files.whole import leads_into
 from linkmotion.studies.figures.figure import SPOTTED
 
+__all__ = ["DONE", "MARKS", "READINGS", "EngineFolder", "engine_file"]  # kinds of files that are asked for with it
 MOST_FILES = 2000
-ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
-    "engine", "readings", "marks", "setting done", "slot readings", "photograph", "record", "report", "other",
-)  # fmt: skip
-ROWS = "readings"
-_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "done": DONE, "recorded": RECORD}
-_WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
-
-
-@dataclass(frozen=True)
-class Found:
-    """One file of a folder.
-
-    Attributes
-    ----------
-    path : Path
-        As reached from the folder.
-    kind : str
-        One of :data:`KINDS`.
-    why : str
-        Why it could not be read, or is nothing of ours; "" else.
-    engine : str
-        The engine that readings say they are of; "" where they do not.
-    taken : frozenset of str
-        What kinds of rows a readings file has: "readings", "distance", "place".
-    """
-
-    path: Path
-    kind: str
-    why: str = ""
-    engine: str = ""
-    taken: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -278,60 +243,4 @@ def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
         elif not path.is_file():
             yield Found(path, OTHER, "is no ordinary file")
         else:
-            yield _kind(path)
-
-
-def _kind(path: Path) -> Found:
-    """What one file is."""
-    ending = path.suffix.lower()
-    try:
-        if ending == ".toml":
-            return _toml(path)
-        if ending == ".csv":
-            return _table(path)
-        if ending in _WRITTEN and mark_of(path) is not None:
-            return Found(path, REPORT)
-        with path.open("rb") as file:
-            if picture_kind(file.read(1024)):
-                return Found(path, PHOTO)
-    except FileError as error:
-        kind = ENGINE if ending == ".toml" and _meant_as_engine(path) else OTHER
-        return Found(path, kind, f"{f'line {error.line}: ' if error.line else ''}{error.problem}")
-    except OSError as error:
-        return Found(path, OTHER, (error.strerror or "cannot be read").lower())
-    return Found(path, OTHER, "is neither a file of an engine nor a picture")
-
-
-def _meant_as_engine(path: Path) -> bool:
-    """Whether a file that cannot be read says that it is an engine's."""
-    with suppress(OSError), path.open("rb") as file:
-        return b"[engine]" in file.read(LARGEST)
-    return False
-
-
-def _toml(path: Path) -> Found:
-    document = Source.read(path).document()
-    kind = next((kind for table, kind in _TABLES.items() if isinstance(document.get(table), dict | list)), OTHER)
-    head = document.get("readings")
-    engine = head.get("engine", "") if kind == READINGS and isinstance(head, dict) else ""
-    why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
-    sides = [own for side in SIDES if isinstance(own := document.get(side), dict)] if kind == READINGS else []
-    taken = frozenset(rows for rows in (ROWS, *SPOTTED) if any(rows in own for own in sides))
-    return Found(path, kind, why, engine if isinstance(engine, str) else "", taken)
-
-
-def _table(path: Path) -> Found:
-    """A table of plain text: by the first line that names columns."""
-    engine = ""
-    for line in Source.read(path, TABLE).text.splitlines():
-        cells = [cell.strip().strip('"').lower() for cell in re.split(r"[,;\t]", line)]
-        names = [re.sub(r"\s*[(\[].*", "", cell) for cell in cells]
-        if line.lstrip().startswith("#") or not any(cells):
-            continue
-        if set(names) >= set(SLOT_COLUMNS):
-            return Found(path, SLOT)
-        if names[0] == READINGS_COLUMNS[0] and {"notch", "kind"} <= set(names):
-            return Found(path, READINGS, "", engine, frozenset((ROWS,)))
-        if names[0] == "engine":
-            engine = re.split(r"[,;\t]", line, maxsplit=1)[-1].strip().strip(",;\t").strip('"').replace('""', '"')
-    return Found(path, OTHER, "is a table neither of readings nor of a slot")
+            yield kind_of(path)

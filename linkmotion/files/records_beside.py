@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import SIDES, Engine
-from linkmotion.files.engine_folder import MARKS, READINGS, ROWS, SLOT, EngineFolder, Found
+from linkmotion.files.engine_folder import EngineFolder
+from linkmotion.files.file_kinds import MARKS, READINGS, ROWS, SLOT, Found
 from linkmotion.files.photographs import Photograph, photographs
 from linkmotion.files.readings_source import ReadingsSource
 from linkmotion.files.record_keys import BESIDE_KEYS, record_out
@@ -148,7 +149,8 @@ def _marks(found: Found, name: str) -> BesideFile:
             record_out(row, where, source, records)
             name_of = f"pair {number + 1}, {row.get('end', '')} dead centre"
             marks = row.get("marks", row.get("degrees", []))
-            figures[where] = WrittenFigure("", name_of, " and ".join(map(as_read, marks)))
+            told = " and ".join(map(as_read, marks if isinstance(marks, list) else [marks]))
+            figures[where] = WrittenFigure("", name_of, told)
     return BesideFile(name, found.path, "", records, figures)
 
 
