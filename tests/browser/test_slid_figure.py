@@ -21,13 +21,13 @@ def test_a_dimension_is_slid_put_back_and_entered(browser: Any, tmp_path: Path) 
         drawn, verdict = page.inner_html("#picture"), page.text_content("#follows")
         for number in range(1, 4):
             page.keyboard.press("ArrowRight")
-            page.wait_for_function(f"Number(document.body.dataset.slid) >= {number}")
+            page.wait_for_selector(f"body[data-slid='{number}']")
         assert "tried, not entered" in row.locator(".slid p").text_content()
         assert page.inner_html("#picture") != drawn
         assert page.text_content("#follows") != verdict
         page.screenshot(path=str(tmp_path / "slid.png"))
         row.locator("text=Put back").click()
-        page.wait_for_function("!document.querySelector('.trying')")
+        page.wait_for_selector(".two:not(.trying)")
         assert file.read_bytes() == before
         row.locator(".slid input").focus()
         page.keyboard.press("ArrowRight")

@@ -14,6 +14,7 @@ function slidBox() {
   label.append(range);
   box.append(label, words, take, back);
   range.addEventListener("input", () => slide(Number(range.value)));
+  for (const kind of ["change", "keydown"]) { range.addEventListener(kind, (event) => event.stopPropagation()); } // it is no entry
   return box;
 }
 
