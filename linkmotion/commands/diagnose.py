@@ -129,7 +129,8 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
     found, engine, readings : list of SideDiagnosis, Engine, Readings
         As :func:`diagnosis_of` has them.
     """
-    from linkmotion.views.diagnosis_view import Words, explanations_table, readings_table, suspects_table
+    from linkmotion.views.diagnosis_tables import explanations_table, readings_table, suspects_table
+    from linkmotion.views.diagnosis_view import Words
     from linkmotion.views.tables import CAUTION
 
     written = [Words(own.found, readings.unit, own.angles) for own in found]

@@ -20,8 +20,8 @@ one fault and by two as likely as these are before anything is read: 95 % of the
 three that have a fault have one, and that mix is in no study here. Where all have two they hold fewer, where all have
 one more. Those of the planted set, supposing that it is what is wrong and nothing else is
 (:func:`~linkmotion.studies.diagnosis.study.diagnose_supposing`), hang on no such mix: they are to hold in 93 to 97 %,
-and those of all other dimensions, supposing the same, in no fewer. An explanation that is told has the same limits;
-how often those of the likeliest, right or not, hold a planted part of it is told beside.
+and those of all other dimensions in no fewer. An explanation that is told has the same limits; how often those of the
+likeliest, right or not, hold a planted part of it is told beside.
 """
 
 from __future__ import annotations
@@ -276,7 +276,7 @@ def _planted(found: list[Case], percent: Any) -> dict[str, Any]:
 
 
 def _held(case: Case, given: Diagnosis) -> Iterator[tuple[bool, bool]]:
-    """Whether limits hold each dimension, and whether that was planted: of such as are felt, as these are."""
+    """Whether limits hold each dimension, and whether that was planted."""
     for i, key in enumerate(given.keys):
         if key in case.truth and key not in case.planted:
             yield bool(given.low[i] <= case.truth[key] <= given.high[i]), False
