@@ -83,7 +83,7 @@ def _obeyed(words: list[str]) -> int:
 
 @cache
 def _with_only(name: str) -> TyperGroup:
-    """The app with the command of this name alone, of 23 that take 40 ms to make; with all where there is none such."""
+    """The app with the command of this name alone, since to make all takes 40 ms; with all where there is none such."""
     own = copy(app)
     named = [each for each in app.registered_commands if name == (each.name or getattr(each.callback, "__name__", ""))]
     own.registered_commands = named or app.registered_commands

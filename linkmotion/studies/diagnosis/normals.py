@@ -111,7 +111,7 @@ class Normals:
                 break
             if np.any(found & ~still):
                 own = own.only(~found[own.of])
-        return at
+        return np.asarray(at)
 
     def _below(self, at: Array, least: Array) -> tuple[Array, Array]:
         """What of each mixture lies below a place (D,), without what is not felt, and how fast that grows."""
@@ -124,7 +124,7 @@ class Normals:
         hole = ndtr((np.minimum(place[hollow], edge) - means) / stds) - ndtr((-edge - means) / stds)
         parts[hollow] -= np.maximum(hole, 0.0)
         rates[hollow[np.abs(place[hollow]) < edge]] = 0.0
-        below, rate = (np.bincount(self.of, self.weights * own, self.count) for own in (parts, rates))
+        below, rate = (np.bincount(self.of, self.weights * own, self.count).astype(float) for own in (parts, rates))
         return below, rate
 
     def _inside(self, least: Array) -> tuple[Array, Array]:

@@ -125,9 +125,10 @@ def loosest(
         Share of engines that must keep every target, above 0 and below 1.
     """
     names = side.notches if notches is None else tuple(notches)
-    law = linear_law(side, tolerances, names)
+    model = model or model_of(side, tolerances, names)
+    law = linear_law(side, tolerances, names, model)
     held = targeted(law.figures)
-    law, model = law.only(held), (model or model_of(side, tolerances, names)).only(held)
+    law, model = law.only(held), model.only(held)
     limits, missed = reachable(holds(targets, law.figures), law.value)
     loads = loads_on(limits, law, tolerances, wanted)
     felt = felt_by(loads)
