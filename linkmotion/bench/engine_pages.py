@@ -7,9 +7,9 @@ from dataclasses import replace
 from typing import Any
 from urllib.parse import quote
 
-from linkmotion.bench.blanks import steps, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import parts
+from linkmotion.bench.filling import steps, wanted
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page, sheet_policy
 from linkmotion.bench.screen import Answered, Progress, Screen, screens
@@ -126,6 +126,7 @@ class EnginePages:
         assert fault is not None
         head, found = _head(self.work), steps(self.work)
         unfilled = [number for number, step in enumerate(found) if step.wanted]
+        unfilled += [number for number, step in enumerate(found) if fault.key in step.names]
         return page(
             "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),
