@@ -71,6 +71,11 @@ class Blank:
 
 def blanks(work: EngineAtWork) -> dict[str, list[Blank]]:
     """The figures of a file's drawing by part, as far as they can be read; none where it is no engine file at all."""
+    _ = work.engine  # the file as it is now
+    return work.once(("blanks",), lambda: _read(work))
+
+
+def _read(work: EngineAtWork) -> dict[str, list[Blank]]:
     try:
         document = read_tables(work.kept.text)
         gear, unit = GEARS[document["engine"]["gear"]], str(document["engine"]["unit"])
