@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from linkmotion.bench.blanks import blanks, fill, wanted
+from linkmotion.bench.blanks import blanks
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.filling import fill, wanted
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.opening import BenchRequest, run_bench

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from linkmotion.bench.blanks import add_notch, fill, filled, steps
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import BOTH, places
+from linkmotion.bench.filling import add_notch, fill, filled, steps
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.new_engine import begin
 from linkmotion.bench.quadrant import quadrant

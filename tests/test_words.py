@@ -55,6 +55,17 @@ def test_words_that_a_lesson_brings_are_those_of_the_list_and_shown_from_it(less
     assert lm.words(*brought).rows() == [{"word": own, "meaning": WORDS[own]} for own in brought] or not brought
 
 
+def test_words_of_the_readme_are_those_of_the_list() -> None:
+    """What it sets in italics is a word of the list; what a line "- *word*: meaning" explains, it explains alike."""
+    text = (Path(__file__).parents[1] / "README.md").read_text("utf-8")
+    named = {" ".join(own.split()) for own in re.findall(r"(?<!\*)\*([a-z][^*]{2,30})\*(?!\*)", text)}
+    assert "as it stands" in named
+    unknown = {own for own in named if own not in WORDS and own.removesuffix("s") not in WORDS}
+    assert unknown <= {"if need be"}, "a mark of the setting sheet"
+    for word, told in re.findall(r"^- \*([^*]+)\*: (.+?)(?=\n- |\n\n|\Z)", text, re.MULTILINE | re.DOTALL):
+        assert " ".join(told.split()) == WORDS[word]
+
+
 def test_every_word_is_told_in_a_sentence_and_none_is_told_twice() -> None:
     assert {"lap", "lead", "cutoff", "as it stands", "radius rod"} <= set(WORDS)
     assert all(told.endswith(".") and len(told) < 260 for told in WORDS.values())

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from linkmotion.bench.blanks import steps, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figure_tried import tried
 from linkmotion.bench.figures_of_parts import parts
+from linkmotion.bench.filling import steps, wanted
 from linkmotion.bench.folder_of_engines import in_address
 from linkmotion.bench.looked_at import LookedAt, asked_of, looked_at, offered
 from linkmotion.bench.pages import page, sheet_policy
@@ -132,6 +132,7 @@ class EnginePages:
         assert fault is not None
         head, found = _head(self.work), steps(self.work)
         unfilled = [number for number, step in enumerate(found) if step.wanted]
+        unfilled += [number for number, step in enumerate(found) if fault.key in step.names]
         return page(
             "unread.html", root=self.root, here=self.here, screen=screen, screens=[], chooses=(), choices=[],
             engine_name=head.get("name", self.work.name), file=self.work.path.name, gear=head.get("gear", ""),

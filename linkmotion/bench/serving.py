@@ -23,10 +23,10 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from linkmotion.bench.answering import not_done, not_opened, refused, sent
-from linkmotion.bench.blanks import add_notch, fill, filled
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
+from linkmotion.bench.filling import add_notch, fill, filled
 from linkmotion.bench.folder_of_engines import FolderOfEngines, in_address
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example

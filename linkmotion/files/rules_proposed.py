@@ -67,10 +67,16 @@ def proposals(document: Mapping[str, Any]) -> dict[Key, Proposal]:
         found |= more
         left = [key for key in left if key not in found]
     return {
-        key: Proposal(rule.words, rule.source, found[key].value, found[key].doubt) if key in found
+        key: Proposal(_words(found[key]), rule.source, found[key].value, found[key].doubt) if key in found
         else Proposal(rule.words, rule.source, wanting=why[key])
         for key, rule in rules.items() if key in found or key in left
     }  # fmt: skip
+
+
+def _words(own: Proposed) -> str:
+    """The rule; and that a figure rests on another's rule too, where both were sought together."""
+    others = ", ".join(f"{table} {key}".replace("_", " ") for table, key in list(own.parts)[1:])
+    return own.rule.words + (f"; unsure while {others} is not given: measure one of the two" if others else "")
 
 
 def _given(value: Any) -> bool:

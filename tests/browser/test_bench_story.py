@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -172,6 +173,7 @@ def agree(shown: list[str], printed: str, least: int) -> None:
 
 
 def test_the_whole_story_by_keyboard_and_the_same_by_commands(browser: Any, tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLES / "winkle" / "photos", tmp_path / "photos")
     with bench(tmp_path) as address, window(browser, address) as page:
         keys = Keys(page)
         _new_engine(keys)
@@ -306,6 +308,11 @@ def _read(keys: Keys) -> str:
     assert keys.fill(values) == []
     entered(page, len(values))
     assert "They can be used" in page.locator("#status").text_content()
+    page.evaluate("document.activeElement.blur()")
+    assert keys.fill({"mid lead front": "4 furlongs"}) == []
+    wrong = page.locator("[data-figure='mid lead front'] .wrong:not([hidden])")
+    wrong.wait_for()
+    assert "4 furlongs" in wrong.text_content()
     return str(page.locator("[name=readings]").input_value())
 
 
@@ -316,6 +323,15 @@ def _ticked(keys: Keys) -> None:
     page.keyboard.press("Space")
     page.wait_for_selector("body[data-entered='1']")
     assert "1 piece of work ticked off" in page.locator("#status").text_content()
+    page.reload()
+    ready(page)
+    assert page.locator(".works input").first.is_checked(), "it stays ticked"
+    with page.expect_navigation(url="**/setting/sheet?*"):
+        keys.press("The setting sheet to print")
+    assert "Setting sheet" in page.locator("h1").first.text_content()
+    assert page.evaluate("getComputedStyle(document.querySelector('td.box')).borderTopWidth") != "0px", "it is styled"
+    page.go_back()
+    ready(page)
 
 
 def _recorded(keys: Keys) -> list[str]:
@@ -329,7 +345,9 @@ def _recorded(keys: Keys) -> list[str]:
     keys.press("Record it as it is now")
     page.locator("#told", has_text="Recorded:").wait_for()
     shown = rows(page)
-    assert page.pdf(format="A4").startswith(b"%PDF")
+    pictures = page.locator(".photos img")
+    assert [pictures.nth(i).evaluate("(p) => p.naturalWidth > 50") for i in range(pictures.count())] == [True, True]
+    assert len(page.pdf(format="A4")) > 20_000, "with its photographs"
     with page.expect_navigation(url="**/record/sheet?*"):
         keys.press("The dossier to print")
     assert page.locator("h1").text_content() == "Dossier"
