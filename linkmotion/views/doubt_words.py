@@ -9,6 +9,7 @@ from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
 from linkmotion.studies.figures.figure import end_figure
+from linkmotion.studies.figures.play import LOST
 from linkmotion.valve import ENDS
 from linkmotion.views.finding_words import where
 from linkmotion.views.grid import Column, Grid
@@ -24,9 +25,11 @@ def doubt_verdict(state: str, standing: str, found: DoubtfulState) -> Answer:
     """How many targets are met as surely as 19 in 20, how many passed as surely, and how many cannot be told."""
     counts = {told: len(found.of(told)) for told in (WITHIN, OUT, UNTOLD)}
     head = f"{state}, {standing}, as surely as 19 in 20: "
+    lost = any(own.finding.what == LOST for own in found.judged)
+    what = "leads, cutoffs and lost motion" if lost else "leads and cutoffs"
     if counts[WITHIN] == len(found.judged):
-        return Answer(f"{head}leads and cutoffs within their targets.")
-    told = [f"{counts[WITHIN]} of {len(found.judged)} targets of leads and cutoffs within", f"{counts[OUT]} out"]
+        return Answer(f"{head}{what} within their targets.")
+    told = [f"{counts[WITHIN]} of {len(found.judged)} targets of {what} within", f"{counts[OUT]} out"]
     return Answer(f"{head}{', '.join(told)}; {counts[UNTOLD]} cannot be told.")
 
 
@@ -44,6 +47,8 @@ def untold(found: DoubtfulState, shown: Shown) -> Iterator[Said | Point]:
 
 def _size(judged: Judged, shown: Shown) -> str:
     finding = judged.finding
+    if finding.what == LOST:
+        return f"{LOST} {with_doubt(finding.size, judged.doubt, 'mm', shown)}, {shown.length(finding.limit)} allowed"
     what = "leads" if finding.unit == "mm" else "cutoffs"
     if finding.unit == "mm":
         return (
