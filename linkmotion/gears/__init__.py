@@ -24,7 +24,19 @@ from linkmotion.gears.southern import Southern
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
-_KINDS = (Walschaerts, CrossheadDriven, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, Baker, Southern, DerivedValve)
+_KINDS = (
+    Walschaerts,
+    CrossheadDriven,
+    Stephenson,
+    Gooch,
+    Allan,
+    Hackworth,
+    Marshall,
+    Joy,
+    Baker,
+    Southern,
+    DerivedValve,
+)
 GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (*_KINDS, PlainEccentric)}
 
 __all__ = [

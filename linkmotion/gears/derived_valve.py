@@ -131,14 +131,15 @@ class DerivedValve(Gear):
         own, rod, shaft = self._engine(side), self._rod(side), self.reversing
         valve = {key.name: getattr(self.valve, key.name) for key in fields(Valve)} | {"guide_height": own.guide_height}
         return Walschaerts(
-            cylinder=Cylinder(
-                crank_radius=self.crank.radius, line_height=own.line_height, inclination=own.inclination
-            ),
+            cylinder=Cylinder(crank_radius=self.crank.radius, line_height=own.line_height, inclination=own.inclination),
             connecting_rod=ConnectingRod(length=own.connecting_rod),
             crosshead=Crosshead(arm_x=own.arm_x, arm_y=own.arm_y),
             valve=DrivenValve(**valve),
             reversing=RadiusRodReversing(
-                notches=shaft.notches, shaft_x=shaft.shaft_x, shaft_y=shaft.shaft_y, arm=shaft.arm,
+                notches=shaft.notches,
+                shaft_x=shaft.shaft_x,
+                shaft_y=shaft.shaft_y,
+                arm=shaft.arm,
                 lifting_link=rod.lifting_link,
             ),  # fmt: skip
             radius_rod=RadiusRod(length=rod.length, lift_pin=rod.lift_pin, lift_pin_rise=rod.lift_pin_rise),

@@ -90,9 +90,7 @@ class OutsideRod:
         rod="radius rod",
         work=lengthened("radius rod", 5, 4.0, offered=False),
     )
-    lift_pin: Number = in_mm(
-        "lift pin from the die pin toward the lever (negative: tail behind the link)", signed=True
-    )
+    lift_pin: Number = in_mm("lift pin from the die pin toward the lever (negative: tail behind the link)", signed=True)
     lift_pin_rise: Number = in_mm("lift pin above the rod's line", 0.0, signed=True)
     lifting_link: Number = in_mm("lifting link, centres", rod="lifting link", work=lengthened("lifting link", 4, 3.0))
 

@@ -10,6 +10,7 @@ import numpy as np
 from linkmotion.engine import SIDES, Targets
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.figures.figure import Figure, end_figure
+from linkmotion.studies.figures.play import GREATEST, LOST
 from linkmotion.valve import ENDS
 
 
@@ -151,19 +152,13 @@ def sides_compared(left: SideEvents, right: SideEvents, targets: Targets) -> Ite
                 yield Compared.of("sides", where, apart, limit, "percent", words, end, pair("cutoff"))
 
 
-def greatest_lost(side: SideEvents, notch: str) -> Figure:
-    """The lost motion of a notch, at the crank angle at which it is greatest."""
-    round_wheel = side.lost[side.notches.index(notch)]
-    return Figure(kind="lost motion", notch=notch, at=float(np.argmax(round_wheel)) * 360.0 / round_wheel.size)
-
-
 def lost_compared(side: SideEvents, targets: Targets) -> Compared:
     """The lost motion of a side, where it is greatest."""
     most = side.lost.max(axis=-1)
     worst = int(np.argmax(most))
     where, words = (side.side, side.notches[worst], ""), "the spindle has {size} of lost motion with the wheel held"
-    figures = ((side.side, greatest_lost(side, side.notches[worst]), 1),)
-    return Compared.of("lost motion", where, float(most[worst]), targets.lost_motion, "mm", words, figures=figures)
+    figures = ((side.side, Figure(kind=GREATEST, notch=side.notches[worst]), 1),)
+    return Compared.of(LOST, where, float(most[worst]), targets.lost_motion, "mm", words, figures=figures)
 
 
 def _more(apart: float, pair: tuple[str, str]) -> str:

@@ -10,6 +10,7 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
 from linkmotion.studies.figures.figure import Figure, end_figure
+from linkmotion.studies.figures.play import LOST
 from linkmotion.valve import ENDS
 from linkmotion.views.finding_words import where
 from linkmotion.views.grid import Column, Grid
@@ -29,11 +30,17 @@ def doubt_verdict(state: str, standing: str, found: DoubtfulState) -> Answer:
 def surely(found: DoubtfulState) -> str:
     """The same of a state that has been named, in a sentence."""
     counts = {told: len(found.of(told)) for told in (WITHIN, OUT, UNTOLD)}
-    head = "as surely as 19 in 20: "
+    head, what = "as surely as 19 in 20: ", _judged(found)
     if counts[WITHIN] == len(found.judged):
-        return f"{head}leads and cutoffs within their targets."
-    told = [f"{counts[WITHIN]} of {len(found.judged)} targets of leads and cutoffs within", f"{counts[OUT]} out"]
+        return f"{head}{what} within their targets."
+    told = [f"{counts[WITHIN]} of {len(found.judged)} targets of {what} within", f"{counts[OUT]} out"]
     return f"{head}{', '.join(told)}; {counts[UNTOLD]} cannot be told."
+
+
+def _judged(found: DoubtfulState) -> str:
+    """What the targets are of."""
+    lost = any(own.finding.what == LOST for own in found.judged)
+    return "leads, cutoffs and lost motion" if lost else "leads and cutoffs"
 
 
 def doubt_words(doubts: EventDoubts | None, figure: Figure, shown: Shown) -> str:
@@ -74,7 +81,7 @@ def before_cutting(found: DoubtfulState | None, shown: Shown) -> str:
     those = [] if found is None else sorted(found.of(UNTOLD), key=lambda own: -own.doubt / own.finding.limit)
     if found is None or not those:
         return ""
-    told = f"{len(those)} of {len(found.judged)} targets of leads and cutoffs cannot be told as surely as 19 in 20"
+    told = f"{len(those)} of {len(found.judged)} targets of {_judged(found)} cannot be told as surely as 19 in 20"
     finest: dict[str, Better] = {}
     for one in (one for own in those for one in own.better):
         if one.dimension not in finest or one.to < finest[one.dimension].to:
@@ -87,6 +94,8 @@ def before_cutting(found: DoubtfulState | None, shown: Shown) -> str:
 
 def _size(judged: Judged, shown: Shown) -> str:
     finding = judged.finding
+    if finding.what == LOST:
+        return f"{LOST} {with_doubt(finding.size, judged.doubt, 'mm', shown)}, {shown.length(finding.limit)} allowed"
     what = "leads" if finding.unit == "mm" else "cutoffs"
     if finding.unit == "mm":
         return (

@@ -16,7 +16,6 @@ import argparse
 import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 import numpy as np
 from scipy.special import ndtri
@@ -26,9 +25,9 @@ from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.lengths import parse_length
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.compared import greatest_lost
-from linkmotion.studies.doubts.event_doubts import event_doubts, half_width
+from linkmotion.studies.doubts.event_doubts import event_doubts
 from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
+from linkmotion.studies.figures.play import GREATEST
 from tests.bad_engines.changed import EXAMPLES
 
 WEAR = """
@@ -87,7 +86,7 @@ def looked_at(text: str, state: str = DRAWING) -> tuple[SideEvents, dict[Figure,
     side = assess(parse_engine(text), state, ("left",)).sides[0]
     found = {figure: as_assessed(side, figure) for figure in figures_of(side)}
     if side.has_play:
-        found |= {greatest_lost(side, notch): float(side.lost[i].max()) for i, notch in enumerate(side.notches)}
+        found |= {Figure(kind=GREATEST, notch=notch): float(side.lost[i].max()) for i, notch in enumerate(side.notches)}
     return side, found
 
 
@@ -96,20 +95,15 @@ def coverage(cases: int, seed: int = 1, wear: str = "") -> dict[str, list[bool]]
     rng = np.random.default_rng(seed)
     held: dict[str, list[bool]] = defaultdict(list)
     state = "as found" if wear else DRAWING
-    true = {_named(figure): value for figure, value in looked_at(written(lambda: 0.0, wear), state)[1].items()}
+    true = {str(figure): value for figure, value in looked_at(written(lambda: 0.0, wear), state)[1].items()}
     for _ in range(cases):
         text = written(lambda: float(rng.standard_normal()), wear)
         side, found = looked_at(text, state)
         doubts = event_doubts(parse_engine(text), side)
         assert doubts is not None
         for figure in doubts.model.figures:
-            held[_named(figure)].append(abs(found[figure] - true[_named(figure)]) <= doubts.doubt(figure))
+            held[str(figure)].append(abs(found[figure] - true[str(figure)]) <= doubts.doubt(figure))
     return dict(held)
-
-
-def _named(figure: Figure) -> str:
-    """Without the crank angle at which lost motion is greatest, which errors move."""
-    return str(replace(figure, at=None))
 
 
 def spread(cases: int, seed: int = 1) -> dict[str, tuple[float, float]]:
@@ -134,8 +128,8 @@ def spread(cases: int, seed: int = 1) -> dict[str, tuple[float, float]]:
             return f"{size + doubt / _ONE_SIGMA * next(errors):.7f}{match['unit'] or ''}"
 
         for figure, value in looked_at(drawing + _READING.sub(reading, WEAR), "as found")[1].items():
-            drawn[_named(figure)].append(value)
-    return {_named(figure): (doubts.doubt(figure), half_width(np.array(drawn[_named(figure)]))) for figure in found}
+            drawn[str(figure)].append(value)
+    return {str(figure): (doubts.doubt(figure), _ONE_SIGMA * float(np.std(drawn[str(figure)]))) for figure in found}
 
 
 def main() -> None:

@@ -22,7 +22,6 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.measuring.taken import NORMAL, Part, Source, Taken
 from linkmotion.studies.as_taken import Path, as_taken
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.compared import greatest_lost
 from linkmotion.studies.doubts.condition_doubts import (
     key_of,
     loosened,
@@ -34,6 +33,7 @@ from linkmotion.studies.doubts.condition_doubts import (
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import GREATEST
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.effects import worn
 
@@ -171,7 +171,7 @@ def _without_play(setup: SideState, side: SideEvents) -> GearModel:
     """The figures of a side on its gear without play; its greatest lost motion in each notch too, where it is loose."""
     gear = worn(setup.gear, setup.condition.cold)
     sound = replace(assess_side(setup.altered(gear, SOUND), side.notches), central_at=side.central_at)
-    lost = [greatest_lost(side, notch) for notch in side.notches] if side.has_play else []
+    lost = [Figure(kind=GREATEST, notch=notch) for notch in side.notches] if side.has_play else []
     return GearModel.of(sound, (*figures_of(side), *lost))
 
 

@@ -62,7 +62,7 @@ class DoubtfulState:
     doubts : dict of EventDoubts
         By side; sides that are alike share one.
     judged : tuple of Judged
-        Every target of leads and cutoffs.
+        Every target of leads and cutoffs, and of lost motion where there is any.
     """
 
     doubts: dict[str, EventDoubts]

@@ -32,6 +32,8 @@ from linkmotion.wear.effects import pins_of
 from linkmotion.wear.lost_motion import DIE, lost_motion
 
 CLEARANCE, LOST = "clearance", "lost motion"
+GREATEST = "greatest lost motion"
+"""Of a notch, wherever the wheel stands then; no reading."""
 _UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
 POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
 
@@ -94,6 +96,8 @@ class Play:
         figure : Figure
             Of one of the notches this was made for; on front dead centre where it gives no crank angle.
         """
+        if figure.kind == GREATEST:
+            return float(self.lost[figure.notch].max())
         return at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0))
 
     def changes(
@@ -124,9 +128,8 @@ class Play:
             found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, loose, ahead)
             changed = dict(zip(names, found_here, strict=True))
             for i in own:
-                if figures[i].kind == LOST:
-                    round_wheel = (at_angle(row, figures[i].forward * (figures[i].at or 0.0)) for row in loose)
-                    found[:, i] = np.fromiter(round_wheel, float, len(by)) - self.lost_at(figures[i])
+                if figures[i].kind == GREATEST:
+                    found[:, i] = loose.max(axis=-1) - self.lost_at(figures[i])
                 else:
                     found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
         return found

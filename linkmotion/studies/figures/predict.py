@@ -22,8 +22,8 @@ from linkmotion.linkage.many import Orders, Variants, longer
 from linkmotion.studies.figures.dimensions import CENTRAL, Varied
 from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure
 from linkmotion.studies.figures.law import Moments, Rows, value
+from linkmotion.studies.figures.play import GREATEST, Play
 from linkmotion.studies.figures.play import LOST as LOST
-from linkmotion.studies.figures.play import Play
 from linkmotion.studies.figures.spots import places_in
 from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve import Ports, displaced
@@ -136,7 +136,7 @@ class Turned:
         rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
         angles = self._angles(figures, rows, near)
         for i, figure in enumerate(figures):
-            if figure.kind == LOST:
+            if figure.kind in (LOST, GREATEST):
                 found[:, i] = play.lost_at(figure)
                 continue
             with np.errstate(invalid="ignore"):
