@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Mapping
 from importlib.resources import files
 from typing import Any
 
 import jinja2
 
+from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.page_data import PageData
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.payload import as_script, payload
@@ -31,10 +33,16 @@ _DARK = {
 }  # fmt: skip
 
 
-def page(moving: PageData) -> str:
-    """The moving page of an engine as one HTML text."""
+def page(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None) -> str:
+    """The moving page of an engine as one HTML text.
+
+    Parameters
+    ----------
+    moving, doubts
+        As for :func:`~linkmotion.views.moving.payload.payload`.
+    """
     script = scripts()
-    return render(moving, policy=policy(script), script=script, sent=payload(moving))
+    return render(moving, policy=policy(script), script=script, sent=payload(moving, doubts))
 
 
 def policy(script: str) -> str:
