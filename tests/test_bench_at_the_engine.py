@@ -110,7 +110,7 @@ def test_what_is_typed_stands_in_a_plain_file_that_the_commands_read(bench: Wire
         ("lead", "1/0 in", "1/0"),
         ("lead", "76 %", "a lead is a length"),
         ("cutoff", "76", "of what?"),
-        ("lead", "{ x = 1 }", "read a table"),
+        ("lead", "{ x = 1 }", "a table with"),
         ("lead", "<b>", "&lt;b&gt;"),
         ("lead", "nan", "nan"),
         ("lead", "1e400", "inf"),

@@ -43,6 +43,21 @@ def _judged(found: DoubtfulState) -> str:
     return "leads, cutoffs and lost motion" if lost else "leads and cutoffs"
 
 
+def doubts_in_all(found: DoubtfulState, shown: Shown) -> str:
+    """The same after the greatest doubts of leads and cutoffs, where they cannot stand at each."""
+    most = dict.fromkeys(("lead", "cutoff"), 0.0)
+    for own in found.doubts.values():
+        for figure in own.model.figures:
+            if figure.kind in most:
+                most[figure.kind] = max(most[figure.kind], own.doubt(figure))
+    leads, cutoffs = _doubt("lead", most["lead"], shown), _doubt("cutoff", most["cutoff"], shown)
+    told = surely(found)
+    return (
+        f"Doubts by how its figures were taken: leads within ± {leads} {shown.unit}, cutoffs within ± {cutoffs} % at "
+        f"the notches; {told}"
+    )
+
+
 def doubt_words(doubts: EventDoubts | None, figure: Figure, shown: Shown) -> str:
     """A figure's doubt, such as ``± 0.20``; "" where it has none.
 

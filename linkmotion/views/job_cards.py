@@ -133,7 +133,8 @@ def _pictures(engine: Engine, job: Job, sides: dict[str, SideEvents], crowded: b
     own = [sides[side] for side in job.sides if side in sides]
     for events in own:
         worked = bodies_worked_on(engine, job, events.side, elevation_of(events, engine))
-        told = {name: "; ".join(_words(each, engine.unit) for each in figures) for name, figures in worked.items()}
+        words = {name: [_words(each, engine.unit) for each in figures] for name, figures in worked.items()}
+        told = {name: "; ".join(own) or "slot" for name, own in words.items()}  # a slot has its figures in a table
         yield side_picture(engine, job, events, told, len(own) == 1 and not crowded)
     yield from parts
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Mapping
 from importlib.resources import files
 
 import jinja2
 
+from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.page_data import PageData
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.payload import as_script, payload
@@ -30,15 +32,21 @@ _DARK = {
 }  # fmt: skip
 
 
-def page(moving: PageData) -> str:
-    """The moving page of an engine as one HTML text; what is not marked as safe in the template is escaped."""
+def page(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None) -> str:
+    """The moving page of an engine as one HTML text; what is not marked as safe in the template is escaped.
+
+    Parameters
+    ----------
+    moving, doubts
+        As for :func:`~linkmotion.views.moving.payload.payload`.
+    """
     own, script = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined), scripts()
     return own.from_string(_asset("page.html")).render(
         engine=moving.engine.name,
         policy=policy(script),
         colours=colours(),
         css="\n".join((look(), *(_asset(f"{name}.css") for name in STYLES))),
-        data=as_script(payload(moving)),
+        data=as_script(payload(moving, doubts)),
         script=script,
         caution=CAUTION,
     )

@@ -209,7 +209,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     const toward = this.kase.admission === "outside" ? "back" : "forward";
     $("lead-words").textContent = `Lead is how far the port stands open with the piston at that end. A valve moved ${toward} on its spindle gives the front end more lead and the back end as much less: where the two differ, half the difference makes them alike.`;
     const standing = this.s.afresh ? "Set afresh" : "As it stands";
-    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}`;
+    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}${this.s.afresh ? "" : this.data.surely[this.kase.state] ?? ""}`;
   },
 
   titles() {
