@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from linkmotion.files.engine_folder import ENGINE, EngineFolder, Found, listed_in
+from linkmotion.files.engine_folder import EngineFolder, listed_in
 from linkmotion.files.faults import FileError
+from linkmotion.files.file_kinds import ENGINE, Found
 from linkmotion.files.source import Source
 
 MOST = 500  # engines listed

@@ -18,12 +18,11 @@ from functools import cached_property
 from pathlib import Path
 
 from linkmotion.files.faults import FileError
-from linkmotion.files.file_kinds import DONE, ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
+from linkmotion.files.file_kinds import ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
 from linkmotion.files.source import Source
 from linkmotion.files.whole import leads_into
 from linkmotion.studies.figures.figure import SPOTTED
 
-__all__ = ["DONE", "MARKS", "READINGS", "EngineFolder", "engine_file"]  # kinds of files that are asked for with it
 MOST_FILES = 2000
 
 
