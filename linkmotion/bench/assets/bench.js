@@ -298,7 +298,7 @@ document.addEventListener("change", (event) => {
   if (own.matches(".figure :is(input, select)")) { enter(own); }
   if (own.matches("[data-tick]")) { tick(own); }
   if (own.matches(".reading input")) { enterReadings(own); }
-  if (own.dataset.choose) { chooseOnIt(own); }
+  if (own.closest("[data-choose]")) { chooseOnIt(own.closest("[data-choose]")); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {
