@@ -25,7 +25,7 @@ class FaceLoss:
     at: float
     front: float = 0.0
     back: float = 0.0
-    row: int = field(default=0, compare=False)
+    row: int = field(default=0, compare=False, kw_only=True)
 
 
 @dataclass(frozen=True)

@@ -75,9 +75,8 @@ def altered(condition: Condition, path: Path, by: float) -> Condition:
         pin, way = inner
         ahead, up = own[pin]
         return replace(condition, bent={**own, pin: (ahead + by, up) if way == "ahead" else (ahead, up + by)})
-    if inner:
-        return replace(condition, **{what: {**own, inner[0]: own[inner[0]] + by}})
-    return replace(condition, **{what: own + by})
+    changes: dict[str, Any] = {what: {**own, inner[0]: own[inner[0]] + by} if inner else own + by}
+    return replace(condition, **changes)
 
 
 def _on_both_hands(condition: Condition, path: Path, taken: Taken) -> tuple[Condition, Condition, float]:
@@ -112,8 +111,8 @@ def moved_dimensions(gear: Gear, condition: Condition, known: Mapping[Path, Take
         key = (path[0], ".".join(path[1:]))
         if key not in given:
             continue
-        hands = (with_numbers(gear, {key: given[key] + by}) for by in (_STEP, -_STEP))
-        found[path] = {key: 1.0} if as_drawn else _apart(*(worn(own, condition) for own in hands), 2 * _STEP)
+        more, less = (worn(with_numbers(gear, {key: given[key] + by}), condition) for by in (_STEP, -_STEP))
+        found[path] = {key: 1.0} if as_drawn else _apart(more, less, 2 * _STEP)
     return found
 
 
