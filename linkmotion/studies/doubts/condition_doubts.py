@@ -75,8 +75,8 @@ def altered(condition: Condition, path: Path, by: float) -> Condition:
         pin, way = inner
         ahead, up = own[pin]
         return replace(condition, bent={**own, pin: (ahead + by, up) if way == "ahead" else (ahead, up + by)})
-    made: dict[str, Any] = {what: {**own, inner[0]: own[inner[0]] + by} if inner else own + by}
-    return replace(condition, **made)
+    changes: dict[str, Any] = {what: {**own, inner[0]: own[inner[0]] + by} if inner else own + by}
+    return replace(condition, **changes)
 
 
 def _on_both_hands(condition: Condition, path: Path, taken: Taken) -> tuple[Condition, Condition, float]:
