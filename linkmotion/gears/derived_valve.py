@@ -1,9 +1,10 @@
 """A third cylinder's valve, its movement derived from the two outside valve spindles by a 2:1 and an equal lever.
 
-Each outside cylinder has its Walschaerts gear; the middle one has none. The movements of all three are those of one
-gear at three cranks only as far as they are harmonic: of any even or third harmonic the middle valve has not its own but
-minus the sum of the other two's. So a sound drawing may have it far out in one notch, and it is to be judged against the
-drawing; and play of either side counts twice: once for itself, and once for its lever.
+Each outside cylinder has its Walschaerts gear; the middle one has none. With the cranks a third of a turn apart the
+movements of three like gears add up to nothing, but for their means and every third harmonic: of these the middle valve
+has minus twice what a gear of its own would give it, three times as much away from it. So a sound drawing may have it
+far out in one notch, and it is to be judged against the drawing; and the play of both sides comes to it, with that of
+the levers.
 
 Cylinder, connecting rod and valve are the middle ones. The three cranks have one radius.
 
@@ -141,7 +142,7 @@ class DerivedValve(Gear):
                 shaft_y=shaft.shaft_y,
                 arm=shaft.arm,
                 lifting_link=rod.lifting_link,
-            ),  # fmt: skip
+            ),
             radius_rod=RadiusRod(length=rod.length, lift_pin=rod.lift_pin, lift_pin_rise=rod.lift_pin_rise),
             **{table: getattr(self, f"{side}_{table}") for table in _OUTSIDE},
         )

@@ -24,7 +24,7 @@ from linkmotion.gears.frame import VALVE_GUIDE, VALVE_PIN
 from linkmotion.gears.keys import Fault, in_mm, one_of
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
-from linkmotion.linkage.parts import XY
+from linkmotion.linkage.parts import XY, real_point
 
 PIVOT, LONG_PIN, SHORT_PIN = "2:1 lever pivot", "long-arm pin", "short-arm pin"
 OUTER_PIN, MIDDLE_PIN = "outer-arm pin", "middle-arm pin"
@@ -172,7 +172,7 @@ class PlanLevers:
         self._facings(gear, spindles, out, forth)
 
     def _facings(self, gear: Linkage, spindles: dict[str, str], out: Any, forth: Any) -> None:
-        (x, y), (left_x, left_y) = (np.real(self.at(0.0, place)) for place in (0.0, 1.0))
+        (x, y), (left_x, left_y) = (self._real(0.0, place) for place in (0.0, 1.0))
         square = np.array([left_x - x, left_y - y])  # to the left in plan
         ahead = np.array([square[1], -square[0]])
         gear.facing(LONG_LEVER, PIVOT, LONG_PIN, tuple(out * square))
@@ -186,8 +186,8 @@ class PlanLevers:
         gear.pin(name, self._real(along, across))
 
     def _real(self, along: Any, across: Any) -> XY:
-        x, y = self.at(np.real(along), np.real(across))
-        return np.real(x), np.real(y)
+        place = real_point(*self.at(along, across))
+        return place.real, place.imag
 
     def _forth(self, gear: Linkage, spindle: str) -> Any:
         """+1 where the levers stand ahead of an outside spindle's pin, −1 where behind it."""
