@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.elevation.body import Along, Body, Fast, Follows, Pinned
-from linkmotion.elevation.paths import SLOT, Paths
+from linkmotion.elevation.paths import Paths
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import CRANK, VALVE_GUIDE, in_frame_axes
 from linkmotion.gears.sensitivity import STEP, Key
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, is_tie
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 
@@ -76,7 +76,7 @@ def figures(paths: Paths, bodies: Sequence[Body], gear: Gear, linkage: Linkage, 
         found.append(_link(made, link))
     for part in linkage.parts:
         match part:
-            case Rod() if part.name != SLOT:
+            case Rod() if not is_tie(part.name):
                 found.append(_rod(made, part))
             case Plate() if part.name != PART or link is None:
                 found.append(_plate(made, part))

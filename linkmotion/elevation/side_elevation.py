@@ -18,9 +18,9 @@ from linkmotion.elevation import crosshead, framing, rods, slotted_link, steam_s
 from linkmotion.elevation.body import Along, Body, Pose, Rider
 from linkmotion.elevation.cylinder_section import COVER, Section
 from linkmotion.elevation.outlines import Area, Circle, Line, Outline, Shape
-from linkmotion.elevation.paths import Paths, drawn
+from linkmotion.elevation.paths import Paths
 from linkmotion.gears.frame import CROSSHEAD_PIN
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, is_seen
 from linkmotion.linkage import Wheel, solve
 
 Box = tuple[float, float, float, float]
@@ -58,7 +58,7 @@ class Elevation:
         bodies = list(_bodies(paths, section))
         shown = {shape.pin for body in bodies for shape in body.shapes if isinstance(shape, Circle)}
         for pin in paths.pins:
-            if drawn(pin) and pin not in shown:
+            if is_seen(pin) and pin not in shown:
                 at = rods.pin_at(pin, 0j, rods.PIN_SIZE * paths.r)
                 bodies.append(Body(pin, "bearing", (at,), Along(pin)))
         return cls(paths, section, tuple(bodies), tuple(slotted_link.riders(paths)), steam_side.regions(section))

@@ -28,10 +28,10 @@ from linkmotion.elevation.outlines import (
     taper,
     united,
 )
-from linkmotion.elevation.paths import Paths, drawn, plain
+from linkmotion.elevation.paths import Paths, plain
 from linkmotion.elevation.rods import BUSH, EYE, PIN_SIZE, pin_at
 from linkmotion.gears.reverser import DieHeld
-from linkmotion.gears.slots import Slot
+from linkmotion.gears.slots import Slot, is_seen
 
 CHEEK = 0.1  # metal beside the slot, parts of the crank radius
 SLOT_CENTRE = "centre of the slot"
@@ -65,7 +65,7 @@ def link(paths: Paths) -> Iterator[Body]:
     slot = paths.gear.slot
     if slot is None or not set(slot.pins) <= set(paths.pins):
         return
-    seen = {pin: plain(at) for pin, at in slot.pins.items() if drawn(pin)}
+    seen = {pin: plain(at) for pin, at in slot.pins.items() if is_seen(pin)}
     yield _body(paths, slot, seen, _on(slot))
     yield die(paths, slot)
 

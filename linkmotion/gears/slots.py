@@ -15,7 +15,26 @@ from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
 PART = "expansion link"
+TIE = "slot"  # the tie that only says that a die keeps to its slot
 PINS_APART = 0.1  # of the slot's reach, at least: pins nearer to one another than that do not turn the link
+
+
+def is_tie(part: str) -> bool:
+    """Whether a part is only the tie of a die to its slot, or to that of one side.
+
+    >>> is_tie("slot"), is_tie("left slot"), is_tie("slot rod")
+    (True, True, False)
+    """
+    return f" {part}".endswith(f" {TIE}")
+
+
+def is_seen(pin: str) -> bool:
+    """Whether a pin is one that there is: the ends and the centre of a slot are none.
+
+    >>> is_seen("slot centre"), is_seen("left slot centre"), is_seen("die pin")
+    (False, False, True)
+    """
+    return f" {TIE} " not in f" {pin}"
 
 
 @dataclass(frozen=True)
@@ -187,10 +206,10 @@ class CurvedSlot(Slot):
         """Keep the die at the slot radius from the centre of curvature, which moves with the link."""
         gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
         gear.plate(PART, self.pins | {"slot centre": self.centre})
-        gear.rod("slot", self.die, "slot centre", self.radius)
+        gear.rod(TIE, self.die, "slot centre", self.radius)
         (heel, one), (toe, two) = list(self.pins.items())[:2]
         link = (heel, toe, (two[0] - one[0], two[1] - one[1]))
-        gear.facing("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
+        gear.facing(TIE, "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
 
 
 @dataclass(frozen=True)
@@ -217,7 +236,7 @@ class StraightSlot(Slot):
         for name, place in ends.items():
             gear.pin(name, (sketch[0] + place[0], sketch[1] + place[1]))
         gear.plate(PART, self.pins | ends)
-        gear.slide("slot", self.die, "slot bottom", "slot top")
+        gear.slide(TIE, self.die, "slot bottom", "slot top")
 
 
 def _complex(place: XY) -> Any:
