@@ -77,6 +77,8 @@ def levers(dims: Dims, along: dict[str, Floats]) -> Floats:
     turned = (outer_pin - short_pin) / complex(foot_ahead, foot_out)
     middle_pin = short_pin + turned * complex(foot_ahead, left * equal["middle_arm"])
     off = middle_pin.imag - equal.get("spindle_across", 0.0)
+    if np.any(np.abs(off) > equal["middle_link"]):
+        raise NotClosed("the link to the middle spindle does not reach")
     return np.asarray(middle_pin.real - forth[other] * np.sqrt(equal["middle_link"] ** 2 - off**2))
 
 
