@@ -14,6 +14,7 @@ import shapely
 from linkmotion.elevation.paths import Given
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import GEARS
+from linkmotion.gears.slots import is_seen, is_tie
 from linkmotion.linkage import Wheel, solve
 from linkmotion.linkage.parts import Rod
 from linkmotion.studies.side_drawing import overrun
@@ -39,7 +40,7 @@ def test_every_pin_is_drawn_where_the_linkage_has_it(name: str) -> None:
         shown: dict[str, list[complex]] = {}
         for pin, _body, at in seen.pins():
             shown.setdefault(pin, []).append(at)
-        assert set(shown) == {pin for pin in places if not pin.startswith("slot ")}
+        assert set(shown) == {pin for pin in places if is_seen(pin)}
         for pin, spots in shown.items():
             assert max(abs(at - places[pin]) for at in spots) < NEAR, (pin, notch, angle)
 
@@ -58,7 +59,7 @@ def test_every_rod_joins_its_eyes_at_its_length(name: str) -> None:
     own = drawn(name)
     seen, places = picture(own, *moments(own)[5])
     names = list(own.elevation.paths.names)
-    rods = [part for part in own.elevation.paths.linkage.parts if isinstance(part, Rod) and part.name != "slot"]
+    rods = [part for part in own.elevation.paths.linkage.parts if isinstance(part, Rod) and not is_tie(part.name)]
     assert rods
     for rod in rods:
         body = seen.bodies[rod.name]

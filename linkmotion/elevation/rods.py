@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from itertools import combinations
 
 import numpy as np
@@ -139,10 +139,10 @@ def strap(x: float, way: int, size: float, r: float) -> Iterator[Area]:
     yield taper(complex(x + way * size), complex(x + way * (outer + 0.3 * r)), 0.19 * r, 0.07 * r)
 
 
-def plates(paths: Paths, but: str) -> Iterator[Body]:
-    """Every rigid part but the one named."""
+def plates(paths: Paths, but: Collection[str]) -> Iterator[Body]:
+    """Every rigid part but those named."""
     for part in paths.parts(Plate):
-        if part.name == but:
+        if part.name in but:
             continue
         places = {
             paths.names[pin]: plain(place)

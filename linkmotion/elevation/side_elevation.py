@@ -143,7 +143,8 @@ def _bodies(paths: Paths, section: Section) -> Iterator[Body]:
     yield steam_side.cylinder(section)
     yield from steam_side.piston(section)
     yield from crosshead.crosshead(paths, section.cover)
-    loose = {body.name: body for body in chain(rods.rods(paths), rods.plates(paths, PART))}
+    links = {PART, *(f"{slot.word}{PART}" for slot in paths.gear.slots)}
+    loose = {body.name: body for body in chain(rods.rods(paths), rods.plates(paths, links))}
     main = next(name for name, body in loose.items() if body.kind == "main rod")
     yield loose.pop(main)
     yield steam_side.valve(section)
@@ -170,8 +171,7 @@ def _eccentrics(paths: Paths, loose: dict[str, Body]) -> Iterator[Body]:
 
 def _behind_the_link(paths: Paths, loose: dict[str, Body]) -> Iterator[Body]:
     """What the die drives, seen through the slot."""
-    slot = paths.gear.slot
-    if slot is not None:
+    for slot in paths.gear.slots:
         for name in [name for name, body in loose.items() if slot.die in pins_of(body)]:
             yield loose.pop(name)
 

@@ -146,7 +146,9 @@ def starter(gear: str, unit: str) -> str:
 
 
 def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
-    return any(key.metadata.get("slot") for _name, table in tables for key in fields(table))
+    """Whether the gear has a slot of its own; one of either side is cleaned up in an engine file of its own."""
+    keys = [key.metadata for _name, table in tables for key in fields(table)]
+    return any(key.get("slot") and not key.get("side") for key in keys)
 
 
 def _table(name: str, kind: type[Any], first_notch: str, own: Mapping[Key, str]) -> str:

@@ -53,6 +53,7 @@ from linkmotion.gears.outside_sides import (
 from linkmotion.gears.plan_levers import EqualLever, PlanLevers, TwoToOneLever
 from linkmotion.gears.radius_rod import RadiusRod, RadiusRodReversing
 from linkmotion.gears.reverser import Notch, ReverserPosition
+from linkmotion.gears.slots import Slot
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.within import Within
@@ -146,6 +147,11 @@ class DerivedValve(Gear):
             radius_rod=RadiusRod(length=rod.length, lift_pin=rod.lift_pin, lift_pin_rise=rod.lift_pin_rise),
             **{table: getattr(self, f"{side}_{table}") for table in _OUTSIDE},
         )
+
+    @property
+    def slots(self) -> tuple[Slot, ...]:
+        """The slot of either outside link."""
+        return tuple(self.outside(side).slot.of_side(side) for side in (LEFT, RIGHT))
 
     def _engine(self, side: str) -> OutsideEngine:
         return getattr(self, f"{side}_engine")  # type: ignore[no-any-return]

@@ -46,7 +46,7 @@ def _of_its_side(said: Any, side: str) -> dict[str, Any]:
     own |= {mark: f"{side} {said[mark]}" for mark in ("rod", "slips") if said.get(mark)}
     if pin := said.get("pin"):
         own["pin"] = (f"{side} {pin[0]}", pin[1])
-    own.pop("slot", None)  # of a slot that is cleaned up: each outside gear's is, in its own engine file
+    own["side"] = side
     if work := said.get("work"):
         own["work"] = _work_of_side(work, side)
     return own
@@ -77,7 +77,9 @@ class OutsideEngine:
         how="Along the spindle, pin to pin, tape or trammel.",
     )
     spindle_across: Number = in_mm(
-        "its valve spindle from the engine's middle plane, + to the left", signed=True, how="From a line stretched."
+        "its valve spindle from the engine's middle plane, + to the left",
+        signed=True,
+        how="Square and rule from a line stretched along the engine's middle.",
     )
 
 

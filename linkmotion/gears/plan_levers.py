@@ -173,14 +173,14 @@ class PlanLevers:
 
     def _facings(self, gear: Linkage, spindles: dict[str, str], out: Any, forth: Any) -> None:
         (x, y), (left_x, left_y) = (self._real(0.0, place) for place in (0.0, 1.0))
-        square = np.array([left_x - x, left_y - y])  # to the left in plan
-        ahead = np.array([square[1], -square[0]])
-        gear.facing(LONG_LEVER, PIVOT, LONG_PIN, tuple(out * square))
-        gear.facing(EQUAL_LEVER, SHORT_PIN, OUTER_PIN, tuple(-out * square))
-        gear.facing("outer-arm link", spindles[self.other], OUTER_PIN, tuple(forth * ahead))
+        square = left_x - x, left_y - y  # to the left in plan
+        ahead = square[1], -square[0]
+        gear.facing(LONG_LEVER, PIVOT, LONG_PIN, _times(out, square))
+        gear.facing(EQUAL_LEVER, SHORT_PIN, OUTER_PIN, _times(-out, square))
+        gear.facing("outer-arm link", spindles[self.other], OUTER_PIN, _times(forth, ahead))
         own = self._forth(gear, spindles[self.long.worked_by])
-        gear.facing("long-arm link", spindles[self.long.worked_by], LONG_PIN, tuple(own * ahead))
-        gear.facing("middle-arm link", MIDDLE_PIN, VALVE_PIN, tuple(-forth * ahead))
+        gear.facing("long-arm link", spindles[self.long.worked_by], LONG_PIN, _times(own, ahead))
+        gear.facing("middle-arm link", MIDDLE_PIN, VALVE_PIN, _times(-forth, ahead))
 
     def _pin(self, gear: Linkage, name: str, along: Any, across: Any) -> None:
         gear.pin(name, self._real(along, across))
@@ -195,3 +195,7 @@ class PlanLevers:
         x, y = gear.near[gear.names[spindle]]
         along = np.real(x) * np.cos(line) + (np.real(y) - np.real(self.valve.guide_height)) * np.sin(line)
         return np.where(np.real(self.long.pivot_x) > along, 1.0, -1.0)
+
+
+def _times(way: Any, toward: XY) -> XY:
+    return way * toward[0], way * toward[1]

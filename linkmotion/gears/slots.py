@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar, Self
 
 import numpy as np
 
@@ -53,15 +53,29 @@ class Slot(ABC):
         What the link is called.
     works : bool
         Whether the gear works by the die's movement along the slot, which is then no slip.
+    word : str
+        Of the side of the engine, with a space after it, where a gear has a slot on either.
     """
 
     pins: dict[str, XY]
     die: str
     top: Any
     bottom: Any
+    word: str = field(default="", kw_only=True)
 
     works: ClassVar[bool] = False
     link: ClassVar[str] = PART
+
+    def of_side(self, side: str) -> Self:
+        """The slot as one side's of two, its pins and die called so.
+
+        Parameters
+        ----------
+        side : str
+            "left" or "right".
+        """
+        pins = {f"{side} {pin}": at for pin, at in self.pins.items()}
+        return replace(self, pins=pins, die=f"{side} {self.die}", word=f"{side} ")
 
     @abstractmethod
     def at(self, place: Any) -> XY:

@@ -120,8 +120,14 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
     if condition.axle_height:
         for where, along in marked(gear, "frame").items():
             if along != "x":  # seen from the axle the frame has gone down
-                fall = np.cos(np.radians(gear.cylinder.inclination)) if along == "line" else 1.0
+                fall = _fall(gear, where[0]) if along == "line" else 1.0
                 yield where, -condition.axle_height * fall
+
+
+def _fall(gear: Gear, table: str) -> Any:
+    """Of the frame's fall, what is square to a cylinder line: the table's own line, or else the cylinder's."""
+    own: Any = getattr(getattr(gear, table), "inclination", gear.cylinder.inclination)
+    return np.cos(np.radians(own))
 
 
 def warm(gear: Gear, condition: Condition) -> Gear:
