@@ -140,7 +140,7 @@ def harmonics(path: Any) -> Any:
 def moved(gear: Any, arm: float) -> tuple[Any, Any, Any]:
     """Middle, left and right spindles along their lines over a turn, mm."""
     turned = solve(gear.declare(Arm(arm)), Wheel.revolution(TURN))
-    return turned.along(GUIDE), *(turned.along(f"{side} {GUIDE}") for side in SIDES)  # type: ignore[return-value]
+    return turned.along(GUIDE), *(turned.along(f"{side} {GUIDE}") for side in SIDES)
 
 
 def test_the_middle_valve_goes_as_far_as_both_others_the_other_way_as_the_levers_grow() -> None:

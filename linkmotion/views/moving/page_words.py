@@ -75,8 +75,8 @@ PARTS: dict[str, str] = {
     "other crosshead pin": "The pin that joins the other side's connecting rod and crosshead.",
     "other slidebars": "Guide the other side's crosshead.",
     "drive rod": "From the other side's crosshead to the foot of this side's link: it rocks the link.",
-    "2:1 lever": "Turns on the frame, ahead of the cylinders; drawn as it is seen from above. One outside spindle works its long arm; its short arm "
-    "goes half as far, the other way.",
+    "2:1 lever": "Turns on the frame, ahead of the cylinders; drawn as it is seen from above. One outside spindle "
+    "works its long arm; its short arm goes half as far, the other way.",
     "equal lever": "Floats on the short arm of the 2:1 lever. The other outside spindle works one end, and the other "
     "end the middle valve: as far as both together, the other way.",
     "valve pin": "The pin that drives the valve's spindle.",
