@@ -14,6 +14,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
 from linkmotion.gears import Arm
 from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.linkage import LinkageError, Wheel, solve
@@ -21,7 +23,7 @@ from linkmotion.linkage.constraints import misfit
 from linkmotion.revolution import revolve
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of, lost_motion
-from tests.gears_at_hand import example, gear_from, number_of, of_engine, plain_tables
+from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of, of_engine, plain_tables
 from tests.independent import derived_levers
 from tests.independent.joint_angles import NotClosed
 from tests.independent.trial_gears import Tables
@@ -214,6 +216,25 @@ def test_play_of_each_side_counts_as_on_its_own_valve_so_of_both_twice(pin: str)
         own = free(gear.outside(side), {pin: 0.5}, setting)[pin]
         assert own > 0.05
         assert found[f"{side} {pin}"] == pytest.approx(own, rel=0.03)
+
+
+def test_play_of_either_die_counts_as_on_its_own_valve() -> None:
+    gear, setting, loose = drawn(), Arm(5.0), Condition(die_clearance=0.2)
+    found = lost_motion(gear, setting, loose).joints
+    assert set(found) == {f"{side} die in the slot" for side in SIDES}
+    for side in SIDES:
+        (own,) = lost_motion(gear.outside(side), setting, loose).joints.values()
+        assert np.mean(own) > 0.1
+        assert np.mean(found[f"{side} die in the slot"]) == pytest.approx(np.mean(own), rel=0.03)
+
+
+@pytest.mark.parametrize(("name", "remedy"), [(NAME, "of its own gear"), ("baker_express", "leave it out")])
+def test_a_worn_slot_of_a_gear_that_has_none_of_its_own_is_refused(name: str, remedy: str) -> None:
+    text = next(path for path in EXAMPLES if path.stem == name).read_text("utf-8")
+    worn = text + '\n[state."slot read".both.wear]\nslot = [{ at = 0, front = 0.3, back = 0.1 }]\n'
+    with pytest.raises(FileError, match="this gear has no slot of its own") as told:
+        parse_engine(worn).side_state("slot read")
+    assert remedy in str(told.value)
 
 
 def test_no_tie_of_a_die_to_its_slot_is_a_joint() -> None:

@@ -19,6 +19,7 @@ from linkmotion.gears.shop_work import ShopWork, lengthened
 from linkmotion.gears.walschaerts import EccentricRod
 
 LEFT, RIGHT = "left", "right"
+ACROSS = "Square and rule from a line stretched along the engine's middle."
 Table = TypeVar("Table")
 
 
@@ -79,7 +80,7 @@ class OutsideEngine:
     spindle_across: Number = in_mm(
         "its valve spindle from the engine's middle plane, + to the left",
         signed=True,
-        how="Square and rule from a line stretched along the engine's middle.",
+        how=ACROSS,
     )
 
 

@@ -22,6 +22,7 @@ import numpy as np
 from linkmotion.gears.book import RADIAN, Number, Valve
 from linkmotion.gears.frame import VALVE_GUIDE, VALVE_PIN
 from linkmotion.gears.keys import Fault, in_mm, one_of
+from linkmotion.gears.outside_sides import ACROSS
 from linkmotion.gears.shop_work import lengthened
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY, real_point
@@ -37,7 +38,7 @@ class TwoToOneLever:
 
     worked_by: str = one_of("outside spindle that works its long arm", ("left", "right"))
     pivot_x: Number = in_mm("pivot on the frame ahead of the axle, along the spindles", signed=True, frame="x")
-    pivot_across: Number = in_mm("pivot from the engine's middle plane, + to the left", 0.0, signed=True)
+    pivot_across: Number = in_mm("pivot from the engine's middle plane, + to the left", 0.0, signed=True, how=ACROSS)
     long_arm: Number = in_mm("pivot to the long arm's pin, across")
     short_arm: Number = in_mm("pivot to the short arm's pin, across the other way")
     short_pin_ahead: Number = in_mm("short arm's pin ahead of the line of the other two", 0.0, signed=True)
@@ -65,7 +66,9 @@ class EqualLever:
         rod="middle-arm link",
         work=lengthened("equal lever's middle link", 5, 2.0),
     )
-    spindle_across: Number = in_mm("middle spindle from the engine's middle plane, + to the left", 0.0, signed=True)
+    spindle_across: Number = in_mm(
+        "middle spindle from the engine's middle plane, + to the left", 0.0, signed=True, how=ACROSS
+    )
 
 
 @dataclass(frozen=True)
