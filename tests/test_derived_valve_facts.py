@@ -62,6 +62,18 @@ def test_the_middle_spindle_stands_where_joint_angles_and_crossing_circles_have_
         assert np.max(np.abs(spindle - derived_levers.solve(tables, number_of(setting), TENS))) < POSITION
 
 
+@pytest.mark.parametrize("notch", list(of_engine(example(NAME)).settings))
+def test_casadi_finds_the_same_movement_of_the_middle_spindle(notch: str) -> None:
+    """A general root finder on the loop equations of both gears and the levers, to 1e-6 mm."""
+    pytest.importorskip("casadi")
+    from tests.independent import casadi_levers
+
+    own = of_engine(example(NAME))
+    theirs = casadi_levers.middle_spindle(plain_tables(example(NAME)), number_of(own.settings[notch]), 180)
+    ours = solve(own.gear.declare(own.settings[notch]), Wheel.revolution(180)).along(GUIDE)
+    assert np.max(np.abs(ours - theirs)) < 1e-6
+
+
 def altered(seed: int) -> tuple[Tables, float]:
     """The example's tables with every figure off, the levers' pins out of line, either way about, ahead or behind."""
     rng = np.random.default_rng(seed)
