@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from linkmotion.face.sweep import Sweep, sweep
     from linkmotion.face.tables import Table
     from linkmotion.face.tolerances import Held
+    from linkmotion.face.traced import Traced, trace
     from linkmotion.face.wear import Wear
     from linkmotion.files.faults import FileError
     from linkmotion.studies.assess import NotchError
@@ -80,6 +81,7 @@ _WHERE = {
     "face.sweep": ("Sweep", "sweep"),
     "face.tables": ("Table",),
     "face.tolerances": ("Held",),
+    "face.traced": ("Traced", "trace"),
     "face.wear": ("Wear",),
     "files.faults": ("FileError",),
     "studies.assess": ("NotchError",),
@@ -112,6 +114,7 @@ __all__ = [
     "Sweep",
     "Table",
     "TooFewReadings",
+    "Traced",
     "UnknownName",
     "Wear",
     "__version__",
@@ -125,6 +128,7 @@ __all__ = [
     "reconcile",
     "style",
     "sweep",
+    "trace",
 ]
 
 
