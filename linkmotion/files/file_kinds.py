@@ -1,4 +1,4 @@
-"""What a file beside an engine's is, by what stands in it: readings, wheel marks, slot readings, points on a picture."""
+"""What a file beside an engine's is, by what stands in it: readings, marks, slot readings, points put on a picture."""
 
 from __future__ import annotations
 
