@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from linkmotion.face.sweep import Sweep, sweep
     from linkmotion.face.tables import Table
     from linkmotion.face.tolerances import Held
+    from linkmotion.face.traced import Traced, trace
     from linkmotion.face.trade_words import words
     from linkmotion.face.wear import Wear
     from linkmotion.files.faults import FileError
@@ -81,6 +82,7 @@ _WHERE = {
     "face.sweep": ("Sweep", "sweep"),
     "face.tables": ("Table",),
     "face.tolerances": ("Held",),
+    "face.traced": ("Traced", "trace"),
     "face.trade_words": ("words",),
     "face.wear": ("Wear",),
     "files.faults": ("FileError",),
@@ -114,6 +116,7 @@ __all__ = [
     "Sweep",
     "Table",
     "TooFewReadings",
+    "Traced",
     "UnknownName",
     "Wear",
     "__version__",
@@ -127,6 +130,7 @@ __all__ = [
     "reconcile",
     "style",
     "sweep",
+    "trace",
     "words",
 ]
 

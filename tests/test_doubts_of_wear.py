@@ -85,7 +85,7 @@ def test_lost_motion_is_held_against_its_target_with_its_doubt() -> None:
     assert (sure.told, out.told, near.told) == (WITHIN, OUT, UNTOLD)
     assert sure.doubt == pytest.approx(size * 0.006 / 0.040, rel=1e-3)  # one clearance: in proportion
     (better,) = near.better
-    assert better.dimension == "wear.clearance.foot"
+    assert better.dimension == "left wear.clearance.foot"
     assert better.to == pytest.approx(0.97 * 25.4 * 0.040 * 0.05, rel=0.01)
 
 

@@ -9,10 +9,10 @@ from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
 from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.faults import FileError
-from linkmotion.files.file_kinds import DONE, MARKS, READINGS
+from linkmotion.files.file_kinds import DONE, MARKS, POINTS, READINGS
 from linkmotion.files.outputs import FORM, Outputs
 
-WORKED_ON = (READINGS, MARKS, DONE)
+WORKED_ON = (READINGS, MARKS, POINTS, DONE)
 _KEPT = 8  # files kept at hand
 _MOST = 90  # files of one name begun on one day
 

@@ -1,7 +1,7 @@
 """A folder for an engine: engine file, readings, marks, slot readings, photographs and reports side by side.
 
 What a file is goes by what stands in it: an engine file has ``[engine]``, readings have ``[readings]`` (or the headings
-of a readings table), marks have ``[tram]`` or ``[[pair]]``, what was done
+of a readings table), marks have ``[tram]`` or ``[[pair]]``, points put on a picture have ``[picture]``, what was done
 of a setting has ``[[done]]``, a record has ``[[recorded]]``, a table of slot readings
 begins with place, front and back; a picture is known by its first bytes, and a report by the mark that linkmotion put
 into it. Photographs and readings may stand in a folder within; one that holds an engine file is another engine's.

@@ -1,4 +1,4 @@
-"""What a file beside an engine's is, by what stands in it: readings, wheel marks, slot readings, a picture."""
+"""What a file beside an engine's is, by what stands in it: readings, marks, slot readings, points put on a picture."""
 
 from __future__ import annotations
 
@@ -16,11 +16,13 @@ from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
 from linkmotion.files.source import LARGEST, TABLE, Source
 from linkmotion.studies.figures.figure import SPOTTED
 
-ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
-    "engine", "readings", "marks", "setting done", "slot readings", "photograph", "record", "report", "other",
+ENGINE, READINGS, MARKS, POINTS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
+    "engine", "readings", "marks", "points", "setting done", "slot readings", "photograph", "record", "report", "other",
 )  # fmt: skip
 ROWS = "readings"
-_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "done": DONE, "recorded": RECORD}
+_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "picture": POINTS, "done": DONE,
+            "recorded": RECORD}  # fmt: skip
+_OF = {READINGS: "readings", POINTS: "picture"}  # tables that may name an engine
 _WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
 
 
@@ -37,7 +39,7 @@ class Found:
     why : str
         Why it could not be read, or is nothing of ours; "" else.
     engine : str
-        The engine that readings say they are of; "" where they do not.
+        The engine that readings or points say they are of; "" where they do not.
     taken : frozenset of str
         What kinds of rows a readings file has: "readings", "distance", "place".
     """
@@ -86,8 +88,8 @@ def _meant_as_engine(path: Path) -> bool:
 def _toml(path: Path) -> Found:
     document = Source.read(path).document()
     kind = next((kind for table, kind in _TABLES.items() if isinstance(document.get(table), dict | list)), OTHER)
-    head = document.get("readings")
-    engine = head.get("engine", "") if kind == READINGS and isinstance(head, dict) else ""
+    head = document.get(_OF.get(kind, ""))
+    engine = head.get("engine", "") if isinstance(head, dict) else ""
     why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
     sides = [own for side in SIDES if isinstance(own := document.get(side), dict)] if kind == READINGS else []
     taken = frozenset(rows for rows in (ROWS, *SPOTTED) if any(rows in own for own in sides))

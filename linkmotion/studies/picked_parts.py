@@ -71,6 +71,25 @@ class PickedParts:
         found = list(self._solids(stepped(gear, self.keys)))
         return [solid for solid in found if _tells(solid)]
 
+    def told_by(self, key: Key) -> tuple[str, ...]:
+        """The points that tell a figure: those on the rigid parts whose pins move with it.
+
+        Parameters
+        ----------
+        key : (table, key)
+            Of the engine file.
+        """
+        number, found = self.keys.index(key), list[str]()
+        for solid in self.solids(self.drawn):
+            moved = [member for member in solid.members if abs(member.slopes[number]) > 0]
+            along = [course for course in solid.courses if np.any(np.abs(course.at(course.low)[1][number]) > 0)]
+            if solid.held == FAST and moved:
+                found += [member.pin for member in moved]
+            elif moved or along:
+                found += [member.pin for member in solid.members]
+            found += [course.pin for course in along]
+        return tuple(dict.fromkeys(found))
+
     def nameable(self) -> list[str]:
         """Pins that can be put on an image, by name."""
         pins = [pin for pin in self.elevation.paths.names if is_seen(pin)]

@@ -124,13 +124,15 @@ class ScaledOff:
         """Points of which nothing else would show that they were put wrong."""
         return [name for name in self.picks.points if name not in self.found.strain]
 
-    def stands(self, gear: Gear, setting: ReverserPosition) -> dict[str, complex]:
+    def stands(self, gear: Gear, setting: ReverserPosition, by: float = 0.0) -> dict[str, complex]:
         """Where a gear's pins stand with crank and reversing arm as in the image, mm.
 
         Parameters
         ----------
         gear, setting
             The gear, with the figures scaled off; the reverser where the image does not show its arm.
+        by : float
+            By how much the wheel is turned on from there, degrees, as when running forward: clockwise.
 
         Raises
         ------
@@ -143,7 +145,7 @@ class ScaledOff:
         linkage = gear.declare(setting)
         crank = next(p for p in linkage.parts if isinstance(p, Crank) and list(linkage.names)[p.pin] == CRANK[2])
         _origin, turn = self.found.poses["wheel"]
-        solution = solve(linkage, Wheel.at(float(np.angle(turn)) - number(crank.phase)))
+        solution = solve(linkage, Wheel.at(float(np.angle(turn)) - number(crank.phase) - np.radians(by)))
         return {name: complex(np.ravel(solution[name])[0]) for name in solution.linkage.names}
 
     def missed(self, places: Mapping[str, complex]) -> list[tuple[str, float]]:

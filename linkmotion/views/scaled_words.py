@@ -44,17 +44,23 @@ class ScaledWords:
         named = {known_name(at): words for at, words in enumerate(self.picks.known)}
         return "the evenness of the paper" if strained == PAPER else named.get(strained, strained)
 
-    def table(self) -> Grid:
-        """Letter, dimension, what the image says with its doubt, and what the drawing has."""
-        grid = Grid(
-            f"Scaled off {self.picks.picture.name}",
-            [Column("letter", key=True), Column("dimension", key=True), Column("scaled off"), Column("drawing"),
-             Column("differs")],
-        )  # fmt: skip
+    def table(self, points: bool = False) -> Grid:
+        """Letter, dimension, what the image says with its doubt, and what the drawing has.
+
+        Parameters
+        ----------
+        points : bool
+            Whether there is room for the points that tell each.
+        """
+        columns = [Column("letter", key=True), Column("dimension", key=True), Column("scaled off"), Column("drawing"),
+                   Column("differs")]  # fmt: skip
+        columns += [Column("told by", key=True)] if points else []
+        grid = Grid(f"Scaled off {self.picks.picture.name}", columns)
         for own in self.found.figures:
             drawn = f"{self.shown.length(own.drawn)} {self.unit}" if own.unit == MM else f"{own.drawn:.2f}°"
             scaled = written(own, self.unit) + ("" if own.unit == MM else "°")
-            grid.row(own.letter, ".".join(own.key), scaled, drawn, "yes" if own.differs else "–")
+            told_by = [", ".join(self.found.parts.told_by(own.key))] if points else []
+            grid.row(own.letter, ".".join(own.key), scaled, drawn, "yes" if own.differs else "–", *told_by)
         return grid
 
     def sentences(self) -> Iterator[str]:

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from linkmotion.elevation.body import Places
-from linkmotion.elevation.outlines import Circle, Line, Outline
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears.slots import is_seen
 from linkmotion.measuring.plane_of_image import PlaneOfImage
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new
+from linkmotion.views.traced_lines import seen_lines
 
-_UNDER = ("frame", "wheel", "cylinder", "valve", "rail", "sector", "piston", "bracket")  # drawn thinner
-_ROUND = np.exp(2j * np.pi * np.arange(49) / 48)
 _GEAR = "#0b5fa5"
+_PLAIN = ("L", "RGB", "RGBA", "I", "I;16", "F")  # of pixels that are drawn as they are
 
 
 def plot_traced(
@@ -46,16 +44,11 @@ def plot_traced(
     size = 0.004 * np.shape(image)[1]
     taken = [(shapely.Point(at.real, -at.imag).buffer(size), 1.0) for at in points.values()]
     if gear is not None:
-        elevation, places = gear
-        for body in elevation.bodies:
-            thick = 0.35 if body.kind in _UNDER else 0.9
-            pose = body.follows.place(places)
-            for line in _lines(body.shapes):
-                seen = view.seen(pose.origin + pose.turn * line)
-                ax.plot(seen.real, -seen.imag, color=_GEAR, lw=thick, alpha=0.9, zorder=3)
-                if body.kind not in _UNDER and len(seen) > 1:
-                    line = shapely.LineString(np.stack([seen.real, -seen.imag], axis=1))
-                    taken.append((line.buffer(size), 1.0))
+        for seen, of_gear in seen_lines(view, *gear):
+            ax.plot(seen.real, -seen.imag, color=_GEAR, lw=0.9 if of_gear else 0.35, alpha=0.9, zorder=3)
+            if of_gear and len(seen) > 1:
+                line = shapely.LineString(np.stack([seen.real, -seen.imag], axis=1))
+                taken.append((line.buffer(size), 1.0))
     for at in points.values():
         ax.plot([at.real], [-at.imag], "+", color=FLAG, ms=7, mew=0.9, zorder=5)
     height, width = np.shape(image)[:2]
@@ -67,24 +60,14 @@ def plot_traced(
 
 
 def read_image(path: Path) -> Any:
-    """An image's pixels."""
-    from matplotlib.image import imread
+    """An image's pixels, upright as it is seen: a camera held on its side notes so beside them."""
+    from PIL import Image, ImageOps
 
-    return imread(path)
+    with Image.open(path) as read:
+        upright = ImageOps.exif_transpose(read)
+        return np.asarray(upright if upright.mode in _PLAIN else upright.convert("RGB"))
 
 
 def _beside(name: str) -> bool:
     """Whether a point is one of several that stand too close together for names."""
     return not is_seen(name)
-
-
-def _lines(shapes: Any) -> Iterator[NDArray[np.complex128]]:
-    for shape in shapes:
-        match shape:
-            case Outline(space=space):
-                if not space:
-                    yield from shape.rings()
-            case Line(points=points):
-                yield points
-            case Circle(at=at, radius=radius):
-                yield at + radius * _ROUND
