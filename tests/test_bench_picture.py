@@ -50,7 +50,9 @@ def points(bench: Wire) -> Any:
 def test_the_figures_are_those_of_the_command(
     bench: Wire, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run = Command(monkeypatch, capsys)("trace", bench.folder.path / f"{SISTER}.toml", bench.folder.path / POINTS, "--json")
+    run = Command(monkeypatch, capsys)(
+        "trace", bench.folder.path / f"{SISTER}.toml", bench.folder.path / POINTS, "--json"
+    )
     wanted = json.loads(run.out)["figures"]
     told = sent(bench, "follows").read
     rows = html.unescape(told["rest"])

@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from linkmotion.commands.steam_options import engine_given
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears import Arm
@@ -21,6 +22,7 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.revolution import revolve
+from linkmotion.views.request import Request
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of, lost_motion
 from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of, of_engine, plain_tables
@@ -39,6 +41,11 @@ GUIDE = "valve guide"
 @cache
 def drawn() -> Any:
     return example(NAME).side_state().gear
+
+
+def test_beats_of_one_of_three_cylinders_are_refused() -> None:
+    with pytest.raises(FileError, match="one of three cylinders.*\n.*check"):
+        engine_given(Request(EXAMPLES / f"{NAME}.toml"), {}, {})
 
 
 # ---- another solution -----------------------------------------------------------------------------------------------

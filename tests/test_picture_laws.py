@@ -41,7 +41,8 @@ def lines() -> Iterator[tuple[str, ...]]:
         yield "check", *found, "--into", "FOLDER"
         yield "wear", *found, "--picture", "FILE.svg"
         yield "adjust", *found, "--pictures", "FOLDER"
-        for command, option in (("compare", "--pictures"), ("beats", "--picture"), ("diagram", "--picture")):
+        steam = (("beats", "--picture"), ("diagram", "--picture")) if name in TWO_SIDED else ()
+        for command, option in (("compare", "--pictures"), *steam):
             out = "FOLDER" if option == "--pictures" else "FILE.svg"
             yield command, f"{name}.toml", "--state", "drawing", "--state", "as found", option, out
     for name in READ:

@@ -47,9 +47,17 @@ def engine_given(request: Request, steam: Given, wheels: Given) -> Engine:
     Raises
     ------
     FileError
-        As :func:`~.input.engine_with`; or a figure that cannot be used, by its option.
+        As :func:`~.input.engine_with`; or a figure that cannot be used, by its option; or the file is of one of three
+        cylinders, of which neither beats nor turning effort can be told by itself.
     """
     engine = engine_with(request.engine, request.states, request.notches)
+    if engine.gear_type.one_of_three:
+        raise FileError(
+            str(request.engine),
+            "this is one of three cylinders, and beats and turning effort are of all three",
+            "ask check for its events; the outside cylinders' own gears are walschaerts, in a file of their own",
+            key="engine.gear",
+        )
     return replace(
         engine,
         steam=_laid_over(engine.steam, steam, Steam, engine.unit),

@@ -104,6 +104,7 @@ class DerivedValve(Gear):
     right_union_link: RightUnionLink
 
     name: ClassVar[str] = "derived valve"
+    one_of_three: ClassVar[bool] = True
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
         CRANK,
         *((f"{side} crank", f"{side} axle", f"{side} crank pin") for side in (LEFT, RIGHT)),

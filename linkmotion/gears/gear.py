@@ -41,6 +41,7 @@ class Gear(ABC):
     valve: Valve
 
     name: ClassVar[str]
+    one_of_three: ClassVar[bool] = False  # its cylinder stands between two that have gears of their own
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK,)
 
     @property
