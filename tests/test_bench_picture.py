@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
-from tests.bench_at import EXAMPLES, Answer, Wire, on_the_wire
 from tests.bad_engines.command import Command
+from tests.bench_at import EXAMPLES, Answer, Wire, on_the_wire
 
 SISTER, PICTURE, POINTS = "dock_sister", "dock_arrangement.png", "dock_arrangement-picks.toml"
 

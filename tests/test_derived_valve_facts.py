@@ -7,6 +7,7 @@ threefold, is worked out here from the parts; of the levers' use at 120 degrees 
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -44,8 +45,8 @@ def drawn() -> Any:
 
 
 def test_beats_of_one_of_three_cylinders_are_refused() -> None:
-    with pytest.raises(FileError, match="one of three cylinders.*\n.*check"):
-        engine_given(Request(EXAMPLES / f"{NAME}.toml"), {}, {})
+    with pytest.raises(FileError, match="one of three cylinders"):
+        engine_given(Request(Path(__file__).parents[1] / "examples" / f"{NAME}.toml"), {}, {})
 
 
 # ---- another solution -----------------------------------------------------------------------------------------------
