@@ -10,7 +10,7 @@ from typing import Any
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
 from linkmotion.bench.slot_entry import SlotRows, enter_cleanup, enter_rows, understood_rows
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed, with_figure
 from linkmotion.files.journal import Change
@@ -135,11 +135,8 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
 
 
 def _state(work: EngineAtWork, wish: Wish) -> Change | None:
-    engine, name = work.must(), " ".join(wish.state.split())
-    if not _NAME.fullmatch(name) or not name.isprintable():
-        raise FileError("name", "a state needs a name", "such as: as found")
-    if name in engine.state_names:
-        raise FileError(name, "there is a state of this name already", "choose another name")
+    engine = work.must()
+    name = see_new_state(engine, wish.state)
     if wish.value not in engine.state_names:
         raise FileError(wish.value, "there is no such state to begin from", "choose one of the list")
 
@@ -151,6 +148,22 @@ def _state(work: EngineAtWork, wish: Wish) -> Change | None:
 
     told = f"new state: {name}" + (f", begun from {wish.value}" if wish.value != DRAWING else "")
     return work.kept.change(made, told, wish.seen, (("state", name),))
+
+
+def see_new_state(engine: Engine, name: str) -> str:
+    """The name of a new state as it is to be written.
+
+    Raises
+    ------
+    FileError
+        It is no name, or the engine has a state of this name.
+    """
+    name = " ".join(name.split())
+    if not _NAME.fullmatch(name) or not name.isprintable():
+        raise FileError("name", "a state needs a name", "such as: as found")
+    if name in engine.state_names:
+        raise FileError(name, "there is a state of this name already", "choose another name")
+    return name
 
 
 def _table(name: str, keys: Mapping[str, str]) -> str:

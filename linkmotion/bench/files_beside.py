@@ -7,11 +7,11 @@ from pathlib import Path
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
-from linkmotion.files.engine_folder import DONE, MARKS, READINGS, EngineFolder
+from linkmotion.files.engine_folder import DONE, MARKS, POINTS, READINGS, EngineFolder
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import FORM, Outputs
 
-WORKED_ON = (READINGS, MARKS, DONE)
+WORKED_ON = (READINGS, MARKS, POINTS, DONE)
 _KEPT = 8  # files kept at hand
 _MOST = 90  # files of one name begun on one day
 

@@ -24,8 +24,8 @@ POLICY = (
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
-_STYLES = ("bench", "parts_drawn", "readings_along")
-_SCRIPTS = ("dimensions", "readings_along", "bench")
+_STYLES = ("bench", "parts_drawn", "readings_along", "picked_points")
+_SCRIPTS = ("dimensions", "readings_along", "picked_points", "bench")
 
 
 @cache

@@ -9,7 +9,10 @@ from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.faults import FileError
 from linkmotion.files.photographs import LARGEST_PICTURE, picture_kind
-from linkmotion.views.embedded import NotShown, embedded
+from linkmotion.views.embedded import NotShown, embedded, upright
+
+SVG = "image/svg+xml"
+WHOLE = 6000  # pixels along the longer side of one that is looked at nearly: a large drawing at 200 to the inch
 
 
 def photographs_in(folder: FolderOfEngines) -> dict[str, Path]:
@@ -18,8 +21,15 @@ def photographs_in(folder: FolderOfEngines) -> dict[str, Path]:
     return {path.relative_to(folder.path).as_posix(): path for path in found}
 
 
-def photograph(folder: FolderOfEngines, name: str) -> tuple[str, bytes]:
+def photograph(folder: FolderOfEngines, name: str, whole: bool = False) -> tuple[str, bytes]:
     """One of them: what kind of picture it is, and the picture, upright and without what a camera notes of its owner.
+
+    Parameters
+    ----------
+    folder, name : FolderOfEngines, str
+        That holds it; from the folder on.
+    whole : bool
+        Whether it is to be looked at pixel by pixel; else no larger than a page needs.
 
     Raises
     ------
@@ -34,6 +44,8 @@ def photograph(folder: FolderOfEngines, name: str) -> tuple[str, bytes]:
             raise FileError(path.name, "this picture is larger than 60 megabytes", "save it smaller")
         with path.open("rb") as file:
             kind = picture_kind(file.read(1024))
+        if whole and kind != SVG:
+            return upright(path, kind, WHOLE)
         head, data = embedded(path, kind).split(",", 1)
     except (OSError, NotShown):
         raise FileError(path.name, "this picture is damaged and cannot be shown", "save it anew") from None

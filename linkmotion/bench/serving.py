@@ -144,8 +144,10 @@ class Bench:
 
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""
-        kind, data = photograph(self.folder, request.query_params.get("name", ""))
-        return Response(data, media_type=kind, headers={"Content-Security-Policy": "default-src 'none'; sandbox"})
+        asked = request.query_params
+        kind, data = photograph(self.folder, asked.get("name", ""), asked.get("whole") == "yes")
+        headers = {"Content-Security-Policy": "default-src 'none'; sandbox", "Cache-Control": "private, max-age=3600"}
+        return Response(data, media_type=kind, headers=headers)
 
     def sheet(self, request: Request) -> Response:
         """A screen's page to print."""

@@ -1,7 +1,7 @@
 """A folder for an engine: engine file, readings, marks, slot readings, photographs and reports side by side.
 
 What a file is goes by what stands in it: an engine file has ``[engine]``, readings have ``[readings]`` (or the headings
-of a readings table), marks have ``[tram]`` or ``[[pair]]``, what was done
+of a readings table), marks have ``[tram]`` or ``[[pair]]``, points put on a picture have ``[picture]``, what was done
 of a setting has ``[[done]]``, a record has ``[[recorded]]``, a table of slot readings
 begins with place, front and back; a picture is known by its first bytes, and a report by the mark that linkmotion put
 into it. Photographs and readings may stand in a folder within; one that holds an engine file is another engine's.
@@ -26,10 +26,12 @@ from linkmotion.files.source import TABLE, Source
 from linkmotion.files.whole import leads_into
 
 MOST_FILES = 2000
-ENGINE, READINGS, MARKS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
-    "engine", "readings", "marks", "setting done", "slot readings", "photograph", "record", "report", "other",
+ENGINE, READINGS, MARKS, POINTS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
+    "engine", "readings", "marks", "points", "setting done", "slot readings", "photograph", "record", "report", "other",
 )  # fmt: skip
-_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "done": DONE, "recorded": RECORD}
+_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "picture": POINTS, "done": DONE,
+           "recorded": RECORD}  # fmt: skip
+_OF = {READINGS: "readings", POINTS: "picture"}  # tables that may name an engine
 _WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
 
 
@@ -46,7 +48,7 @@ class Found:
     why : str
         Why it could not be read, or is nothing of ours; "" else.
     engine : str
-        The engine that readings say they are of; "" where they do not.
+        The engine that readings or points say they are of; "" where they do not.
     """
 
     path: Path
@@ -266,8 +268,8 @@ def _kind(path: Path) -> Found:
 def _toml(path: Path) -> Found:
     document = Source.read(path).document()
     kind = next((kind for table, kind in _TABLES.items() if isinstance(document.get(table), dict | list)), OTHER)
-    head = document.get("readings")
-    engine = head.get("engine", "") if kind == READINGS and isinstance(head, dict) else ""
+    head = document.get(_OF.get(kind, ""))
+    engine = head.get("engine", "") if isinstance(head, dict) else ""
     why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
     return Found(path, kind, why, engine if isinstance(engine, str) else "")
 

@@ -3,7 +3,7 @@
 ::
 
     [picture]
-    file = "ga.png"               # beside this file
+    file = "ga.png"               # beside this file; engine = "its name": on the bench only that one has them
     kind = "drawing"              # or "photograph": seen in perspective
     within = 3                    # pixels: so near a point is put (19 in 20)
     line = 3                      # pixels: width of the drawn lines
@@ -58,7 +58,7 @@ from linkmotion.studies.picked_parts import SLOT_POINT
 DRAWING_KIND, PHOTOGRAPH = "drawing", "photograph"
 WITHIN, LINE, PAPER_WITHIN = 3.0, 0.0, 1.0  # pixels, pixels, percent: assumed, no source
 MOST = 100  # points, things known
-_KEYS = ["file", "kind", "within", "line", "paper", "side", "as_drawn", "note"]
+_KEYS = ["file", "engine", "kind", "within", "line", "paper", "side", "as_drawn", "note"]
 _FREE = 1.0  # of b/a: a photograph's plane may lie any way
 _FORMS = {
     "between": ["between", "length"], "level": ["level", "within"], "upright": ["upright", "within"],
@@ -116,14 +116,15 @@ def read_picks(path: Path, unit: str, pins: list[str], keys: Mapping[Key, str]) 
         source = Source.read(path)
     except FileError as error:
         raise FileError(error.file, error.problem, "a picks file has [picture], [[known]] and [points]") from None
-    return _Reader(source, path, unit, pins, keys).picks()
+    return PicksReader(source, path, unit, pins, keys).picks()
 
 
-class _Reader:
+class PicksReader:
+    """What a text of such a file says."""
+
     def __init__(self, source: Source, path: Path, unit: str, pins: list[str], keys: Mapping[Key, str]) -> None:
         self.source, self.path, self.unit, self.pins, self.keys = source, path, unit, pins, keys
-        self.words: list[str] = []
-        self.assumed: list[str] = []
+        self.words, self.assumed = list[str](), list[str]()
 
     def picks(self) -> PicksFile:
         """All of it."""
@@ -249,9 +250,8 @@ class _Reader:
         if form == "between":
             length = self._taken(row["length"], (*where, "length"))
             if not length.value > 0:
-                raise self.source.fault(
-                    (*where, "length"), f"read {shown(row['length'])}", "more than nothing is wanted"
-                )
+                told = f"read {shown(row['length'])}"
+                raise self.source.fault((*where, "length"), told, "more than nothing is wanted")
             self.words.append(f"{names[0]} to {names[1]}")
             yield KnownLength(names[0], names[1], length.value, length.doubt)
         elif form == "point":

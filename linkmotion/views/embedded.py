@@ -8,6 +8,7 @@ from pathlib import Path
 
 MOST_PIXELS = 1400  # along the longer side: 200 to the inch over the width of a sheet
 _LOSSLESS = ("image/png", "image/gif", "image/webp")
+_ORIENTATION, _ON_ITS_SIDE = 0x0112, (5, 6, 7, 8)  # tag and values of EXIF 2.3, 4.6.4 A
 
 
 class NotShown(ValueError):
@@ -29,21 +30,58 @@ def embedded(path: Path, kind: str) -> str:
     """
     if kind == "image/svg+xml":
         return _address(kind, path.read_bytes())
+    return _address(*upright(path, kind))
+
+
+def upright(path: Path, kind: str, most: int = MOST_PIXELS) -> tuple[str, bytes]:
+    """A picture with pixels, as it is seen upright: its kind and its bytes.
+
+    Parameters
+    ----------
+    path, kind : Path, str
+        As for :func:`embedded`.
+    most : int
+        Pixels along its longer side; a larger one is made smaller.
+
+    Raises
+    ------
+    NotShown
+        It is damaged.
+    """
     from PIL import Image, ImageFile, ImageOps
 
     ImageFile.LOAD_TRUNCATED_IMAGES = False  # who lays out pages turns it on, and half a photograph would pass for one
     try:
         with Image.open(path) as read:
-            upright = ImageOps.exif_transpose(read)
-            upright.thumbnail((MOST_PIXELS, MOST_PIXELS))
+            turned = ImageOps.exif_transpose(read)
+            turned.thumbnail((most, most))
             out = io.BytesIO()
-            if kind in _LOSSLESS and len(upright.getbands()) != 3:
-                upright.convert("RGBA").save(out, "PNG")
-                return _address("image/png", out.getvalue())
-            upright.convert("RGB").save(out, "JPEG", quality=88)
+            if kind in _LOSSLESS and len(turned.getbands()) != 3:
+                turned.convert("RGBA").save(out, "PNG")
+                return "image/png", out.getvalue()
+            turned.convert("RGB").save(out, "JPEG", quality=88)
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
         raise NotShown(str(error)) from None
-    return _address("image/jpeg", out.getvalue())
+    return "image/jpeg", out.getvalue()
+
+
+def upright_size(path: Path) -> tuple[int, int]:
+    """Pixels across and down of a picture as it is seen upright, without reading all of it.
+
+    Raises
+    ------
+    NotShown
+        It is damaged.
+    """
+    from PIL import Image
+
+    try:
+        with Image.open(path) as read:
+            across, down = read.size
+            on_its_side = read.getexif().get(_ORIENTATION, 1) in _ON_ITS_SIDE
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+        raise NotShown(str(error)) from None
+    return (down, across) if on_its_side else (across, down)
 
 
 def _address(kind: str, data: bytes) -> str:

@@ -38,14 +38,19 @@ def seen_lines(
 
 
 def lines_svg(view: PlaneOfImage, elevation: Elevation, places: Places) -> Markup:
-    """The same as two SVG paths in the image's pixels: what stands behind, and the gear."""
+    """The same as SVG in the image's pixels: what stands behind, and the gear with a paler line round each of its own.
+
+    Parameters
+    ----------
+    view, elevation, places
+        As for :func:`seen_lines`.
+    """
     paths: dict[bool, list[str]] = {False: [], True: []}
     for line, of_gear in seen_lines(view, elevation, places):
         paths[of_gear].append("M" + "L".join(f"{at.real:.1f} {-at.imag:.1f}" for at in line))
-    return Markup("").join(
-        Markup('<path class="{}" d="{}"/>').format("of-gear" if of_gear else "behind-it", "".join(drawn))
-        for of_gear, drawn in paths.items()
-    )
+    drawn = Markup('<path class="behind-it" d="{}"/><defs><path id="gear-seen" d="{}"/></defs>')
+    used = Markup('<use href="#gear-seen" class="paler"/><use href="#gear-seen" class="of-gear"/>')
+    return drawn.format("".join(paths[False]), "".join(paths[True])) + used
 
 
 def _lines(shapes: Any) -> Iterator[NDArray[np.complex128]]:

@@ -272,7 +272,7 @@ async function asked(form) {
 }
 
 async function begin() {
-  await Promise.all([draw(), later()]);
+  await Promise.all([draw(), later(), picking()]);
   body.dataset.ready = "yes";
 }
 
