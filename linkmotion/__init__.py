@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     from linkmotion.face.tables import Table
     from linkmotion.face.tolerances import Held
     from linkmotion.face.traced import Traced, trace
+    from linkmotion.face.trade_words import words
     from linkmotion.face.wear import Wear
     from linkmotion.files.faults import FileError
     from linkmotion.studies.assess import NotchError
@@ -82,6 +83,7 @@ _WHERE = {
     "face.tables": ("Table",),
     "face.tolerances": ("Held",),
     "face.traced": ("Traced", "trace"),
+    "face.trade_words": ("words",),
     "face.wear": ("Wear",),
     "files.faults": ("FileError",),
     "studies.assess": ("NotchError",),
@@ -129,6 +131,7 @@ __all__ = [
     "style",
     "sweep",
     "trace",
+    "words",
 ]
 
 

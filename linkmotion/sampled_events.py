@@ -131,7 +131,9 @@ def before(angle: Any, rows: int, count: int) -> tuple[NDArray[np.intp], Array]:
     return low, place - low
 
 
-def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) -> SampledEvents:
+def sampled_events(
+    valve: Motion, ports: Ports, piston: Piston, direction: str, flows: Sequence[str] = tuple(FLOWS)
+) -> SampledEvents:
     """Read the events off sampled motions.
 
     Parameters
@@ -142,6 +144,8 @@ def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) 
         Figures of one gear, or one of each for every valve.
     direction : str
         "forward" or "backward": in which the motions were sampled.
+    flows : sequence of str
+        Steam, exhaust: whose events are looked for.
     """
     forward = direction == FORWARD
     lead, opening = {}, {}
@@ -149,10 +153,13 @@ def sampled_events(valve: Motion, ports: Ports, piston: Piston, direction: str) 
         steam = ports.edge("steam", end)
         lead[end] = steam.opening(valve.at(dead_centre(piston, end, forward)))
         opening[end] = np.minimum(steam.opening(valve.most if steam.sign > 0 else valve.least), ports.port_width)
-    opens, closes = valve.openings([ports.edge(flow, end) for end in ENDS for flow in FLOWS])
-    events = [event for pair in FLOWS.values() for event in pair]
+    angles: dict[tuple[str, str], Array] = {}
+    percent: dict[tuple[str, str], Array] = {}
+    if not flows:
+        return SampledEvents(lead, opening, angles, percent, valve.most - valve.least)
+    opens, closes = valve.openings([ports.edge(flow, end) for end in ENDS for flow in flows])
+    events = [event for flow in flows for event in FLOWS[flow]]
     by_end = np.stack([opens, closes], axis=1).reshape(len(ENDS), len(events), -1)
-    angles, percent = {}, {}
     for end, angle in zip(ENDS, by_end, strict=True):
         part = 100 * part_from(piston, end, angle if forward else -angle)
         for number, event in enumerate(events):

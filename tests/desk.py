@@ -61,14 +61,13 @@ WORDS: dict[str, list[list[str]]] = {
     ],
     "page": [["page", name, "--state", "drawing"] for name in (DOCK, GOODS)],
     "card": [["card", name] for name in (DOCK, GOODS)],
-    "bench": [["bench", "--help"], ["bench", ".", "--port", "70000"]],  # the same
+    "bench": [["bench", "--help"], ["bench", ".", "--port", "70000"]],  # a server does not end; tests/browser has it
     "history": [["history", DOCK, "--look"], ["history", GOODS, "--part", "eccentrics", "--since", "2026-01-01"]],
     "repairs": [
         ["repairs", "winkle", "--state", "as found", "--notch", "mid", "--hours", hours] for hours in ("39", "20")
     ],
     "trace": [["trace", "sister.toml", "picks.toml"], ["trace", DOCK, "picks.toml", "--write", "traced.toml"]],
     "pins": [["pins", "winkle", "--state", "as found"], ["pins", "winkle"]],
-    "live": [["live", "--help"], ["live", DOCK, "--port", "70000"]],  # a server does not end; tests/browser has it
 }  # fmt: skip
 
 

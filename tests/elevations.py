@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -21,7 +21,7 @@ POSITIONS = np.arange(12) * 30.0 + 7.0  # degrees
 SPACES = {"front": "live steam", "back": "exhaust"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Made:
     """A gear with its drawing, and its notches to be looked at."""
 
@@ -49,6 +49,12 @@ def drawn(name: str) -> Made:
 
 def picture(own: Made, notch: int, angle: float) -> tuple[Picture, dict[str, complex]]:
     """The drawing as read back, and where the linkage alone has every pin."""
+    seen, places = _seen(own, notch, angle)
+    return seen, dict(places)
+
+
+@lru_cache(maxsize=16)
+def _seen(own: Made, notch: int, angle: float) -> tuple[Picture, dict[str, complex]]:
     solution = solve(own.gear.declare(own.elevation.paths.settings[notch]), Wheel.at(-np.radians(angle)))
     places = {pin: complex(np.ravel(solution[pin])[0]) for pin in solution.linkage.names}
     return read(groups(own.elevation, own.elevation.places(notch, angle), SPACES)), places

@@ -47,6 +47,12 @@ _LINK = {
 _ROD = {("radius_rod", "lift_pin_rise"), ("reversing", "shaft_y")}
 _RADIAL = {*_ENGINE, *_DRIVE, ("reversing", "shaft_y")}
 _BELL = {("bell_crank", "shaft_y"), ("bell_crank", "valve_arm"), ("bell_crank", "angle")}
+_SIDE = {
+    "engine": ("crank_angle", "line_height", "inclination", "arm_y", "guide_height", "spindle_across"),
+    "return_crank": ("angle",), "expansion_link": ("trunnion_y", "foot_drop"), "radius_rod": ("lift_pin_rise",),
+    "combination_lever": ("lower_arm", "upper_arm"),
+}  # fmt: skip
+_BOTH_SIDES = {(f"{side}_{table}", key) for side in ("left", "right") for table, keys in _SIDE.items() for key in keys}
 _ROCKED = _ENGINE | _DRIVE | _ROD | {
     ("crosshead", "arm_y"), ("expansion_link", "trunnion_y"), ("expansion_link", "foot_drop"),
     ("combination_lever", "lower_arm"), ("combination_lever", "upper_arm"),
@@ -70,6 +76,9 @@ TURNED_OVER: dict[str, set[Key]] = {
     "southern": _ENGINE | _DRIVE | _BELL | {
         ("return_crank", "angle"), ("eccentric_rod", "yoke_pin_rise"),
         ("stationary_link", "middle_y"), ("stationary_link", "slot_offset"), ("stationary_link", "lean"),
+    },
+    "derived valve": _ENGINE | _BOTH_SIDES | {  # its levers lie in plan, across the engine: their left and right change
+        ("reversing", "shaft_y"), ("two_to_one_lever", "pivot_across"), ("equal_lever", "spindle_across"),
     },
     "plain eccentric": _ENGINE | _DRIVE | {("eccentric", "angle"), ("eccentric", "backward_angle")},
 }  # fmt: skip

@@ -174,6 +174,20 @@ def _fine(samples: Floats) -> Floats:
     return np.asarray(np.fft.irfft(np.fft.rfft(samples) * (FINE / samples.shape[-1]), FINE))
 
 
+def followed(low: Floats, high: Floats) -> tuple[Floats, Floats]:
+    """Between which limits what is pushed along by limits, one after the other, has come at each of them.
+
+    Limits after limits are limits again: those of one place, then of two together, of four, until of all before it.
+    """
+    step = 1
+    while step < low.size:
+        then = low[step:], high[step:]
+        low = np.append(low[:step], np.clip(low[:-step], *then))
+        high = np.append(high[:step], np.clip(high[:-step], *then))
+        step *= 2
+    return low, high
+
+
 class _Turn:
     """One notch: the valve as it moves with its play, and what is read of it."""
 
@@ -211,14 +225,9 @@ class _Turn:
     def _dragged(self, way: str, half: Floats) -> Floats:
         """The valve behind the gear by what it hangs back, the wheel turned one way."""
         step = 1 if way == "forward" else -1
-        x, y = self.x[::step], np.empty_like(self.x)
-        low, high = (x - half[::step]).tolist(), (x + half[::step]).tolist()
-        last = float(x[0])
-        for _ in range(2):
-            for n in range(len(low)):
-                last = min(max(last, low[n]), high[n])
-                y[n] = last
-        return y[::step]
+        x, back = self.x[::step], half[::step]
+        low, high = followed(x - back, x + back)
+        return np.asarray(np.clip(np.clip(x[0], low[-1], high[-1]), low, high)[::step])
 
     def _open(self, valve: Floats, flow: str, end: str) -> Floats:
         to_steam = (1 if self.tables["valve"]["admission"] == "inside" else -1) * (1 if end == "front" else -1) * valve

@@ -43,7 +43,6 @@ TAKES: dict[str, list[str]] = {  # what a command must be given beside the engin
             "diagram",
             "history",
             "hold",
-            "live",
             "measure",
             "page",
             "pins",

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import html
 import json
 import random
 import re
 import shutil
-import subprocess
-import sys
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import parse_qsl, quote
 
 import pytest
+from typer.testing import CliRunner
 
+from linkmotion.cli import app
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.readings_file import read_readings
 from tests.bench_at import DOCK, EXAMPLES, Wire, laid_out, on_the_wire
@@ -57,12 +58,9 @@ def shown(bench: Wire, screen: str, query: str = "") -> str:
 
 def command(bench: Wire, name: str, *more: str) -> str:
     """What a command prints, in lines as long as they come."""
-    own = [sys.executable, "-m", "linkmotion", name, f"{WINKLE}.toml", *more]
-    ran = subprocess.run(
-        own, cwd=bench.folder.path, capture_output=True, text=True, check=False, encoding="utf-8",
-        env={"COLUMNS": "900", "PYTHONIOENCODING": "utf-8", "OMP_NUM_THREADS": "1"},
-    )  # fmt: skip
-    assert ran.returncode in (0, 1), ran.stderr
+    with contextlib.chdir(bench.folder.path):
+        ran = CliRunner().invoke(app, [name, f"{WINKLE}.toml", *more])
+    assert ran.exit_code in (0, 1), ran.output
     return ran.stdout
 
 
@@ -112,7 +110,7 @@ def test_what_is_typed_stands_in_a_plain_file_that_the_commands_read(bench: Wire
         ("lead", "1/0 in", "1/0"),
         ("lead", "76 %", "a lead is a length"),
         ("cutoff", "76", "of what?"),
-        ("lead", "{ x = 1 }", "read a table"),
+        ("lead", "{ x = 1 }", "a table with"),
         ("lead", "<b>", "&lt;b&gt;"),
         ("lead", "nan", "nan"),
         ("lead", "1e400", "inf"),
@@ -156,8 +154,7 @@ def test_two_windows_keep_both_or_the_second_is_told(bench: Wire) -> None:
 
 
 def test_a_form_is_filled_in_and_its_blanks_taken_out(bench: Wire) -> None:
-    ran = [sys.executable, "-m", "linkmotion", "form", f"{WINKLE}.toml", "walk.toml"]
-    subprocess.run(ran, cwd=bench.folder.path, check=True, capture_output=True)
+    command(bench, "form", "walk.toml")
     page = bench.ask(f"e/{WINKLE}/read?readings=walk.toml").text
     assert "Take out what was not read" in page
     assert 'value="?"' not in page, "a blank is an empty field"
@@ -220,6 +217,19 @@ def test_each_choice_is_the_commands(bench: Wire, choice: str) -> None:
     asked = json.loads(command(bench, "adjust", "readings.toml", "--choice", choice, "--json"))["work"]
     assert [own["work"].split(": ", 1)[1] for own in ticks] == [own["words"] for own in asked]
     assert "--" not in page, "what to type next is no word for a page"
+
+
+def test_the_sheet_prints_what_is_chosen_of_the_folders_own_readings(bench: Wire) -> None:
+    page = bench.ask(f"e/{WINKLE}/setting/answer?choice=least+work&readings=..%2Fwinkle.toml").text
+    found = re.search(r'href="[^"]*(setting/sheet[^"]*)"', page)
+    assert found is not None
+    asked = dict(parse_qsl(html.unescape(found[1]).partition("?")[2]))
+    assert (asked["choice"], asked["readings"]) == ("least work", "readings.toml")
+    sheet = bench.ask(f"e/{WINKLE}/{html.unescape(found[1]).removesuffix('&wait=yes')}")
+    command(bench, "adjust", "readings.toml", "--choice", "least work", "--sheet", "least.html")
+    written = (bench.folder.path / "least.html").read_text("utf-8")
+    assert written[written.index("<body>") : written.index("</body>")] in sheet.text
+    assert bench.ask(f"e/{WINKLE}/sheet/setting").code == 404, "it opens in one place"
 
 
 def test_sheets_are_those_that_the_commands_write(bench: Wire) -> None:

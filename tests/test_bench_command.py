@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from linkmotion.bench.blanks import blanks, fill, wanted
+from linkmotion.bench.blanks import blanks
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.filling import fill, wanted
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
 from linkmotion.bench.opening import BenchRequest, run_bench
@@ -22,6 +23,7 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears import GEARS
 from tests.bench_at import DOCK, EXAMPLES, laid_out
+from tests.desk import own_process
 
 
 class Terminal:
@@ -35,18 +37,12 @@ class Terminal:
 
 
 @pytest.mark.parametrize(
-    ("seated", "display", "engines", "words"),
-    [
-        (True, True, True, ["bench"]),
-        (False, True, True, ["--help"]),
-        (True, False, True, ["--help"]),
-        (True, True, False, ["--help"]),
-    ],
+    ("seated", "display", "words"),
+    [(True, True, ["bench"]), (False, True, ["--help"]), (True, False, ["--help"])],
 )
-def test_alone_it_opens_the_bench_where_somebody_sits_before_engines(
-    seated: bool, display: bool, engines: bool, words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+def test_alone_it_opens_the_bench_where_somebody_sits_before_a_screen(
+    seated: bool, display: bool, words: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(sys, "platform", "linux")
     for name in ("DISPLAY", "WAYLAND_DISPLAY"):
         monkeypatch.delenv(name, raising=False)
@@ -54,9 +50,6 @@ def test_alone_it_opens_the_bench_where_somebody_sits_before_engines(
         monkeypatch.setenv("DISPLAY", ":0")
     monkeypatch.setattr(sys, "stdin", Terminal(seated))
     monkeypatch.setattr(sys, "stdout", Terminal(True))
-    (tmp_path / "notes.toml").write_text("[other]\nx = 1\n", "utf-8")
-    if engines:
-        shutil.copy(EXAMPLES / f"{DOCK}.toml", tmp_path)
     assert words_alone() == words
 
 
@@ -69,6 +62,13 @@ def test_alone_without_a_terminal_it_ends_with_the_help(tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0
     assert b"linkmotion bench opens the browser" in done.stdout
+
+
+def test_a_command_that_the_bench_took_over_points_to_it() -> None:
+    done = own_process("live", str(EXAMPLES / f"{DOCK}.toml"))
+    assert done.returncode == 2
+    assert done.stdout == b""
+    assert b"linkmotion bench FOLDER" in done.stderr
 
 
 def test_no_folder_and_a_port_that_is_taken_are_told(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import gc
 import json
 import random
 import re
+import shutil
 import socket
 import tracemalloc
 from collections.abc import Iterator
@@ -19,8 +20,9 @@ import pytest
 from linkmotion.bench.answering import LARGEST
 from linkmotion.bench.folder_of_engines import EARLIER
 from linkmotion.bench.screen import screens
+from linkmotion.bench.serving import bound
 from linkmotion.files.engine_file import read_engine
-from tests.bench_at import DOCK, DONKEY, ROD, Wire, laid_out, on_the_wire
+from tests.bench_at import DOCK, DONKEY, EXAMPLES, ROD, Wire, laid_out, on_the_wire
 
 
 @pytest.fixture
@@ -72,6 +74,8 @@ def test_only_under_its_own_name_and_from_its_own_pages(bench: Wire) -> None:
 OUTSIDE = [
     "../secret", "..%2fsecret", "%2e%2e/secret", "..%5csecret", "secret", "linked", "%2fetc%2fpasswd", "....//secret",
     "secret%00", "%00", "./linked", "linked.toml", "%c0%ae%c0%ae/secret", "earlier/dock_shunter", ".", "..", "~", "*",
+    "..%252fsecret", "earlier%252fdock_shunter", "away%252fsecret", "%252e%252e%252fsecret",
+    "shed%252f..%252f..%252fsecret",
 ]  # fmt: skip
 
 
@@ -81,6 +85,8 @@ def test_nothing_outside_the_folder_is_served_or_written(bench: Wire, path: str)
     secret = outside / "secret.toml"
     secret.write_text((bench.folder.path / f"{DONKEY}.toml").read_text("utf-8").replace("Brinegate", "SECRET"), "utf-8")
     (bench.folder.path / "linked.toml").symlink_to(secret)
+    (bench.folder.path / "away").symlink_to(outside)
+    shutil.copytree(EXAMPLES / "winkle", bench.folder.path / "shed")
     before = {own: own.read_bytes() for own in outside.rglob("*") if own.is_file()}
     for rest in ("", "/", "/side", "/picture", "/seen", "/check"):
         answer = bench.ask(f"e/{path}{rest}")
@@ -117,6 +123,26 @@ def test_text_from_files_is_text(bench: Wire, name: str) -> None:
     assert bench.ask(f"e/{DOCK}/history").code == 200
 
 
+def test_engines_in_folders_of_their_own_are_on_the_first_page_and_worked_on_there(bench: Wire) -> None:
+    shed = bench.folder.path / 'No. 3 "Owl" 100 %'
+    shutil.copytree(EXAMPLES / "winkle", shed)
+    found = re.findall(r'<a href="[^"]*/(e/[^"]+/)"><strong>([^<]+)</strong>\s*<span>([^<]+)</span>', bench.ask().text)
+    assert [file.split(", ")[-1] for *_rest, file in found] == [
+        f"{DOCK}.toml", f"{DONKEY}.toml", "No. 3 &#34;Owl&#34; 100 %/winkle.toml"
+    ]  # fmt: skip
+    place = found[-1][0]
+    assert "Winkle" in found[-1][1]
+    page = bench.ask(f"{place}read?side=left")
+    assert page.code == 200
+    assert "readings.toml" in page.text, "what lies beside it is its own"
+    wish = {"do": "figure", "seen": 0, "state": "as found", "side": "left", "name": ROD, "value": "31.6 in"}
+    assert bench.ask(f"{place}change", wish).read["ok"] is True
+    assert (shed / EARLIER / "winkle.changes").exists()
+    assert not (bench.folder.path / EARLIER).exists()
+    assert bench.ask(f"{place}photograph?name=photos/fork-stamp.png").code == 200
+    assert len(bench.folder.listed()) == 3, "what is kept of earlier days is no other engine"
+
+
 def test_a_file_that_cannot_be_read_is_told_and_can_be_looked_at(bench: Wire) -> None:
     file = bench.folder.path / f"{DOCK}.toml"
     file.write_text(file.read_text("utf-8").replace("[valve]", "[valve", 1), "utf-8")
@@ -124,6 +150,7 @@ def test_a_file_that_cannot_be_read_is_told_and_can_be_looked_at(bench: Wire) ->
     assert answer.code == 200
     assert "not valid TOML" in answer.text
     assert "&gt;" in answer.text, "the line is shown with those about it"
+    assert f"/e/{DOCK}/" in bench.ask().text, "it is among the engines"
     assert bench.ask(f"e/{DOCK}/picture").code == 404
     assert bench.enter("31.6", 0).code == 422
 
@@ -178,6 +205,24 @@ def wishes(rng: random.Random) -> Iterator[tuple[str, bytes, str]]:
             body,
             rng.choice(["GET", "POST", "POST", "PUT"]),
         )
+
+
+def test_a_fault_of_the_program_is_told_without_its_words(bench: Wire, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_folder: object) -> None:
+        raise RuntimeError("/home/of/the/user/secret.py")
+
+    monkeypatch.setattr("linkmotion.bench.folder_of_engines.FolderOfEngines.listed", broken)
+    answer = bench.ask()
+    assert answer.code == 500
+    assert answer.text == "this could not be done; load the page anew"
+    assert "default-src 'none'" in answer.headers["content-security-policy"]
+
+
+def test_it_listens_on_this_computer_alone(tmp_path: Path) -> None:
+    _server, own, address = bound(laid_out(tmp_path), 0)
+    with own:
+        assert own.getsockname() == ("127.0.0.1", urlsplit(address).port)
+        assert len(urlsplit(address).path) > 20, "a word that nobody can guess"
 
 
 @pytest.mark.parametrize("seed", [1])

@@ -36,7 +36,8 @@ from linkmotion.views.card.words import Named, steps
 from tests.gears_at_hand import EXAMPLES, every_gear, example
 from tests.test_how_to_add_a_gear import block, toy_gear  # noqa: F401 - a fixture
 
-STEMS = [path.stem for path in EXAMPLES]
+TOO_MANY = "derived_heavy_goods"  # pieces: two gears and the levers between them
+STEMS = [path.stem for path in EXAMPLES if path.stem != TOO_MANY]
 SLOTTED = [stem for stem in STEMS if example(stem).gear().slot is not None]
 POINT = 25.4 / 72  # mm
 BAR = 0.1  # mm: what the sheets must hold when measured
@@ -196,6 +197,11 @@ def measured(stem: str, piece: str, pin: str) -> complex:
     circle = min((c for c in circles(stem) if c.page == page), key=lambda c: abs(c.at - goal))
     assert circle.radius == pytest.approx(hole.radius, abs=0.01)
     return circle.at
+
+
+def test_a_gear_of_more_pieces_than_can_be_put_in_order_is_refused_with_their_number() -> None:
+    with pytest.raises(ValueError, match=r"a card model of 3\d moving pieces is more than can be put in order"):
+        model_of(TOO_MANY)
 
 
 @pytest.mark.parametrize("stem", STEMS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import cycle
 from pathlib import Path
 from typing import Any
 
@@ -317,7 +318,7 @@ def test_each_disturbance_moves_the_readings_as_the_independent_gear_does(name: 
         x[part.keys.index(CENTRAL)] = taking.place / own.priors.sound[part.keys.index(CENTRAL)]
         x[-1] = taking.rise / RISE
         columns, _mean = part.disturbances.columns(part.model.about(part.departures(x)))
-        spread = 0.25  # degrees: half of what is taken by eye
+        spread = 0.5 / np.sqrt(3)  # degrees: anywhere within what is taken by eye
         by = columns[:, :2] @ (np.array([taking.off["front"], taking.off["back"]]) / spread)
         assert np.max(np.abs(part.over(x[None])[0] - by) / part.sigma) < 0.05
         assert np.max(np.abs(part.read - part.at_figures) / part.sigma) > 1.0  # it was felt
@@ -397,35 +398,36 @@ def test_a_dead_centre_by_trammel_leaves_less_to_explain_a_return_crank_by() -> 
 # --- what a fitter's method does to the readings, each by itself and to its full size ---
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_play_of_a_tenth_at_every_pin_accuses_nothing(name: str) -> None:
+# One way for each engine: that both ways move readings alike is test_each_disturbance's affair, and the sound engines
+# above have all of them at random.
+
+
+@pytest.mark.parametrize(("name", "said"), list(zip(NAMES, cycle((True, False)))))
+def test_play_of_a_tenth_at_every_pin_accuses_nothing(name: str, said: bool) -> None:
     """All of it taken up, wheel turned forward or not noted."""
-    for said in (True, False):
-        found = found_in(name, {}, taking=replace(CAREFUL, clearance=0.1, lag=1.0, said=said))
-        assert found.first == ()
-        assert found.fits
-        assert found.grown == 1.0
-        assert max(own.probability for own in found.suspects) < 0.5
+    found = found_in(name, {}, taking=replace(CAREFUL, clearance=0.1, lag=1.0, said=said))
+    assert found.first == ()
+    assert found.fits
+    assert found.grown == 1.0
+    assert max(own.probability for own in found.suspects) < 0.5
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_dead_centre_half_a_degree_out_accuses_nothing(name: str) -> None:
-    for off in ({"front": 0.5, "back": 0.0}, {"front": 0.0, "back": -0.5}):
-        found = found_in(name, {}, taking=replace(CAREFUL, off=off))
-        assert found.first == ()
-        assert found.fits
-        assert max(own.probability for own in found.suspects) < 0.5
+@pytest.mark.parametrize(("name", "front", "back"), list(zip(NAMES, cycle((0.0, 0.5)), cycle((-0.5, 0.0)))))
+def test_a_dead_centre_half_a_degree_out_accuses_nothing(name: str, front: float, back: float) -> None:
+    found = found_in(name, {}, taking=replace(CAREFUL, off={"front": front, "back": back}))
+    assert found.first == ()
+    assert found.fits
+    assert max(own.probability for own in found.suspects) < 0.5
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_valve_off_its_place_is_told_as_that_and_no_part_is_blamed(name: str) -> None:
-    for place in (1.7, -1.7):
-        found = found_in(name, {}, taking=replace(CAREFUL, place=place))
-        i = found.keys.index(CENTRAL)
-        assert found.low[i] < place < found.high[i]
-        assert found.high[i] - found.low[i] < 4.0  # mm: it is found, not only allowed for
-        assert found.first == ()
-        assert max(own.probability for own in found.suspects) < 0.5
+@pytest.mark.parametrize(("name", "place"), list(zip(NAMES, cycle((1.7, -1.7)))))
+def test_a_valve_off_its_place_is_told_as_that_and_no_part_is_blamed(name: str, place: float) -> None:
+    found = found_in(name, {}, taking=replace(CAREFUL, place=place))
+    i = found.keys.index(CENTRAL)
+    assert found.low[i] < place < found.high[i]
+    assert found.high[i] - found.low[i] < 4.0  # mm: it is found, not only allowed for
+    assert found.first == ()
+    assert max(own.probability for own in found.suspects) < 0.5
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -64,11 +64,9 @@ def test_each_sources_part_is_what_moving_its_figure_does_to_the_whole_engine(ke
     """
     value, path = MOVED[key]
     doubts = sister(state)
-    # clearances and bows neglected in the slopes: compared on the state without its wear
-    plain = parse_engine(
-        SISTER.text.split("\n# What pins")[0] + '\n[state."as found".right.union_link]\nlength = 14.001\n'
-    )
-    more, less = (side_of(edit_engine(plain, key, value + way * STEP), state) for way in (1, -1))
+    # in "as found" the study takes the play not to change with the dimensions: 0.35 mm of it then misses so much
+    near = 2e-4 if state == "drawing" else 6e-4
+    more, less = (side_of(edit_engine(SISTER, key, value + way * STEP), state) for way in (1, -1))
     unit = 1.0 if "notches" in key else 25.4
     looked_at = [f for f in figures_of(more) if f.kind in ("lead", "cutoff", "compression", "opening")]
     for figure in looked_at:
@@ -78,7 +76,7 @@ def test_each_sources_part_is_what_moving_its_figure_does_to_the_whole_engine(ke
         parts = doubts.parts(figure)
         for source, amount in own.items():
             expected = slope * (amount if key != "return_crank.angle.foot_movement" else 0.01 * 25.4 / NORMAL)
-            assert (parts[source].amount if source in parts else 0.0) == pytest.approx(expected, rel=0.02, abs=2e-4)
+            assert (parts[source].amount if source in parts else 0.0) == pytest.approx(expected, rel=0.02, abs=near)
 
 
 def test_a_figure_common_to_both_sides_moves_both_alike_and_adds_no_difference() -> None:
@@ -175,8 +173,10 @@ def test_every_target_that_is_looked_at_is_judged_and_findings_are_those_passed(
     sides = len(found.sides)
     driven = sum(len(side.driven(i)) for side in found.sides for i in range(len(side.notches)))
     assert sides == 2
-    assert len(every) == 2 * driven + 4 * driven // 2
-    assert all(len(own.figures) == 2 for own in every)
+    lost = [own for own in every if own.finding.what == "lost motion"]
+    assert [own.finding.side for own in lost] == ["left"]  # the right side has no play
+    assert len(every) == 2 * driven + 4 * driven // 2 + len(lost)
+    assert all(len(own.figures) == 2 for own in every if own not in lost)
 
 
 def test_a_file_without_doubts_has_none_at_the_end() -> None:

@@ -14,6 +14,7 @@ import shapely
 from linkmotion.elevation.paths import Given
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import GEARS
+from linkmotion.gears.slots import is_seen, is_tie
 from linkmotion.linkage import Wheel, solve
 from linkmotion.linkage.parts import Rod
 from linkmotion.studies.side_drawing import overrun
@@ -24,10 +25,14 @@ from tests.gears_at_hand import GearAtHand, every_gear, mirrored, mirrored_setti
 from tests.read_elevation import Group, pair, read
 
 ROOT = Path(__file__).parents[1]
-NAMES = sorted(every_gear())
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.fixture(scope="module", params=sorted(every_gear()))
+def name(request: pytest.FixtureRequest) -> str:
+    """A gear at hand; of the module, so that all that looks at one gear's drawing comes together and finds it kept."""
+    return str(request.param)
+
+
 def test_every_pin_is_drawn_where_the_linkage_has_it(name: str) -> None:
     own = drawn(name)
     for notch, angle in moments(own):
@@ -35,12 +40,11 @@ def test_every_pin_is_drawn_where_the_linkage_has_it(name: str) -> None:
         shown: dict[str, list[complex]] = {}
         for pin, _body, at in seen.pins():
             shown.setdefault(pin, []).append(at)
-        assert set(shown) == {pin for pin in places if not pin.startswith("slot ")}
+        assert set(shown) == {pin for pin in places if is_seen(pin)}
         for pin, spots in shown.items():
             assert max(abs(at - places[pin]) for at in spots) < NEAR, (pin, notch, angle)
 
 
-@pytest.mark.parametrize("name", NAMES)
 def test_a_script_places_every_body_by_its_attributes_as_it_is_placed(name: str) -> None:
     own = drawn(name)
     for notch, angle in moments(own)[:4]:
@@ -51,12 +55,11 @@ def test_a_script_places_every_body_by_its_attributes_as_it_is_placed(name: str)
             assert abs(turn - seen.bodies[body].turn) < 1e-6, body
 
 
-@pytest.mark.parametrize("name", NAMES)
 def test_every_rod_joins_its_eyes_at_its_length(name: str) -> None:
     own = drawn(name)
     seen, places = picture(own, *moments(own)[5])
     names = list(own.elevation.paths.names)
-    rods = [part for part in own.elevation.paths.linkage.parts if isinstance(part, Rod) and part.name != "slot"]
+    rods = [part for part in own.elevation.paths.linkage.parts if isinstance(part, Rod) and not is_tie(part.name)]
     assert rods
     for rod in rods:
         body = seen.bodies[rod.name]
@@ -79,7 +82,6 @@ def along(group: Group, shape: Any) -> Any:
     return np.concatenate([(ring - group.origin) / group.turn for ring in shape.rings])
 
 
-@pytest.mark.parametrize("name", NAMES)
 def test_the_valves_edges_stand_from_the_ports_edges_by_the_opening(name: str) -> None:
     own = drawn(name)
     ports = Ports.of(own.gear.valve)
@@ -128,7 +130,6 @@ def _port(valve: Group, cylinder: Group, end: str) -> tuple[float, float]:
     return (first, last) if end == "front" else (last, first)
 
 
-@pytest.mark.parametrize("name", NAMES)
 def test_nothing_stands_where_something_else_is(name: str) -> None:
     own = drawn(name)
     for notch, angle in moments(own):
@@ -145,7 +146,6 @@ def test_nothing_stands_where_something_else_is(name: str) -> None:
         assert bars.envelope.buffer(NEAR).contains(block.intersection(bars.buffer(0.1)))
 
 
-@pytest.mark.parametrize("name", NAMES)
 def test_the_die_stands_in_its_slot_square_to_it(name: str) -> None:
     own = drawn(name)
     slot, paths = own.gear.slot, own.elevation.paths

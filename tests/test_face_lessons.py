@@ -180,6 +180,18 @@ def test_the_estimated_side_has_the_dimensions_of_the_first_explanation(engine: 
     assert "expansion_link.trunnion_x" in found.alike("eccentric_rod.length")
 
 
+def test_supposing_a_part_of_the_first_explanation_gives_that_its_limits(engine: lm.Engine) -> None:
+    found = lm.diagnose(engine, lm.read_readings(READINGS)).left
+    first = found.explanations().rows()[0]
+    alone = found.supposing("eccentric_rod.length")
+    assert alone.first == ("eccentric_rod.length",)
+    assert alone.explanations().rows() == [pytest.approx(first | {"probability": 1.0}, abs=1e-4)]
+    with pytest.raises(lm.UnknownName, match="lenght"):
+        found.supposing("eccentric_rod.lenght")
+    with pytest.raises(ValueError, match="one or two"):
+        found.supposing()
+
+
 def test_advice_keeps_to_the_adjustments_given(engine: lm.Engine) -> None:
     given = {
         "eccentric_rod.length": {"step": "1/32 in", "most": "1/8 in"},

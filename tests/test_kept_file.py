@@ -115,6 +115,39 @@ def test_two_benches_on_a_folder_see_one_another(tmp_path: Path) -> None:
     assert [change.number for change in two.kept.journal.changes] == [0, 1, 2, 3]
 
 
+def test_where_the_system_has_no_locks_of_its_own_an_entry_is_kept_and_one_writer_waits_for_another(
+    tmp_path: Path,
+) -> None:
+    """Two runs of 15 entries each at once, without what Windows lacks; every one is in the journal."""
+    laid_out(tmp_path)
+    begun = EngineAtWork(FolderOfEngines(tmp_path), DOCK)
+    carry_out(begun, entry(begun, "31.5"))
+    runs = [subprocess.Popen([sys.executable, "-W", "ignore", "-c", _NO_LOCKS, str(tmp_path), key]) for key in "ab"]
+    assert [run.wait(120) for run in runs] == [0, 0]
+    found = EngineAtWork(FolderOfEngines(tmp_path), DOCK).kept
+    assert [change.number for change in found.journal.changes] == list(range(32))
+    assert {change.kind for change in found.journal.changes} == {"begun", "entry"}
+    gear = read_engine(tmp_path / FILE).gear("as found", "left")
+    assert gear.eccentric_rod.length == pytest.approx(31.614 * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+    assert gear.union_link.length == pytest.approx(14.114 * 25.4, abs=1e-9)  # type: ignore[attr-defined]
+
+
+_NO_LOCKS = """
+import sys
+sys.modules["fcntl"] = None
+from pathlib import Path
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.entering import Wish, carry_out
+from linkmotion.bench.folder_of_engines import FolderOfEngines
+import linkmotion.bench.serving
+work = EngineAtWork(FolderOfEngines(Path(sys.argv[1])), "dock_shunter")
+name, first = {"a": ("eccentric_rod.length", 31.6), "b": ("union_link.length", 14.1)}[sys.argv[2]]
+for number in range(15):
+    value = f"{first + number / 1000:.3f}"
+    assert carry_out(work, Wish("figure", work.kept.version, "as found", "left", name, value))
+"""
+
+
 NO_FIGURES = ["", "31 31 in", "nan", "-4", "1e400", "[" * 300, '" = 1', "?", "3 parsecs", "{ over = 1 }"]
 
 

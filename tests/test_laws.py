@@ -13,6 +13,7 @@ from linkmotion.events import both_ends
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE, VALVE_PIN
 from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import marked, numbers, with_numbers
+from linkmotion.gears.slots import is_tie
 from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.linkage.parts import Crank, Plate, Rod
@@ -120,7 +121,7 @@ def test_every_rod_has_its_key(name: str) -> None:
 
 
 def _rod_lengths(linkage: Linkage) -> dict[str, Any]:
-    return {part.name: part.length for part in linkage.parts if isinstance(part, Rod) and part.name != "slot"}
+    return {part.name: part.length for part in linkage.parts if isinstance(part, Rod) and not is_tie(part.name)}
 
 
 # ---- velocity -------------------------------------------------------------------------------------------------------

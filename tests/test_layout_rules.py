@@ -10,7 +10,8 @@ import pytest
 import linkmotion as lm
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
-from linkmotion.gears.layout_rules import BY_RULE, NoRule, proposed, rules_of
+from linkmotion.gears.layout_rules import BY_RULE, proposed, rules_of
+from linkmotion.gears.link_upright import NoRule
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import assess
 from linkmotion.studies.reconciling.reconciled import INFERRED, RULE
@@ -41,6 +42,32 @@ def test_engines_were_built_to_the_rules_within_their_doubts(path: Path) -> None
             assert abs(own.value - given[key]) <= own.doubt, key
             looked_at += 1
     assert looked_at >= 6
+
+
+@pytest.mark.parametrize("name", ["dock_shunter", "metre_gauge"])
+def test_two_that_are_sought_together_rest_on_both_rules_and_err_together(name: str) -> None:
+    """Against both rules followed one by one, each missed by a millimetre, until they agree."""
+    from scipy.optimize import fsolve
+
+    gear = read_engine(EXAMPLES / f"{name}.toml").gear()
+    keys = (ROD, ("expansion_link", "foot_backset"))
+    together = proposed(with_numbers(gear, dict.fromkeys(keys, np.nan)), keys, None)
+
+    def by_rule(key: Key, beside: Key, value: float) -> float:
+        return proposed(with_numbers(gear, {beside: value, key: np.nan}), (key,), None)[key].value
+
+    for missed, rule in (((1.0, 0.0), keys[0]), ((0.0, 1.0), keys[1])):
+        laid = fsolve(
+            lambda x, missed=missed: [by_rule(keys[0], keys[1], x[1]) + missed[0] - x[0],
+                                      by_rule(keys[1], keys[0], x[0]) + missed[1] - x[1]],
+            [together[key].value for key in keys],
+        )  # fmt: skip
+        alone = rules_of(type(gear))[rule].doubt(0.0)
+        for key, at in zip(keys, laid, strict=True):
+            assert at - together[key].value == pytest.approx(together[key].parts[rule] / alone, rel=0.03)
+    for key in keys:
+        assert abs(numbers(gear)[key] - together[key].value) <= together[key].doubt
+    assert together[ROD].doubt > 10 * rules_of(type(gear))[ROD].doubt(0.0), "the two rules all but say the same"
 
 
 def test_a_link_laid_out_by_rule_swings_equally_and_stands_upright_at_dead_centres() -> None:

@@ -269,6 +269,7 @@ def test_the_tour_has_five_plain_sentences_that_speak_of_parts_that_are_there(
     )
     reversing = {"hackworth_quarry": "slide", "joy_mixed_traffic": "slide", "marshall_pumping": "swinging link"}
     reversing |= {"baker_express": "reversing yoke", "southern_mineral": "stationary link"}
+    reversing |= {"derived_heavy_goods": "left expansion link"}
     assert reversing.get(name, "eccentric" if name == "donkey_eccentric" else "expansion link") in steps[3]["parts"]
 
 

@@ -78,7 +78,7 @@ def weighed(stem: str, state: str) -> Iterator[tuple[Place, str, float]]:
 def on_the_page(stem: str, state: str) -> Iterator[tuple[Place, str, float]]:
     engine = example(stem)
     scale = float(UNITS[engine.unit])
-    for case in payload(page_data(engine, [state], itemised=False))["cases"]:
+    for case in payload(page_data(engine, [state]))["cases"]:
         for side in case["sides"] if case["state"] == state else ():
             for notch, ways in case["events"].items():
                 for way, ends in ways.items():

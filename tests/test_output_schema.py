@@ -51,7 +51,6 @@ ASKED = {
     "diagram": ([DOCK, "--notch", "mid", "--bore", "14 in", "--speed", "60 rpm"], [DONKEY]),
     "page": ([DONKEY, "--into", "page.html"], [GAUGE, "--into", "page.html"]),
     "card": ([DONKEY, "--into", "card.pdf"], [GAUGE, "--into", "card.pdf"]),
-    "live": ([DONKEY], [GAUGE]),
     "bench": ([str(Path(DONKEY).parent)], ["."]),
     "history": ([WINKLE, "--since", "2026-01-01"], [DOCK, "--part", "eccentric_rod"]),
     "repairs": ([WINKLE, "--state", "as found", "--notch", "mid", "--hours", "39"],
@@ -78,11 +77,7 @@ turned = "forward"
 def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Files are written into a folder of their own, and nothing is served."""
 
-    def told_once(_engine: Any, _state: str, _port: int, _name: str, tell: Any) -> None:
-        tell("http://127.0.0.1:1/")
-
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("linkmotion.live.server.serve", told_once)
     monkeypatch.setattr("linkmotion.bench.serving.serve", lambda _folder, _port, tell: tell("http://127.0.0.1:1/"))
     monkeypatch.setattr("linkmotion.bench.opening.ready", lambda _folder: None)
     monkeypatch.setattr("webbrowser.open", lambda _address: True)

@@ -21,6 +21,7 @@ from tests.svg_texts import Axis, Plot, read_svg
 LEAST = 8.0  # points
 ENGINES = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
 FOUND = [name for name in ENGINES if "as found" in read_engine(EXAMPLES / f"{name}.toml").state_names]
+TWO_SIDED = [name for name in FOUND if name != "derived_heavy_goods"]  # of one cylinder: nothing is left beside right
 READ = sorted(
     path.stem for path in (EXAMPLES / "readings").glob("*.toml") if not path.stem.endswith(("marks", "trammel"))
 )
@@ -31,7 +32,7 @@ UNIT = re.compile(
 
 def lines() -> Iterator[tuple[str, ...]]:
     """Every command that draws: its words, OUT in place of what is written, FILE.svg or FOLDER."""
-    for name in ENGINES:
+    for name in (own for own in ENGINES if own not in FOUND[1:]):  # of those what was found is drawn over the drawing
         yield "check", f"{name}.toml", "--into", "FOLDER"
         yield "diagram", f"{name}.toml", "--picture", "FILE.svg"
         yield "beats", f"{name}.toml", "--picture", "FILE.svg"
@@ -149,7 +150,7 @@ def test_the_ruler_sees_what_is_wrong() -> None:
     assert faults(name=named.replace("lead, mm", "lead")) == [0, 0, 0, 1]
 
 
-@pytest.mark.parametrize("name", FOUND)
+@pytest.mark.parametrize("name", TWO_SIDED)
 def test_what_is_set_side_by_side_has_one_scale(name: str, linkmotion: Command, tmp_path: Path) -> None:
     """Left beside right: the valve's travel and the polar diagram, wear, readings, states."""
     found = (f"{name}.toml", "--state", "as found")

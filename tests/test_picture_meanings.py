@@ -162,7 +162,7 @@ def test_the_likeliest_suspect_has_the_longest_bar_and_its_limits_are_told(
     told = run("diagnose", DOCK, readings, "--picture", picture)
     assert told.code == 1
     plot = read_svg(picture.read_bytes())
-    low, high = re.search(r"19 in 20: (\S+) in to (\S+) in", told.out).groups()  # type: ignore[union-attr]
+    low, high = re.search(r"19 in 20, if it is: (\S+) in to (\S+) in", told.out).groups()  # type: ignore[union-attr]
     limits = [text.words for text in plot.texts if f"{low} in to {high} in" in text.words]
     assert [words.endswith("first") for words in limits] == [True]
     bars = _bars(picture.read_text("utf-8"))

@@ -20,6 +20,8 @@ from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.as_taken import as_taken
 from linkmotion.studies.reconciling.intervals import shortest
 from linkmotion.studies.reconciling.reconciled import BOTH, DRAWN, INFERRED, PART, Reconciliation
+from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows
+from linkmotion.views.reconciled_words import ReconciledWords
 from tests.bad_engines.changed import EXAMPLES
 from tests.benchmarks.reconciling import tally
 from tests.measured_gears import Measured, shop
@@ -118,6 +120,28 @@ def test_two_measurements_of_one_thing_that_disagree_are_both_named() -> None:
     (both,) = one.contradictions
     assert {str(own.taking) for own in both.group} == {"radius rod: length", str(readings[0])}
     assert sum(own.probability for own in both.group) == pytest.approx(1.0, abs=0.02)
+
+
+def test_a_part_off_its_drawing_may_explain_a_contradiction_and_that_is_told() -> None:
+    """A rod measured 2.5 mm off its drawing, and a rough reading between its pins that comes nearer to the drawing."""
+    from linkmotion.studies.figures.figure import DISTANCE, Reading
+    from linkmotion.studies.figures.spots import Spot
+
+    key, own = ("radius_rod", "length"), shop("dock_shunter.toml")
+    rough = Reading(side="left", kind=DISTANCE, notch="full forward", end="front", spot=Spot("die pin", "lever pin"),
+                    value=own.drawn[key] + 0.4, sigma=0.9)  # fmt: skip
+    found = _of({key: (own.drawn[key] + 2.5, 0.2)}, (rough,))
+    (told,) = found.contradictions
+    assert [str(each.taking) for each in told.group] == ["radius rod: length"]
+    assert [each.key for each in told.drawing] == [key]
+    assert not told.alone
+    assert told.group[0].probability + told.drawing[0].probability == pytest.approx(1.0, abs=0.02)
+    assert told.drawing[0].by == pytest.approx(2.5, abs=0.1)
+    rows = [(row["kind"], row["taking"]) for row in contradiction_rows(found)]
+    assert rows == [(kind, "radius rod: length") for kind in ("taking", "drawing")]
+    words = ReconciledWords(found, "mm")
+    assert "OR A PART IS OFF ITS DRAWING" in words.answer()
+    assert "or none is wrong and a part is off its drawing: radius rod: length by +2." in next(words.sentences())
 
 
 def test_the_shortest_interval_stays_where_a_part_most_likely_is() -> None:

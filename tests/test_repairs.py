@@ -231,9 +231,10 @@ def test_the_cards_have_a_sheet_for_each_job_with_its_drawing(tmp_path: Path, li
         "Job 1 of 3: strip the motion", "Job 2 of 3: set the right eccentric rod", "Job 3 of 3: bush the left side",
         "Once all of it is done",
     ]  # fmt: skip
-    assert html.count('<img src="data:image/svg') == 2
+    assert html.count('<img src="data:image/svg') == 3  # a side for each of two jobs, and the rod with its letter
     assert "31 17/32 in" in html
-    assert "not over 0.003 in" in html
+    assert "<b>G1</b> eccentric rod: length" in html
+    assert "<b>1.3570–1.3580</b></td><td><b>1.3600–1.3616</b>" in html  # as linkmotion pins has it for the die pin
     assert html.count("certify nothing") == 4
     assert "competent person" in html
 

@@ -15,6 +15,8 @@ import pytest
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.pins_table import read_pins
+from linkmotion.files.source import Source
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
 from linkmotion.gears.letters import letters
@@ -152,12 +154,16 @@ def test_what_a_starter_says_of_further_tables_can_be_used_as_it_stands(
     marked = re.sub(r"^# (?=\[|[\w.]+ = )", "", tail, flags=re.MULTILINE).replace('"?"', '"700 mm"')
     found = tomllib.loads(f"[targets]\n{marked}")
     slotted = bool({"expansion_link", "slide", "stationary_link"} & set(get_type_hints(gear)))
-    assert set(found) == {"targets", "state", "tolerances", "adjustments"} | ({"cleanup"} if slotted else set())
+    further = {"targets", "state", "tolerances", "adjustments", "repair", "pins"}
+    assert set(found) == further | ({"cleanup"} if slotted else set())
     drawing = re.split(r"\n\[(?:targets|tolerances|adjustments|cleanup|state)\b", file.read_text(encoding="utf-8"))[0]
     ours = written(tmp_path, f"{drawing}\n[targets]\n{marked}")
     engine = read_engine(ours)
     wear = engine.condition("as found", "left")
     assert (bool(wear.clearance), bool(wear.bow), bool(wear.slot)) == (True, True, slotted)
+    assert engine.records["state", "as found", "left", "wear"].by == "A. N. Other"
+    assert engine.repairs["bush the left side"].touches("left")
+    assert set(read_pins(engine, Source(engine.text, str(ours)))) == {"crank pin"}
     setup = engine.side_state()
     setting = setup.gear.setting(next(iter(setup.notches.values())))
     assert len(adjustments_given(engine, str(ours), setup.gear, setting)[0]) == 2

@@ -8,7 +8,6 @@ import pytest
 
 import linkmotion as lm
 from linkmotion.files.engine_file import edit_engine, parse_engine, read_engine
-from linkmotion.live.session import Session
 from tests.bad_engines.changed import EXAMPLES
 
 SISTER = EXAMPLES / "dock_sister.toml"
@@ -66,17 +65,6 @@ def test_a_change_within_a_state_leaves_the_rest() -> None:
     changed = edit_engine(read_engine(SISTER), "wear.clearance.foot", "0.010 in", "as found", "left")
     gone = [line for line in TEXT.split("\n") if line not in changed.text.split("\n")]
     assert gone == ['foot = { bush = "1.765 in", pin = ["1.751 in", "1.752 in"] }']
-
-
-def test_the_live_page_takes_figures_as_they_are_taken() -> None:
-    session = Session(lm.read_engine(SISTER).as_read)
-    session.carry_out({"do": "change", "key": "union_link.length", "value": "14 in * 14 in"})
-    assert "union_link.length" in session.message  # a length is multiplied by plain numbers only
-    assert session.engine.text == TEXT
-    session.carry_out({"do": "change", "key": "union_link.length", "value": "15 1/2 in ± 0.01 in - 1 1/2 in"})
-    assert session.message == ""
-    assert session.engine.drawing["union_link"]["length"] == 355.6
-    assert 'length = "15 1/2 in ± 0.01 in - 1 1/2 in"' in session.engine.text
 
 
 def test_a_states_plain_figure_stands_instead_of_one_that_was_taken() -> None:

@@ -21,11 +21,11 @@ from linkmotion.files.lengths import parse_length
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import SideEvents, assess_side
-from linkmotion.studies.figures.dimensions import CENTRAL
+from linkmotion.studies.figures.dimensions import CENTRAL, by_end, lap_keys
 from linkmotion.studies.figures.figure import as_assessed, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.given import tolerances_from
-from linkmotion.studies.tolerances.limits import holds, kept
+from linkmotion.studies.tolerances.limits import Kept, holds, kept
 from linkmotion.studies.tolerances.loosest import MOST, Loosest, cheapest, loosest, reachable, widest
 from linkmotion.studies.tolerances.rows import governing
 from linkmotion.studies.tolerances.spread import (
@@ -124,6 +124,23 @@ def test_distributions_of_all_and_of_one() -> None:
 def test_a_small_table_within_a_table() -> None:
     found = read({"valve": {"rocker": {"lower_arm": "1/32 in"}}}, "stephenson_goods")
     assert found["valve", "rocker.lower_arm"] == Tolerance(25.4 / 32)
+
+
+@pytest.mark.parametrize(
+    ("table", "front", "back"),
+    [({"steam_lap": 0.01}, 0.254, 0.254), ({"steam_lap_front": 0.03, "steam_lap": 0.01}, 0.762, 0.254)],
+)
+def test_a_lap_s_tolerance_is_that_of_each_end_where_there_is_a_lap_for_each(
+    table: dict[str, float], front: float, back: float
+) -> None:
+    side = side_of("dock_shunter")
+    gear = by_end(side.gear, lap_keys("steam_lap"))
+    found = tolerances_from({"valve": table}, gear, side.settings[0], IN)
+    assert [found[key].within for key in lap_keys("steam_lap")] == pytest.approx([front, back], rel=1e-12)
+    if len(table) > 1:
+        with pytest.raises(ToleranceError, match="one steam_lap for both ends") as told:
+            tolerances_from({"valve": table}, side.gear, side.settings[0], IN)
+        assert told.value.remedy.startswith("write steam_lap: ")
 
 
 @pytest.mark.parametrize(
@@ -460,12 +477,17 @@ def loosest_of(stem: str) -> Loosest:
     return loosest(side, tolerances, example(stem).targets, first_two(side), 0.9, 2000)
 
 
+def kept_of(stem: str, sampled: Sampled) -> Kept:
+    """What gears with all their figures keep of an example's targets."""
+    return kept(holds(example(stem).targets, sampled.figures), sampled.values)
+
+
 @pytest.mark.parametrize("stem", ["dock_shunter", "stephenson_goods"])
 def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> None:
     side, found = side_of(stem), loosest_of(stem)
     assert found.met
     again = monte_carlo(side, found.tolerances, first_two(side), 2000, seed=99)
-    share = kept(found.kept.holds, again.values)
+    share = kept_of(stem, again)
     assert share.share > 0.9 - 4 * share.error
     assert found.kept.share < 0.9 + 4 * share.error  # and no more than wanted: it is the loosest
 
@@ -473,7 +495,7 @@ def test_the_loosest_set_meets_the_targets_with_another_seed_too(stem: str) -> N
 def test_a_little_looser_still_and_the_targets_are_missed() -> None:
     side, found = side_of("dock_shunter"), loosest_of("dock_shunter")
     wider = {key: own.scaled(1.25) for key, own in found.tolerances.items()}
-    assert kept(found.kept.holds, monte_carlo(side, wider, first_two(side), 2000).values).share < 0.88
+    assert kept_of("dock_shunter", monte_carlo(side, wider, first_two(side), 2000)).share < 0.88
 
 
 def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_closest() -> None:
@@ -481,7 +503,9 @@ def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_
     assert found.factors["expansion_link", "slot_top"] == MOST
     side = side_of("dock_shunter")
     spread = linear_spread(side, found.present, first_two(side))
-    key, _share = governing(found.kept.holds[int(np.argmin(found.kept.each))], spread)
+    limits = holds(example("dock_shunter").targets, spread.figures)
+    assert [str(limit) for limit in limits] == [str(limit) for limit in found.kept.holds]
+    key, _share = governing(limits[int(np.argmin(found.kept.each))], spread)
     assert found.factors[key] <= sorted(found.factors.values())[4]
 
 
@@ -491,7 +515,8 @@ def test_it_costs_less_than_scaling_all_alike() -> None:
     own = sum(1 / np.array(list(found.factors.values())))
     alike = len(found.present) / own  # the factor at which all alike would cost as much
     same_cost = {key: each.scaled(alike) for key, each in found.present.items()}
-    assert kept(found.kept.holds, monte_carlo(side, same_cost, first_two(side), 2000).values).share < found.kept.share
+    with_them = kept_of("dock_shunter", monte_carlo(side, same_cost, first_two(side), 2000))
+    assert with_them.share < found.kept.share
 
 
 def test_a_target_that_the_drawing_misses_is_told_and_left_out() -> None:

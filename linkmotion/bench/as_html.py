@@ -143,5 +143,5 @@ def _figure(plot: Plot) -> Markup:
 
 def _link(link: Link) -> Markup:
     return Markup('<p class="row"><a class="button" target="_blank" rel="noopener" href="{}">{}</a></p>').format(
-        link.address, link.words
+        f"{link.address}&wait=yes", link.words
     )

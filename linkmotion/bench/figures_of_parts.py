@@ -12,6 +12,8 @@ from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
 from linkmotion.gears.letters import letters
 from linkmotion.gears.sensitivity import declared, numbers
+from linkmotion.views.tables import Shown
+from linkmotion.views.taken_words import with_doubt
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
 BOTH = "both"
@@ -38,6 +40,8 @@ class Figure:
         The rod whose length it is, or "".
     letter : str
         As on the measuring sheets, or "".
+    worked : str
+        What it comes to, with its doubt, where it was taken and not written as a plain figure; or "".
     """
 
     place: Place
@@ -49,6 +53,7 @@ class Figure:
     whence: str
     rod: str = ""
     letter: str = ""
+    worked: str = ""
 
     @property
     def name(self) -> str:
@@ -105,16 +110,17 @@ class _Sheet:
     def figure(self, place: Place, words: str, unit: str, rod: str = "") -> Figure:
         """A figure as the layers have it."""
         given = [
-            (typed(value), told)
+            (typed(value), told, self.engine.taken.get((*own, *place)))
             for own, told in self.layers
             if (value := figure_at(self.document, (*own, *place))) is not None
         ]
-        stands, whence = given[-1] if given else ("", "")
+        stands, whence, taken = given[-1] if given else ("", "", None)
+        worked = "" if taken is None else with_doubt(taken.value, taken.doubt, taken.unit, Shown(self.engine.unit))
         own = typed(figure_at(self.document, (*layer(self.state, self.side), *place)))
         key = "notches" if place[1:2] == ("notches",) else ".".join(place[1:])  # one letter for all of them
         letter = letters(self.engine.gear_type).get((place[0], key), "")
         drawn = typed(figure_at(self.document, place))
-        return Figure(place, words, unit, own, drawn, stands, whence, rod, letter)
+        return Figure(place, words, unit, own, drawn, stands, whence, rod, letter, worked)
 
 
 def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
-from linkmotion.files.engine_folder import DONE, MARKS, POINTS, READINGS, EngineFolder
+from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.faults import FileError
+from linkmotion.files.file_kinds import DONE, MARKS, POINTS, READINGS
 from linkmotion.files.outputs import FORM, Outputs
 
 WORKED_ON = (READINGS, MARKS, POINTS, DONE)

@@ -1,16 +1,19 @@
-"""The engine files of a folder: which there are, and where one is; nothing outside the folder is read or written.
+"""A folder of engines as the bench works on it: where a file is; nothing outside the folder is read or written.
 
 A name from outside is never made into a path: it is looked for among the names that the folder holds.
 """
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+from urllib.parse import quote
 
+from linkmotion.files.engine_folder import EngineFolder, listed_in
 from linkmotion.files.faults import FileError
-from linkmotion.files.source import LARGEST
+from linkmotion.files.file_kinds import ENGINE, Found
+from linkmotion.files.source import Source
 
 MOST = 500  # engines listed
 EARLIER = "earlier"
@@ -19,12 +22,16 @@ EARLIER = "earlier"
 
 @dataclass(frozen=True)
 class Listed:
-    """An engine file of the folder: its name without ending, what it says of itself, and whether it may be written."""
+    """An engine file: its name from the folder on, without ending, and what it says of itself."""
 
     name: str
     engine: str
     gear: str
-    note: str = ""
+
+    @property
+    def address(self) -> str:
+        """The name as it stands in an address."""
+        return in_address(self.name)
 
 
 class FolderOfEngines:
@@ -51,12 +58,12 @@ class FolderOfEngines:
             raise FileError(str(path), "this is a file, not a folder", "name the folder that it lies in")
 
     def files(self) -> dict[str, Path]:
-        """Engine files by name without ending: plain files of this folder, or links to such."""
+        """Plain text files by name without ending: of this very folder, or links to such."""
         try:
-            found = sorted(own for own in self.path.iterdir() if own.suffix == ".toml" and not own.name.startswith("."))
-        except OSError:
+            found = [own for own in listed_in(self.path) if own.suffix.lower() == ".toml"]
+        except FileError:
             return {}
-        return {own.stem: own for own in found[: 4 * MOST] if self.holds(own)}
+        return {own.stem: own for own in found if not own.name.startswith(".") and self.holds(own)}
 
     def holds(self, path: Path) -> bool:
         """Whether a path leads to a plain file of this very folder, every link followed."""
@@ -67,13 +74,23 @@ class FolderOfEngines:
             return False
 
     def listed(self) -> list[Listed]:
-        """What engines there are; files that are something else are passed over."""
-        own = ((name, _head(path)) for name, path in self.files().items())
-        return [
-            Listed(name, _words(head, "name") or name, _words(head, "gear"), _words(head, "note"))
-            for name, head in own
-            if head is not None
-        ][:MOST]
+        """What engines there are, here and in folders of their own within; files that are something else are not."""
+        own = EngineFolder(self.path)
+        within = (folder for folder in own.within if folder.path.name != EARLIER)
+        found = [file for folder in (own, *within) for file in folder.files if file.kind == ENGINE]
+        return [_listed(file, self.path) for file in found if self.holds(file.path)][:MOST]
+
+    def of(self, name: str) -> tuple[FolderOfEngines, str]:
+        """The folder that an engine of the list lies in, and its name there.
+
+        Parameters
+        ----------
+        name : str
+            As listed.
+        """
+        inner, _, own = name.rpartition("/")
+        there = {folder.path.name for folder in EngineFolder(self.path).within} if inner else set()
+        return (FolderOfEngines(self.path / inner), own) if inner in there - {EARLIER} else (self, name)
 
     def place(self, name: str) -> Path:
         """Where an engine file is.
@@ -119,22 +136,17 @@ class FolderOfEngines:
         return folder
 
 
-def _head(path: Path) -> dict[str, object] | None:
-    """The [engine] table of a file; None where it has none, {} where the file cannot be read and may be one."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
-        text = data.decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError):
-        return None
-    if len(data) > LARGEST or "[engine]" not in text:
-        return None
-    try:
-        head = tomllib.loads(text).get("engine")
-    except (tomllib.TOMLDecodeError, RecursionError):
-        return {}
-    return head if isinstance(head, dict) else None
+def _listed(found: Found, folder: Path) -> Listed:
+    """What is shown of an engine file; of one that cannot be read its name."""
+    name = found.path.relative_to(folder).with_suffix("").as_posix()
+    head = {} if found.why else Source.read(found.path).document()["engine"]
+    return Listed(name, _words(head, "name") or name, _words(head, "gear"))
 
 
-def _words(head: dict[str, object], key: str) -> str:
-    return str(head.get(key, ""))[:300]
+def _words(head: Any, key: str) -> str:
+    return str(head.get(key, ""))[:300] if isinstance(head, dict) else ""
+
+
+def in_address(name: str) -> str:
+    """An engine's name as one piece of an address: once more quoted than servers take back, as it may have a slash."""
+    return quote(quote(name, safe=""), safe="")

@@ -6,12 +6,13 @@ it is told and nothing is written; changes of different figures are both kept.
 
 from __future__ import annotations
 
-import os
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
+
+from filelock import FileLock
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.files.faults import FileError
@@ -20,10 +21,7 @@ from linkmotion.files.journal import BACK, BEGUN, ENTRY, OUTSIDE, REDO, UNDO, Ch
 from linkmotion.files.source import Source
 from linkmotion.files.whole import unwritten, write_together
 
-try:
-    import fcntl
-except ImportError:  # Windows: there one bench at a time works on a folder
-    fcntl = None  # type: ignore[assignment]
+_POLL = 0.005  # seconds between two looks whether another run is done
 
 
 class SinceChanged(FileError):
@@ -68,14 +66,18 @@ class KeptFile:
             if self._unmoved():
                 return False
             with self._held():
-                stat, before = self._seen(), self.text
-                self.text = self._read()
-                if self.journal.number < 0 and before and before != self.text:
-                    self._begin(before)  # so that whoever saw the text before can be told
-                if self.journal.number >= 0 and digest(self.text) != digest(self.journal.text):
-                    self._settle()
-                self._stat = stat if self.text != before or not self._stat else self._seen()
-            return self.text != before
+                return self._looked()
+
+    def _looked(self) -> bool:
+        """The same, while the journal is held."""
+        stat, before = self._seen(), self.text
+        self.text = self._read()
+        if self.journal.number < 0 and before and before != self.text:
+            self._begin(before)  # so that whoever saw the text before can be told
+        if self.journal.number >= 0 and digest(self.text) != digest(self.journal.text):
+            self._settle()
+        self._stat = stat if self.text != before or not self._stat else self._seen()
+        return self.text != before
 
     def _settle(self) -> None:
         """File and journal differ: a run was killed before it wrote the file, or another program changed it."""
@@ -138,22 +140,21 @@ class KeptFile:
         FileError
             It cannot be written; nothing is changed.
         """
-        with self.lock:
-            self.look()
-            with self._held():
-                self._see_seen(seen, places)
-                text = made(self.text)
-                if text == self.text:
-                    return None
-                self._begin(self.text)
-                told = words if isinstance(words, str) else words(self.text, text)
-                try:
-                    change = self.journal.add(kind, told, text)
-                except OSError as error:
-                    raise unwritten(self._journal_path, error) from None
-                self._write(self.text, text)
-                self.text, self._stat = text, self._seen()
-                return change
+        with self.lock, self._held():
+            self._looked()
+            self._see_seen(seen, places)
+            text = made(self.text)
+            if text == self.text:
+                return None
+            self._begin(self.text)
+            told = words if isinstance(words, str) else words(self.text, text)
+            try:
+                change = self.journal.add(kind, told, text)
+            except OSError as error:
+                raise unwritten(self._journal_path, error) from None
+            self._write(self.text, text)
+            self.text, self._stat = text, self._seen()
+            return change
 
     def _begin(self, text: str) -> None:
         """The journal's first line holds the whole text; and each day's first text is kept as a file."""
@@ -231,13 +232,12 @@ class KeptFile:
     @contextmanager
     def _held(self) -> Iterator[None]:
         """Hold the journal against another run on the same folder, and read what that has added."""
-        if fcntl is None or not self._journal_path.exists():
-            yield
-            return
-        handle = os.open(self._journal_path, os.O_RDONLY)
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+        lock = FileLock(self._journal_path.with_suffix(".lock"), poll_interval=_POLL)
+        if self._journal_path.exists():
+            with suppress(OSError, NotImplementedError):  # where no lock can be made, nobody can write either
+                lock.acquire()
             self.journal.look()
+        try:
             yield
         finally:
-            os.close(handle)
+            lock.release()

@@ -23,7 +23,7 @@ def begin(folder: FolderOfEngines, asked: Any) -> str:
     Parameters
     ----------
     folder, asked : FolderOfEngines, as read from JSON
-        Where; ``engine`` and ``file`` names, ``gear`` and ``unit``.
+        Where; ``engine`` and ``file`` names ("": made of the engine's), ``gear`` and ``unit``.
 
     Raises
     ------
@@ -40,9 +40,15 @@ def begin(folder: FolderOfEngines, asked: Any) -> str:
         raise FileError("engine", "the engine needs a name", f"of up to {_LONGEST} letters")
     if gear not in GEARS or unit not in UNIT_NAMES:
         raise FileError("new engine", "no such gear or unit", "choose of the lists")
-    path = folder.new(file)
+    path = folder.new(file.strip() or file_name(engine))
     Outputs(()).file(path, STARTER).write(with_figure(starter(gear, unit), ("engine", "name"), engine))
     return path.stem
+
+
+def file_name(engine: str) -> str:
+    """A file's name made of an engine's."""
+    plain = "".join(c if c.isalnum() else " " for c in engine)
+    return " ".join(plain.split()).lower()[:40].rstrip() or "engine"
 
 
 def example(folder: FolderOfEngines) -> str:

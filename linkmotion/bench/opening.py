@@ -22,7 +22,7 @@ def ready(folder: FolderOfEngines) -> None:
     side = screens()["side"]
     for own in folder.listed()[:1]:
         with suppress(FileError):
-            pages = EnginePages(EngineAtWork(folder, own.name), "/")
+            pages = EnginePages(EngineAtWork(*folder.of(own.name)), "/")
             pages.screen(side, {})
             pages.picture({})
 

@@ -12,11 +12,12 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from linkmotion.bench.as_html import as_html
-from linkmotion.bench.word_list import WORDS
+from linkmotion.bench.screen import grouped
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours
 from linkmotion.views.moving.page_words import does
 from linkmotion.views.tables import CAUTION
+from linkmotion.views.word_list import WORDS, shown_on
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -24,8 +25,8 @@ POLICY = (
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
-_STYLES = ("bench", "parts_drawn", "readings_along", "picked_points")
-_SCRIPTS = ("dimensions", "readings_along", "picked_points", "bench")
+_STYLES = ("bench", "parts_drawn", "readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points")
+_SCRIPTS = ("dimensions", "readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points", "bench")
 
 
 @cache
@@ -34,7 +35,14 @@ def _templates() -> Environment:
         loader=PackageLoader("linkmotion.bench"), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    own.globals |= {"caution": CAUTION, "as_html": as_html, "words": WORDS, "does": does}
+    own.globals |= {
+        "caution": CAUTION,
+        "as_html": as_html,
+        "words": dict(sorted(WORDS.items())),
+        "shown_on": shown_on,
+        "does": does,
+        "grouped": grouped,
+    }
     return own
 
 

@@ -89,7 +89,7 @@ def _rows(tables: Mapping[str, Any]) -> list[Mapping[str, Any]]:
 
 
 def _names(row: Mapping[str, Any]) -> list[str]:
-    given = next((row[form] for form in FORMS if form in row and form != "dimension"), [])
+    given: Any = next((row[form] for form in FORMS if form in row and form != "dimension"), [])
     given = [given] if isinstance(given, str) else given
     return [name for name in given if isinstance(name, str)] if isinstance(given, list) else []
 

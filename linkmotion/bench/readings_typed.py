@@ -236,7 +236,7 @@ def standing(work: EngineAtWork, kept_name: str) -> tuple[str, bool, dict[str, i
     work, kept_name : EngineAtWork, str
         The engine; the readings file, by its name from the folder on.
     """
-    from linkmotion.files.engine_folder import READINGS
+    from linkmotion.files.file_kinds import READINGS
     from linkmotion.files.readings_file import read_readings
 
     engine, path = work.must(), work.beside.path(READINGS, kept_name)

@@ -69,6 +69,10 @@ class Asked:
         """How lengths are shown."""
         return Shown(self.engine.unit)
 
+    def stage(self, number: int, of: int) -> Progress:
+        """What one of several stages of about the same length is to tell how far it is."""
+        return lambda done, total: self.progress(1000 * number + (1000 * done // total if total else 0), 1000 * of)
+
     @property
     def sides(self) -> tuple[str, ...]:
         """The sides that are meant."""
@@ -179,6 +183,18 @@ class Screen:
     takes: Callable[[EngineAtWork, Mapping[str, Any]], Mapping[str, Any]] | None = None
     sheet: Callable[[Asked], str] | None = None
     beside: Callable[[Asked], Mapping[str, Any]] = lambda _asked: {}
+
+
+_WHERE = ((0, "On the bench"), (40, "At the engine"), (60, "On paper"))
+"""Where a screen is at work, by the least of the places there."""
+
+
+def grouped(every: Iterable[Screen]) -> list[tuple[str, list[Screen]]]:
+    """Screens by where they are at work, in their order."""
+    found: dict[str, list[Screen]] = {words: [] for _least, words in _WHERE}
+    for own in every:
+        found[next(words for least, words in reversed(_WHERE) if own.place >= least)].append(own)
+    return [(words, own) for words, own in found.items() if own]
 
 
 @cache

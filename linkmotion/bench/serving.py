@@ -1,7 +1,7 @@
 """The bench's server: who may ask, what can be asked, and how it is answered; the work is done elsewhere.
 
-Only who knows the address, with the word in its path, is answered, and only on this computer (:class:`Guard`). A page
-is fetched by GET; whatever changes a file comes by POST as JSON, which no form of another page can send.
+Only who knows the address, with the word in its path, is answered, and only on this computer. A page is fetched by
+GET; whatever changes a file comes by POST as JSON, which no form of another page can send.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import threading
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import unquote
 
 import uvicorn
 from starlette.applications import Starlette
@@ -23,22 +23,22 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from starlette.routing import Route
 
 from linkmotion.bench.answering import not_done, not_opened, refused, sent
-from linkmotion.bench.blanks import fill, wanted
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.engine_pages import EnginePages
 from linkmotion.bench.entering import LONGEST, carry_out, understood
-from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.filling import add_notch, fill, filled
+from linkmotion.bench.folder_of_engines import FolderOfEngines, in_address
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.bench.new_engine import EXAMPLE, begin, example
+from linkmotion.bench.own_pages_only import LOOPBACK, OwnPagesOnly
 from linkmotion.bench.pages import POLICY, page, script, style
 from linkmotion.bench.photographs_shown import photograph
 from linkmotion.bench.screen import Screen, screens
 from linkmotion.bench.sheets_to_print import SHEETS
-from linkmotion.bench.work_in_hand import Stopped, WorkInHand
+from linkmotion.bench.work_in_hand import Task, WorkInHand
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
-from linkmotion.live.server import LOOPBACK, Guard
 
 ENGINES = 8  # engines kept at hand
 FIRST = "side"
@@ -58,8 +58,8 @@ class Bench:
     def __init__(self, folder: FolderOfEngines, word: str) -> None:
         self.folder, self.root = folder, f"/{word}/"
         self.works: dict[str, EnginePages] = {}
-        self.hand = WorkInHand()
-        self._lock, self._studying = threading.Lock(), threading.Lock()
+        self.hand = WorkInHand(self.root)
+        self._lock = threading.Lock()
 
     def routes(self) -> list[Route]:
         """Everything that can be asked."""
@@ -70,13 +70,15 @@ class Bench:
             Route(f"{self.root}bench.js", lambda _r: Response(script(), media_type="text/javascript")),
             Route(f"{self.root}new", self.new, methods=["POST"]),
             Route(f"{self.root}example", self.copy_example, methods=["POST"]),
+            Route(f"{self.root}far", self.hand.far),
+            Route(f"{self.root}stop", self.hand.stop, methods=["POST"]),
             Route(f"{own}/", self.first),
             Route(f"{own}/picture", self.picture),
+            Route(f"{own}/word", lambda r: _html(self.pages_of(r).word(r.query_params))),
+            Route(f"{own}/tried", self.tried),
             Route(f"{own}/photograph", self.photograph),
             Route(f"{own}/moving", self.moving),
             Route(f"{own}/seen", self.seen),
-            Route(f"{own}/far", self.far),
-            Route(f"{own}/stop", self.stop, methods=["POST"]),
             Route(f"{own}/change", self.change, methods=["POST"]),
             Route(f"{own}/sheet/{{sheet}}", self.sheet_to_print),
             Route(f"{own}/{{screen}}", self.screen),
@@ -87,12 +89,12 @@ class Bench:
 
     def pages_of(self, request: Request) -> EnginePages:
         """The pages of the engine that is asked for; FileError where there is none."""
-        name = request.path_params["engine"]
+        name = unquote(request.path_params["engine"])
         with self._lock:
             known = self.works.pop(name, None)
             if known is not None and not self.folder.holds(known.work.path):
                 known = None
-            own = known or EnginePages(EngineAtWork(self.folder, name), self.root)
+            own = known or EnginePages(EngineAtWork(*self.folder.of(name)), self.root, name)
             self.works[name] = own
             while len(self.works) > ENGINES:
                 del self.works[next(iter(self.works))]
@@ -116,44 +118,38 @@ class Bench:
         return _html(self.pages_of(request).screen(screen, request.query_params, secrets.token_urlsafe(9)))
 
     def answer(self, request: Request) -> Response:
-        """The answer of a long study; one is worked out at a time."""
+        """The answer of a long study."""
         screen, pages = _screen(request), self.pages_of(request)
-        word = request.query_params.get("word", "")[:40]
-        try:
-            with self.hand.running(word) as task, self._studying:
-                task(0, None)
-                return _html(pages.answer(screen, request.query_params, task))
-        except Stopped:
-            return _html('<p class="said">Stopped. Load the page anew to ask again.</p>')
-
-    def far(self, request: Request) -> Response:
-        """How far a long study is."""
-        far = self.hand.far(request.query_params.get("word", ""))
-        return JSONResponse({"done": far[0] if far else None, "total": far[1] if far else None})
-
-    async def stop(self, request: Request) -> Response:
-        """Stop a long study."""
-        asked = await sent(request)
-        if isinstance(asked, dict) and isinstance(asked.get("word"), str):
-            self.hand.stop(asked["word"])
-        return JSONResponse({"ok": True})
+        return self.hand.answer(request, lambda task: _html(pages.answer(screen, request.query_params, task)))
 
     def picture(self, request: Request) -> Response:
         """The drawing."""
         return _html(self.pages_of(request).picture(request.query_params))
 
+    def tried(self, request: Request) -> Response:
+        """What would follow from a dimension that is slid."""
+        pages = self.pages_of(request)
+        try:
+            return JSONResponse({"ok": True, **pages.tried(request.query_params)})
+        except FileError as error:
+            return JSONResponse(refused(pages.work, error), status_code=422)
+
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""
-        asked = request.query_params
-        kind, data = photograph(self.folder, asked.get("name", ""), asked.get("whole") == "yes")
+        asked, folder = request.query_params, self.pages_of(request).work.kept.folder
+        kind, data = photograph(folder, asked.get("name", ""), asked.get("whole") == "yes")
         headers = {"Content-Security-Policy": "default-src 'none'; sandbox", "Cache-Control": "private, max-age=3600"}
         return Response(data, media_type=kind, headers=headers)
 
     def sheet(self, request: Request) -> Response:
         """A screen's page to print."""
-        with self._studying:
-            text, rules = self.pages_of(request).sheet(_screen(request), request.query_params)
-        return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+        screen, pages = _screen(request), self.pages_of(request)
+
+        def made(task: Task) -> Response:
+            text, rules = pages.sheet(screen, request.query_params, task)
+            return HTMLResponse(text, headers={"Content-Security-Policy": rules})
+
+        return self.hand.opened(request, "The sheet to print", made)
 
     async def take(self, request: Request) -> Response:
         """Do what a screen's own page asks for."""
@@ -170,20 +166,26 @@ class Bench:
             return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
 
     def sheet_to_print(self, request: Request) -> Response:
-        """A sheet to be printed, or a file to take away; one is made at a time."""
+        """A sheet to be printed, or a file to take away."""
         sheet, pages = SHEETS.get(request.path_params["sheet"]), self.pages_of(request)
         if sheet is None:
             raise HTTPException(404)
-        with self._studying:
-            made = pages.sheet_to_print(sheet, request.query_params)
-        return Response(made.data, media_type=made.media, headers=made.headers)
+
+        def made(task: Task) -> Response:
+            own = pages.sheet_to_print(sheet, request.query_params, task)
+            return Response(own.data, media_type=own.media, headers=own.headers)
+
+        return self.hand.opened(request, sheet.title, made)
 
     def moving(self, request: Request) -> Response:
         """The page on which the engine moves, as it is written for who has no bench."""
         pages = self.pages_of(request)
-        with self._studying:
-            text, rules = pages.moving()
-        return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
+
+        def made(task: Task) -> Response:
+            text, rules = pages.moving(task)
+            return HTMLResponse(text, headers={"Content-Security-Policy": f"{rules}; frame-ancestors 'none'"})
+
+        return self.hand.opened(request, "The engine moving", made)
 
     def seen(self, request: Request) -> Response:
         """The number of the last change, by whomever."""
@@ -204,7 +206,9 @@ class Bench:
             match asked:
                 case {"do": "fill", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
                     change = fill(work, name, value, seen)
-                    told: dict[str, Any] = {"whole": work.engine is not None, "wanted": wanted(work)}
+                    told: dict[str, Any] = {"whole": work.engine is not None, **filled(work)}
+                case {"do": "notch", "seen": int(seen), "name": str(name)}:
+                    change, told = add_notch(work, name, seen), {}
                 case _:
                     wish = understood(asked)
                     change = carry_out(work, wish)
@@ -235,7 +239,7 @@ class Bench:
             name = made()
         except FileError as error:
             return JSONResponse({"ok": False, "said": f"{error.problem}; {error.remedy}"}, status_code=422)
-        return JSONResponse({"ok": True, "to": f"{self.root}e/{quote(name, safe='')}/"})
+        return JSONResponse({"ok": True, "to": f"{self.root}e/{in_address(name)}/"})
 
 
 def _screen(request: Request) -> Screen:
@@ -271,7 +275,7 @@ def bound(folder: FolderOfEngines, port: int) -> tuple[uvicorn.Server, socket.so
     app = Starlette(routes=bench.routes(), exception_handlers=dict(handlers))
     app.router.redirect_slashes = False  # another path is another path
     config = uvicorn.Config(
-        Guard(app, frozenset({f"{LOOPBACK}:{port}", f"localhost:{port}"})),
+        OwnPagesOnly(app, port),
         log_level="critical", access_log=False, server_header=False, ws="none", timeout_graceful_shutdown=1,
     )  # fmt: skip
     return uvicorn.Server(config), own, f"http://{LOOPBACK}:{port}{bench.root}"

@@ -8,9 +8,9 @@ from datetime import datetime
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.kept_file import KeptFile
-from linkmotion.files.engine_folder import DONE, READINGS
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables
+from linkmotion.files.file_kinds import DONE, READINGS
 from linkmotion.files.journal import Change, digest
 from linkmotion.studies.figures.figure import Reading
 

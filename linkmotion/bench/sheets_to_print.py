@@ -11,10 +11,7 @@ from urllib.parse import quote
 from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
-from linkmotion.files.engine_folder import EngineFolder
-from linkmotion.files.faults import FileError
 from linkmotion.studies.assess import assess
-from linkmotion.views.progress import untold
 
 HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
 
@@ -71,6 +68,7 @@ def _page(asked: Asked, name: str, text: str | bytes) -> MadeSheet:
 
 
 def _report(asked: Asked) -> MadeSheet:
+    from linkmotion.commands.check import doubts_of
     from linkmotion.studies.standing import how_it_stands
     from linkmotion.views.report import report_files
     from linkmotion.views.request import REPORT, Request
@@ -78,7 +76,8 @@ def _report(asked: Asked) -> MadeSheet:
     request = Request(asked.path, (asked.state,), asked.side)
     with telling(asked.engine, asked.path):
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
-    return _page(asked, "report", report_files(request, found)[REPORT])
+        doubts = doubts_of(asked.engine, found)
+    return _page(asked, "report", report_files(request, found, doubts, asked.progress)[REPORT])
 
 
 def _measuring(asked: Asked) -> MadeSheet:
@@ -98,35 +97,11 @@ def _readings(asked: Asked) -> MadeSheet:
     return _page(asked, "readings", readings_sheet(asked.engine, side, asked.sides, asked.engine.unit))
 
 
-def readings_files(asked: Asked) -> dict[str, Path]:
-    """Readings files of the folder that may be of this engine, by their names."""
-    folder = asked.work.kept.folder
-    found = EngineFolder(folder.path)
-    known = {own.path for own in found.files if own.engine in ("", asked.engine.name)}
-    return {str(path.relative_to(folder.path)): path for path in found.readings if path in known and folder.holds(path)}
-
-
-def _setting(asked: Asked) -> MadeSheet:
-    from linkmotion.face.advice import advised
-    from linkmotion.files.readings_file import read_readings
-    from linkmotion.studies.setting.foreseen import DIAGNOSIS
-    from linkmotion.views.setting_sheet import setting_sheet
-
-    path = readings_files(asked).get(asked.options["readings"])
-    if path is None:
-        raise FileError("readings", "there are no such readings in this folder", "go back to the list of sheets")
-    with telling(asked.engine, asked.path):
-        read = read_readings(path, asked.engine)
-        found = advised(asked.engine, read.state, list(read.sides), read, DIAGNOSIS, asked.path.name)
-    text = setting_sheet(found.engine, found.state, found.words(), found.foreseen, found.assumed)
-    return _page(asked, "setting", text)
-
-
 def _card(asked: Asked) -> MadeSheet:
     from linkmotion.commands.card import CardRequest, made_of_card
 
     request = CardRequest(asked.path, asked.state, asked.sides[0])
-    made = made_of_card(request, asked.engine, lambda _stage: untold)
+    made = made_of_card(request, asked.engine, lambda _stage: asked.progress)
     return MadeSheet(made.sheets, PDF, f"{asked.work.name}-card.pdf")
 
 
@@ -139,12 +114,14 @@ def _pins(asked: Asked) -> MadeSheet:
 
 def _job_cards(asked: Asked) -> MadeSheet:
     from linkmotion.bench.screens.repairs_screen import request_of
+    from linkmotion.commands.job_work import job_details
     from linkmotion.commands.repairs import weighed
     from linkmotion.views.job_cards import job_cards
 
     with telling(asked.engine, asked.path):
-        weigher, found, work = weighed(request_of(asked), asked.engine, untold)
-    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name))
+        weigher, found, work = weighed(request_of(asked), asked.engine, asked.progress)
+        details = job_details(asked.engine, asked.path, asked.state, work)
+    text = job_cards(asked.engine, asked.state, weigher.standing, found, work, Path(asked.path.name), details)
     return _page(asked, "job-cards", text)
 
 
@@ -189,7 +166,6 @@ SHEETS: dict[str, Sheet] = {
         Sheet("job-cards", "Job cards", "A card for each job that is chosen.", _job_cards, "repairs",
               there=lambda asked: bool(asked.engine.repairs)),
         Sheet("card", "Card model", "The gear of the side that is chosen, to be cut out and to move (PDF).", _card),
-        Sheet("setting", "Setting sheet", "What to alter at the valves, step by step.", _setting, listed=False),
         Sheet("machining", "Machining sheet", "A slot clean-up for the machinist.", _machining, "slot", listed=False),
         Sheet("dxf", "Machining drawing", "The same for other programs.", _dxf, "slot", listed=False),
     )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from functools import cache
 
 from markupsafe import Markup, escape
 
@@ -12,13 +14,15 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.events import BACKWARD
 from linkmotion.files.faults import FileError
+from linkmotion.files.pattern import pattern
 from linkmotion.linkage import LinkageError
-from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_svg import groups, view_box
 from linkmotion.views.moving.page_words import why
 
 _KEPT = 8  # drawings at hand
+_BARE_AT = 40.0  # degrees: where a bare gear stands
 _PATTERNS = """<defs>
 <pattern id="dots" width="{p}" height="{p}" patternUnits="userSpaceOnUse">
 <rect width="{p}" height="{p}" class="ground"/>
@@ -46,27 +50,21 @@ class Drawings:
         self.work = work
         self._made: list[tuple[SideEvents, Elevation | None, Elevation]] = []
 
-    def svg(self, moment: Moment) -> Markup:
-        """A side as drawn.
+    def svg(self, moment: Moment, tried: SideEvents | None = None) -> Markup:
+        """A side as drawn; or as it would be with a figure that is only tried.
 
         Raises
         ------
         FileError
             The gear cannot be turned, or there is no such notch.
         """
-        own = self._side(moment.state, moment.side)
-        drawing = self._elevation(own)
+        own = tried or self._side(moment.state, moment.side)
+        drawing = self._elevation(own) if tried is None else elevation_of(own, self.work.must())
         placed = self._standing(drawing, own, moment)
         ghost = self._ghost(drawing, moment) if moment.state != DRAWING else ""
         marks = marks_svg(drawing, placed.places, own.notches.index(moment.notch))
-        size = drawing.paths.r / 22
-        patterns = _PATTERNS.format(p=f"{size:.2f}", q=f"{size / 2:.2f}", d=f"{size / 5:.2f}")
-        words = escape(f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°")
-        return Markup(
-            f'<svg id="gear" viewBox="{view_box(drawing)}" role="img" aria-label="{words}" '
-            f'data-r="{drawing.paths.r:.2f}">{patterns}'
-            f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}</svg>"
-        )
+        words = f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°"
+        return _svg(drawing, f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}", words)
 
     def words(self, moment: Moment) -> str:
         """How the valve stands in what is drawn."""
@@ -80,6 +78,18 @@ class Drawings:
             f"; the die is {shown.length(placed.overrun)} {shown.unit} past its slot" if placed.overrun > 0.005 else ""
         )
         return f"Valve {shown.length(placed.displacement)} {shown.unit} from central; {', '.join(openings)}{beyond}."
+
+    def part_svg(self, moment: Moment, part: str) -> Markup:
+        """One part of a side as drawn, lit; "" where it has none of this name.
+
+        Raises
+        ------
+        FileError
+            The gear cannot be turned.
+        """
+        own = self._side(moment.state, moment.side)
+        drawing = self._elevation(own)
+        return _part_svg(drawing, self._standing(drawing, own, moment), part)
 
     def _side(self, state: str, side: str) -> SideEvents:
         sides = self.work.stand(state).assessment.sides
@@ -114,3 +124,55 @@ class Drawings:
             return ""
         svg = groups(behind, placed.places, placed.spaces, "behind")
         return f'<g class="behind" aria-hidden="true">{svg}</g>'
+
+
+def _svg(drawing: Elevation, inside: str, words: str, name: str = "gear", box: str = "") -> Markup:
+    size = drawing.paths.r / 22
+    patterns = _PATTERNS.format(p=f"{size:.2f}", q=f"{size / 2:.2f}", d=f"{size / 5:.2f}")
+    return Markup(
+        f'<svg id="{name}" class="gear-drawn" viewBox="{box or view_box(drawing)}" role="img" '
+        f'aria-label="{escape(words)}" '
+        f'data-r="{drawing.paths.r:.2f}">{patterns}{inside}</svg>'
+    )
+
+
+def _part_svg(drawing: Elevation, placed: Standing, part: str) -> Markup:
+    """One part of a drawing, lit, with what is round it; "" where it has no such part."""
+    bodies = [body for body in drawing.bodies if body.name == part]
+    if not bodies:
+        return Markup("")
+    left, low, right, high = drawing.extent(bodies)
+    r, across, up = drawing.paths.r, (left + right) / 2, (low + high) / 2
+    wide, tall = max(right - left, 3 * r) / 2 + r, max(high - low, r) / 2 + r / 2
+    box = f"{across - wide:.1f} {-up - tall:.1f} {2 * wide:.1f} {2 * tall:.1f}"
+    named = f'data-part="{escape(part)}"'
+    inside = re.sub(rf'class="(part [^"]*)" {re.escape(named)}', rf'class="\1 lit" {named}',
+                    groups(drawing, placed.places, placed.spaces, "word"))  # fmt: skip
+    return _svg(drawing, inside, f"where it is: the {part}", "word-drawn", box)
+
+
+@cache
+def _bare(gear: str) -> tuple[Elevation, Standing] | None:
+    """A gear by itself, in proportions of no engine."""
+    engine = pattern(gear)
+    if engine is None:
+        return None
+    own = assess(engine, DRAWING, SIDES[:1]).sides[0]
+    drawing = elevation_of(own, engine)
+    return drawing, standing_at(drawing, own, 0, _BARE_AT)
+
+
+def bare_svg(gear: str) -> Markup:
+    """A gear by itself, in proportions of no engine, with the marks of its dimensions; "" where it has no pattern."""
+    found = _bare(gear)
+    if found is None:
+        return Markup("")
+    drawing, placed = found
+    marks = marks_svg(drawing, placed.places, 0)
+    return _svg(drawing, f"{groups(drawing, placed.places, placed.spaces)}{marks}", f"a {gear} gear, parts lettered")
+
+
+def bare_part_svg(gear: str, part: str) -> Markup:
+    """One of its parts, lit; "" where it has none of this name."""
+    found = _bare(gear)
+    return Markup("") if found is None else _part_svg(*found, part)

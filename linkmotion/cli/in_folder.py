@@ -61,6 +61,24 @@ def readings_in(context: typer.Context, path: Path | None) -> Path | None:
     return there.readings_of(read_engine(there.engine()).name)
 
 
+def spots_in(context: typer.Context, path: Path | None, state: str) -> Path | None:
+    """The readings file with distances: as given, else that of the folder that was given, if there is one.
+
+    Parameters
+    ----------
+    context, path, state : typer.Context, Path, str
+        Of the command; as given; where a state is given instead, none is looked for.
+    """
+    folder = folder_given(context)
+    if path is not None or folder is None or state:
+        return path
+    from linkmotion.files.engine_file import read_engine
+    from linkmotion.files.engine_folder import EngineFolder
+
+    there = EngineFolder(folder)
+    return there.spots_of(read_engine(there.engine()).name)
+
+
 def marks_in(context: typer.Context, path: Path | None) -> Path | None:
     """The file of wheel marks: as given, else that of the folder that was given, else none."""
     folder = context.meta.get(_FOLDER)

@@ -36,13 +36,6 @@ def has_display() -> bool:
 
 
 def words_alone() -> list[str]:
-    """What ``linkmotion`` means by itself: the bench where somebody sits before a folder of engines, else the help."""
+    """What ``linkmotion`` means by itself: the bench where somebody sits before a screen, else the help."""
     seated = all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)) and has_display()
-    return ["bench"] if seated and has_engine(Path()) else ["--help"]
-
-
-def has_engine(folder: Path) -> bool:
-    """Whether a folder has an engine file."""
-    from linkmotion.bench.folder_of_engines import FolderOfEngines
-
-    return bool(FolderOfEngines(folder).listed())
+    return ["bench"] if seated else ["--help"]

@@ -21,7 +21,7 @@ from linkmotion.cli.app import (
     Side,
     app,
 )
-from linkmotion.cli.in_folder import engine_in, marks_in, needed_readings, readings_in
+from linkmotion.cli.in_folder import engine_in, marks_in, needed_readings, readings_in, spots_in
 from linkmotion.files.outputs import FORM, MARKS, PAGE, STARTER
 
 
@@ -135,12 +135,21 @@ def diagnose(
 
 @app.command()
 def reconcile(
+    context: typer.Context,
     engine: Annotated[
-        InputFile, typer.Argument(help="engine file (TOML), with parts as measured in a state of it", readable=False)
+        InputFile,
+        typer.Argument(
+            help="engine file (TOML), or its folder, with parts as measured in a state of it",
+            readable=False,
+            callback=engine_in,
+        ),
     ],
     readings: Annotated[
         OptionalInput,
-        typer.Argument(help="readings file with [[left.distance]] and [[left.place]] tables (TOML)", readable=False),
+        typer.Argument(
+            help="readings file with [[left.distance]] and [[left.place]] tables (TOML); the folder's, if none",
+            readable=False,
+        ),
     ] = None,
     state: Annotated[str, typer.Option(help="state with the measured parts, where there are no readings")] = "",
     side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
@@ -156,6 +165,7 @@ def reconcile(
     """
     from linkmotion.commands.reconcile import ReconcileRequest, run_reconcile
 
+    readings = spots_in(context, readings, state)
     raise typer.Exit(run_reconcile(ReconcileRequest(engine, readings, state, side.each, write, name, json)))
 
 

@@ -132,17 +132,3 @@ def card(
     from linkmotion.commands.card import CardRequest, run_card
 
     raise typer.Exit(run_card(CardRequest(engine, state, side.one, scale, into, json, replace)))
-
-
-@app.command()
-def live(
-    engine: EngineFile,
-    state: Annotated[str, typer.Option(help="state to work on first")] = "drawing",
-    port: Annotated[int, typer.Option(min=0, max=65535, help="port on this computer (any free one if not given)")] = 0,
-    browser: Annotated[bool, typer.Option(help="open the page in the browser")] = True,
-    json: Annotated[bool, typer.Option("--json", help="print the address as JSON")] = False,
-) -> None:
-    """Serve the moving page on this computer: change dimensions, wear and setting, and see what follows."""
-    from linkmotion.commands.live import LiveRequest, run_live
-
-    raise typer.Exit(run_live(LiveRequest(engine, state, port, browser, json)))

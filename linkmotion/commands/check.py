@@ -128,7 +128,7 @@ def _printed(
 
         sys.stdout.flush()
         with progress() as begin:
-            write_report(request, found, folder, begin("plots"))
+            write_report(request, found, folder, doubts, begin("plots"))
         report = folder.path / REPORT
         last.insert(-1, Said(f"Plots and report: {report}", str(report)))
     show(last)

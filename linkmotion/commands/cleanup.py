@@ -25,6 +25,7 @@ from linkmotion.studies.slot.parts import Limits, Tools
 from linkmotion.studies.slot.remarks import remarks
 from linkmotion.views.paper import on_paper, see_paper
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said, print_json, show
+from linkmotion.views.progress import Told
 from linkmotion.wear.slot_drawing import FACES, SlotError
 from linkmotion.wear.slot_faces import FaceReadings, ReadingError, SlotReadings
 
@@ -100,13 +101,15 @@ def run_cleanup(request: CleanupRequest) -> int:
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
 
 
-def worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> SlotInGear:
+def worked_out(request: CleanupRequest, engine: Engine, setup: SideState, progress: Told | None = None) -> SlotInGear:
     """The proposals in their gear.
 
     Parameters
     ----------
     request, engine, setup : CleanupRequest, Engine, SideState
         What was asked for, of what; the side in its state.
+    progress : callable, optional
+        As for :func:`~linkmotion.studies.slot.in_gear.clean_up_in_gear`.
 
     Raises
     ------
@@ -123,7 +126,7 @@ def worked_out(request: CleanupRequest, engine: Engine, setup: SideState) -> Slo
             setup, SlotReadings(front, back, *gauge_of(figures)), figures["slot_width"],
             figures.get("die_length", setup.condition.die_length), limits,
             figures.get("clearance", 0.1), figures.get("allowance", 0.0), figures.get("datum", MID_SLOT),
-            Tools(**{key: figures[key] for key in _TOOLS if key in figures}),
+            Tools(**{key: figures[key] for key in _TOOLS if key in figures}), progress,
         )  # fmt: skip
     except SlotError as error:
         raise _faulty(request, engine, error) from None

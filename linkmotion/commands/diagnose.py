@@ -22,7 +22,7 @@ from linkmotion.studies.figures.disturbances import EYE
 from linkmotion.studies.figures.looseness import LOOSE
 from linkmotion.valve import ENDS
 from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, print_json, show
-from linkmotion.views.progress import progress
+from linkmotion.views.progress import Told, progress
 
 
 @dataclass(frozen=True)
@@ -70,8 +70,8 @@ def run_diagnose(request: DiagnoseRequest) -> int:
         if not sides:
             raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
         with progress() as begin:
-            begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
-            found = diagnosis_of(engine, request, readings, sides)
+            told = begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
+            found = diagnosis_of(engine, request, readings, sides, told)
     if drawn is not None:
         _draw(found, readings.unit, (engine.name, f"read against the state {readings.state}"), drawn)
     if request.json:
@@ -83,7 +83,9 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     return int(any(own.found.first or not own.found.fits for own in found))
 
 
-def diagnosis_of(engine: Engine, request: DiagnoseRequest, readings: Readings, sides: list[str]) -> list[SideDiagnosis]:
+def diagnosis_of(
+    engine: Engine, request: DiagnoseRequest, readings: Readings, sides: list[str], progress: Told | None = None
+) -> list[SideDiagnosis]:
     """The diagnosis of some sides that were read.
 
     Parameters
@@ -92,6 +94,8 @@ def diagnosis_of(engine: Engine, request: DiagnoseRequest, readings: Readings, s
         As read; what was asked for.
     readings, sides : Readings, list of str
         As read; the sides, which have readings.
+    progress : callable, optional
+        Told how many steps are done, and how many there are.
 
     Raises
     ------
@@ -100,7 +104,7 @@ def diagnosis_of(engine: Engine, request: DiagnoseRequest, readings: Readings, s
     """
     wide = _usually_off(request.fault, readings.unit)
     try:
-        return list(diagnosed(engine, readings, sides, wide, request.engine))
+        return list(diagnosed(engine, readings, sides, wide, request.engine, progress))
     except TooFewReadings as error:
         told_of = "take more: leads and greatest openings at both ends in several notches tell most"
         raise FileError(readings.name, str(error), told_of) from None
@@ -125,7 +129,8 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
     found, engine, readings : list of SideDiagnosis, Engine, Readings
         As :func:`diagnosis_of` has them.
     """
-    from linkmotion.views.diagnosis_view import Words, readings_table, suspects_table
+    from linkmotion.views.diagnosis_tables import explanations_table, readings_table, suspects_table
+    from linkmotion.views.diagnosis_view import Words
     from linkmotion.views.tables import CAUTION
 
     written = [Words(own.found, readings.unit, own.angles) for own in found]
@@ -137,6 +142,8 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
         yield Heading(f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}")
         yield from (Point(sentence) for sentence in sentences[1:])
         yield suspects_table(words)
+        if own.found.first:
+            yield explanations_table(words)
         yield readings_table(words)
     yield Aside(_legend(found[0], readings.unit))
     yield from (Aside(_taken(own, readings.unit)) for own in found)
@@ -153,7 +160,8 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
         "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: "
-        "if it is, and by so much that these readings feel it (three of their uncertainties)."
+        "if it is, whatever else is, and by so much that these readings feel it (three of their uncertainties); of an "
+        "explanation: likewise, if what it names is wrong and nothing else."
     )
 
 

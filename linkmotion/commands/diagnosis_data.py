@@ -53,7 +53,8 @@ class _Rows:
 
     def explanations(self) -> Iterator[dict[str, Any]]:
         for each in self.found.explanations:
-            wrong = [self._sized(k, estimate=x) for k, x in zip(each.keys, each.departures, strict=True)]
+            sizes = zip(each.keys, each.departures, each.low, each.high, strict=True)
+            wrong = [self._sized(k, estimate=x, low=low, high=high) for k, x, low, high in sizes]
             yield {"wrong": wrong, "probability": each.probability}
 
     def suspects(self) -> Iterator[dict[str, Any]]:

@@ -14,11 +14,12 @@ from linkmotion.files.engine_history import History
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.photographs import photographs
+from linkmotion.files.records_beside import files_beside
 from linkmotion.files.seals import Seal, add_to_record, read_seals, seal_file, seals_now
 from linkmotion.files.since_recorded import Altered, alterations, unsound
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.written import written_figures
-from linkmotion.studies.record_history import Entry, WrittenFigure, changes, history, state_on
+from linkmotion.studies.record_history import Entry, WrittenFigure, by_day, changes, history, state_on
 from linkmotion.studies.row_figures import measured
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Block, print_json, show
@@ -107,7 +108,8 @@ def history_of(request: HistoryRequest, engine: Engine, record: Path, today: dat
     if since and until and until < since:
         raise FileError("--until", f"{until} is before {since}", "give the earlier day as --since")
     written = written_figures(engine)
-    entries = history(engine, written, part)
+    beside = [] if part else files_beside(engine, request.engine)
+    entries = by_day([*history(engine, written, part), *(own for each in beside for own in each.entries())])
     within = [own for own in entries if own.on is None or _within(own.on, since, until)]
     recorded, altered, faults = _recorded(request, engine, record, today)
     between, changed = None, []
@@ -121,6 +123,7 @@ def history_of(request: HistoryRequest, engine: Engine, record: Path, today: dat
     photos = photographs(
         {where: own for where, own in engine.records.items() if where in places}, request.engine.parent
     )
+    photos += [own for each in beside for own in each.photos() if own.where in places]
     return History(
         engine, part, within, len(entries) - len(within), (since, until), between, changed, altered, faults, recorded,
         record, photos,
@@ -210,7 +213,8 @@ def _iso(day: date | None) -> str | None:
 def _entry(own: Entry) -> dict[str, Any]:
     record = own.record
     return {
-        "place": dotted(own.where), "state": own.state, "side": own.side or None, "table": own.table or None,
+        "place": dotted(own.where), "file": own.file or None, "state": own.state or None,
+        "side": own.side or None, "table": own.table or None,
         "on": _iso(own.on), "own_day": own.own_day, "by": record.by or None, "with": record.instrument or None,
         "note": record.note or None, "photos": list(record.photos), "from_engine": record.from_engine or None,
         "based_on": own.based_on or None, "set_afresh": own.set_afresh,

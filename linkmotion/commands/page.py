@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from linkmotion.commands.input import engine_with, telling
-from linkmotion.engine import DRAWING
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PAGE, Outputs
+from linkmotion.studies.assess import assess
+from linkmotion.studies.doubts.judged import DoubtfulState, doubtful
 from linkmotion.studies.page_data import PageData, page_data
 from linkmotion.views.moving.page_words import why
 from linkmotion.views.printout import Answer, Point, print_json, show
@@ -43,9 +45,9 @@ def run_page(request: PageRequest) -> int:
     found = moved(request.engine, request.states)
     from linkmotion.views.moving.page import page
 
-    size = output.write(page(found))
-    left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     shown = list(dict.fromkeys(case.state for case in found.cases))
+    size = output.write(page(found, _doubts(found.engine, shown)))
+    left_out = {state: why(reason, found.engine.unit) for state, reason in found.left_out.items()}
     if request.json:
         made = {"file": str(request.file), "bytes": size, "states": shown, "left_out": left_out}
         print_json("page", found.engine.unit, {"engine": found.engine.name} | made)
@@ -54,6 +56,14 @@ def run_page(request: PageRequest) -> int:
     missing = (Point(f"The state {state!r} is not shown: {reason}") for state, reason in left_out.items())
     show([Answer(told, str(request.file)), *missing])
     return 0
+
+
+def _doubts(engine: Engine, states: list[str]) -> dict[str, DoubtfulState]:
+    """What doubts of figures make of some states; nothing of those that have none."""
+    if not any(taken.parts for taken in engine.taken.values()):
+        return {}
+    known = {state: doubtful(assess(engine, state)) for state in states}
+    return {state: own for state, own in known.items() if own is not None}
 
 
 def moved(file: Path, states: tuple[str, ...]) -> PageData:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Said, print_json, show
 from linkmotion.wear.effects import pins_of
 from linkmotion.wear.fits import Span
-from linkmotion.wear.pin_schedule import Joint, joint
+from linkmotion.wear.pin_schedule import Found, Joint, Pin, joint
 from linkmotion.wear.rings import BushError
 
 
@@ -85,14 +86,26 @@ def schedule(request: PinsRequest, engine: Engine) -> Schedule:
             str(request.engine), "there are no [pins] in this file", '[pins."die pin"] with pin = "1 3/8 in"'
         )
     by_side = {side: found_diameters(engine, request.state, side) for side in SIDES}
-    joints = []
-    for name, pin in pins.items():
-        try:
-            joints.append(joint(pin, {side: own[name] for side, own in by_side.items() if name in own}))
-        except BushError as error:
-            raise source.fault(("pins", name), str(error), "H7/r6 pressed and H8/f7 running are usual") from None
+    joints = [
+        pressed_joint(pin, {side: own[name] for side, own in by_side.items() if name in own}, source)
+        for name, pin in pins.items()
+    ]
     unsized = tuple(name for name in pins_of(engine.gear()) if name not in pins)
     return Schedule(engine, request.state, tuple(joints), unsized)
+
+
+def pressed_joint(pin: Pin, found: Mapping[str, Found], source: Source) -> Joint:
+    """A line of the schedule; FileError where its bush cannot be so.
+
+    Parameters
+    ----------
+    pin, found, source : Pin, dict of Found, Source
+        As it is to be; as found, by side; the file, for faults.
+    """
+    try:
+        return joint(pin, found)
+    except BushError as error:
+        raise source.fault(("pins", pin.name), str(error), "H7/r6 pressed and H8/f7 running are usual") from None
 
 
 def _data(found: Schedule) -> dict[str, Any]:

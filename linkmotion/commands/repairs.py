@@ -78,9 +78,11 @@ def run_repairs(request: RepairsRequest) -> int:
     with telling(engine, request.engine), progress() as begin:
         weigher, found, work = weighed(request, engine, begin("sets of repairs"))
     if page is not None:
+        from linkmotion.commands.job_work import job_details
         from linkmotion.views.job_cards import job_cards
 
-        page.write(job_cards(engine, request.state, weigher.standing, found, work, request.engine))
+        details = job_details(engine, request.engine, request.state, work)
+        page.write(job_cards(engine, request.state, weigher.standing, found, work, request.engine, details))
     if request.json:
         print_json("repairs", engine.unit, _data(request, engine, weigher, found, work))
     else:

@@ -24,9 +24,10 @@ from linkmotion.elevation.outlines import (
     taper,
     united,
 )
-from linkmotion.elevation.paths import SLOT, Paths, plain
+from linkmotion.elevation.paths import Paths, plain
 from linkmotion.elevation.rods import BUSH, EYE, HALF, PIN_SIZE, pin_at
 from linkmotion.gears.frame import CROSSHEAD_PIN
+from linkmotion.gears.slots import is_tie
 from linkmotion.linkage.parts import Abreast, Carried, Guide, Slide
 
 HALF_LONG, HALF_HIGH, BAR = 0.38, 0.24, 0.13  # of the crosshead's block; depth of a slide bar: of the crank radius
@@ -116,7 +117,7 @@ def swivel_blocks(paths: Paths) -> Iterator[Body]:
     """Blocks that slide along a rod, turning with it."""
     r = paths.r
     for slide in paths.parts(Slide):
-        if slide.name == SLOT:
+        if is_tie(slide.name):
             continue
         pin, a, b = (paths.names[each] for each in (slide.pin, slide.a, slide.b))
         area = rounded(block(-0.2 * r, -0.13 * r, 0.2 * r, 0.13 * r), 0.03 * r)

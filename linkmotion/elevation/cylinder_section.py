@@ -16,9 +16,10 @@ import numpy as np
 from linkmotion.elevation.body import direction
 from linkmotion.elevation.crosshead import ROD_END
 from linkmotion.elevation.outlines import Area, Points, number, placed, polygon
-from linkmotion.elevation.paths import Paths, drawn, plain
+from linkmotion.elevation.paths import Paths, plain
 from linkmotion.elevation.steam_chest import GLAND, Chest, below_spindle
 from linkmotion.elevation.valve_shape import ValveSection
+from linkmotion.gears.slots import is_seen
 from linkmotion.valve import ENDS
 
 WAYS = dict(zip(ENDS, (1, -1), strict=True))
@@ -106,7 +107,7 @@ class Section:
         found = [0.0]
         for pin, path in paths.pins.items():
             seen = path / way
-            if drawn(pin) and pin != spindle and float(np.min(np.abs(seen.imag - level))) < beside:
+            if is_seen(pin) and pin != spindle and float(np.min(np.abs(seen.imag - level))) < beside:
                 found.append(float(seen.real.max()) + 0.22 * paths.r)
         return max(found)
 

@@ -23,6 +23,7 @@ from linkmotion.elevation.outlines import number
 from linkmotion.elevation.paths import plain
 from linkmotion.elevation.rigid_points import MIDDLE, Figure, Point, figures
 from linkmotion.elevation.side_elevation import Elevation
+from linkmotion.elevation.slotted_link import name_of
 from linkmotion.elevation.steam_side import VALVE
 from linkmotion.gears import Arm, Stop
 from linkmotion.gears.frame import CRANK
@@ -202,8 +203,9 @@ class _Drawing:
     # ---- slot and valve ----------------------------------------------------------------------------------------------
 
     def _of_slot(self, key: Key, what: str, value: float) -> Iterator[DimensionMark]:
-        slot = self.elevation.paths.gear.slot
-        link = next((body for body in self.elevation.bodies if body.kind == "link"), None)
+        slots = self.elevation.paths.gear.slots
+        slot = next((each for each in slots if key[0].startswith(each.word.strip())), None)
+        link = next((body for body in self.elevation.bodies if slot is not None and body.name == name_of(slot)), None)
         if slot is None or link is None:
             return
         pose = link.follows.place(self.places)

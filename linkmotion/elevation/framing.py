@@ -22,10 +22,11 @@ from linkmotion.elevation.outlines import (
     rounded,
     united,
 )
-from linkmotion.elevation.paths import Paths, drawn
+from linkmotion.elevation.paths import Paths
 from linkmotion.elevation.rods import SECTOR, pin_at
 from linkmotion.elevation.wheelset import tread
 from linkmotion.gears.frame import CRANK
+from linkmotion.gears.slots import is_seen
 
 SECTOR_NAME = "notches"  # its spine has the place of every notch, in their order
 _TOP, _BOTTOM = 0.95, 0.3  # of the frame above the axle, crank radii
@@ -74,7 +75,7 @@ def _bracket(paths: Paths, group: list[str]) -> Body:
     window = body.buffer(-0.17 * r).difference(united(disc(at, 0.34 * r) for at in places.values()))
     window = rounded(window, 0.07 * r)
     shapes: list[Shape] = [Outline(body.difference(window) if window.area > 0.2 * r * r else body)]
-    seen = {pin: at for pin, at in places.items() if drawn(pin)}  # a link bolted to the frame covers its own
+    seen = {pin: at for pin, at in places.items() if is_seen(pin)}  # a link bolted to the frame covers its own
     for pin, at in seen.items():
         shapes += [Circle(at, 0.14 * r), pin_at(pin, at, 0.085 * r)]
     return Body(f"bracket of {' and '.join(seen) or 'the link'}", "bracket", tuple(shapes), Fast())
@@ -83,7 +84,7 @@ def _bracket(paths: Paths, group: list[str]) -> Body:
 def shafts(paths: Paths) -> Iterator[Body]:
     """The pins that stand still, each to be named by itself, seen from this side."""
     for pin in paths.standing:
-        if pin != CRANK[1] and drawn(pin):
+        if pin != CRANK[1] and is_seen(pin):
             at = paths.place(pin)
             yield Body(pin, "bearing", (pin_at(pin, at, 0.07 * paths.r),), Fast(), (at,))
 

@@ -160,12 +160,6 @@ class Paths:
 
 
 _AS_A_CRANK = 0.8  # crank radii
-SLOT = "slot"  # the tie that only says that a die keeps to its slot
-
-
-def drawn(pin: str) -> bool:
-    """Whether a pin is one that can be seen: the ends and centre of a slot are none."""
-    return not pin.startswith("slot ")
 
 
 def plain(value: Any) -> complex:

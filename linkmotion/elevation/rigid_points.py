@@ -14,11 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.elevation.body import Along, Body, Fast, Follows, Pinned
-from linkmotion.elevation.paths import SLOT, Paths
+from linkmotion.elevation.paths import Paths
+from linkmotion.elevation.slotted_link import name_of
 from linkmotion.gears import Gear
 from linkmotion.gears.frame import CRANK, VALVE_GUIDE, in_frame_axes
 from linkmotion.gears.sensitivity import STEP, Key
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, Slot, is_tie
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import Carried, Crank, Fixed, Guide, Plate, Rod, Slide
 
@@ -71,14 +72,14 @@ def figures(paths: Paths, bodies: Sequence[Body], gear: Gear, linkage: Linkage, 
     """
     made = _Stepped(gear, linkage, len(keys), list(linkage.names))
     found = [_frame(made, paths), _wheel(made)]
-    link = next((body for body in bodies if body.kind == "link"), None)
-    if link is not None and gear.slot is not None:
-        found.append(_link(made, link))
+    links = {body.name: body for body in bodies if body.kind == "link"}
+    found += [_link(made, links[name], slot) for slot in gear.slots if (name := name_of(slot)) in links]
+    drawn = {f"{slot.word}{PART}" for slot in gear.slots} if links else set()
     for part in linkage.parts:
         match part:
-            case Rod() if part.name != SLOT:
+            case Rod() if not is_tie(part.name):
                 found.append(_rod(made, part))
-            case Plate() if part.name != PART or link is None:
+            case Plate() if part.name not in drawn:
                 found.append(_plate(made, part))
             case Carried():
                 points = made.point(made.names[part.by], (0.0, 0.0)), made.point(made.names[part.pin], part.offset)
@@ -155,10 +156,8 @@ def _plate(made: _Stepped, part: Plate) -> Figure:
     return Figure(part.name, tuple(points), _pinned(points))
 
 
-def _link(made: _Stepped, body: Body) -> Figure:
+def _link(made: _Stepped, body: Body, slot: Slot) -> Figure:
     """The link in its own axes: its pins, and the middle of its slot."""
-    slot = made.gear.slot
-    assert slot is not None
     pins = [made.point(pin, place) for pin, place in slot.pins.items()]
     at_origin = [point for point in pins if point.at == 0] or [made.point(ORIGIN, (0.0, 0.0), pinned=False)]
     others = [point for point in pins if point is not at_origin[0]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from itertools import combinations
 
 import numpy as np
@@ -28,9 +28,9 @@ from linkmotion.elevation.outlines import (
     taper,
     united,
 )
-from linkmotion.elevation.paths import SLOT, Paths, drawn, plain
+from linkmotion.elevation.paths import Paths, plain
 from linkmotion.gears.frame import CRANK, CROSSHEAD_PIN
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, is_seen, is_tie
 from linkmotion.linkage.parts import Carried, Part, Plate, Rod, Slide
 
 EYE, BUSH, PIN_SIZE, HALF = (
@@ -59,7 +59,7 @@ def pin_at(pin: str, at: complex, radius: float) -> Circle:
 def rods(paths: Paths) -> Iterator[Body]:
     """Every rod, its own x axis along it from its first pin."""
     for part in paths.parts(Rod):
-        if part.name != SLOT:
+        if not is_tie(part.name):
             yield rod(paths, part, {paths.names[part.a]: 0j, paths.names[part.b]: complex(number(part.length))})
 
 
@@ -139,15 +139,15 @@ def strap(x: float, way: int, size: float, r: float) -> Iterator[Area]:
     yield taper(complex(x + way * size), complex(x + way * (outer + 0.3 * r)), 0.19 * r, 0.07 * r)
 
 
-def plates(paths: Paths, but: str) -> Iterator[Body]:
-    """Every rigid part but the one named."""
+def plates(paths: Paths, but: Collection[str]) -> Iterator[Body]:
+    """Every rigid part but those named."""
     for part in paths.parts(Plate):
-        if part.name == but:
+        if part.name in but:
             continue
         places = {
             paths.names[pin]: plain(place)
             for pin, place in zip(part.pins, part.places, strict=True)
-            if drawn(paths.names[pin])
+            if is_seen(paths.names[pin])
         }
         yield (
             rod(paths, part, _along(places)) if {CRANK[2], CROSSHEAD_PIN} <= set(places) else plate(paths, part, places)
@@ -208,7 +208,7 @@ def _tails(paths: Paths, part: Plate, places: dict[str, complex]) -> Iterator[Ar
     """What of a part runs on to the blocks that slide along it."""
     for slide in paths.parts(Slide):
         ends = [paths.names[pin] for pin in (slide.a, slide.b)]
-        if slide.name == SLOT or not set(ends) <= set(places):
+        if is_tie(slide.name) or not set(ends) <= set(places):
             continue
         a, b = (paths.pins[end] for end in ends)
         along = (places[ends[1]] - places[ends[0]]) / abs(places[ends[1]] - places[ends[0]])

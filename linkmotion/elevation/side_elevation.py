@@ -18,9 +18,9 @@ from linkmotion.elevation import crosshead, framing, rods, slotted_link, steam_s
 from linkmotion.elevation.body import Along, Body, Pose, Rider
 from linkmotion.elevation.cylinder_section import COVER, Section
 from linkmotion.elevation.outlines import Area, Circle, Line, Outline, Shape
-from linkmotion.elevation.paths import Paths, drawn
+from linkmotion.elevation.paths import Paths
 from linkmotion.gears.frame import CROSSHEAD_PIN
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, is_seen
 from linkmotion.linkage import Wheel, solve
 
 Box = tuple[float, float, float, float]
@@ -58,7 +58,7 @@ class Elevation:
         bodies = list(_bodies(paths, section))
         shown = {shape.pin for body in bodies for shape in body.shapes if isinstance(shape, Circle)}
         for pin in paths.pins:
-            if drawn(pin) and pin not in shown:
+            if is_seen(pin) and pin not in shown:
                 at = rods.pin_at(pin, 0j, rods.PIN_SIZE * paths.r)
                 bodies.append(Body(pin, "bearing", (at,), Along(pin)))
         return cls(paths, section, tuple(bodies), tuple(slotted_link.riders(paths)), steam_side.regions(section))
@@ -143,7 +143,8 @@ def _bodies(paths: Paths, section: Section) -> Iterator[Body]:
     yield steam_side.cylinder(section)
     yield from steam_side.piston(section)
     yield from crosshead.crosshead(paths, section.cover)
-    loose = {body.name: body for body in chain(rods.rods(paths), rods.plates(paths, PART))}
+    links = {PART, *(f"{slot.word}{PART}" for slot in paths.gear.slots)}
+    loose = {body.name: body for body in chain(rods.rods(paths), rods.plates(paths, links))}
     main = next(name for name, body in loose.items() if body.kind == "main rod")
     yield loose.pop(main)
     yield steam_side.valve(section)
@@ -170,8 +171,7 @@ def _eccentrics(paths: Paths, loose: dict[str, Body]) -> Iterator[Body]:
 
 def _behind_the_link(paths: Paths, loose: dict[str, Body]) -> Iterator[Body]:
     """What the die drives, seen through the slot."""
-    slot = paths.gear.slot
-    if slot is not None:
+    for slot in paths.gear.slots:
         for name in [name for name, body in loose.items() if slot.die in pins_of(body)]:
             yield loose.pop(name)
 

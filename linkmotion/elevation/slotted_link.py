@@ -28,10 +28,10 @@ from linkmotion.elevation.outlines import (
     taper,
     united,
 )
-from linkmotion.elevation.paths import Paths, drawn, plain
+from linkmotion.elevation.paths import Paths, plain
 from linkmotion.elevation.rods import BUSH, EYE, PIN_SIZE, pin_at
 from linkmotion.gears.reverser import DieHeld
-from linkmotion.gears.slots import Slot
+from linkmotion.gears.slots import Slot, is_seen
 
 CHEEK = 0.1  # metal beside the slot, parts of the crank radius
 SLOT_CENTRE = "centre of the slot"
@@ -61,13 +61,17 @@ def centre_line(slot: Slot, low: float, high: float) -> Points:
 
 
 def link(paths: Paths) -> Iterator[Body]:
-    """The link and its die block; nothing where there is none."""
-    slot = paths.gear.slot
-    if slot is None or not set(slot.pins) <= set(paths.pins):
-        return
-    seen = {pin: plain(at) for pin, at in slot.pins.items() if drawn(pin)}
-    yield _body(paths, slot, seen, _on(slot))
-    yield die(paths, slot)
+    """Each link and its die block; nothing where there is none."""
+    for slot in paths.gear.slots:
+        if set(slot.pins) <= set(paths.pins):
+            seen = {pin: plain(at) for pin, at in slot.pins.items() if is_seen(pin)}
+            yield _body(paths, slot, seen, _on(slot))
+            yield die(paths, slot)
+
+
+def name_of(slot: Slot) -> str:
+    """What the body that has a slot is called."""
+    return slot.word + ("slide" if slot.works else slot.link)
 
 
 def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows) -> Body:
@@ -90,7 +94,7 @@ def _body(paths: Paths, slot: Slot, places: dict[str, complex], follows: Follows
     lines += [Line(middle, CENTRE), *_marks(paths, slot, half)]
     edge = centre_line(slot, bottom, top)
     spine = tuple(complex(p) for p in (edge[-6], edge[5], edge[-14], edge[13], edge[30]))
-    return Body("slide" if slot.works else slot.link, "link", (Outline(outline), *lines), follows, spine)
+    return Body(name_of(slot), "link", (Outline(outline), *lines), follows, spine)
 
 
 def _lug(at: complex, cheeks: Area, r: float) -> Area:
@@ -128,14 +132,14 @@ def die(paths: Paths, slot: Slot) -> Body:
     r, long, wide = paths.r, die_length(paths), slot_width(paths)
     area = block(-wide / 2, -long / 2, wide / 2, long / 2)
     shapes = (Outline(area), line(-wide / 2 + 0j, wide / 2 + 0j, role=EDGE), pin_at(slot.die, 0j, PIN_SIZE * r))
-    return Body("die", "die", shapes, _square_to(slot), (0.25j * long, -0.25j * long))
+    return Body(f"{slot.word}die", "die", shapes, _square_to(slot), (0.25j * long, -0.25j * long))
 
 
 def riders(paths: Paths) -> Iterator[Rider]:
     """The centre of the slot's curve, to which the die turns."""
-    slot = paths.gear.slot
-    if slot is not None and (centre := _curvature(slot)) is not None and set(slot.pins) <= set(paths.pins):
-        yield Rider(SLOT_CENTRE, _on(slot), centre)
+    for slot in paths.gear.slots:
+        if (centre := _curvature(slot)) is not None and set(slot.pins) <= set(paths.pins):
+            yield Rider(f"{slot.word}{SLOT_CENTRE}", _on(slot), centre)
 
 
 def _on(slot: Slot) -> Pinned:
@@ -150,7 +154,7 @@ def _square_to(slot: Slot) -> Follows:
         low, high = plain(slot.at(-1.0)), plain(slot.at(1.0))
         return Turning(slot.die, on.a, on.b, unit((high - low) / (on.at_b - on.at_a)) * -1j)
     ahead = -1 if (centre - plain(slot.at(0.0))).real < 0 else 1
-    return Turning(slot.die, slot.die, SLOT_CENTRE, complex(ahead))
+    return Turning(slot.die, slot.die, f"{slot.word}{SLOT_CENTRE}", complex(ahead))
 
 
 def _curvature(slot: Slot) -> complex | None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -20,7 +20,7 @@ from linkmotion.files.tolerances_read import read_tolerances
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
-from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_together
+from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_supposing, diagnose_together
 from linkmotion.studies.figures.disturbances import PLACE
 from linkmotion.studies.figures.figure import DEGREES
 from linkmotion.studies.setting.basis import believed
@@ -89,7 +89,7 @@ class SideDiagnosis:
         return table(f"{self.side.state}, {self.side.side} side: disturbances", dict.fromkeys(names, ""), rows)
 
     def table(self) -> Table:
-        """Suspects, likeliest first: probability, how far off (with limits that hold it with 95 %), standing."""
+        """Suspects, likeliest first: probability, how far off if wrong (limits hold it with 95 %), standing."""
         scale, rows = float(UNITS[self.unit]), []
         for own in self.found.suspects:
             angle = own.key in self.angles
@@ -100,14 +100,19 @@ class SideDiagnosis:
         return table(f"{self.side.state}, {self.side.side} side: diagnosis", dict.fromkeys(names, ""), rows)
 
     def explanations(self) -> Table:
-        """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off."""
+        """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off.
+
+        That is as in the gear as estimated; the limits hold it with 95 % if just these are wrong and felt (those of
+        :meth:`table`, whatever else is).
+        """
         scale, rows = float(UNITS[self.unit]), []
         for number, own in enumerate(self.found.explanations, 1):
-            for key, departure in zip(own.keys, own.departures, strict=True):
+            for key, *sizes in zip(own.keys, own.departures, own.low, own.high, strict=True):
                 angle = key in self.angles
-                off = {"off": departure / (1.0 if angle else scale), "unit": "degrees" if angle else self.unit}
-                rows.append({"number": number, "probability": own.probability, "dimension": ".".join(key)} | off)
-        names = ("number", "probability", "dimension", "off", "unit")
+                off, low, high = (size / (1.0 if angle else scale) for size in sizes)
+                row = {"number": number, "probability": own.probability, "dimension": ".".join(key)}
+                rows.append(row | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
+        names = ("number", "probability", "dimension", "off", "low", "high", "unit")
         return table(f"{self.side.state}, {self.side.side} side: explanations", dict.fromkeys(names, ""), rows)
 
     def alike(self, dimension: str) -> tuple[str, ...]:
@@ -126,6 +131,25 @@ class SideDiagnosis:
         known("dimension", dimension, [".".join(key) for key in self.found.keys])
         groups = [[".".join(key) for key in group.keys] for group in self.found.alike]
         return tuple(name for group in groups if dimension in group for name in group if name != dimension)
+
+    def supposing(self, *dimensions: str) -> SideDiagnosis:
+        """What this side's readings say if these dimensions are wrong and no other: how far, and all the rest.
+
+        Parameters
+        ----------
+        *dimensions : str
+            One or two, by their keys, such as ``"eccentric_rod.length"``.
+
+        Raises
+        ------
+        UnknownName
+            No such dimension among the suspects.
+        """
+        keys = {".".join(own.key): own.key for own in self.found.suspects}
+        wrong = tuple(keys[known("dimension", name, list(keys))] for name in dimensions)
+        readings = (*self.found.readings, *(reading for reading, _expected in self.found.apart))
+        found = diagnose_supposing(Case(self.side, readings, self.priors, self.found.method), wrong)
+        return replace(self, found=found)
 
     @cached_property
     def estimated(self) -> StudiedSide:
@@ -253,8 +277,9 @@ def diagnose(
 
 
 def diagnosed(
-    engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = ""
-) -> EngineDiagnosis:
+    engine: EngineAsRead, readings: Readings, sides: Iterable[str], wide: float | None = None, file: Any = "",
+    progress: Callable[[int, int | None], None] | None = None,
+) -> EngineDiagnosis:  # fmt: skip
     """As :func:`diagnose`, of an engine as read.
 
     Parameters
@@ -267,6 +292,8 @@ def diagnosed(
         How far off a wrong length usually is, mm.
     file : path or str
         Named in messages on the engine's tolerances.
+    progress : callable, optional
+        As for :func:`~linkmotion.studies.diagnosis.study.diagnose_together`.
     """
     cases = []
     for name in sides:
@@ -275,7 +302,7 @@ def diagnosed(
         cases.append(Case(side, readings.of(name), priors, readings.method(name)))
     found = [
         SideDiagnosis(case.side, case.priors, told, readings.unit)
-        for case, told in zip(cases, diagnose_together(cases), strict=True)
+        for case, told in zip(cases, diagnose_together(cases, progress), strict=True)
     ]
     return EngineDiagnosis(engine, tuple(found))
 

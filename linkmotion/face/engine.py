@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
+from linkmotion.face.doubted import Doubted
 from linkmotion.face.engine_pages import EnginePages
 from linkmotion.face.names import known
 from linkmotion.face.recorded import Recorded
@@ -114,7 +115,7 @@ class Engine(EnginePages, Recorded):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class State:
+class State(Doubted):
     """A state of an engine: how both its sides are.
 
     Attributes
@@ -146,26 +147,6 @@ class State:
     def note(self) -> str:
         """As written by the user."""
         return self.engine.note if self.name == DRAWING else self.engine.states[self.name].note
-
-    @property
-    def taken(self) -> Table:
-        """Figures that stand in the file as they were taken: what each comes to, its doubt (19 in 20), and how.
-
-        Examples
-        --------
-        >>> import linkmotion as lm
-        >>> drawing = lm.read_engine("examples/dock_sister.toml")["drawing"]
-        >>> rod = next(row for row in drawing.taken.rows() if row["dimension"] == "radius_rod.length")
-        >>> f"{rod['figure']:.3f} ± {rod['doubt']:.3f} {rod['unit']}"
-        '37.875 ± 0.008 in'
-        """
-        from linkmotion.files.results import in_unit
-        from linkmotion.studies.as_taken import taken_rows
-
-        headings = dict.fromkeys(("side", "dimension", "figure", "doubt", "unit", "how"), "")
-        rows = in_unit(list(taken_rows(self.engine, self.name, SIDES)), self.engine.unit)
-        body = [{key: row[key] for key in headings} for row in rows]
-        return table(f"{self.engine.name}, {self.name}: figures as taken", headings, body)
 
     def events(self, *, both_directions: bool = False) -> Table:
         """Every notch and end of both sides as one table.

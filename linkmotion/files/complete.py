@@ -79,6 +79,9 @@ def _see_worn(engine: Engine, source: Source, state: str, side: str) -> None:
             if not -2 * slot.bottom <= loss.at <= 2 * slot.top:
                 problem = f"a reading at {format_length(loss.at, engine.unit)} is far beyond the slot"
                 raise source.fault(_read_in(engine, state, "slot"), problem, "look at its unit")
+    elif condition.slot:
+        remedy = "leave it out" + ("; a side's link is read in an engine file of its own gear" if gear.slots else "")
+        raise source.fault(_read_in(engine, state, "slot"), "this gear has no slot of its own", remedy)
     for key, lacking, meaning, given in (
         ("twist", "die_length", "the die's length along the slot", condition.twist),
         ("heat", "spindle_length", "pin to valve", condition.heat.get("spindle")),

@@ -214,9 +214,8 @@ class _Reader:
         if "bent" in found:
             found["bent"] = {pin: (moved.ahead, moved.up) for pin, moved in found["bent"].items()}
         if "slot" in found:
-            found["slot"] = tuple(
-                sorted((FaceLoss(**each.model_dump()) for each in found["slot"]), key=lambda loss: loss.at)
-            )
+            rows = (FaceLoss(**each.model_dump(), row=row) for row, each in enumerate(found["slot"]))
+            found["slot"] = tuple(sorted(rows, key=lambda loss: loss.at))
             places = [loss.at for loss in found["slot"]]
             if len(set(places)) < len(places):
                 raise self.source.fault((*where, "slot"), "two readings at one place", "give one reading for a place")

@@ -18,43 +18,12 @@ from functools import cached_property
 from pathlib import Path
 
 from linkmotion.files.faults import FileError
-from linkmotion.files.marks import mark_of
-from linkmotion.files.photographs import picture_kind
-from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
-from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
-from linkmotion.files.source import TABLE, Source
+from linkmotion.files.file_kinds import ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
+from linkmotion.files.source import Source
 from linkmotion.files.whole import leads_into
+from linkmotion.studies.figures.figure import SPOTTED
 
 MOST_FILES = 2000
-ENGINE, READINGS, MARKS, POINTS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
-    "engine", "readings", "marks", "points", "setting done", "slot readings", "photograph", "record", "report", "other",
-)  # fmt: skip
-_TABLES = {"engine": ENGINE, "readings": READINGS, "tram": MARKS, "pair": MARKS, "picture": POINTS, "done": DONE,
-           "recorded": RECORD}  # fmt: skip
-_OF = {READINGS: "readings", POINTS: "picture"}  # tables that may name an engine
-_WRITTEN = (".svg", ".html", ".htm", ".pdf", ".wav", ".dxf")  # what linkmotion writes
-
-
-@dataclass(frozen=True)
-class Found:
-    """One file of a folder.
-
-    Attributes
-    ----------
-    path : Path
-        As reached from the folder.
-    kind : str
-        One of :data:`KINDS`.
-    why : str
-        Why it could not be read, or is nothing of ours; "" else.
-    engine : str
-        The engine that readings or points say they are of; "" where they do not.
-    """
-
-    path: Path
-    kind: str
-    why: str = ""
-    engine: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,8 +40,8 @@ class EngineFolder:
 
     @cached_property
     def engines(self) -> tuple[Path, ...]:
-        """Engine files, of the folder itself."""
-        return tuple(own.path for own in self._own if own.kind == ENGINE)
+        """Engine files that can be read, of the folder itself."""
+        return tuple(own.path for own in self._own if own.kind == ENGINE and not own.why)
 
     @property
     def readings(self) -> tuple[Path, ...]:
@@ -107,7 +76,12 @@ class EngineFolder:
     @cached_property
     def files(self) -> tuple[Found, ...]:
         """Every file, those of the folder itself first."""
-        return (*self._own, *(own for inner in self._inner for own in inner))
+        return (*self._own, *(own for inner in self._inner.values() if not _of_an_engine(inner) for own in inner))
+
+    @property
+    def within(self) -> tuple[EngineFolder, ...]:
+        """The folders within that are other engines'."""
+        return tuple(EngineFolder(path) for path, inner in self._inner.items() if _of_an_engine(inner))
 
     def _of(self, kind: str) -> tuple[Path, ...]:
         return tuple(own.path for own in self.files if own.kind == kind)
@@ -117,15 +91,13 @@ class EngineFolder:
         return tuple(_looked_at(self.path, self.path))
 
     @cached_property
-    def _inner(self) -> tuple[tuple[Found, ...], ...]:
-        """What stands in the folders within, but those of other engines."""
-        inner = []
-        for folder in _listed(self.path):
-            if folder.is_dir() and not folder.is_symlink() and not folder.name.startswith("."):
-                found = tuple(_looked_at(folder, self.path))
-                if all(own.kind != ENGINE for own in found):
-                    inner.append(found)
-        return tuple(inner)
+    def _inner(self) -> dict[Path, tuple[Found, ...]]:
+        """What stands in the folders within."""
+        return {
+            folder: tuple(_looked_at(folder, self.path))
+            for folder in listed_in(self.path)
+            if folder.is_dir() and not folder.is_symlink() and not folder.name.startswith(".")
+        }
 
     def engine(self) -> Path:
         """The one engine file.
@@ -143,23 +115,46 @@ class EngineFolder:
             raise FileError(str(self.path), "no engine file in this folder", remedy)
         return self._one(self.engines, "engine files", "give the file itself instead of its folder")
 
-    def readings_of(self, engine: str) -> Path:
+    def readings_of(self, engine: str, rows: tuple[str, ...] = (ROWS,)) -> Path:
         """The one readings file of an engine.
 
         Parameters
         ----------
         engine : str
             By the name in its file; readings that name another engine are passed over.
+        rows : tuple of str
+            What is wanted of it, "readings", "distance" or "place": where some files have it, the others are passed
+            over.
 
         Raises
         ------
         FileError
             There is none, or there are several.
         """
-        fitting = tuple(own.path for own in self.files if own.kind == READINGS and own.engine in ("", engine))
+        fitting = [own for own in self.files if own.kind == READINGS and own.engine in ("", engine)]
+        having = [own for own in fitting if own.taken & set(rows)] or fitting
         return self._wanted(
-            fitting, "readings", "linkmotion form writes a file to fill in", "give the readings file too"
+            tuple(own.path for own in having),
+            "readings",
+            "linkmotion form writes a file to fill in",
+            "give the readings file too",
         )
+
+    def spots_of(self, engine: str) -> Path | None:
+        """The one readings file of an engine with distances or places; None where there is none.
+
+        Parameters
+        ----------
+        engine : str
+            As for :meth:`readings_of`.
+
+        Raises
+        ------
+        FileError
+            There are several.
+        """
+        measured = any(own.taken & set(SPOTTED) for own in self.files if own.engine in ("", engine))
+        return self.readings_of(engine, SPOTTED) if measured else None
 
     def marks_of(self) -> Path:
         """The one file of wheel marks (FileError where there is none, or several)."""
@@ -220,7 +215,12 @@ def engine_file(path: Path) -> Path:
     return EngineFolder(path).engine() if path.is_dir() else path
 
 
-def _listed(folder: Path) -> list[Path]:
+def _of_an_engine(found: tuple[Found, ...]) -> bool:
+    return any(own.kind == ENGINE for own in found)
+
+
+def listed_in(folder: Path) -> list[Path]:
+    """Everything in a folder, by name; FileError where it cannot be listed, or is too much."""
     try:
         found = sorted(folder / entry.name for entry in os.scandir(folder))
     except OSError as error:
@@ -234,7 +234,7 @@ def _listed(folder: Path) -> list[Path]:
 
 def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
     """The files of a folder; hidden ones are nobody's."""
-    for path in _listed(folder):
+    for path in listed_in(folder):
         if path.name.startswith(".") or path.is_dir():
             continue
         if path.is_symlink() and not leads_into(path, home):
@@ -242,50 +242,4 @@ def _looked_at(folder: Path, home: Path) -> Iterator[Found]:
         elif not path.is_file():
             yield Found(path, OTHER, "is no ordinary file")
         else:
-            yield _kind(path)
-
-
-def _kind(path: Path) -> Found:
-    """What one file is."""
-    ending = path.suffix.lower()
-    try:
-        if ending == ".toml":
-            return _toml(path)
-        if ending == ".csv":
-            return _table(path)
-        if ending in _WRITTEN and mark_of(path) is not None:
-            return Found(path, REPORT)
-        with path.open("rb") as file:
-            if picture_kind(file.read(1024)):
-                return Found(path, PHOTO)
-    except FileError as error:
-        return Found(path, OTHER, f"{f'line {error.line}: ' if error.line else ''}{error.problem}")
-    except OSError as error:
-        return Found(path, OTHER, (error.strerror or "cannot be read").lower())
-    return Found(path, OTHER, "is neither a file of an engine nor a picture")
-
-
-def _toml(path: Path) -> Found:
-    document = Source.read(path).document()
-    kind = next((kind for table, kind in _TABLES.items() if isinstance(document.get(table), dict | list)), OTHER)
-    head = document.get(_OF.get(kind, ""))
-    engine = head.get("engine", "") if isinstance(head, dict) else ""
-    why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
-    return Found(path, kind, why, engine if isinstance(engine, str) else "")
-
-
-def _table(path: Path) -> Found:
-    """A table of plain text: by the first line that names columns."""
-    engine = ""
-    for line in Source.read(path, TABLE).text.splitlines():
-        cells = [cell.strip().strip('"').lower() for cell in re.split(r"[,;\t]", line)]
-        names = [re.sub(r"\s*[(\[].*", "", cell) for cell in cells]
-        if line.lstrip().startswith("#") or not any(cells):
-            continue
-        if set(names) >= set(SLOT_COLUMNS):
-            return Found(path, SLOT)
-        if names[0] == READINGS_COLUMNS[0] and {"notch", "kind"} <= set(names):
-            return Found(path, READINGS, "", engine)
-        if names[0] == "engine":
-            engine = re.split(r"[,;\t]", line, maxsplit=1)[-1].strip().strip(",;\t").strip('"').replace('""', '"')
-    return Found(path, OTHER, "is a table neither of readings nor of a slot")
+            yield kind_of(path)

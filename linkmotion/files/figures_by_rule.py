@@ -8,7 +8,8 @@ from linkmotion.engine import Engine
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.source import Source, dotted
 from linkmotion.gears.layering import MissingFigure
-from linkmotion.gears.layout_rules import BY_RULE, NoRule, proposed, rules_of
+from linkmotion.gears.layout_rules import BY_RULE, proposed, rules_of
+from linkmotion.gears.link_upright import NoRule
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.measuring.taken import DEGREES, MM, NORMAL, Part, Taken
 
@@ -45,7 +46,8 @@ def work_out_rules(engine: Engine, gathered: Gathered, source: Source) -> Engine
     for key, own in found.items():
         where, unit = wanted[key], MM if declared(gear, key)["kind"] == "length" else DEGREES
         told = f"{BY_RULE}: {own.rule.words} ({own.rule.source})"
-        taken[where] = Taken(own.value, {(*where, BY_RULE): Part(own.doubt / NORMAL)}, told, unit)
+        parts = {(*rule, BY_RULE): Part(part / NORMAL) for rule, part in own.parts.items()}
+        taken[where] = Taken(own.value, parts, told, unit)
         engine.drawing[where[0]][where[1]] = own.value  # type: ignore[index]
     gathered.taken.update(taken)
     return replace(engine, taken=taken)

@@ -25,7 +25,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.faults import nearest
 from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.length_forms import PLAIN, ovality
-from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.length_taken import length_taken
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.files.taken_forms import Taking
@@ -131,10 +131,7 @@ class _Reader:
             raise self.source.fault(where, f"read {shown(name)}", nearest(name, list(MATERIALS))) from None
 
     def _size(self, value: Any, where: Where) -> float:
-        try:
-            mm = parse_length(value, self.unit)
-        except LengthError as error:
-            raise self.source.fault(where, str(error), "give a length such as 38 mm or 1 1/2 in") from None
+        mm = length_taken(self.source, value, where, self.unit).value  # it is worked to: a doubt has no place in it
         if not 0 < mm <= _LARGEST:
             raise self.source.fault(
                 where, f"read {shown(value)}", "more than nothing, up to 250 mm; is the unit right?"

@@ -15,18 +15,21 @@ from typing import Any
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.events import EVENTS
 from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.files.readings_method import KEYS, method_of, turned_of
 from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
+from linkmotion.files.record_keys import BESIDE_KEYS, record_out
 from linkmotion.files.source import Where, shown
 from linkmotion.files.spots_read import SpotRows
+from linkmotion.record import Record
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, SPOTTED, Reading
 from linkmotion.studies.impossible_readings import ReadingFault, faults_of
 
-HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", *KEYS, "note")
+HEAD = ("engine", "state", "unit", "within", "within_percent", "within_degrees", *KEYS, *BESIDE_KEYS)
 MOST = 1000  # readings: a whole engine in every notch has two or three hundred
 _TURNED_TO = ("lead", "valve", *EVENTS)  # kinds for which it matters how the wheel was turned
 _WITHINS = {MM: "within", PERCENT: "within_percent", DEGREES: "within_degrees"}
@@ -50,6 +53,8 @@ class Readings:
         In file order; lengths mm.
     methods : dict
         By side, how its readings were taken.
+    records : dict
+        By the path of a table or row: who took it, when, with what.
     """
 
     name: str
@@ -58,6 +63,7 @@ class Readings:
     note: str
     readings: tuple[Reading, ...]
     methods: Mapping[str, Method] = field(default_factory=dict)
+    records: Mapping[Where, Record] = field(default_factory=dict)
 
     def method(self, side: str) -> Method:
         """How the readings of a side were taken; by eye, where nothing is said.
@@ -128,6 +134,7 @@ class _Reader:
 
     def __init__(self, source: ReadingsSource, engine: Engine) -> None:
         self.source, self.engine = source, engine
+        self.records: dict[Where, Record] = {}
 
     def readings(self) -> Readings:
         source, document = self.source, self.source.document()
@@ -146,7 +153,7 @@ class _Reader:
             raise FileError(source.name, "there are no readings in it", f"give [left] or [right] some rows; {FORM}")
         if len(found) > MOST:
             raise FileError(source.name, f"{len(found)} readings are more than {MOST}", "is this the right file?")
-        return Readings(source.name, state, unit, head.get("note", ""), tuple(found), methods)
+        return Readings(source.name, state, unit, head.get("note", ""), tuple(found), methods, self.records)
 
     def _head(self, document: Mapping[str, Any]) -> dict[str, Any]:
         source, where = self.source, ("readings",)
@@ -159,6 +166,7 @@ class _Reader:
         for key in ("engine", "state", "unit", "note"):
             if key in head:
                 source.words(head[key], (*where, key))
+        record_out(head, where, source, self.records)
         for key, known in (("state", list(self.engine.state_names)), ("unit", list(UNITS))):
             if key not in head:
                 raise source.fault((*where, key), "missing", f'give {key} = "…" ({", ".join(known)})')
@@ -170,7 +178,7 @@ class _Reader:
         return head
 
     def _side(self, read: Any, side: str, state: str, unit: str, head: Mapping[str, Any]) -> Iterator[Reading]:
-        table = self.source.table(read, (side,))
+        table = record_out(self.source.table(read, (side,)), (side,), self.source, self.records)
         self.source.known(table, (side,), ["readings", *SPOTTED, *KEYS])
         where: Where = (side, "readings")
         rows = table.get("readings", [])
@@ -181,13 +189,15 @@ class _Reader:
         notches = list(self.engine.side_state(state, side).notches)
         for i, row in enumerate(rows):
             own = (*where, str(i))
-            checked = row_of(self.source, row, own)
+            plain = record_out(row, own, self.source, self.records) if isinstance(row, dict) else row
+            checked = row_of(self.source, plain, own)
             if checked.notch not in notches:
                 told = f"there is no notch {shown(checked.notch)}"
                 raise self.source.fault((*own, "notch"), told, nearest(checked.notch, notches))
             yield from self._readings(checked, side, own, unit, head, self._turned(checked, table, head, own, side))
         if any(kind in table for kind in SPOTTED):
-            yield from SpotRows(self.source, self.engine, state, side, unit, head).readings(table)
+            spots = SpotRows(self.source, self.engine, state, side, unit, head, self.records)
+            yield from spots.readings(table)
 
     def _turned(self, row: Row, table: Mapping[str, Any], head: Mapping[str, Any], own: Where, side: str) -> str:
         """How the wheel was turned to a row's readings: as it says, or its side's table, or the head."""
@@ -199,6 +209,7 @@ class _Reader:
     def _readings(
         self, row: Row, side: str, where: Where, unit: str, head: Mapping[str, Any], turned: str
     ) -> Iterator[Reading]:
+        doubts: list[float | None] = []
         for end in ("front", "back", ""):
             written = getattr(row, end or "reads")
             cells = written if isinstance(written, list) else [written]
@@ -207,20 +218,29 @@ class _Reader:
                     continue
                 own = (*where, end or "reads")
                 figure = self._figure(cell, row.kind, unit, own)
+                doubts.append(figure.sigma)
                 yield Reading(
                     side=side, kind=row.kind, notch=row.notch, direction=row.direction or "", end=end,
                     value=figure.value, sigma=self._sigma(row, figure, unit, head, where), unit=figure.unit,
                     at=row.at, line=self.source.line(own) or 0, turned=turned if row.kind in _TURNED_TO else "",
                 )  # fmt: skip
 
+        if row.within is not None and None not in doubts:
+            told = "how near each was read stands in its own ± already"
+            raise self.source.fault((*where, "within"), told, "keep within, or the ±")
+
     def _figure(self, cell: Any, kind: str, unit: str, where: Where) -> Read:
         try:
             return read_figure(cell, kind, unit)
+        except FigureFault as fault:
+            raise self.source.fault((*where, *fault.inner), fault.problem, fault.remedy) from None
         except ValueError as error:
             raise self.source.fault(where, str(error), UNREAD[kind]) from None
 
     def _sigma(self, row: Row, figure: Read, unit: str, head: Mapping[str, Any], where: Where) -> float:
-        """One standard deviation: half of how far the reading may be out either way."""
+        """One standard deviation: the reading's own, or half of how far it may be out either way."""
+        if figure.sigma is not None:
+            return figure.sigma
         name = _WITHINS[figure.unit]
         written, path = (
             (row.within, (*where, "within")) if row.within is not None else (head.get(name), ("readings", name))

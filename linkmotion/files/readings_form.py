@@ -30,6 +30,9 @@ _HEAD = """\
 # Rods that hang on their pins lie on one side of the play there by their own weight, wheel held: push and pull the
 #   spindle hard enough to lift them when reading lost motion, and before every lead turn as the wheel will run.
 # within: how far a reading may be out either way; 19 in 20 should lie as near as that. A row may have its own.
+# A length may stand as it was taken, no sum worked by hand: "61.35 - 56.80", or with its own ±, "3.2 ± 0.1 mm".
+# by, on (2026-11-30), with, note and photo (a picture's name beside this file) may be given too: under state, of a
+#   side, of a row; linkmotion history tells them.
 """
 _DIE = {"walschaerts": "die pin above the trunnion"}
 _METHOD = (("dead_centres", "by eye"), ("turned", NOT_NOTED))

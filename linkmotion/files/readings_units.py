@@ -7,8 +7,11 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from linkmotion.files.length_forms import PLAIN
 from linkmotion.files.lengths import parse_length
 from linkmotion.files.source import shown
+from linkmotion.files.taken_forms import Taking
+from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, UNITS_OF
 
 _SHARE = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+))\s*(%|percent|per cent|°|deg|degrees?)\s*", re.IGNORECASE)
@@ -21,10 +24,11 @@ _FARTHEST = {MM: 1e3, PERCENT: 50.0, DEGREES: 180.0}
 
 @dataclass(frozen=True)
 class Read:
-    """A figure and its unit: "mm", "percent" or "degrees"."""
+    """A figure and its unit ("mm", "percent" or "degrees"); its own standard deviation, where it was taken with ±."""
 
     value: float
     unit: str
+    sigma: float | None = None
 
 
 def read_figure(written: Any, kind: str, unit: str) -> Read:
@@ -33,23 +37,23 @@ def read_figure(written: Any, kind: str, unit: str) -> Read:
     Parameters
     ----------
     written : object
-        As it stands in the file.
+        As it stands in the file; a length as any that is taken.
     kind, unit : str
         One of ``KINDS``; the unit of bare lengths.
 
     Raises
     ------
     ValueError
-        Saying what was read.
+        Saying what was read; :class:`~linkmotion.files.figure_fault.FigureFault` of a length as it was taken.
 
     Examples
     --------
-    >>> read_figure("1/8 in", "lead", "mm")
-    Read(value=3.175, unit='mm')
-    >>> read_figure("76 %", "cutoff", "mm"), read_figure("-3.5°", "admission", "mm")
-    (Read(value=76.0, unit='percent'), Read(value=-3.5, unit='degrees'))
+    >>> read_figure("1/8 in", "lead", "mm").value, read_figure("12.4 - 9.2", "lead", "mm").value
+    (3.175, 3.2)
+    >>> [(own.value, own.unit) for own in (read_figure("76 %", "cutoff", "mm"), read_figure("-3.5°", "release", "mm"))]
+    [(76.0, 'percent'), (-3.5, 'degrees')]
     """
-    if isinstance(written, dict | list | bool):
+    if isinstance(written, list | bool):
         raise ValueError(f"read {shown(written)}")
     event = PERCENT in UNITS_OF[kind]
     if isinstance(written, str) and (share := _SHARE.fullmatch(written)):
@@ -58,7 +62,10 @@ def read_figure(written: Any, kind: str, unit: str) -> Read:
         return Read(float(share[1]), PERCENT if share[2].lower() in ("%", "percent", "per cent") else DEGREES)
     if event and (isinstance(written, int | float) or _bare(written)):
         raise ValueError(f"{shown(written)} of what? a bare figure may be percent, degrees or a length")
-    return Read(parse_length(written, unit), MM)
+    taken = Taking(unit, PLAIN).taken(written)
+    if taken is None:
+        return Read(parse_length(written, unit), MM)
+    return Read(taken.value, MM, taken.doubt / NORMAL if taken.parts else None)
 
 
 def _bare(written: Any) -> bool:

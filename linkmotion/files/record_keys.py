@@ -20,6 +20,7 @@ from linkmotion.gears.layering import small_tables
 from linkmotion.record import Record
 
 RECORD_KEYS = ("by", "on", "with", "note", "photo", "from_engine")
+BESIDE_KEYS = RECORD_KEYS[:-1]  # in readings, marks and tables of slot readings, which are of one engine
 PICTURES = (".png", ".jpg", ".jpeg", ".svg", ".gif", ".webp")
 _TABLES = ("targets", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam", "pins")
 _MEANT = {
@@ -62,6 +63,28 @@ def taken_out(
             records[where] = _record(told, where, source)
             outer[where[-1]] = {key: value for key, value in own.items() if key not in told or key in kept}
     return rest, records
+
+
+def record_out(table: Mapping[str, Any], where: Where, source: Source, records: dict[Where, Record]) -> dict[str, Any]:
+    """A table of a file beside the engine's without its record, which is noted under its path.
+
+    Parameters
+    ----------
+    table, where, source : dict, tuple of str, Source
+        As read; its path; the file, for faults.
+    records : dict
+        Into which its record goes, where it has one.
+
+    Raises
+    ------
+    FileError
+        As :func:`taken_out`.
+    """
+    _see_meant({key: own for key, own in table.items() if _MEANT.get(key) in BESIDE_KEYS}, where, source)
+    told = {key: own for key, own in table.items() if key in BESIDE_KEYS}
+    if told:
+        records[where] = _record(told, where, source)
+    return {key: own for key, own in table.items() if key not in told}
 
 
 def _copied(value: Any) -> Any:

@@ -24,7 +24,7 @@ from typing import Any
 
 from linkmotion.engine import SIDES, State
 from linkmotion.files.faults import nearest
-from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.length_taken import length_taken
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.repair import Repair, with_needs
@@ -103,10 +103,7 @@ class _Reader:
         return float(value)
 
     def _metal(self, own: Mapping[str, Any], where: Where) -> float:
-        try:
-            metal = parse_length(own.get("metal", 0), self.unit)
-        except LengthError as error:
-            raise self.source.fault((*where, "metal"), str(error), "correct this figure") from None
+        metal = length_taken(self.source, own.get("metal", 0), (*where, "metal"), self.unit).value
         if not 0 <= metal <= 100:
             raise self.source.fault((*where, "metal"), f"read {shown(own['metal'])}", "what is taken off is wanted")
         return metal

@@ -7,6 +7,9 @@ of the faces is left empty::
     -4 1/2,     0.5,          3
     -4,         ,             8
 
+Before them may stand who took them, when and with what, each on a line of two cells (``by, P. Osk``): by, on, with,
+note, photo.
+
 Commas, semicolons or tabs part the columns; where it is no commas, figures may have decimal commas. Empty lines,
 and lines that begin with #, are passed over.
 """
@@ -17,11 +20,16 @@ import csv
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.files.figure_fault import FigureFault
+from linkmotion.files.lengths import UNITS
 from linkmotion.files.readings_source import with_point
-from linkmotion.files.source import TABLE, Source
+from linkmotion.files.record_keys import BESIDE_KEYS, record_out
+from linkmotion.files.source import TABLE, Source, Where
+from linkmotion.files.taken_forms import Taking
+from linkmotion.record import Record
 from linkmotion.wear.slot_drawing import FACES
 from linkmotion.wear.slot_faces import FaceReadings
 
@@ -67,7 +75,7 @@ def slot_readings(text: str, name: str, unit: str) -> tuple[FaceReadings, FaceRe
     FileError
         With file, line and column.
     """
-    rows = _rows(text)
+    _record, rows = _parted(text, name)
     line, head = next(rows, (1, []))
     columns = list(_columns(head, name, line, unit))
     found: dict[str, tuple[list[float], list[float]]] = {face: ([], []) for face in FACES}
@@ -92,6 +100,51 @@ def slot_readings(text: str, name: str, unit: str) -> tuple[FaceReadings, FaceRe
             raise FileError(name, f"no reading of the {face} face", "give one at least for each face", None, face)
     front, back = (FaceReadings(*found[face]) for face in FACES)
     return front, back
+
+
+def slot_record(text: str, name: str) -> dict[Where, Record]:
+    """Who took slot readings, when and with what: nothing, or one record under the empty path.
+
+    Parameters
+    ----------
+    text, name : str
+        As for :func:`slot_readings`.
+
+    Raises
+    ------
+    FileError
+        A day that is none, a photograph outside the folder.
+    """
+    return _parted(text, name)[0]
+
+
+def slot_places(text: str, name: str) -> list[dict[str, str]]:
+    """Its rows as written, each by the names of its columns.
+
+    Parameters
+    ----------
+    text, name : str
+        As for :func:`slot_readings`.
+    """
+    rows = _parted(text, name)[1]
+    _line, head = next(rows, (1, []))
+    return [{title: cell for title, cell in zip(head, cells, strict=False) if cell} for _line, cells in rows]
+
+
+def _parted(text: str, name: str) -> tuple[dict[Where, Record], Iterator[tuple[int, list[str]]]]:
+    """The record at its head, and the rows after it."""
+    rows, told, lines = list(_rows(text)), dict[str, Any](), dict[Where, int]()
+    while rows and rows[0][1][0].lower() in BESIDE_KEYS:
+        line, (key, *cells) = rows.pop(0)
+        lines[key.lower(),] = line
+        told[key.lower()] = ", ".join(cell for cell in cells if cell)
+    source = Source("", name)
+    records: dict[Where, Record] = {}
+    try:
+        record_out(told, (), source, records)
+    except FileError as error:
+        raise FileError(name, error.problem, error.remedy, lines.get((error.key,)), error.key) from None
+    return records, iter(rows)
 
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
@@ -125,6 +178,9 @@ def _columns(head: list[str], name: str, line: int, unit: str) -> Iterator[tuple
 
 def _length(cell: str, column: str, name: str, line: int, unit: str) -> float:
     try:
-        return parse_length(cell, unit)
-    except LengthError as error:
-        raise FileError(name, str(error), "correct this figure, or leave it empty", line, column) from None
+        taken = Taking(unit, ()).figure(cell, column)
+    except FigureFault as fault:
+        raise FileError(name, fault.problem, "correct this figure, or leave it empty", line, column) from None
+    if taken.parts:
+        raise FileError(name, f"{cell} has a doubt of its own", "the gauge's stands in [cleanup] gauge", line, column)
+    return taken.value

@@ -33,11 +33,13 @@ from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.length_forms import PLAIN
 from linkmotion.files.readings_source import ReadingsSource
 from linkmotion.files.readings_units import read_within
+from linkmotion.files.record_keys import record_out
 from linkmotion.files.source import Where, shown
 from linkmotion.files.taken_forms import Taking
 from linkmotion.linkage.parts import Fixed
 from linkmotion.measuring.distances import above_axle
 from linkmotion.measuring.taken import NORMAL, Taken, worked
+from linkmotion.record import Record
 from linkmotion.studies.assess import assess
 from linkmotion.studies.figures.figure import DISTANCE, MM, PLACE, SPOTTED, Reading
 from linkmotion.studies.figures.spots import ALONG, AXLE, UP, Spot, pins_to_measure
@@ -64,11 +66,15 @@ class SpotRows:
         As the file's head has them; which side.
     head : dict
         Its head.
+    records : dict
+        Into which the records of its rows go.
     """
 
     def __init__(
-        self, source: ReadingsSource, engine: Engine, state: str, side: str, unit: str, head: Mapping[str, Any]
-    ) -> None:
+        self, source: ReadingsSource, engine: Engine, state: str, side: str, unit: str, head: Mapping[str, Any],
+        records: dict[Where, Record],
+    ) -> None:  # fmt: skip
+        self.records = records
         self.source, self.engine, self.side, self.unit, self.head = source, engine, side, unit, head
         assessed = assess(engine, state, (side,)).sides[0]
         self.notches = list(assessed.notches)
@@ -97,6 +103,7 @@ class SpotRows:
                 own = (*where, str(number))
                 if not isinstance(row, dict):
                     raise self.source.fault(own, f"read {shown(row)}", f"head each with [[{self.side}.{kind}]]")
+                row = record_out(row, own, self.source, self.records)
                 self.source.known(row, own, list(_KEYS[kind]))
                 yield self._reading(kind, row, own)
 

@@ -58,7 +58,7 @@ _TAIL = """
 # {key} = "?"
 # What the gauge found on that side (for linkmotion wear): diametral clearances at the pins, rods bowed, ...
 # [state."as found".left.wear]
-# clearance = {{ "crank pin" = "{fine}" }}
+# clearance = {{ "{pin}" = "{fine}" }}  # or by diameters: {{ bush = "{worn}", pin = "{size}" }}
 # bow = {{ "connecting rod" = "{most}" }}
 """
 
@@ -77,8 +77,29 @@ _WORN_SLOT = """\
 # slot = [{{ at = 0, front = "{fine}", back = "{fine}" }}]  # depths below the drawn faces, from mid slot, + up
 """
 
+_SHOP = """
+# Who took the figures of a table, when, with what, a remark, and the file name of a photograph beside this file (for
+# linkmotion history): in any table, part or state, such as [state."as found"]
+# by = "A. N. Other"
+# on = 2026-11-30
+# with = "vernier and trammel"
+# photo = "photos/gear.jpg"
+
+# What the shop could do, and its hours (for linkmotion repairs); what it sets is laid out like a state:
+# [repair."bush the left side"]
+# what = "true the pins, press in bushes and bore them"
+# hours = 18
+# [repair."bush the left side".left.wear]
+# clearance = {{ "{pin}" = "{fine}" }}
+
+# Pins as drawn, how they run, and their bushes (for linkmotion pins, and on job cards):
+# [pins."{pin}"]
+# pin = "{size}"
+# bush_outside = "{bush}"
+"""
+
 _METRIC = {"lead": "0.4 mm", "lost": "1.5 mm", "fine": "0.1 mm", "most": "3 mm", "width": "50 mm", "gauge": "0.01 mm",
-           "block": "75 mm"}  # fmt: skip
+           "block": "75 mm", "size": "40 mm", "worn": "40.3 mm", "bush": "50 mm"}  # fmt: skip
 _INCHES = {
     "lead": "1/64 in",
     "lost": "1/16 in",
@@ -87,6 +108,9 @@ _INCHES = {
     "width": "2 in",
     "gauge": "0.0005 in",
     "block": "3 in",
+    "size": "1 1/2 in",
+    "worn": "1.512 in",
+    "bush": "1 7/8 in",
 }
 
 _BESIDE = (("wheels", Wheels), ("steam", Steam))  # need not be given
@@ -109,7 +133,7 @@ def starter(gear: str, unit: str) -> str:
         (name, key) for name, kind in reversed(tables) for key in fields(kind) if key.metadata["kind"] == "length"
     )
     table, key = next((name, key.name) for name, key in lengths if key.default is MISSING)
-    figures = _METRIC if unit == "mm" else _INCHES
+    figures = (_METRIC if unit == "mm" else _INCHES) | {"pin": "crank pin"}
     cleanup, worn = (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if _has_slot(tables) else ("", "")
     return (
         _HEAD.format(gear=gear, quoted=f"'{gear}'" if " " in gear else gear, unit=unit, unit_name=UNIT_NAMES[unit])
@@ -117,11 +141,14 @@ def starter(gear: str, unit: str) -> str:
         + "".join(_table(name, kind, "", {}).replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
         + _TAIL.format(table=table, key=key, cleanup=cleanup, **figures)
         + worn
+        + _SHOP.format(**figures)
     )
 
 
 def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:
-    return any(key.metadata.get("slot") for _name, table in tables for key in fields(table))
+    """Whether the gear has a slot of its own; one of either side is cleaned up in an engine file of its own."""
+    keys = [key.metadata for _name, table in tables for key in fields(table)]
+    return any(key.get("slot") and not key.get("side") for key in keys)
 
 
 def _table(name: str, kind: type[Any], first_notch: str, own: Mapping[Key, str]) -> str:

@@ -36,6 +36,11 @@ from linkmotion.measuring.taken import Source, Taken, added, mean_of
 
 _DEEPEST, _LONGEST = 3, 80
 ADD, DOUBT = "add", "doubt"
+_ELSEWHERE = {
+    "from_rail": "from_rail goes with heights of the frame; here write a sum, the height less half the wheel: "
+    '"553 mm - 1066 mm / 2"',
+    "bush": "a bush and its pin go with the clearances of [wear]",
+}  # words of forms that other keys have
 
 
 @dataclass(frozen=True)
@@ -232,7 +237,7 @@ class Taking:
         if other != word or word in known:
             first = next(form for form in self.forms if other in form.words).needs[0]
             raise FigureFault(f"{other} alone is not {self._wanted}", f"give {first} beside {other}", (other,))
-        remedy = nearest(word, list(dict.fromkeys(known)))
+        remedy = _ELSEWHERE.get(word) or nearest(word, list(dict.fromkeys(known)))
         raise FigureFault(f"unknown: a table with {word!r} is not {self._wanted}", remedy, (word,))
 
 

@@ -20,18 +20,23 @@ Degrees round the wheel instead of lengths: ``degrees = [12.5, 40.0]``, and ``ma
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from linkmotion.files.faults import FileError, nearest
-from linkmotion.files.lengths import UNITS, LengthError, parse_length
+from linkmotion.files.length_taken import sure_length
+from linkmotion.files.lengths import UNITS
+from linkmotion.files.record_keys import record_out
 from linkmotion.files.source import Source, Where, shown
+from linkmotion.record import Record
 from linkmotion.studies.setting.tram_marks import FORWARD, TURNED, Accuracy, MarkPair
 from linkmotion.valve import ENDS
 
 MARK, CROSSHEAD, MARK_DEGREES = 0.25, 0.1, 0.05  # mm, mm, degrees within (95 %): assumed, no source
 _KEYS = ["tyre_diameter", "unit", "mark", "mark_degrees", "crosshead", "play", "play_within"]
+_NEAR = {"play": "say in play_within how near it is", "tyre_diameter": "leave the ± out"}  # remedies of a doubt
 _SMALLEST, _LARGEST = 20.0, 4000.0  # mm: tyres of the smallest models and of the largest drivers
 
 
@@ -49,12 +54,15 @@ class TramMarks:
         Of the tyre where the marks are made, mm.
     assumed : tuple of str
         What was assumed, in words.
+    records : dict
+        By the path of a table: who made its marks, when, with what.
     """
 
     pairs: tuple[MarkPair, ...]
     accuracy: Accuracy
     diameter: float | None
     assumed: tuple[str, ...]
+    records: Mapping[Where, Record] = field(default_factory=dict)
 
 
 def read_tram_marks(path: str | Path, unit: str) -> TramMarks:
@@ -97,12 +105,13 @@ class _Reader:
     def __init__(self, source: Source, unit: str) -> None:
         self.source, self.unit = source, unit
         self.assumed: list[str] = []
+        self.records: dict[Where, Record] = {}
 
     def marks(self) -> TramMarks:
         source, document = self.source, self.source.document()
         source.known(document, (), ["tram", "pair"])
         source.filled(document, lambda _where: "fill it in; take out a pair that was not marked")
-        head = source.table(document.get("tram", {}), ("tram",))
+        head = record_out(source.table(document.get("tram", {}), ("tram",)), ("tram",), source, self.records)
         source.known(head, ("tram",), _KEYS)
         self._unit(head)
         diameter = self._length(head, "tyre_diameter")
@@ -114,7 +123,7 @@ class _Reader:
         read = [self._pair(pair, ("pair", str(number)), diameter) for number, pair in enumerate(pairs)]
         by_degrees = all("degrees" in pair for pair in pairs)
         accuracy = self._accuracy(head, diameter, by_degrees)
-        return TramMarks(tuple(read), accuracy, diameter, tuple(self.assumed))
+        return TramMarks(tuple(read), accuracy, diameter, tuple(self.assumed), self.records)
 
     def _unit(self, head: dict[str, Any]) -> None:
         self.unit = head.get("unit", self.unit)
@@ -125,16 +134,13 @@ class _Reader:
         return None if key not in table else self._read(table[key], (*where, key), positive=True)
 
     def _read(self, value: Any, where: Where, positive: bool = False) -> float:
-        try:
-            mm = parse_length(value, self.unit)
-        except LengthError as error:
-            raise self.source.fault(where, str(error), "correct this figure") from None
+        mm = sure_length(self.source, value, where, self.unit, _NEAR.get(where[-1], "say in mark how near it is"))
         if positive and not mm > 0:
             raise self.source.fault(where, f"read {shown(value)}", "more than nothing is wanted")
         return mm
 
     def _pair(self, pair: Any, where: Where, diameter: float | None) -> MarkPair:
-        source, own = self.source, self.source.table(pair, where)
+        source, own = self.source, record_out(self.source.table(pair, where), where, self.source, self.records)
         source.known(own, where, ["end", "marks", "degrees", "turned"])
         for key, choices, default in (("end", ENDS, None), ("turned", TURNED, FORWARD)):
             if own.get(key, default) not in choices:

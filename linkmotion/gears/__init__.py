@@ -11,6 +11,7 @@ from typing import Any
 from linkmotion.gears.allan import Allan
 from linkmotion.gears.baker import Baker
 from linkmotion.gears.crosshead_driven import CrossheadDriven
+from linkmotion.gears.derived_valve import DerivedValve
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
 from linkmotion.gears.hackworth import Hackworth
@@ -23,7 +24,19 @@ from linkmotion.gears.southern import Southern
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
-_KINDS = (Walschaerts, CrossheadDriven, Stephenson, Gooch, Allan, Hackworth, Marshall, Joy, Baker, Southern)
+_KINDS = (
+    Walschaerts,
+    CrossheadDriven,
+    Stephenson,
+    Gooch,
+    Allan,
+    Hackworth,
+    Marshall,
+    Joy,
+    Baker,
+    Southern,
+    DerivedValve,
+)
 GEARS: dict[str, type[Any]] = {gear.name: gear for gear in (*_KINDS, PlainEccentric)}
 
 __all__ = [
@@ -32,6 +45,7 @@ __all__ = [
     "Arm",
     "Baker",
     "CrossheadDriven",
+    "DerivedValve",
     "DieHeight",
     "DieHeld",
     "Gear",

@@ -121,9 +121,11 @@ class Valve:
         how="Valve central over the ports: along the spindle's line from abreast of the axle to the pin, tape or rule.",
     )
     set_by: str | None = one_of(
-        "rule that finds central_at", ("equal lead", "equal cutoff", "equal opening"), default=None
+        "rule by which the valve is set, instead of where it stands central",
+        ("equal lead", "equal cutoff", "equal opening"),
+        default=None,
     )
-    set_in: Any = in_form("notch and direction in which set_by is applied", "setting")
+    set_in: Any = in_form("notch and direction in which it is set by that rule", "setting")
 
     INSTEAD: ClassVar[Instead] = (
         (("steam_lap",), ("steam_lap_front", "steam_lap_back")),

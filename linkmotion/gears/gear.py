@@ -53,6 +53,11 @@ class Gear(ABC):
         """The link's slot, where there is a link."""
         return None
 
+    @property
+    def slots(self) -> tuple[Slot, ...]:
+        """The slots of all its links: its own, or one of each side."""
+        return () if self.slot is None else (self.slot,)
+
     def derived(self) -> dict[str, tuple[float, str]]:
         """Figures that follow from those given, in words: value (mm, degrees), and "length" or "angle".
 

@@ -21,37 +21,22 @@ dimension                          rule
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from linkmotion.gears.gear import Gear
+from linkmotion.gears.link_upright import BACKSET, ROD, NoRule, Numbers, err_together, on_the_loop
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.gears.stephenson import Stephenson
 from linkmotion.gears.walschaerts import Walschaerts
 
 BY_RULE = "by rule"
 COMMON = "common practice, no source"
-_SAMPLES = 720
-_ROD, _BACKSET = ("eccentric_rod", "length"), ("expansion_link", "foot_backset")
-Numbers = Mapping[Key, Any]
 Law = Callable[[Numbers, float, bool, float], Any]
-
-
-class NoRule(ValueError):
-    """A rule that cannot be followed: what is lacking, and what to do.
-
-    Attributes
-    ----------
-    problem, remedy : str
-    """
-
-    def __init__(self, problem: str, remedy: str) -> None:
-        self.problem, self.remedy = problem, remedy
-        super().__init__(f"{problem}; {remedy}")
 
 
 @dataclass(frozen=True)
@@ -79,11 +64,24 @@ class Rule:
 
 @dataclass(frozen=True)
 class Proposed:
-    """What a rule gives: the value and its doubt (19 in 20), mm or degrees, and the rule."""
+    """What a rule gives, mm or degrees.
+
+    Attributes
+    ----------
+    value, rule : float, Rule
+    parts : dict of float
+        What each rule adds to its doubt (19 in 20), with its sign, by the dimension that the rule is for: two that
+        were sought together rest on both their rules, and err together.
+    """
 
     value: float
-    doubt: float
     rule: Rule
+    parts: Mapping[Key, float]
+
+    @property
+    def doubt(self) -> float:
+        """19 in 20."""
+        return math.hypot(*self.parts.values())
 
 
 def rules_of(kind: type[Any]) -> dict[Key, Rule]:
@@ -128,9 +126,13 @@ def proposed(gear: Gear, wanted: tuple[Key, ...], lead: float | None) -> dict[Ke
     sought = tuple(key for key in left if rules[key].law is None)
     if stuck := [key for key in left if key not in sought]:
         raise _lacking(stuck[0], rules[stuck[0]], lead)
+    laid = with_numbers(gear, found)
     if sought:
-        found |= _on_the_loop(with_numbers(gear, found), sought)
-    return {key: Proposed(found[key], rules[key].doubt(found[key]), rules[key]) for key in wanted}
+        found |= on_the_loop(laid, sought)
+    parts = {key: {key: rules[key].doubt(found[key])} for key in wanted}
+    if len(sought) > 1:
+        parts |= err_together(laid, {key: found[key] for key in sought}, parts)
+    return {key: Proposed(found[key], rules[key], parts[key]) for key in wanted}
 
 
 def _lacking(key: Key, rule: Rule, lead: float | None) -> NoRule:
@@ -138,46 +140,6 @@ def _lacking(key: Key, rule: Rule, lead: float | None) -> NoRule:
     if lead is None and "lead" in rule.words.replace("the lead stays", ""):
         return NoRule(f"{name} is laid out by lap and lead, and no lead is given", "give [targets] lead")
     return NoRule(f"what {name} is worked from is by rule too", "give one of them as a figure")
-
-
-def _on_the_loop(gear: Gear, sought: tuple[Key, ...]) -> dict[Key, float]:
-    """Eccentric rod and backset of a Walschaerts gear, one or both."""
-    from scipy.optimize import root
-
-    known = numbers(gear)
-    drop = known["expansion_link", "foot_drop"]
-    far = abs(complex(known["expansion_link", "trunnion_x"], known["expansion_link", "trunnion_y"] - drop))
-    guess = {_ROD: far, _BACKSET: 0.1 * drop}
-    start = [guess[key] for key in sought]
-
-    def missed(x: NDArray[np.float64]) -> list[float]:
-        lean = _lean(gear, known | dict(zip(sought, x.tolist(), strict=True)))
-        front, back = lean[0], lean[-1]
-        by = {_ROD: front + back, _BACKSET: float(np.max(lean)) + float(np.min(lean))}
-        return [by[key] for key in sought]
-
-    with np.errstate(invalid="ignore"):
-        done = root(missed, start, method="hybr")
-    if not done.success or not np.all(np.isfinite(done.x)) or np.max(np.abs(missed(done.x))) > 1e-6:
-        names = " and ".join(".".join(key) for key in sought)
-        raise NoRule(
-            f"no link of these figures can be laid out with {names} by rule", "look at the link's other figures"
-        )
-    return dict(zip(sought, (float(own) for own in done.x), strict=True))
-
-
-def _lean(gear: Gear, known: Numbers) -> NDArray[np.float64]:
-    """How far the link leans from upright, radians: at front dead centre, round the wheel, and at back dead centre."""
-    assert isinstance(gear, Walschaerts)
-    turned = np.concatenate([[0.0], 2 * np.pi * np.arange(_SAMPLES) / _SAMPLES, [float(gear.crank.back_crank_angle)]])
-    radius, ahead = gear.return_crank.polar(gear.crank.radius)
-    pin = radius * np.exp(1j * (gear.crank.front_direction - turned - ahead))
-    upright = -known[_BACKSET] - 1j * known["expansion_link", "foot_drop"]
-    across = pin - complex(known["expansion_link", "trunnion_x"], known["expansion_link", "trunnion_y"])
-    reach, far = abs(upright), np.abs(across)
-    opening = np.arccos((reach**2 + far**2 - known[_ROD] ** 2) / (2 * reach * far))
-    either = [np.angle(across * np.exp(1j * side * opening) / upright) for side in (1, -1)]
-    return np.asarray(np.where(np.abs(either[0]) < np.abs(either[1]), *either))
 
 
 def _same(key: Key) -> Law:
@@ -256,8 +218,8 @@ _RULES: dict[type[Any], dict[Key, Rule]] = {
             _same(("radius_rod", "length")),
             "C. A. Purinton, The Live Steamer, 1951",
         ),
-        _ROD: Rule("so that the link stands upright at the dead centres, in the mean", _within(6.0), None),
-        _BACKSET: Rule("so that the link swings as far to either side of upright", _within(12.0), None),
+        ROD: Rule("so that the link stands upright at the dead centres, in the mean", _within(6.0), None),
+        BACKSET: Rule("so that the link swings as far to either side of upright", _within(12.0), None),
         ("combination_lever", "upper_arm"): Rule(_BY_LEVER, _part(0.03), _upper),
         ("combination_lever", "lower_arm"): Rule(_BY_LEVER, _part(0.03), _lower),
     },

@@ -128,7 +128,21 @@ class RockedLinkGear(ShiftedGear):
 
     def declare(self, setting: ReverserPosition) -> Linkage:
         """Declare the linkage with the reverser as set."""
-        gear, link = Linkage(), self.expansion_link
+        gear = Linkage()
+        self.declare_in(gear, setting)
+        return gear
+
+    def declare_in(self, gear: Linkage, setting: ReverserPosition) -> None:
+        """Declare the gear on a linkage that has none of its pins.
+
+        Parameters
+        ----------
+        gear : Linkage
+            Where its pins and parts go.
+        setting : ReverserPosition
+            As for :meth:`declare`.
+        """
+        link = self.expansion_link
         crosshead = declare_crank(gear, self.crank)
         rod, driver, length = self.declare_driver(gear)
         gear.fixed("trunnion", link.trunnion_x, link.trunnion_y)
@@ -141,7 +155,6 @@ class RockedLinkGear(ShiftedGear):
         if isinstance(setting, DieHeight):
             gear.guide("die height", "die pin", (0.0, link.trunnion_y + setting.height), 0.0)
         declare_radius_rod(gear, self.radius_rod, self.reversing, setting, die, LEVER_PIN, self._forth)
-        return gear
 
     def held(self, notch: DieHeight) -> ReverserPosition:
         """The die on a level line: its height, not its place along the slot, is given."""

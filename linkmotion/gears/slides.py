@@ -15,7 +15,7 @@ import numpy as np
 from linkmotion.gears.book import RADIAN, Number
 from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.reverser import Arm, ReverserPosition
-from linkmotion.gears.slots import CurvedSlot, StraightSlot
+from linkmotion.gears.slots import TIE, CurvedSlot, StraightSlot
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.parts import XY
 
@@ -48,7 +48,7 @@ class StraightSlide(StraightSlot):
         assert isinstance(setting, Arm)
         ends = {"slot bottom": self.at(-self.bottom), "slot top": self.at(self.top)}
         declare_tilted(gear, sketch, setting.angle + self.lean, {AXIS: self.pins[AXIS], **ends})
-        gear.slide("slot", self.die, "slot bottom", "slot top")
+        gear.slide(TIE, self.die, "slot bottom", "slot top")
 
 
 @dataclass(frozen=True)
@@ -67,9 +67,9 @@ class CurvedSlide(CurvedSlot):
         assert isinstance(setting, Arm)
         angle = setting.angle + self.lean
         declare_tilted(gear, sketch, angle, {AXIS: self.pins[AXIS], "slot centre": self.centre})
-        gear.rod("slot", self.die, "slot centre", self.radius)
+        gear.rod(TIE, self.die, "slot centre", self.radius)
         hollow = (-1.0 if self.concave_forward else 1.0, 0.0)
-        gear.facing("slot", "slot centre", self.die, tilted(np.real(angle), hollow))
+        gear.facing(TIE, "slot centre", self.die, tilted(np.real(angle), hollow))
 
 
 @dataclass(frozen=True, kw_only=True)

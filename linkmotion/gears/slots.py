@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import Any, ClassVar
+from dataclasses import dataclass, field, replace
+from typing import Any, ClassVar, Self
 
 import numpy as np
 
@@ -15,7 +15,26 @@ from linkmotion.linkage import Linkage, Solution
 from linkmotion.linkage.parts import XY
 
 PART = "expansion link"
+TIE = "slot"  # the tie that only says that a die keeps to its slot
 PINS_APART = 0.1  # of the slot's reach, at least: pins nearer to one another than that do not turn the link
+
+
+def is_tie(part: str) -> bool:
+    """Whether a part is only the tie of a die to its slot, or to that of one side.
+
+    >>> is_tie("slot"), is_tie("left slot"), is_tie("slot rod")
+    (True, True, False)
+    """
+    return f" {part}".endswith(f" {TIE}")
+
+
+def is_seen(pin: str) -> bool:
+    """Whether a pin is one that there is: the ends and the centre of a slot are none.
+
+    >>> is_seen("slot centre"), is_seen("left slot centre"), is_seen("die pin")
+    (False, False, True)
+    """
+    return f" {TIE} " not in f" {pin}"
 
 
 @dataclass(frozen=True)
@@ -34,15 +53,29 @@ class Slot(ABC):
         What the link is called.
     works : bool
         Whether the gear works by the die's movement along the slot, which is then no slip.
+    word : str
+        Of the side of the engine, with a space after it, where a gear has a slot on either.
     """
 
     pins: dict[str, XY]
     die: str
     top: Any
     bottom: Any
+    word: str = field(default="", kw_only=True)
 
     works: ClassVar[bool] = False
     link: ClassVar[str] = PART
+
+    def of_side(self, side: str) -> Self:
+        """The slot as one side's of two, its pins and die called so.
+
+        Parameters
+        ----------
+        side : str
+            "left" or "right".
+        """
+        pins = {f"{side} {pin}": at for pin, at in self.pins.items()}
+        return replace(self, pins=pins, die=f"{side} {self.die}", word=f"{side} ")
 
     @abstractmethod
     def at(self, place: Any) -> XY:
@@ -187,10 +220,10 @@ class CurvedSlot(Slot):
         """Keep the die at the slot radius from the centre of curvature, which moves with the link."""
         gear.pin("slot centre", (sketch[0] + self.centre[0], sketch[1] + self.centre[1]))
         gear.plate(PART, self.pins | {"slot centre": self.centre})
-        gear.rod("slot", self.die, "slot centre", self.radius)
+        gear.rod(TIE, self.die, "slot centre", self.radius)
         (heel, one), (toe, two) = list(self.pins.items())[:2]
         link = (heel, toe, (two[0] - one[0], two[1] - one[1]))
-        gear.facing("slot", "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
+        gear.facing(TIE, "slot centre", self.die, (-1.0 if self.concave_forward else 1.0, 0.0), link)
 
 
 @dataclass(frozen=True)
@@ -217,7 +250,7 @@ class StraightSlot(Slot):
         for name, place in ends.items():
             gear.pin(name, (sketch[0] + place[0], sketch[1] + place[1]))
         gear.plate(PART, self.pins | ends)
-        gear.slide("slot", self.die, "slot bottom", "slot top")
+        gear.slide(TIE, self.die, "slot bottom", "slot top")
 
 
 def _complex(place: XY) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,6 +10,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine, State
 from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
+from linkmotion.studies.steps_told import StepsTold
 from linkmotion.studies.table import event_rows
 from linkmotion.wear.effects import rods_of
 
@@ -51,7 +52,10 @@ class Compared:
         return tuple(sum(f.out for f in told) for told in self.findings)
 
 
-def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None = None) -> Compared:
+def compare(
+    engine: Engine, states: Iterable[str], notches: Iterable[str] | None = None,
+    progress: Callable[[int, int | None], None] | None = None,
+) -> Compared:  # fmt: skip
     """Assess several states of one engine and match their rows (driving directions of the first).
 
     Parameters
@@ -60,6 +64,8 @@ def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None
         As read; by name, the first is what the others are compared with.
     notches : iterable of str, optional
         Those looked at; all unless given.
+    progress : callable, optional
+        Called with the number of states assessed, and how many there are.
 
     Raises
     ------
@@ -67,7 +73,8 @@ def compare(engine: Engine, states: Iterable[str], notches: Iterable[str] | None
         As :func:`~.assess.assess`.
     """
     names = tuple(states)
-    found = tuple(assess(engine, name, SIDES, notches) for name in names)
+    step = StepsTold(len(names), progress)
+    found = tuple(step(assess(engine, name, SIDES, notches)) for name in names)
     first = found[0]
     wanted = {side.side: [side.driven(i) for i in range(len(side.notches))] for side in first.sides}
     tables = [{_key(row): row for row in event_rows(a, lambda side, i: wanted[side.side][i])} for a in found]

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from linkmotion.engine import SIDES, Targets
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.figures.figure import Figure, end_figure
+from linkmotion.studies.figures.play import GREATEST, LOST
 from linkmotion.valve import ENDS
 
 
@@ -81,17 +84,23 @@ def past_target(compared: Iterable[Compared]) -> Iterator[Finding]:
 
 
 def every_compared(assessment: Assessment) -> Iterator[Compared]:
-    """Every difference of leads and cutoffs that a target is held against."""
+    """Every difference of leads and cutoffs that a target is held against, and the lost motion where there is any."""
     targets, alike = assessment.engine.targets, len(assessment.distinct_sides) < len(assessment.sides)
     for side in assessment.distinct_sides:
         own = replace(side, side="both") if alike else side
         for i in range(len(side.notches)):
             for direction in side.driven(i):
-                for one in ends_compared(own, i, direction, targets):
-                    yield replace(one, figures=tuple((side.side, figure, sign) for _, figure, sign in one.figures))
+                yield from (_of_side(side.side, one) for one in ends_compared(own, i, direction, targets))
+        if side.has_play:
+            yield _of_side(side.side, lost_compared(own, targets))
     if len(assessment.distinct_sides) == len(SIDES):
         left, right = assessment.sides
         yield from sides_compared(left, right, targets)
+
+
+def _of_side(name: str, compared: Compared) -> Compared:
+    """The same, its figures those of a side by its name, where it is told of both."""
+    return replace(compared, figures=tuple((name, figure, sign) for _, figure, sign in compared.figures))
 
 
 def ends_compared(side: SideEvents, i: int, direction: str, targets: Targets) -> Iterator[Compared]:
@@ -141,6 +150,15 @@ def sides_compared(left: SideEvents, right: SideEvents, targets: Targets) -> Ite
                 words = f"{end} end: the {_more(apart, SIDES)} side cuts off {{size}} of stroke later than the other"
                 limit = targets.apart("cutoff", "sides", left.drives[i])
                 yield Compared.of("sides", where, apart, limit, "percent", words, end, pair("cutoff"))
+
+
+def lost_compared(side: SideEvents, targets: Targets) -> Compared:
+    """The lost motion of a side, where it is greatest."""
+    most = side.lost.max(axis=-1)
+    worst = int(np.argmax(most))
+    where, words = (side.side, side.notches[worst], ""), "the spindle has {size} of lost motion with the wheel held"
+    figures = ((side.side, Figure(kind=GREATEST, notch=side.notches[worst]), 1),)
+    return Compared.of(LOST, where, float(most[worst]), targets.lost_motion, "mm", words, figures=figures)
 
 
 def _more(apart: float, pair: tuple[str, str]) -> str:

@@ -8,11 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from linkmotion.engine import Targets
 from linkmotion.events import BACKWARD, FORWARD
 from linkmotion.studies.assess import Assessment, SideEvents
-from linkmotion.studies.compared import Compared, ends_compared, past_target, sides_compared
 from linkmotion.studies.compared import Finding as Finding
+from linkmotion.studies.compared import ends_compared, lost_compared, past_target, sides_compared
 from linkmotion.valve import ENDS
 
 _BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
@@ -37,7 +36,7 @@ def findings(assessment: Assessment) -> list[Finding]:
                 found += _ports(side, i, direction)
             found += _die(side, i)
             found += _sense(side, i)
-        found += _loose(side, targets)
+        found += past_target([lost_compared(side, targets)])
         found += _blind(side)
         found += binding(side)
         found += slot_remarks(side)
@@ -57,15 +56,6 @@ def _sense(side: SideEvents, i: int) -> Iterator[Finding]:
             f"drives {drives}: look at the signs of admission, of the eccentrics or return crank, and of the notches"
         )
         yield Finding("sense", True, side.side, side.notches[i], "", 0.0, 0.0, "mm", words)
-
-
-def _loose(side: SideEvents, targets: Targets) -> Iterator[Finding]:
-    """Lost motion, where it is greatest."""
-    most = side.lost.max(axis=-1)
-    worst = int(np.argmax(most))
-    where = (side.side, side.notches[worst], "")
-    words = "the spindle has {size} of lost motion with the wheel held"
-    yield from past_target([Compared.of("lost motion", where, float(most[worst]), targets.lost_motion, "mm", words)])
 
 
 def _blind(side: SideEvents) -> Iterator[Finding]:

@@ -15,7 +15,7 @@ from linkmotion.gears.reverser import Arm, DieHeight, Stop
 from linkmotion.gears.sensitivity import numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError, SideEvents, afresh_at, place_of
-from linkmotion.studies.motion_table import GOOD, NODE_COUNTS, Motion, motion_at, nodes_for, settings_at
+from linkmotion.studies.motion_table import GOOD, Motion, motion_at, nodes_for, settings_at
 from linkmotion.studies.page_case import Item, Memory, PageCase
 from linkmotion.studies.which_wear import NEAR, PLACE, differences
 from linkmotion.valve_setting import RuleError, staying
@@ -39,8 +39,6 @@ class PageData:
         The drawing first.
     left_out : dict
         State → why it cannot be shown: an error, or words.
-    itemised : bool
-        Whether it was found what each difference from the drawing does alone.
     """
 
     engine: Engine
@@ -48,14 +46,11 @@ class PageData:
     nodes: NDArray[Any]
     cases: tuple[PageCase, ...]
     left_out: dict[str, LinkageError | str]
-    itemised: bool = True
 
 
 def page_data(
     engine: Engine,
     states: Iterable[str] | None = None,
-    itemised: bool = True,
-    memory: Memory | None = None,
     progress: Callable[[int, int | None], None] | None = None,
 ) -> PageData:
     """Tabulate an engine's motion: the drawing, and the states wanted.
@@ -64,11 +59,6 @@ def page_data(
     ----------
     engine, states : Engine, iterable of str, optional
         As read; by name, all unless given.
-    itemised : bool
-        Unless so it is done at once, with fewer reverser positions (which a worn slot's corners may show by a
-        hundredth of a millimetre), and nothing is said of what each difference from the drawing does alone.
-    memory : Memory, optional
-        What was turned before.
     progress : callable, optional
         Called with the number of steps done, and None: how many there are shows as they are taken.
 
@@ -77,7 +67,7 @@ def page_data(
     NotchError
         The drawing cannot be turned. A state that cannot is left out, and told.
     """
-    steps = in_steps(engine, states, itemised, memory)
+    steps = _in_steps(engine, states)
     done = 0
     while True:
         try:
@@ -89,23 +79,15 @@ def page_data(
             return end.value  # type: ignore[no-any-return]
 
 
-def in_steps(
-    engine: Engine, states: Iterable[str] | None = None, itemised: bool = True, memory: Memory | None = None
-) -> Generator[None, None, PageData]:
-    """As :func:`page_data`, a little at a time, so that a server can answer in between.
-
-    Parameters
-    ----------
-    engine, states, itemised, memory
-        As for :func:`page_data`, which is what the generator returns at its end.
-    """
-    memory = Memory() if memory is None else memory
+def _in_steps(engine: Engine, states: Iterable[str] | None) -> Generator[None, None, PageData]:
+    """As :func:`page_data`, a little at a time, so that it can be told how far it is, and stopped."""
+    memory = Memory()
     wanted = tuple(states) if states is not None else engine.state_names
     drawn = memory.side(engine.side_state())
     kind = type(drawn.settings[0])
     found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn, memory)
     yield
-    nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)], NODE_COUNTS if itemised else (13,))
+    nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)])
     drawing = _racked(engine.side_state(), drawn)
     cases = [memory.case(drawing, drawn, nodes, SIDES)]
     sound = drawing.altered(condition=SOUND)  # what differs is measured from a sound engine
@@ -114,13 +96,11 @@ def in_steps(
         yield
         try:
             case = memory.case(setup, side, nodes, sides)
-            if itemised:
-                case = yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)
-            cases.append(case)
+            cases.append((yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)))
         except LinkageError as error:
             left_out[setup.state] = error
     shown = tuple(case for case in cases if case.state not in left_out)
-    return PageData(engine, kind, nodes, shown, left_out, itemised)
+    return PageData(engine, kind, nodes, shown, left_out)
 
 
 def _found(

@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 
 from linkmotion.elevation.body import Along, Fast, Follows
 from linkmotion.elevation.outlines import number
-from linkmotion.elevation.paths import drawn as is_drawn
 from linkmotion.elevation.rigid_points import MIDDLE, Figure, figures
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.gears import Gear, Stop
 from linkmotion.gears.sensitivity import STEP, Key, declared, numbers, stepped, with_numbers
+from linkmotion.gears.slots import is_seen
 from linkmotion.linkage.parts import Guide
 from linkmotion.measuring.picks import ALONG, FAST, LOOSE, Course, Member, Solid
 
@@ -92,7 +92,7 @@ class PickedParts:
 
     def nameable(self) -> list[str]:
         """Pins that can be put on an image, by name."""
-        pins = [pin for pin in self.elevation.paths.names if is_drawn(pin)]
+        pins = [pin for pin in self.elevation.paths.names if is_seen(pin)]
         slot = [SLOT_MIDDLE, SLOT_TOP, SLOT_BOTTOM, "slot 1", "slot 2", "slot 3"]
         return pins + (slot if self.gear.slot is not None else [])
 

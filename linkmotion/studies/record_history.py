@@ -7,7 +7,7 @@ record.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import Any, get_type_hints
@@ -71,6 +71,8 @@ class Entry:
         Whether a state says that its valves were set again.
     figures : tuple of WrittenFigure
         What it gives, but for what stands in a place with an entry of its own.
+    file : str
+        Of readings or marks beside the engine's; "" where the engine's own file tells it.
     """
 
     where: Where
@@ -83,6 +85,7 @@ class Entry:
     based_on: str
     set_afresh: bool
     figures: tuple[WrittenFigure, ...]
+    file: str = ""
 
 
 def history(engine: Engine, written: Written, part: str = "") -> list[Entry]:
@@ -108,6 +111,11 @@ def history(engine: Engine, written: Written, part: str = "") -> list[Entry]:
     entries = [_entry(engine, written, where, shares[where]) for where in places]
     if part:
         entries = [own for own in entries if own.figures or own.table == part]
+    return by_day(entries)
+
+
+def by_day(entries: Iterable[Entry]) -> list[Entry]:
+    """Entries by their day, the undated last; those of one day as they came."""
     return sorted(entries, key=lambda own: (own.on is None, own.on or date.min))
 
 

@@ -10,7 +10,7 @@ everything together, and what is left when an item is renewed, with the other si
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -22,6 +22,7 @@ from linkmotion.gears.sensitivity import Key, numbers, with_numbers
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.in_motion import in_motion
+from linkmotion.studies.steps_told import StepsTold
 from linkmotion.valve_setting import staying
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.running import Load
@@ -114,6 +115,7 @@ def which_wear(
     notches: Iterable[str] | None = None,
     load: Load | None = None,
     direction: str = "driven",
+    progress: Callable[[int, int | None], None] | None = None,
 ) -> WhichWear:
     """Weigh everything in which one side of a state differs from the drawing.
 
@@ -127,6 +129,8 @@ def which_wear(
         What takes up the play: a little drag, if not given.
     direction : str
         Direction of running: "driven" (that in which a notch drives), "forward", "backward" or "both".
+    progress : callable, optional
+        Called with the number of items weighed, and how many there are.
 
     Raises
     ------
@@ -138,9 +142,11 @@ def which_wear(
     stands = assess_side(found, notches, load=load)
     weigh = _Weigh(base, stands, engine.targets, direction)
     beside = assess_side(engine.side_state(state, SIDES[1 - SIDES.index(side)]), notches, load=load)
-    items = tuple(sorted(weigh.items(drawn, found, beside), key=lambda item: (item.heat, -item.weight)))
+    step = StepsTold(len(differences(drawn, found)) + 1, progress)
+    items = sorted(map(step, weigh.items(drawn, found, beside)), key=lambda item: (item.heat, -item.weight))
     together = weigh("everything together", stands, beside)
-    return WhichWear(side, state, items, replace(together, gain=together.weight), stands.load, stands, weigh.ways)
+    whole = replace(together, gain=together.weight)
+    return WhichWear(side, state, tuple(items), whole, stands.load, stands, weigh.ways)
 
 
 def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:

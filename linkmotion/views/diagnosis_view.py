@@ -1,4 +1,4 @@
-"""A diagnosis in plain words, and its tables."""
+"""A diagnosis in plain words."""
 
 from __future__ import annotations
 
@@ -9,16 +9,12 @@ import numpy as np
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.next_reading import NextReading
-from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis, Suspect
+from linkmotion.studies.diagnosis.result import NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis, Suspect
 from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.tolerances.rows import name_of
-from linkmotion.views.grid import Column, Grid
 
-READING = (Column("notch", key=True, shared="{}"), Column("reading", key=True))
-"""What names a reading: the first columns of a table of readings."""
-_LISTED = 12  # suspects in the table
 _NAMED = 8  # dimensions named in a sentence
 _STEP = 25.4 / 32  # mm: the amount in which alike lengths are told in a file of inches
 _TELLS, _TELLS_WELL = 0.02, 0.15  # of the chance of naming the right explanation
@@ -84,7 +80,7 @@ class Words:
         if not found.first:
             yield (
                 "Nothing stands out: the readings agree with the gear as its file has it, every dimension within its "
-                f"tolerance ({_percent(found.sound)} sure)."
+                f"tolerance ({percent(found.sound)} sure)."
             )
             yield from self._ruled_out()
             return
@@ -93,7 +89,7 @@ class Words:
         it = "it" if len(found.first) == 1 else "them"
         many = f"one of {len(others)} that look like" if len(others) > 1 else "one that looks like"
         alike = f", or {many} {it}" if others else ""
-        yield f"Likeliest wrong ({_percent(found.sure)} sure): {told}{alike}."
+        yield f"Likeliest wrong ({percent(found.sure)} sure): {told}{alike}."
         if not others:
             return
         yield (
@@ -118,8 +114,8 @@ class Words:
         low, high = (self.departure(suspect.key, size) for size in (suspect.low, suspect.high))
         size = self.departure(suspect.key, suspect.estimate)
         if suspect.key[0] == WORN_SLOT:
-            return f"the {self._off(suspect)} (19 in 20: {low} to {high})"
-        return f"{named(suspect.key)}, off its figure by {size} (19 in 20: {low} to {high})"
+            return f"the {self._off(suspect)} (19 in 20, if it is: {low} to {high})"
+        return f"{named(suspect.key)}, off its figure by {size} (19 in 20, if it is: {low} to {high})"
 
     def _fit(self) -> Iterator[str]:
         found = self.found
@@ -141,7 +137,7 @@ class Words:
         found = self.found
         for own in found.misread:
             i = found.readings.index(own.reading)
-            sure = f", {_percent(own.probability)} sure"
+            sure = f", {percent(own.probability)} sure"
             yield f"Take again first: {self._comes_out(i)}; it looks misread{sure}, and is reckoned without."
         told = {found.readings.index(own.reading) for own in found.misread}
         for i in np.argsort(-np.abs(found.stands_out), kind="stable").tolist():
@@ -196,12 +192,12 @@ class Words:
             head = "To tell the explanations apart, read next"
             if first.chance - first.now < _TELLS_WELL:
                 head = "No one reading would tell the explanations well apart, measuring the parts would; the best are"
-            chances = f"from {_percent(first.now)} to {_percent(first.chance)}"
+            chances = f"from {percent(first.now)} to {percent(first.chance)}"
             yield f"{head}: {asked}. The first raises the chance of naming the right one {chances}."
             return
         narrows = [own for own in self.found.next if own.narrows > _WORTH]
         if narrows and self.found.first:
-            asked = "; ".join(f"{own.reading} (narrows it by {_percent(own.narrows)})" for own in narrows[:3])
+            asked = "; ".join(f"{own.reading} (narrows it by {percent(own.narrows)})" for own in narrows[:3])
             yield f"To know the amount better, read next: {asked}."
         elif self.found.first:
             yield "No other reading of the valve would tell much more: measure the part itself."
@@ -211,7 +207,7 @@ class Words:
         other = self.reading(own.reading, own.other_value)
         if own.other == self.found.first:
             return f"{own.reading} (about {first} to be expected)"
-        return f"{own.reading} ({first} if {_names(self.found.first)}, {other} if {_names(own.other)})"
+        return f"{own.reading} ({first} if {names_of(self.found.first)}, {other} if {names_of(own.other)})"
 
     def _alike(self) -> Iterator[str]:
         told = []
@@ -239,13 +235,6 @@ class Words:
                 yield f"{reading}: read, but on the gear as its file has it this does not happen; it was left out."
 
 
-def reading_cells(reading: Reading) -> tuple[str, str]:
-    """A reading's notch, and what was read there."""
-    way = f", {reading.direction}" if reading.direction else ""
-    at = "" if reading.at is None else f", crank at {reading.at:g}°"
-    return reading.notch, f"{reading.end} {reading.what}{way}{at}".strip()
-
-
 def _line(reading: Reading) -> str:
     return f" (line {reading.line})" if reading.line else ""
 
@@ -257,44 +246,13 @@ def named(key: Key) -> str:
     return "valve: place on its spindle" if key == CENTRAL else name_of(key)
 
 
-def _percent(share: float) -> str:
+def percent(share: float) -> str:
+    """A probability in words."""
     if share > 0.995:
         return "more than 99 %"
     return f"{100 * share:.0f} %" if share >= 0.01 else "less than 1 %"
 
 
-def _names(keys: tuple[Key, ...]) -> str:
+def names_of(keys: tuple[Key, ...]) -> str:
+    """What an explanation takes to be wrong."""
     return " and ".join(named(key) for key in keys) or "nothing is wrong"
-
-
-def suspects_table(words: Words) -> Grid:
-    """The suspects, likeliest first."""
-    table = Grid("Suspects", [
-        Column("dimension", key=True, shared="{}"), Column("wrong"),
-        Column("off its figure\nif wrong", "off\nif wrong"),
-        Column("from", over="19 in 20", spare=1), Column("to", over="19 in 20", spare=1), Column("standing", left=True),
-    ])  # fmt: skip
-    for own in [own for own in words.found.suspects if own.standing != NOT_SEEN][:_LISTED]:
-        sizes = [words.departure(own.key, size) for size in (own.estimate, own.low, own.high)]
-        table.row(named(own.key), _percent(own.probability), *sizes, own.standing, bold=own.standing == FIRST)
-    return table
-
-
-def readings_table(words: Words) -> Grid:
-    """Every reading beside what the gear as figured and as estimated would have given."""
-    heads = ("read", "±", "gear as\nits file", "gear as\nestimated", "left over\nin ±")
-    shorter = ("read", "±", "by the\nfile", "esti-\nmated", "left\nover")
-    spare = (0, 1, 0, 0, 0)
-    figures = [Column(head, short, spare=k) for head, short, k in zip(heads, shorter, spare, strict=True)]
-    table = Grid("Readings", [*READING, *figures])
-    found = words.found
-    for i, reading in enumerate(found.readings):
-        fitted = float(found.fitted[i])
-        left = (reading.value - fitted) / (2 * reading.sigma)
-        cells = [
-            words.reading(reading, figure)
-            for figure in (reading.value, 2 * reading.sigma, float(found.expected[i]), fitted)
-        ]
-        bold = abs(found.stands_out[i]) >= STANDS_OUT
-        table.row(*reading_cells(reading), *cells, f"{left:+.1f}", bold=bold)
-    return table

@@ -39,8 +39,8 @@ def history_blocks(found: History) -> Iterator[Block]:
             found.record.name,
         )
     yield Aside(
-        "A day marked * is the state's, since the place gives none itself. A change since recording is a notice and no "
-        "proof: whoever can write the engine file can write the record beside it."
+        "A day marked * is that of the state or file, since the place gives none itself. A change since recording is a "
+        "notice and no proof: whoever can write the engine file can write the record beside it."
     )
 
 
@@ -96,7 +96,8 @@ def day_words(own: Entry) -> str:
 def place(own: Entry) -> str:
     """Where it is."""
     side = "" if not own.side else "both sides" if own.side == "both" else f"{own.side} side"
-    return ", ".join(each for each in (own.state, side, own.table.replace("_", " ").replace(".", ", ")) if each)
+    table = own.table if own.file else own.table.replace("_", " ").replace(".", ", ")
+    return ", ".join(each for each in (own.file, own.state, side, table) if each)
 
 
 def record_words(own: Entry) -> Iterator[str]:

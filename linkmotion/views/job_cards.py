@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES, format_length
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.doubts.judged import doubtful
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.repairs.choice import Choices
-from linkmotion.studies.repairs.job import Expected, Job, JobFigure, bodies_of, expected
+from linkmotion.studies.repairs.job import Expected, Job, JobFigure, expected
 from linkmotion.studies.side_drawing import elevation_of
-from linkmotion.views.drawing import height_for, plot_gear
+from linkmotion.views.doubt_words import before_cutting
+from linkmotion.views.job_details import JobDetails, details_shown, told_with_pins
+from linkmotion.views.job_pictures import bodies_worked_on, letter_of, part_pictures, side_picture
 from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import Picture
-from linkmotion.views.style import as_svg
 from linkmotion.views.tables import CAUTION, Shown
 
-_WIDE, _ABREAST = 6.6, 4.4  # inches: the picture, on either paper; each of two, so that a card is one sheet
-_CLOSE = (0.0, 0.0, 0.0, 0.0)
 _HEAT = (
     "Setting a rod in the fire, welding and building up alter the metal: whether this part may be so treated, and what "
     "must be tested after, is for the competent person to say before the work."
@@ -32,7 +33,10 @@ _CHECK = (
 )
 
 
-def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: list[Job], file: Path) -> str:
+def job_cards(
+    engine: Engine, state: str, standing: str, found: Choices, work: list[Job], file: Path,
+    details: Mapping[int, JobDetails],
+) -> str:  # fmt: skip
     """The page, as HTML: a card for each job, and a last sheet with what is to be read once all is done.
 
     Parameters
@@ -41,6 +45,8 @@ def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: l
         As read; before the work; how it is looked at.
     found, work, file : Choices, list of Job, Path
         What was chosen; its jobs in order; the engine file, for the commands that are named.
+    details : dict of JobDetails
+        By the job's number: pins, bushes and slots to make.
     """
     sides = {} if found.before.result is None else {own.side: own for own in found.before.result.assessment.sides}
     shown = Shown(engine.unit)
@@ -52,8 +58,12 @@ def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: l
         state=state,
         unit_name=UNIT_NAMES[engine.unit],
         standing=standing,
-        cards=[_card(engine, state, own, len(work), sides, file) for own in work],
-        checks=_CHECK,
+        cards=[
+            _card(engine, state, own, len(work), sides, file, details[own.number])
+            | details_shown(details[own.number], own, engine.unit)
+            for own in work
+        ],
+        first=before_cutting(None if found.before.result is None else doubtful(found.before.result.assessment), shown),
         expected=[_expected(row, shown) for row in rows],
         lost=None if found.best.result is None else format_length(found.best.result.lost, engine.unit),
         hours=f"{found.best.hours:g}",
@@ -63,7 +73,9 @@ def job_cards(engine: Engine, state: str, standing: str, found: Choices, work: l
     )
 
 
-def _card(engine: Engine, state: str, job: Job, count: int, sides: dict[str, SideEvents], file: Path) -> dict[str, Any]:
+def _card(
+    engine: Engine, state: str, job: Job, count: int, sides: dict[str, SideEvents], file: Path, details: JobDetails
+) -> dict[str, Any]:
     own = job.repair
     slot = [
         f"linkmotion cleanup {shlex.quote(str(file))} --state {shlex.quote(state)} --side {side} --paper A4"
@@ -78,10 +90,15 @@ def _card(engine: Engine, state: str, job: Job, count: int, sides: dict[str, Sid
         "cost": f"{own.cost:g}" if own.cost else "",
         "metal": format_length(own.metal, engine.unit) if own.metal else "",
         "after": job.after,
-        "figures": [_figure(each, engine.unit) for each in job.figures],
+        "figures": [
+            _figure(each, engine.unit) | {"letter": letter_of(engine, each)}
+            for each in job.figures
+            if not told_with_pins(details, each)
+        ],
+        "checks": _CHECK[0 if job.figures or job.slots else 1 :],
         "assumed": any(each.assumed for each in job.figures),
         "slot": slot,
-        "pictures": [_picture(engine, job, side, sides[side]).data for side in job.sides if side in sides],
+        "pictures": [each.data for each in _pictures(engine, job, sides, bool(details.joints or job.slots))],
     }
 
 
@@ -110,18 +127,16 @@ def worked_length(mm: float, unit: str) -> str:
     return format_length(mm, unit, fraction_of=64) if unit in ("in", "ft") and exact else format_length(mm, unit)
 
 
-def _picture(engine: Engine, job: Job, side: str, events: SideEvents) -> Picture:
-    """The side of the engine with what is worked on drawn heavier, and the figure to work to beside it."""
-    elevation = elevation_of(events, engine)
-    own = {name: [each for each in figures if each.side == side] for name, figures in
-           bodies_of(elevation, engine, job).items()}  # fmt: skip
-    told = {name: "; ".join(_words(each, engine.unit) for each in figures) for name, figures in own.items() if figures}
-
-    def draw(ax: Any) -> None:
-        plot_gear(events, 0, 0.0, ax, False, unit=engine.unit, engine=engine, elevation=elevation, marked=told)
-
-    wide = _WIDE if len(job.sides) == 1 else _ABREAST
-    return Picture("job", "", "", as_svg(draw, (wide, height_for(elevation, wide)), margins=_CLOSE), wide=True)
+def _pictures(engine: Engine, job: Job, sides: dict[str, SideEvents], crowded: bool) -> Iterator[Picture]:
+    """The sides with what is worked on, then the parts with their letters."""
+    parts = list(part_pictures(engine, job))
+    own = [sides[side] for side in job.sides if side in sides]
+    for events in own:
+        worked = bodies_worked_on(engine, job, events.side, elevation_of(events, engine))
+        words = {name: [_words(each, engine.unit) for each in figures] for name, figures in worked.items()}
+        told = {name: "; ".join(own) or "slot" for name, own in words.items()}  # a slot has its figures in a table
+        yield side_picture(engine, job, events, told, len(own) == 1 and not crowded)
+    yield from parts
 
 
 def _words(own: JobFigure, unit: str) -> str:

@@ -11,7 +11,7 @@ from linkmotion.engine import Targets
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.studies.slot.cleanup_rows import AS_DRAWN, AS_READ, changes, event_rows, proposal_row, slots_of
 from linkmotion.studies.slot.in_gear import SlotInGear
-from linkmotion.studies.slot.parts import Limits
+from linkmotion.studies.slot.parts import Limits, Proposal
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.machining_words import Figures
 from linkmotion.views.printout import OUT
@@ -74,6 +74,25 @@ def proposals_table(work: SlotInGear, title: str, targets: Targets, unit: str) -
     for words, *given in _event_cells(work, names, targets, Shown(unit)):
         table.row(words, "", *given)
     return table
+
+
+def machined(work: SlotInGear, proposal: Proposal, unit: str) -> list[tuple[str, str, str]]:
+    """What a proposal takes, leaves and makes: in words, the figure, and what is allowed of it.
+
+    Parameters
+    ----------
+    work, proposal, unit : SlotInGear, Proposal, str
+        One of the clean-up's own; of lengths.
+    """
+    show, row, found = Figures(unit), proposal_row(work, proposal), []
+    for words, key in _MACHINED:
+        value = row[key]
+        if value is None or key.startswith("left_low") or key.startswith("path_off"):
+            continue
+        limit = _limit(work.done.limits, key)
+        allowed = f"{'≤' if limit > 0 else '≥'} {show(abs(limit))}" if np.isfinite(limit) and limit else ""
+        found.append((words, _shown(key, value, show), allowed))
+    return found
 
 
 def _shown(key: str, value: float, show: Figures) -> str:

@@ -57,7 +57,7 @@ def measuring_sheets(measured: Measured) -> str:
 
 def _whole(drawing: Drawing) -> Picture:
     """The whole drawing with every letter."""
-    return _picture(drawing, list(drawing.marks.values()), None, _ALL)
+    return part_picture(drawing, list(drawing.marks.values()), None, _ALL)
 
 
 def _pictures(drawing: Drawing, part: Part) -> list[str]:
@@ -65,10 +65,21 @@ def _pictures(drawing: Drawing, part: Part) -> list[str]:
     groups = drawing.groups(part.marks)
     room = _ROOM - _ROW * len(part.rows) - _WAY * len(part.ways)
     most = max(_LEAST, min(_MOST, room / max(len(groups), 1)))
-    return [_picture(drawing, group, {mark.body for mark in group}, most).data for group in groups]
+    return [part_picture(drawing, group, {mark.body for mark in group}, most).data for group in groups]
 
 
-def _picture(drawing: Drawing, marks: Sequence[DimensionMark], bodies: Collection[str] | None, most: float) -> Picture:
+def part_picture(
+    drawing: Drawing, marks: Sequence[DimensionMark], bodies: Collection[str] | None, most: float, wide: float = WIDE
+) -> Picture:
+    """Some bodies of the drawing with their dimensions lettered.
+
+    Parameters
+    ----------
+    drawing, marks, bodies : Drawing, sequence of DimensionMark, collection of str or None
+        Which dimensions, and of what: all else is pale; nothing is for None.
+    most, wide : float
+        Inches: how high at most, and how wide.
+    """
     own, places = drawing.elevation, drawing.places
     view = view_of(own, places, marks, bodies)
     if bodies is None:
@@ -77,7 +88,7 @@ def _picture(drawing: Drawing, marks: Sequence[DimensionMark], bodies: Collectio
     def draw(ax: Any) -> None:
         plot_dimensions(own, places, marks, ax, bodies=bodies, view=view)
 
-    size = WIDE, height_of(view, WIDE, _LEAST, most)
+    size = wide, height_of(view, wide, _LEAST, most)
     return Picture("part", "", "", as_svg(draw, size, margins=_CLOSE), wide=True)
 
 

@@ -11,7 +11,7 @@ from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key, declared, numbers
 from linkmotion.studies.figures.dimensions import CENTRAL
 
-_LINK = "link"  # kind of the body that has the slot
+LINK = "link"  # kind of the body that has the slot
 
 
 def parts_off(engine: Engine, state: str, side: str, elevation: Elevation) -> dict[str, str]:
@@ -35,23 +35,29 @@ def _everything(engine: Engine, state: str, side: str, elevation: Elevation) -> 
     bodies = {body.name: body.kind for body in elevation.bodies if body.spine}
     before, now = numbers(drawn.gear), numbers(found.gear)
     for key in now:
-        if key in before and before[key] != now[key] and key != CENTRAL and (name := _body(key, found.gear, bodies)):
+        if key in before and before[key] != now[key] and key != CENTRAL and (name := body_of(key, found.gear, bodies)):
             yield name, _change(key, found.gear, float(now[key] - before[key]), engine.unit)
     for item, _alone in found.condition.cold.items():
         if "slot" in item.split():
-            yield from ((name, item) for name, kind in bodies.items() if kind == _LINK)
+            yield from ((name, item) for name, kind in bodies.items() if kind == LINK)
         elif (name := _named_in(item, bodies)) and not item.startswith("clearance"):
             yield name, item.replace(name, "").strip(" ,")
 
 
-def _body(key: Key, gear: Gear, bodies: Mapping[str, str]) -> str:
-    """The body that a dimension belongs to, or ""."""
+def body_of(key: Key, gear: Gear, bodies: Mapping[str, str]) -> str:
+    """The body that a dimension belongs to, or "".
+
+    Parameters
+    ----------
+    key, gear, bodies : (str, str), Gear, dict of str
+        Table and key; whose; the kinds of the drawing's bodies by their names.
+    """
     said = declared(gear, key)
     for mark in ("rod", "slips"):
         if (name := said.get(mark)) in bodies:
             return str(name)
     if said.get("pin") or said.get("slot"):
-        return next((name for name, kind in bodies.items() if kind == _LINK), "")
+        return next((name for name, kind in bodies.items() if kind == LINK), "")
     return _named_in(said["meaning"], bodies) or _named_in(key[0].replace("_", " "), bodies)
 
 

@@ -7,7 +7,15 @@ from collections.abc import Iterator
 from linkmotion.files.lengths import format_length
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
-from linkmotion.studies.reconciling.reconciled import BOTH, DRAWN, ORIGINS, RULE, Reconciled, Reconciliation
+from linkmotion.studies.reconciling.reconciled import (
+    BOTH,
+    DRAWN,
+    ORIGINS,
+    RULE,
+    Contradiction,
+    Reconciled,
+    Reconciliation,
+)
 from linkmotion.studies.reconciling.reconciled_rows import named
 from linkmotion.studies.reconciling.taking import SLIP
 from linkmotion.views.grid import Column, Grid
@@ -43,11 +51,13 @@ class ReconciledWords:
         return f"{told}; nothing measured contradicts itself."
 
     def _contradicted(self) -> str:
-        first = self.found.contradictions[0].group
+        plainest = self.found.contradictions[0]
+        first = plainest.group
         what = f"{first[0].taking}" if len(first) == 1 else f"one of {len(first)} measurements"
         more = len(self.found.contradictions) - 1
         beside = f", and {more} more" if more else ""
-        return f"SOMETHING IS MEASURED WRONG: retake {what}{beside} before metal is cut."
+        instead = ", OR A PART IS OFF ITS DRAWING" if plainest.drawing else ""
+        return f"SOMETHING IS MEASURED WRONG{instead}: retake {what}{beside} before metal is cut."
 
     def sentences(self) -> Iterator[str]:
         """Contradictions, what nothing checks, what nothing tells, what to measure next."""
@@ -86,7 +96,13 @@ class ReconciledWords:
                 for each in own.group
             ]
             lead = "Retake" if len(listed) == 1 else "One of these is wrong; retake, in this order"
-            yield f"{lead}: {'; '.join(listed)}."
+            yield f"{lead}: {'; '.join(listed)}{self._instead(own)}."
+
+    def _instead(self, told: Contradiction) -> str:
+        """What explains it where no measurement is wrong."""
+        off = [f"{own} by {self._signed(own.by, own.unit)} ({100 * own.probability:.0f} %)" for own in told.drawing]
+        found = f"; or none is wrong and a part is off its drawing: {', '.join(off)}" if off else ""
+        return found + (f"; or nothing is wrong ({100 * told.nothing:.0f} %)" if told.nothing else "")
 
     @staticmethod
     def _line(taken: object) -> str:

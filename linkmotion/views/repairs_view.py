@@ -6,10 +6,12 @@ from collections.abc import Iterator
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES, format_length
+from linkmotion.studies.doubts.judged import doubtful
 from linkmotion.studies.repairs.choice import Choices, Gain, Weighed
 from linkmotion.studies.repairs.weigher import Result, in_order
+from linkmotion.views.doubt_words import before_cutting
 from linkmotion.views.grid import Column, Grid
-from linkmotion.views.printout import Answer, Aside, Block, Heading, Point, Said
+from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said
 from linkmotion.views.tables import CAUTION, Shown
 
 HOW = (
@@ -30,6 +32,9 @@ def repairs_blocks(engine: Engine, state: str, standing: str, found: Choices, ho
     """All of it, the answer first."""
     shown, letters = Shown(engine.unit), letters_of(engine)
     yield Answer(answer(engine, found, hours))
+    first = None if found.before.result is None else doubtful(found.before.result.assessment)
+    if told := before_cutting(first, shown):
+        yield Point(told, OUT)
     yield Heading(f"{engine.name}: {state}, {standing}; lengths in {UNIT_NAMES[engine.unit]}")
     for name, own in engine.repairs.items():
         yield Point(f"{name} ({own.hours:g} h): {own.what}", letters[name])

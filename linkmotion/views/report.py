@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
 
@@ -13,8 +13,13 @@ from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.outputs import OutputFolder
 from linkmotion.studies.assess import Assessment, assess
+from linkmotion.studies.doubts.event_doubts import EventDoubts
+from linkmotion.studies.doubts.judged import DoubtfulState
+from linkmotion.studies.figures.figure import end_figure
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
+from linkmotion.views.doubt_words import doubt_words, surely
+from linkmotion.views.doubt_words import untold as untold_lines
 from linkmotion.views.finding_words import finding_lines
 from linkmotion.views.paper import on_paper, sheet_of
 from linkmotion.views.pictures import Picture, Plan, drawn, plans
@@ -31,19 +36,24 @@ def write_report(
     request: Request,
     found: list[StateStands],
     folder: OutputFolder,
+    doubts: Mapping[str, DoubtfulState],
     told: Told = untold,
 ) -> None:
     """Draw the plots and write them with the report, which is put into its place last; ``told`` hears of every plot."""
-    folder.write(on_paper(report_files(request, found, told), request.paper))
+    folder.write(on_paper(report_files(request, found, doubts, told), request.paper))
 
 
-def report_files(request: Request, found: list[StateStands], told: Told = untold) -> dict[str, bytes]:
+def report_files(
+    request: Request, found: list[StateStands], doubts: Mapping[str, DoubtfulState], told: Told = untold
+) -> dict[str, bytes]:
     """The report and its plots by the names of their files, the report last.
 
     Parameters
     ----------
     request, found, told : Request, list of StateStands, callable
         What was asked for; how each state stands; it hears of every plot.
+    doubts : dict of DoubtfulState
+        By state, of those of which the doubts of figures are known.
     """
     engine = found[0].stands.assessment.engine
     shown = Shown(engine.unit, request.fraction_of)
@@ -51,7 +61,7 @@ def report_files(request: Request, found: list[StateStands], told: Told = untold
     planned = [list(plans(request, state.stands.assessment, shown.unit, drawing)) for state in found]
     pictures = _drawn(planned, told)
     sections = [
-        _section(request, state, stand, shown, own if stand is state.stands else [])
+        _section(request, state, stand, shown, own if stand is state.stands else [], doubts.get(state.state))
         for state, own in zip(found, pictures, strict=True)
         for stand in state
     ]
@@ -110,17 +120,22 @@ def _drawing(request: Request, found: list[StateStands]) -> Assessment | None:
 
 
 def _section(
-    request: Request, state: StateStands, stand: Stand, shown: Shown, pictures: list[Picture]
-) -> dict[str, Any]:
+    request: Request, state: StateStands, stand: Stand, shown: Shown, pictures: list[Picture],
+    known: DoubtfulState | None,
+) -> dict[str, Any]:  # fmt: skip
     first, a = stand is state.stands, stand.assessment
+    doubt = known if first else None  # they are known of a state as it stands
+    by_side = {} if doubt is None else doubt.doubts
     besides = mended(state, shown) if first else None
-    tables = [(title, list(_by_notch(_cells(rows, shown)))) for title, rows in tables_of(a, request)]
-    matrix = matrix_of(a, shown)
+    tables = [(title, list(_by_notch(_cells(rows, shown, by_side)))) for title, rows in tables_of(a, request)]
+    matrix = matrix_of(a, shown, by_side)
     return {
         "state": f"{a.state}, {a.standing}",
         "note": getattr(a.engine.states.get(a.state), "note", "") if first else "",
         "placed": placed(state, shown).words if first else "",
         "verdict": told_of(stand, shown),
+        "surely": "" if doubt is None else surely(doubt),
+        "untold": [] if doubt is None else [line.words for line in untold_lines(doubt, shown)],
         "matrix": matrix,
         "edges": list(_edges(matrix)),
         "findings": [(line.mark == OUT, line.words) for line in finding_lines(stand.findings, shown, besides)],
@@ -150,7 +165,7 @@ def _by_notch(cells: Iterator[dict[str, Any]]) -> Iterator[list[dict[str, Any]]]
         yield held
 
 
-def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
+def _cells(rows: Any, shown: Shown, doubts: Mapping[str, EventDoubts]) -> Iterator[dict[str, Any]]:
     """Figures as they are printed, with the first line of each notch and direction marked."""
     kinds = {column.key: column.kind for column in COLUMNS}
     form: dict[str, Callable[[Any], str]] = {
@@ -165,6 +180,9 @@ def _cells(rows: Any, shown: Shown) -> Iterator[dict[str, Any]]:
         for event in EVENTS:
             cells[f"{event}_angle"] = shown.angle(row[f"{event}_angle"], event)
         cells["opening"] = shown.opening(row["opening"])
+        for kind in ("lead", *EVENTS, "opening"):
+            figure = end_figure(kind, row["notch"], row["direction"], row["end"])
+            cells[f"{kind}_doubt"] = doubt_words(doubts.get(row["side"]), figure, shown)
         cells["first"] = (row["notch"], row["direction"]) != last
         last = (row["notch"], row["direction"])
         yield cells

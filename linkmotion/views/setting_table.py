@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from linkmotion.studies.setting.foreseen import Foreseen
-from linkmotion.views.diagnosis_view import READING, reading_cells
+from linkmotion.views.diagnosis_tables import READING, reading_cells
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
 from linkmotion.views.setting_reasons import DEAD_CENTRES

@@ -11,6 +11,7 @@ import shapely
 
 from linkmotion.elevation.body import Places
 from linkmotion.elevation.side_elevation import Elevation
+from linkmotion.gears.slots import is_seen
 from linkmotion.measuring.plane_of_image import PlaneOfImage
 from linkmotion.views.labels import Call, Names
 from linkmotion.views.style import FLAG, INK, axes_or_new
@@ -69,4 +70,4 @@ def read_image(path: Path) -> Any:
 
 def _beside(name: str) -> bool:
     """Whether a point is one of several that stand too close together for names."""
-    return name.startswith("slot ")
+    return not is_seen(name)

@@ -20,11 +20,12 @@ Amounts = Mapping[str, float]
 
 @dataclass(frozen=True)
 class FaceLoss:
-    """Metal lost on the slot's faces at one place, mm; places along the slot from mid link, + up."""
+    """Metal lost on the slot's faces at one place, mm; places along the slot from mid link, + up; which row it was."""
 
     at: float
     front: float = 0.0
     back: float = 0.0
+    row: int = field(default=0, compare=False, kw_only=True)
 
 
 @dataclass(frozen=True)

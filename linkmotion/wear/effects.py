@@ -24,6 +24,7 @@ from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of
 
 REMAINDER = 1e-5  # mm: what the series may leave between the positions turned, where a slot is worn
+_SMALL = 1e-3  # mm: of a difference taken
 STEEL = 11.7e-6  # per kelvin: wrought iron 6.48e-6 per °F, Dooley, Applied Science for Metal Workers
 
 
@@ -119,8 +120,14 @@ def _changes(gear: Gear, condition: Condition, given: dict[Key, float]) -> Itera
     if condition.axle_height:
         for where, along in marked(gear, "frame").items():
             if along != "x":  # seen from the axle the frame has gone down
-                fall = np.cos(np.radians(gear.cylinder.inclination)) if along == "line" else 1.0
+                fall = _fall(gear, where[0]) if along == "line" else 1.0
                 yield where, -condition.axle_height * fall
+
+
+def _fall(gear: Gear, table: str) -> Any:
+    """Of the frame's fall, what is square to a cylinder line: the table's own line, or else the cylinder's."""
+    own: Any = getattr(getattr(gear, table), "inclination", gear.cylinder.inclination)
+    return np.cos(np.radians(own))
 
 
 def warm(gear: Gear, condition: Condition) -> Gear:
@@ -193,6 +200,24 @@ def turned(gear: Gear, setting: Any, condition: Condition) -> Revolution:
         if spindle.tail * nodes / 2 <= REMAINDER or nodes >= MOST_NODES:
             return Revolution(gear, spindle, solution)
         nodes *= 2
+
+
+def carried_by_slot(gear: Gear, solution: Solution, setting: Any) -> Any:
+    """How far the valve is carried ahead where the slot's centre line stands ahead, mm per mm, shape (N,).
+
+    Parameters
+    ----------
+    gear : Gear
+        With a slot.
+    solution : Solution
+        Of its linkage round the wheel.
+    setting : ReverserPosition
+        Of one notch.
+    """
+    more, less = (
+        solve_near(_shifted(gear, by).declare(setting), solution).along(VALVE_GUIDE) for by in (_SMALL, -_SMALL)
+    )
+    return (more - less) / (2 * _SMALL)
 
 
 def _in_worn_slot(gear: Gear, setting: Any, condition: Condition, nodes: int) -> Solution:

@@ -21,7 +21,7 @@ import numpy as np
 
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, TIE, Slot, is_seen, is_tie
 from linkmotion.linkage import Linkage, Solution, Wheel, solve
 from linkmotion.linkage.derivatives import Gradient, gradient_along
 from linkmotion.linkage.parts import Carried, Plate, Rod, Slide
@@ -66,18 +66,18 @@ def joints_of(linkage: Linkage) -> dict[str, str]:
     found: dict[str, str] = {}
     for part in linkage.parts:
         match part:
-            case Rod(name=name, a=a, b=b) if name != "slot":
+            case Rod(name=name, a=a, b=b) if not is_tie(name):
                 pins: tuple[int, ...] = (a, b)
             case Plate(name=name, pins=pins):
                 pass
             case Carried(name=name, pin=pin):
                 pins = (pin,)
-            case Slide(name=name, pin=pin) if name != "slot":
+            case Slide(name=name, pin=pin) if not is_tie(name):
                 pins = (pin,)
             case _:
                 continue
         for pin in pins:
-            if not names[pin].startswith("slot "):
+            if is_seen(names[pin]):
                 found.setdefault(names[pin], name)
     return found
 
@@ -121,18 +121,18 @@ def _free(gear: Gear, condition: Condition, solution: Solution, gradient: Gradie
         if parts[pin] == "radius rod":
             push = push + gradient.joint("swivel block", pin)
         yield pin, clearance * push
-    if gear.slot is not None and (condition.slot or condition.die_clearance):
-        play = condition.die_play(gear.slot.die_place(solution))  # along the drawn slot, as effects.turned takes it
-        yield DIE, play * _square_to_slot(gear, gradient)
+    if condition.slot or condition.die_clearance:
+        for slot in gear.slots:
+            play = condition.die_play(slot.die_place(solution))  # along the drawn slot, as effects.turned takes it
+            yield f"{slot.word}{DIE}", play * _square_to_slot(slot, gradient)
 
 
-def _square_to_slot(gear: Gear, gradient: Gradient) -> Any:
+def _square_to_slot(slot: Slot, gradient: Gradient) -> Any:
     """Derivative of the valve to a shift of the die square to the slot."""
-    assert gear.slot is not None
-    part = "slot" if any(getattr(p, "name", "") == "slot" for p in gradient.solution.linkage.parts) else PART
-    push = gradient.joint(part, gear.slot.die)
-    if part == "slot":
+    solution = gradient.solution
+    tied = any(getattr(part, "name", "") == f"{slot.word}{TIE}" for part in solution.linkage.parts)
+    push = gradient.joint(f"{slot.word}{TIE if tied else PART}", slot.die)
+    if tied:
         return push
-    solution = gradient.solution  # the die held fast: only the part square to the slot is its own
-    square = gear.slot.turn(solution) * gear.slot.square_at(gear.slot.die_place(solution))
+    square = slot.turn(solution) * slot.square_at(slot.die_place(solution))  # the die held fast: only this is its own
     return np.real(push * np.conj(square)) * square

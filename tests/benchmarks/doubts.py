@@ -1,6 +1,8 @@
 """Are stated doubts right 19 times in 20? Measurings simulated by the hundred, every reading with an error of its own.
 
     OMP_NUM_THREADS=1 python -m tests.benchmarks.doubts --cases 500
+    OMP_NUM_THREADS=1 python -m tests.benchmarks.doubts --cases 500 --wear
+    OMP_NUM_THREADS=1 python -m tests.benchmarks.doubts --cases 512 --spread
 
 The engine is that of ``examples/dock_sister.toml`` with its readings exact. Every case is its file as another shop
 would have written it: each reading with ± is off by an error of that size, takings scatter as they do in the file, and
@@ -13,17 +15,40 @@ from __future__ import annotations
 import argparse
 import re
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
+from scipy.special import ndtri
+from scipy.stats.qmc import Sobol
 
+from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.lengths import parse_length
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.doubts.event_doubts import event_doubts
-from linkmotion.studies.figures.figure import as_assessed, figures_of
+from linkmotion.studies.figures.figure import Figure, as_assessed, figures_of
+from linkmotion.studies.figures.play import GREATEST
 from tests.bad_engines.changed import EXAMPLES
 
+WEAR = """
+[state."as found".left.wear]
+bow = { "eccentric rod" = "0.31 ± 0.02 in" }
+bent = { foot = { ahead = "0.03 ± 0.01 in" } }
+axle_height = "0.10 ± 0.03 in"
+die_clearance = "0.010 ± 0.002 in"
+die_length = "3 in"
+slot = [
+  { at = 4, front = "0.010 ± 0.003 in", back = "0.004 ± 0.002 in" },
+  { at = -4, front = "0.012 ± 0.003 in", back = "0.008 ± 0.002 in" },
+  { at = 0, front = "0.030 ± 0.004 in", back = "0.015 ± 0.003 in" },
+]
+
+[state."as found".left.wear.clearance]
+"die pin" = { bush = "1.7635 ± 0.002 in", pin = "1.749 ± 0.0015 in" }
+foot = { bush = "1.765 ± 0.002 in", pin = "1.7515 ± 0.0015 in" }
+"lever pin" = "0.012 ± 0.004 in"
+"""
+"""What the gauge found in a state of its own, every figure with its doubt; the slot's readings not in order."""
 TEXT = (EXAMPLES / "dock_sister.toml").read_text(encoding="utf-8")
 _READING = re.compile(r"""(?P<size>-?[0-9][0-9 /.'\\"-]*?) ± (?P<doubt>[0-9/. ]*[0-9])(?P<unit> in)?""")
 _TAKINGS = re.compile(r"""(?P<head>takings|diameter|port_width|"full forward") = \[(?P<list>[^]]+)\]""")
@@ -32,7 +57,7 @@ _ONE_SIGMA = 1.959964
 Errors = Callable[[], float]  # standard normal
 
 
-def written(error: Errors) -> str:
+def written(error: Errors, wear: str = "") -> str:
     """The file with errors drawn; with none, the true engine's."""
 
     def reading(match: re.Match[str]) -> str:
@@ -48,7 +73,7 @@ def written(error: Errors) -> str:
         return f"{match['head']} = [{', '.join(f'{one:.7f}' for one in drawn)}]"
 
     body = TEXT.split("\n# What pins")[0]
-    return _TAKINGS.sub(takings, _READING.sub(reading, body))
+    return _TAKINGS.sub(takings, _READING.sub(reading, body + wear))
 
 
 def _number(text: str, unit: str | None) -> float:
@@ -56,24 +81,55 @@ def _number(text: str, unit: str | None) -> float:
         "" if "'" in text or '"' in text else " in"), "in") / 25.4  # fmt: skip
 
 
-def _looked_at(text: str) -> tuple[SideEvents, dict[str, float]]:
-    side = assess(parse_engine(text)).sides[0]
-    return side, {str(figure): as_assessed(side, figure) for figure in figures_of(side)}
+def looked_at(text: str, state: str = DRAWING) -> tuple[SideEvents, dict[Figure, float]]:
+    """Its left side, and every figure of it; the lost motion too, where there is any."""
+    side = assess(parse_engine(text), state, ("left",)).sides[0]
+    found = {figure: as_assessed(side, figure) for figure in figures_of(side)}
+    if side.has_play:
+        found |= {Figure(kind=GREATEST, notch=notch): float(side.lost[i].max()) for i, notch in enumerate(side.notches)}
+    return side, found
 
 
-def coverage(cases: int, seed: int = 1) -> dict[str, list[bool]]:
-    """Of every figure: in which cases its doubt held the true engine's."""
+def coverage(cases: int, seed: int = 1, wear: str = "") -> dict[str, list[bool]]:
+    """Of every figure: in which cases its doubt held the true engine's; in the state as found, where wear is given."""
     rng = np.random.default_rng(seed)
     held: dict[str, list[bool]] = defaultdict(list)
-    true = _looked_at(written(lambda: 0.0))[1]
+    state = "as found" if wear else DRAWING
+    true = {str(figure): value for figure, value in looked_at(written(lambda: 0.0, wear), state)[1].items()}
     for _ in range(cases):
-        text = written(lambda: float(rng.standard_normal()))
-        side, found = _looked_at(text)
+        text = written(lambda: float(rng.standard_normal()), wear)
+        side, found = looked_at(text, state)
         doubts = event_doubts(parse_engine(text), side)
         assert doubts is not None
         for figure in doubts.model.figures:
-            held[str(figure)].append(abs(found[str(figure)] - true[str(figure)]) <= doubts.doubt(figure))
+            held[str(figure)].append(abs(found[figure] - true[str(figure)]) <= doubts.doubt(figure))
     return dict(held)
+
+
+def spread(cases: int, seed: int = 1) -> dict[str, tuple[float, float]]:
+    """Of every figure in the state as found: its doubt, and what engines drawn within the doubts of their wear have.
+
+    The drawing stays as it is. A figure's doubt is by slopes or by gears drawn by the study; here every engine is read
+    and assessed from its file anew, with errors from a sequence that fills the room evenly (scipy.stats.qmc.Sobol).
+    """
+    base = written(lambda: 0.0)
+    drawing = re.sub(r'(?<= ± )[0-9./]+|(?<=], doubt = ")[0-9.]+', "0.0000001", base)
+    side, found = looked_at(drawing + WEAR, "as found")
+    doubts = event_doubts(parse_engine(drawing + WEAR), side)
+    assert doubts is not None
+    own = len(_READING.findall(WEAR))
+    normal = ndtri(np.clip(Sobol(own, rng=seed).random(cases), 1e-9, 1 - 1e-9))
+    drawn = defaultdict(list)
+    for row in normal.tolist():
+        errors = iter(row)
+
+        def reading(match: re.Match[str], errors: Iterator[float] = errors) -> str:
+            size, doubt = (_number(match[name], match["unit"]) for name in ("size", "doubt"))
+            return f"{size + doubt / _ONE_SIGMA * next(errors):.7f}{match['unit'] or ''}"
+
+        for figure, value in looked_at(drawing + _READING.sub(reading, WEAR), "as found")[1].items():
+            drawn[str(figure)].append(value)
+    return {str(figure): (doubts.doubt(figure), _ONE_SIGMA * float(np.std(drawn[str(figure)]))) for figure in found}
 
 
 def main() -> None:
@@ -81,8 +137,15 @@ def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     asked.add_argument("--cases", type=int, default=500)
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--wear", action="store_true", help="in a state with worn pins, slot and rods")
+    asked.add_argument("--spread", action="store_true", help="the doubts of wear alone against engines drawn")
     wish = asked.parse_args()
-    held = {name: np.mean(own) for name, own in coverage(wish.cases, wish.seed).items()}
+    if wish.spread:
+        for name, (doubt, drawn) in spread(wish.cases, wish.seed).items():
+            print(f"  {doubt:8.4f} {drawn:8.4f} {100 * (doubt / drawn - 1) if drawn else 0.0:+6.1f} %  {name}")
+        return
+    found = coverage(wish.cases, wish.seed, WEAR if wish.wear else "")
+    held = {name: np.mean(own) for name, own in found.items()}
     print(f"{wish.cases} measurings of {len(held)} figures: doubts held in {100 * np.mean(list(held.values())):.1f} %")
     for name in sorted(held, key=lambda name: held[name]):
         print(f"  {100 * held[name]:5.1f} %  {name}")

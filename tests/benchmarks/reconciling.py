@@ -30,8 +30,9 @@ class Tally:
     ----------
     held : dict of lists
         By where a dimension's figure comes from: whether the true one lay within its doubt.
-    named, alone : list of bool
-        Whether the wrong taking was in a group named; whether a right one was named alone.
+    named, alone, only : list of bool
+        Whether the wrong taking was in a group named; whether a right one was named alone, with nothing beside it; and
+        whether a right one was the only taking of its group, be it beside a drawing that may not hold.
     falsely : list of bool
         Whether anything was named where nothing was wrong.
     """
@@ -39,6 +40,7 @@ class Tally:
     held: dict[str, list[bool]] = field(default_factory=lambda: defaultdict(list))
     named: list[bool] = field(default_factory=list)
     alone: list[bool] = field(default_factory=list)
+    only: list[bool] = field(default_factory=list)
     falsely: list[bool] = field(default_factory=list)
 
     def look(self, case: Measured, found: Reconciliation) -> None:
@@ -51,8 +53,11 @@ class Tally:
     def look_at_wrong(self, case: Measured, found: Reconciliation) -> None:
         """At a case with one taking wrong."""
         groups = [[found.takings.index(own.taking) for own in told.group] for told in found.contradictions]
-        self.named.append(any(case.wrong in group for group in groups))
-        self.alone.append(any(len(group) == 1 and case.wrong not in group for group in groups))
+        others = [case.wrong not in group for group in groups]
+        self.named.append(not all(others))
+        both = list(zip(found.contradictions, others, strict=True))
+        self.alone.append(any(told.alone and other for told, other in both))
+        self.only.append(any(len(told.group) == 1 and other for told, other in both))
 
 
 def tally(name: str, cases: int, seed: int = 1) -> Tally:
@@ -87,8 +92,11 @@ def main() -> None:
         )
         for origin, held in found.held.items():
             print(f"  {100 * np.mean(held):5.1f} %  of {len(held)} {origin}")
-        named, alone, falsely = (100 * np.mean(own) for own in (found.named, found.alone, found.falsely))
+        named, alone, only, falsely = (
+            100 * np.mean(own) for own in (found.named, found.alone, found.only, found.falsely)
+        )
         print(f"  one wrong, {len(found.named)} times: named {named:.1f} %, a right one alone {alone:.1f} %")
+        print(f"    a right one the only taking of its group, beside a drawing or alone: {only:.1f} %")
         print(f"  none wrong: something named {falsely:.1f} %")
 
 

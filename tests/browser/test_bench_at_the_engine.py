@@ -1,4 +1,4 @@
-"""The work at the engine in a real browser: marks and readings typed, what is wrong, how it is set, the record."""
+"""The work at the engine in a real browser: marks typed; what is not written here. The rest is in the whole story."""
 
 from __future__ import annotations
 
@@ -13,8 +13,6 @@ from typing import Any
 from tests.bench_at import DOCK, EXAMPLES, laid_out
 from tests.browser.test_bench import bench, enter, ready, window
 
-BOXES = ("front", "back", "reads")
-
 
 def said(folder: Path, *command: str) -> Any:
     """What a command answers, as data."""
@@ -26,94 +24,6 @@ def said(folder: Path, *command: str) -> Any:
 
 def opened(page: Any) -> None:
     page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
-
-
-def typed_readings(page: Any) -> int:
-    """Type the example's readings, as a fitter would: how many."""
-    wanted = tomllib.loads((EXAMPLES / "readings" / f"{DOCK}.toml").read_text("utf-8"))
-    opened(page)
-    for name in ("within", "within_percent", "turned"):
-        enter(page, name, str(wanted["readings"][name]))
-    for row in wanted["left"]["readings"]:
-        for box in BOXES:
-            if box in row:
-                name = " ".join(own for own in (row["notch"], row["kind"], row.get("direction", ""), box) if own)
-                enter(page, name, str(row[box]))
-    return sum(box in row for row in wanted["left"]["readings"] for box in BOXES)
-
-
-def test_from_readings_typed_to_the_record_printed(browser: Any, tmp_path: Path) -> None:
-    laid_out(tmp_path, DOCK)
-    shutil.copytree(EXAMPLES / "winkle" / "photos", tmp_path / "photos")
-    with bench(tmp_path) as address, window(browser, f"{address}e/{DOCK}/read") as page:
-        page.select_option("form select[name=state]", "drawing")
-        page.click("button:has-text('Begin its readings')")
-        page.wait_for_url("**/read?readings=*")
-        ready(page)
-        count = typed_readings(page)
-        assert (
-            f"{count} of the left side, 0 of the right side. They can be used" in page.locator("#status").text_content()
-        )
-        name = page.locator("[name=readings]").input_value()
-        page.fill("[data-figure='mid lead front'] input", "4 furlongs")
-        page.keyboard.press("Tab")
-        page.wait_for_selector("[data-figure='mid lead front'] .wrong:not([hidden])")
-        assert "4 furlongs" in page.locator("[data-figure='mid lead front'] .wrong").text_content()
-        assert "furlongs" not in (tmp_path / name).read_text("utf-8")
-
-        page.locator("nav a", has_text="What is wrong?").click()
-        page.wait_for_url("**/diagnosis?*")
-        ready(page)
-        found = said(tmp_path, "diagnose", f"{DOCK}.toml", name)
-        first = found["sides"][0]["suspects"][0]
-        row = page.locator("tr", has_text=first["dimension"].replace(".", ": ").replace("_", " ")).first.text_content()
-        assert f"{first['estimate']:+.4f}"[:6] in row
-        assert page.locator("figure.plot img").evaluate("(i) => i.naturalWidth") > 100
-
-        page.locator("nav a", has_text="How is it set?").click()
-        page.wait_for_url("**/setting?*")
-        ready(page)
-        asked = said(tmp_path, "adjust", f"{DOCK}.toml", name)["work"]
-        assert asked
-        boxes = page.locator(".works input")
-        assert boxes.count() == len(asked)
-        assert asked[0]["words"] in page.locator(".works li").first.text_content()
-        boxes.first.focus()
-        page.keyboard.press("Space")
-        page.wait_for_selector("body[data-entered='1']")
-        assert "1 piece of work ticked off" in page.locator("#status").text_content()
-        page.reload()
-        ready(page)
-        assert boxes.first.is_checked(), "it stays ticked"
-        done = tomllib.loads((tmp_path / f"{DOCK} setting.toml").read_text("utf-8"))["done"]
-        assert [own["work"].endswith(asked[0]["words"]) for own in done] == [True]
-
-        page.click("text=The setting sheet to print")
-        page.wait_for_url("**/setting/sheet?*")
-        assert "Setting sheet" in page.locator("h1").first.text_content()
-        assert page.evaluate("getComputedStyle(document.querySelector('td.box')).borderTopWidth") != "0px", (
-            "it is styled"
-        )
-        page.go_back()
-        ready(page)
-        page.click("#answer a:has-text('Read again')")
-        page.wait_for_url("**/read?*")
-        ready(page)
-        assert page.locator("[name=readings]").input_value() == name
-
-        page.locator("nav a", has_text="Record").click()
-        page.wait_for_url("**/record?*")
-        ready(page)
-        assert asked[0]["words"] in page.locator("#answer").text_content()
-        pictures = page.locator(".photos img")
-        assert pictures.count() == 2
-        assert all(pictures.nth(i).evaluate("(p) => p.naturalWidth") > 50 for i in range(2))
-        printed = page.pdf(format="A4")
-        assert printed.startswith(b"%PDF")
-        assert len(printed) > 20_000, "with its photographs"
-        page.click("text=The dossier to print")
-        page.wait_for_url("**/record/sheet?*")
-        assert page.locator("h1").text_content() == "Dossier"
 
 
 def test_marks_typed_tell_the_dead_centres_and_go_into_the_readings(browser: Any, tmp_path: Path) -> None:

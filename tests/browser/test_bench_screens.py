@@ -100,7 +100,7 @@ def test_a_bush_and_the_hours_are_typed_and_answered(browser: Any, tmp_path: Pat
         answered(page, "(39 h)")
         with page.expect_popup() as opened:
             page.click("text=Job cards to print")
-        opened.value.wait_for_load_state()
+        opened.value.wait_for_url("**word=**")
         assert "set the right eccentric rod" in opened.value.locator("body").text_content()
 
 
@@ -112,6 +112,7 @@ def test_sheets_open_with_their_own_looks_and_no_complaint(browser: Any, tmp_pat
             with page.expect_popup() as opened:
                 page.click(f"a[href^='sheet/{name}']")
             own, said = opened.value, list[str]()
+            own.wait_for_url("**word=**")
             own.on("console", lambda message, said=said: said.append(message.text))
             own.reload()
             own.wait_for_load_state()

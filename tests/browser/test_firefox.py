@@ -11,8 +11,8 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.studies.page_data import page_data
 from linkmotion.views.moving.page import page
 from tests.bad_engines.command import Command
+from tests.bench_at import laid_out, on_the_wire
 from tests.browser.firefox import BINARY, Firefox, running
-from tests.browser.test_live_page import served
 from tests.gears_at_hand import EXAMPLES
 
 DESKTOP, TABLET, PHONE = (1280, 900), (820, 1180), (390, 844)
@@ -73,12 +73,12 @@ def test_a_sheet_opens_with_all_of_its_pictures(
         assert_sound(firefox, width)
 
 
-def test_the_live_page_answers(firefox: Firefox) -> None:
-    with served(DOCK) as address:
-        firefox.open(address)
-        firefox.until("document.documentElement.dataset.live === 'yes'")
+def test_the_bench_answers(firefox: Firefox, tmp_path: Path) -> None:
+    with on_the_wire(laid_out(tmp_path)) as bench:
+        firefox.open(f"{bench.address}e/dock_shunter/side")
+        firefox.until("document.body.dataset.ready === 'yes' && document.querySelector('#gear .tag')")
         assert firefox.errors == []
-        assert [url for url in firefox.requests if not url.startswith(address)] == []
+        assert [url for url in firefox.requests if not url.startswith(bench.address)] == []
 
 
 def test_a_complaint_is_heard(firefox: Firefox, tmp_path: Path) -> None:

@@ -39,7 +39,9 @@ class Vector:
     __rmul__ = __mul__
 
     def __sub__(self, other: Vector | complex) -> Vector:
-        return self + -1.0 * other
+        if isinstance(other, Vector):
+            return Vector(self.z - other.z, self.by - other.by)
+        return Vector(self.z - other, self.by)
 
     def __rsub__(self, other: complex) -> Vector:
         return other + -1.0 * self

@@ -12,8 +12,6 @@ interface Controlled {
   speed: HTMLInputElement;
   factor: HTMLInputElement;
   afresh: HTMLInputElement;
-  "work-state": HTMLSelectElement;
-  "work-side": HTMLSelectElement;
   "tour-back": HTMLButtonElement;
 }
 type ElementOf<Id extends string> = Id extends keyof Controlled ? Controlled[Id] : HTMLElement;
@@ -136,9 +134,7 @@ interface PageTold {
 interface Passing { event: string; end: string; angle: number; percent: number; early: boolean; at: Record<string, number> }
 
 interface Page extends PageControls, PageReverser, PageParts, PageTour, PageTold {
-  live?: Live;
   over?: Over;
-  window?: string;
   ticked?: Case;
   told?: string;
   lit?: string[];

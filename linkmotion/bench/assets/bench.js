@@ -2,7 +2,9 @@
 const body = document.body;
 const root = body.dataset.root;
 const here = body.dataset.engine || "";
+/** @type {(what: string, within?: ParentNode) => any} */
 const find = (what, within = document) => within.querySelector(what);
+/** @type {(what: string, within?: ParentNode) => any[]} */
 const all = (what, within = document) => [...within.querySelectorAll(what)];
 let seen = Number(body.dataset.seen || 0);
 const lastSeen = () => seen;
@@ -15,6 +17,7 @@ function tell(words) {
   silent = setTimeout(() => { find("#told").textContent = ""; }, 9000);
 }
 
+/** @returns {Promise<Told>} */
 async function send(path, wish) {
   const answer = await fetch(path, {
     method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(wish),
@@ -25,6 +28,7 @@ async function send(path, wish) {
 }
 
 // One entry after another, in the order in which they were made.
+/** @type {(work: () => Promise<Told>) => Promise<Told>} */
 function inTurn(work) {
   const next = waiting.then(work).catch(() => ({ ok: false, said: "The bench does not answer: is it still running?" }));
   waiting = next.then(() => undefined);
@@ -73,9 +77,10 @@ async function enter(input) {
   refused(row, "");
   steps(told);
   if (told.whole) { location.assign(here); return; }
-  if (filling) { wanted(told); }
+  if (filling) { wanted(row, told); }
   if (told.status) { find("#status").innerHTML = told.status; }
   if (way) { answerAnew(); }
+  if (told.anew) { await anew(told.anew); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
@@ -95,13 +100,6 @@ async function tick(box) {
   body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
 }
 
-// How many blanks are left; with none left, what else keeps the gear from being turned is told on the page loaded anew.
-function wanted(told) {
-  if (told.wanted === 0) { show(location.href); return; }
-  const answer = find("#screen > .answer");
-  answer.textContent = `${told.wanted} figure${told.wanted === 1 ? "" : "s"} still to be filled in.`;
-}
-
 function entryAt() {
   const picture = find("#picture").dataset;
   return { state: picture.state, side: picture.side, notch: picture.notch };
@@ -110,12 +108,15 @@ function entryAt() {
 function followed(row, told) {
   find("#follows").innerHTML = told.follows;
   if (!told.figure) { return; }
-  const { own, drawn, stands, whence } = told.figure;
+  const { own, drawn, stands, whence, worked } = told.figure;
   row.dataset.stands = stands;
   const more = find(".more", row), is_drawing = find("#picture").dataset.state === "drawing";
   row.classList.toggle("own", Boolean(own) && !is_drawing);
-  if (!is_drawing) {
-    more.textContent = own ? (drawn ? `drawn ${drawn}` : "not on the drawing") : stands ? `${whence}: ${stands}` : "not given";
+  row.classList.toggle("by-rule", stands === "by rule");
+  const comes = worked ? `that is ${worked}` : "";
+  if (is_drawing) { more.textContent = comes; } else {
+    const from = own ? (drawn ? `drawn ${drawn}` : "not on the drawing") : stands ? `${whence}: ${stands}` : "not given";
+    more.textContent = comes ? `${from}; ${comes}` : from;
     const summary = find(":scope > summary", row.closest(".part-of"));
     let small = find("small", summary);
     if (!small) { small = document.createElement("small"); summary.append(" ", small); }
@@ -129,6 +130,7 @@ let drawing = 0;
 async function draw() {
   const picture = find("#picture");
   if (!picture) { return; }
+  if (picture.dataset.bare) { marks(); return; }
   const number = ++drawing;
   const angle = find("#angle").value;
   const answer = await fetch(`${here}picture?${new URLSearchParams({ ...entryAt(), angle })}`);
@@ -150,6 +152,8 @@ function marks() {
 }
 
 function openAt(name) {
+  const lever = name === "notches" && find(".quadrant :checked");
+  if (lever) { lever.focus(); lever.scrollIntoView({ block: "nearest" }); return; }
   const rod = find(`.figure[data-rod="${CSS.escape(name)}"] input`);
   const words = name.split(" ");
   const group = all(".part-of").find((own) => own.dataset.partOf === name)
@@ -172,12 +176,16 @@ async function show(address) {
   const answer = await fetch(address);
   if (!answer.ok) { location.assign(address); return; }
   const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const { choose, said } = document.activeElement.dataset; // chosen on the drawing: it stays in hand
+  const opened = all("details[data-part-of][open]").map((own) => own.dataset.partOf);
   find("#screen").replaceWith(find("#screen", made));
+  if (choose) { (find(`[data-choose="${choose}"][data-said="${CSS.escape(said)}"]`) || body).focus(); }
+  for (const own of all("details[data-part-of]")) { own.open ||= opened.includes(own.dataset.partOf); }
   for (const select of all("#choose select")) {
     const other = find(`#choose [name="${select.name}"]`, made);
     if (other) { select.innerHTML = other.innerHTML; }
   }
-  find("nav").replaceWith(find("nav", made));
+  if (find("nav")) { find("nav").replaceWith(find("nav", made)); narrow(); }
   document.title = made.title;
   body.dataset.seen = made.body.dataset.seen;
   body.dataset.file = made.body.dataset.file;
@@ -220,7 +228,12 @@ const done = {
   },
   look: () => show(location.href),
   print: () => window.print(),
-  stop: () => send(`${here}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
+  by_rule: byRule,
+  next_step: nextStep,
+  unexplain: () => { find("#explained").hidden = true; },
+  enter_slid: enterSlid,
+  put_back: putBack,
+  stop: () => send(`${root}stop`, { word: new URL(find("[data-later]").dataset.later, location.href).searchParams.get("word") }),
 };
 
 async function step(wish) {
@@ -231,19 +244,23 @@ async function step(wish) {
   body.dataset.stepped = String(Number(body.dataset.stepped || 0) + 1);
 }
 
+const said = (words) => Object.assign(document.createElement("p"), { className: "said", textContent: words });
+
+// Long work: the page asks for it, shows how far it is, and puts the answer in its place or gives way to what was made.
 async function later() {
   const place = find("[data-later]");
   if (!place) { return; }
   const address = place.dataset.later, bar = find("progress", place);
   const word = new URL(address, location.href).searchParams.get("word");
   const timer = setInterval(async () => {
-    const far = await (await fetch(`${here}far?word=${encodeURIComponent(word)}`)).json();
+    const far = await (await fetch(`${root}far?word=${encodeURIComponent(word)}`)).json();
     if (far.total) { bar.max = far.total; bar.value = far.done; }
   }, 400);
   try {
     const answer = await fetch(address);
-    const text = await answer.text();
-    if (answer.ok) { place.innerHTML = text; } else { place.textContent = text; }
+    if (!answer.ok) { place.replaceChildren(said(await answer.text())); }
+    else if (place.dataset.opens) { location.replace(address); place.replaceChildren(said("Made.")); }
+    else { place.innerHTML = await answer.text(); }
     place.removeAttribute("data-later");
   } finally { clearInterval(timer); }
   body.dataset.answered = "yes";
@@ -252,13 +269,13 @@ async function later() {
 async function begun(own) {
   const given = Object.fromEntries(new FormData(own));
   const to = own.dataset.to;
-  const told = to === "state"
-    ? await inTurn(() => send(`${here}change`, { do: "state", seen, ...given }))
+  const told = to === "state" || to === "notch"
+    ? await inTurn(() => send(`${here}change`, { do: to, seen, ...given }))
     : await inTurn(() => to === "take" ? take(given) : send(`${root}${to}`, given));
   if (!told.ok) { refused(own, told.said); return; }
   if (told.to) { location.assign(to === "take" ? `${here}${told.to}` : told.to); return; }
-  if (to === "take") { await show(location.href); tell(told.words); return; }
-  const at = new URLSearchParams({ ...chosen(), state: given.state.trim().replace(/\s+/g, " ") });
+  if (to === "take" || to === "notch") { await show(location.href); tell(told.words); return; }
+  const at = new URLSearchParams({ ...chosen(), state: String(given.state).trim().replace(/\s+/g, " ") });
   location.assign(`${here}side?${at}`);
 }
 
@@ -281,6 +298,7 @@ document.addEventListener("change", (event) => {
   if (own.matches(".figure :is(input, select)")) { enter(own); }
   if (own.matches("[data-tick]")) { tick(own); }
   if (own.matches(".reading input")) { enterReadings(own); }
+  if (own.closest("[data-choose]")) { chooseOnIt(own.closest("[data-choose]")); }
   if (own.closest("#choose")) { show(`?${new URLSearchParams(chosen())}`); }
 });
 document.addEventListener("input", (event) => {
@@ -289,17 +307,21 @@ document.addEventListener("input", (event) => {
 document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
 });
-document.addEventListener("focusin", marks);
+document.addEventListener("focusin", (event) => { marks(); if (find("#explained")) { explainField(event.target); } });
 window.addEventListener("resize", marks);
 document.addEventListener("submit", (event) => {
   event.preventDefault();
   if (event.target.matches("#choose, .typed-choices")) { asked(event.target); } else { begun(event.target); }
 });
 document.addEventListener("click", (event) => {
+  const term = event.target.closest(".term");
+  if (term) { explain(term.dataset.term, true); return; }
   const button = event.target.closest("[data-do]");
   if (button) { done[button.dataset.do](button); return; }
   const dim = event.target.closest("#picture .tag"), part = event.target.closest("#picture .part[data-part]");
   if (dim) { goTo(dim.dataset.figure); } else if (part) { openAt(part.dataset.part); }
 });
 setInterval(look, 3000);
+narrow();
+watchWords();
 begin();

@@ -5,7 +5,7 @@ const AROUND = [[0, 0], [0, -1], [0, 1], [1, 0], [-1, 0], [1, -1], [-1, -1], [1,
 const NARROW = 600; // pixels: below it only the part in hand has its letters
 
 function dimensions(active) {
-  const svg = document.querySelector("#gear");
+  const svg = /** @type {SVGSVGElement} */ (document.querySelector("#gear"));
   if (!svg) { return; }
   const view = svg.viewBox.baseVal, box = svg.getBoundingClientRect();
   const px = Math.max(view.width / box.width, view.height / box.height);

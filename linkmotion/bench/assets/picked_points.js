@@ -50,8 +50,8 @@ function nearer(by) {
 function crosses() {
   const group = find(".laid-points"), few = find(".laid-view").clientWidth < 600;
   group.replaceChildren();
-  const shown = Object.keys(picked.points).filter((name) => name !== hand.name && put(name).length);
-  for (const name of hand.at ? [...shown, hand.name] : shown) {
+  const others = Object.keys(picked.points).filter((name) => name !== hand.name && put(name).length);
+  for (const name of hand.at ? [...others, hand.name] : others) {
     const held = name === hand.name, at = held ? hand.at : mean(put(name)), misfit = picked.misfit.includes(name);
     const own = made("g", { class: `put${held ? " held" : ""}${misfit ? " misfit" : ""}`, transform: `translate(${at[0]} ${at[1]}) scale(${1 / hand.zoom})` }, group);
     const cross = "M-11 0H-3M3 0H11M0 -11V-3M0 3V11", ring = "M14 0A14 14 0 1 1 -14 0A14 14 0 1 1 14 0";
@@ -121,7 +121,7 @@ function moveTo(at) {
   shown();
 }
 
-const moveBy = (u, v) => { moveTo([hand.at[0] + u, hand.at[1] + v]); inSight(); };
+const nudge = (u, v) => { moveTo([hand.at[0] + u, hand.at[1] + v]); inSight(); };
 
 function settle() {
   if (!hand.saving) { return undefined; }
@@ -239,14 +239,14 @@ document.addEventListener("click", (event) => {
   if (!own) { return; }
   if (own.dataset.laid) { laid[own.dataset.laid](); }
   else if (own.dataset.point) { takeUp(own.dataset.point); }
-  else if (own.dataset.move) { moveBy(...own.dataset.move.split(" ").map(Number)); }
+  else if (own.dataset.move) { const [u, v] = own.dataset.move.split(" ").map(Number); nudge(u, v); }
   else if (!drag?.far) { moveTo(onPicture(event)); settle(); }
 });
 const ARROWS = { ArrowUp: [0, -1], ArrowDown: [0, 1], ArrowLeft: [-1, 0], ArrowRight: [1, 0] };
 document.addEventListener("keydown", (event) => {
   if (!picked || !event.target.closest(".magnifier") || event.ctrlKey || event.altKey || event.metaKey) { return; }
   const arrow = ARROWS[event.key], by = event.shiftKey ? 10 : 1;
-  if (arrow) { event.preventDefault(); moveBy(arrow[0] * by, arrow[1] * by); }
+  if (arrow) { event.preventDefault(); nudge(arrow[0] * by, arrow[1] * by); }
   if (event.key === "Enter") { event.preventDefault(); laid.put(); }
 });
 document.addEventListener("change", (event) => {

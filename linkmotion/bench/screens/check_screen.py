@@ -1,10 +1,16 @@
-"""Is it right to bolt up? What ``check`` says, with the report's matrix."""
+"""Is it right to bolt up? What ``check`` says, with the report's matrix; and what it is held against."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Screen
+from linkmotion.bench.targets_typed import enter_target, targets_of
 from linkmotion.commands.check import blocks, doubts_of
 from linkmotion.commands.input import telling
+from linkmotion.files.faults import FileError
 from linkmotion.studies.standing import how_it_stands
 from linkmotion.views.report_matrix import matrix_of
 from linkmotion.views.request import Request
@@ -17,7 +23,23 @@ def answer(asked: Asked) -> Answered:
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
     made = list(blocks(request, asked.engine, found, doubts_of(asked.engine, found)))
     matrix = matrix_of(found[0].stands.assessment, asked.shown)
-    return Answered(made, {"matrix": matrix, "wanted": asked.engine.targets.lead is not None})
+    told = {"matrix": matrix, "wanted": asked.engine.targets.lead is not None, "targets": targets_of(asked.work)}
+    return Answered(made, told)
+
+
+def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A target; the answer is then shown anew."""
+    match wish:
+        case {"do": "target", "name": str(key), "value": str(value), "seen": int(seen)} if len(value) <= _LONGEST:
+            change = enter_target(work, key, value, seen)
+        case _:
+            raise FileError("target", "this cannot be understood", "load the page anew")
+    done, undone = work.kept.journal.standing()
+    return {"words": change.words if change else "nothing was changed", "version": work.kept.version,
+            "undo": bool(done), "redo": bool(undone), "anew": ["answer"]}  # fmt: skip
+
+
+_LONGEST = 400  # characters of a target
 
 
 SCREEN = Screen(
@@ -28,4 +50,5 @@ SCREEN = Screen(
     place=10,
     chooses=("state", "side", "both"),
     template="check.html",
+    takes=takes,
 )

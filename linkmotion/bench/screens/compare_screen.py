@@ -28,7 +28,7 @@ def answer(asked: Asked) -> Answered:
         words = "is compared with itself: choose another to stand beside it"
         return Answered((Answer(f"The {asked.state} {words}."), Said("A new state is begun on the engine's side.")))
     with telling(asked.engine, asked.path):
-        found = compare(asked.engine, states)
+        found = compare(asked.engine, states, progress=asked.stage(0, 2))
     asked.progress(1, 2)
     from linkmotion.views.compare_plots import compared_pictures  # loads matplotlib
 

@@ -12,9 +12,9 @@ from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.tram import Trammed, TramRequest, blocks, trammed
 from linkmotion.engine import SIDES, Engine
-from linkmotion.files.engine_folder import MARKS, READINGS
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables
+from linkmotion.files.file_kinds import MARKS, READINGS
 from linkmotion.files.marks_form import marks_form
 from linkmotion.files.readings_edit import without_blanks
 from linkmotion.studies.setting.tram_marks import TURNED

@@ -7,8 +7,8 @@ from linkmotion.bench.screen import Answered, Asked, Plot, Screen
 from linkmotion.commands.diagnose import DiagnoseRequest, blocks, diagnosis_of
 from linkmotion.commands.input import telling
 from linkmotion.engine import Engine
-from linkmotion.files.engine_folder import READINGS
 from linkmotion.files.faults import FileError
+from linkmotion.files.file_kinds import READINGS
 from linkmotion.files.journal import digest
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.readings_source import ReadingsSource
@@ -27,7 +27,7 @@ def answer(asked: Asked) -> Answered:
     with telling(asked.engine, asked.path):
         found = asked.work.study(
             ("diagnosis", *mark(asked.work, name)),
-            lambda: diagnosis_of(asked.engine, request, readings, list(readings.sides)),
+            lambda: diagnosis_of(asked.engine, request, readings, list(readings.sides), asked.stage(1, 3)),
         )
     asked.progress(2, 3)
     from linkmotion.views.diagnosis_plots import diagnosis_svg  # loads matplotlib

@@ -10,9 +10,9 @@ from linkmotion.bench.pages import page
 from linkmotion.bench.readings_typed import HEADS, cells, enter_head, enter_reading, entered, standing
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.engine import DRAWING, SIDES, Engine
-from linkmotion.files.engine_folder import READINGS
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables, typed
+from linkmotion.files.file_kinds import READINGS
 from linkmotion.files.readings_edit import BLANK, without_blanks
 from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.files.readings_source import ReadingsSource

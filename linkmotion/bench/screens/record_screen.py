@@ -8,6 +8,7 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.photographs_shown import photographs_in
+from linkmotion.bench.record_entry import enter_said, said_of
 from linkmotion.bench.screen import Answered, Asked, Choice, Screen
 from linkmotion.bench.setting_done import done_of
 from linkmotion.commands.history import HistoryRequest, history_of
@@ -34,6 +35,7 @@ def answer(asked: Asked) -> Answered:
             "entries": [_entry(own, found, shown, asked.engine.unit) for own in found.entries],
             "others": [name for path, name in there.items() if name not in shown.values()],
             "last": blocks[-1:], "setting": done_of(asked.work), "unrecorded": _unrecorded(asked),
+            "to_say": list(said_of(asked.work)),
         },
     )  # fmt: skip
 
@@ -64,10 +66,17 @@ def _entry(own: Entry, found: History, shown: Mapping[Any, str], unit: str) -> d
 
 
 def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Record what has not been recorded yet, as ``history`` does."""
-    if wish.get("do") != "record":
-        raise FileError("record", "this cannot be understood", "load the page anew")
-    engine = work.must()
+    """What is said of a state; or record what has not been recorded yet, as ``history`` does."""
+    match wish:
+        case {"do": "said", "state": str(state), "name": str(key), "value": str(value), "seen": int(seen)}:
+            change = enter_said(work, state, key, value[:400], seen)
+            done, undone = work.kept.journal.standing()
+            return {"words": change.words if change else "nothing was changed", "version": work.kept.version,
+                    "undo": bool(done), "redo": bool(undone), "anew": ["unrecorded", "entries"]}  # fmt: skip
+        case {"do": "record"}:
+            engine = work.must()
+        case _:
+            raise FileError("record", "this cannot be understood", "load the page anew")
     found = history_of(HistoryRequest(work.path), engine, seal_file(work.path), date.today())
     return {"words": f"Recorded: {', '.join(own.what for own in found.recorded) or 'nothing new'}"}
 

@@ -13,8 +13,8 @@ from linkmotion.bench.setting_done import Done, done_of, known_again, tick
 from linkmotion.commands.adjust import AdjustRequest, advice_of
 from linkmotion.commands.input import telling
 from linkmotion.face.engine_advice import EngineAdvice
-from linkmotion.files.engine_folder import READINGS
 from linkmotion.files.faults import FileError
+from linkmotion.files.file_kinds import READINGS
 from linkmotion.studies.setting.choices import CHOICES
 from linkmotion.views.grid import Grid
 from linkmotion.views.printout import Block, Point

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from urllib.parse import urlencode
-
-from linkmotion.bench.screen import Answered, Asked, Choice, Screen
-from linkmotion.bench.sheets_to_print import SHEETS, readings_files
+from linkmotion.bench.screen import Answered, Asked, Screen
+from linkmotion.bench.sheets_to_print import SHEETS
 from linkmotion.views.printout import Answer
 
 
@@ -13,16 +11,11 @@ def answer(asked: Asked) -> Answered:
     """The sheets, each with what it is for and where it opens."""
     listed = [(own.title, own.words, f"sheet/{own.name}?{asked.query}") for own in SHEETS.values()
               if own.listed and own.there(asked)]  # fmt: skip
-    setting = SHEETS["setting"]
-    listed += [
-        (f"{setting.title}, by {name}", setting.words, f"sheet/setting?{urlencode({'readings': name})}")
-        for name in readings_files(asked)
-    ]
     listed.append(
-        ("The engine moving", "A page with the gear in motion, to carry away; it needs no network.", "moving")
+        ("The engine moving", "A page with the gear in motion, to carry away; it needs no network.", "moving?")
     )
     first = Answer(f"{len(listed)} sheets can be made; each opens beside this page, and is printed from there.")
-    return Answered((first,), {"sheets": listed})
+    return Answered((first,), {"sheets": listed, "has_slot": asked.engine.gear().slot is not None})
 
 
 SCREEN = Screen(
@@ -32,6 +25,5 @@ SCREEN = Screen(
     answer,
     place=70,
     chooses=("state", "side", "both"),
-    choices=(Choice("readings", "Readings", lambda _engine: {"": ""}, typed=True),),
     template="sheets.html",
 )

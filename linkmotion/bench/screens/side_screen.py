@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linkmotion.bench.figures_of_parts import layer_words, parts
+from linkmotion.bench.quadrant import quadrant
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES
 from linkmotion.files.faults import FileError
@@ -26,14 +27,23 @@ def answer(asked: Asked) -> Answered:
     return Answered((), told)
 
 
-def followed(asked: Asked) -> dict[str, Any]:
-    """What follows from the figures as they are: the verdict, the notch's figures, or why it cannot be turned."""
+def followed(asked: Asked, tried: Stand | None = None) -> dict[str, Any]:
+    """What follows from the figures as they are: the verdict, the notch's figures, or why it cannot be turned.
+
+    Parameters
+    ----------
+    asked : Asked
+        The state, side and notch.
+    tried : Stand, optional
+        How the state would stand with a figure that is only tried; before is then as it stands.
+    """
     try:
-        stand = asked.work.stand(asked.state)
+        stand = tried or asked.work.stand(asked.state)
     except FileError as error:
-        return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False}
+        return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False,
+                "quadrant": None}  # fmt: skip
     shown, side = asked.shown, SIDES[0] if asked.side == "both" else asked.side
-    before = _before(asked)
+    before = _before(asked) if tried is None else _stand(asked, asked.state)
     drawn = _stand(asked, DRAWING) if asked.state != DRAWING else None
     own = stand.assessment.sides[SIDES.index(side)]
     number = own.notches.index(asked.notch)
@@ -43,6 +53,7 @@ def followed(asked: Asked) -> dict[str, Any]:
         "out": bool(stand.out),
         "rows": list(_rows(own, number, _of(before, side), _of(drawn, side), shown)),
         "drives": own.drives[number],
+        "quadrant": quadrant(own, asked.notch),
         "was_known": before is not None,
         "drawn_known": drawn is not None,
     }

@@ -44,7 +44,8 @@ def _table(asked: Asked) -> Path | None:
 def work_of(asked: Asked) -> SlotInGear:
     """The proposals, as the command finds them."""
     with telling(asked.engine, asked.path):
-        return worked_out(request_of(asked), asked.engine, asked.engine.side_state(asked.state, asked.side))
+        return worked_out(request_of(asked), asked.engine, asked.engine.side_state(asked.state, asked.side),
+                          asked.stage(0, 2))  # fmt: skip
 
 
 def proposal_of(asked: Asked, work: SlotInGear) -> Proposal:
@@ -61,6 +62,7 @@ def answer(asked: Asked) -> Answered:
     from linkmotion.views.machining_sheet import machining_drawing, slot_picture  # loads matplotlib
 
     work = work_of(asked)
+    asked.progress(1, 2)
     side, own, unit = f"{asked.state}, {asked.side} side", proposal_of(asked, work), asked.engine.unit
     made = [*blocks(side, asked.engine, work)]
     title, name = f"{asked.engine.name}: {side}", own.name.capitalize()

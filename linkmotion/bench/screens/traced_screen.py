@@ -27,9 +27,9 @@ from linkmotion.commands.input import telling
 from linkmotion.commands.trace import cautions, figures, first
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.face.traced import NAME, Traced, traced
-from linkmotion.files.engine_folder import POINTS
 from linkmotion.files.faults import FileError, one_line
 from linkmotion.files.figure_edit import read_tables, typed
+from linkmotion.files.file_kinds import POINTS
 from linkmotion.files.journal import digest
 from linkmotion.files.picked_state import picked_state_text
 from linkmotion.files.picks_edit import points_form

@@ -21,8 +21,8 @@ def answer(asked: Asked) -> Answered:
     results = []
     with telling(asked.engine, asked.path):
         for number, side in enumerate(asked.sides):
-            asked.progress(number, len(asked.sides) + 1)
-            results.append(which_wear(asked.engine, asked.state, side))
+            stage = asked.stage(number, len(asked.sides) + 1)
+            results.append(which_wear(asked.engine, asked.state, side, progress=stage))
     asked.progress(len(asked.sides), len(asked.sides) + 1)
     made = list(blocks(results, request, asked.engine.unit))
     from linkmotion.views.wear_plots import wear_svg  # loads matplotlib

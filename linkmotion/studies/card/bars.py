@@ -8,8 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from linkmotion.elevation.outlines import band, placed
-from linkmotion.elevation.paths import SLOT
-from linkmotion.gears.slots import PART
+from linkmotion.gears.slots import PART, is_tie
 from linkmotion.linkage.parts import Fixed, Plate, Rod, Slide
 from linkmotion.studies.card.cut_out import LEAST_BAR, Ends, cut_out, one_piece
 from linkmotion.studies.card.motion import Motion
@@ -27,7 +26,7 @@ def bars(motion: Motion, ends: Ends) -> Iterator[Moving]:
         At the model's scale; what a rod's end has where it is no fastener's.
     """
     for part in motion.linkage.parts:
-        if isinstance(part, Rod | Plate) and part.name not in (SLOT, PART):
+        if isinstance(part, Rod | Plate) and not is_tie(part.name) and part.name != PART:
             yield _slotted(motion, part, cut_out(motion, part.name, ends))
 
 
@@ -42,7 +41,7 @@ def _slotted(motion: Motion, part: Rod | Plate, bar: Moving) -> Moving:
 
 def _slits(motion: Motion, part: Rod | Plate, where: Moving) -> Iterator[Slit]:
     for slide in motion.parts(Slide):
-        if slide.a in part.pins and slide.b in part.pins and slide.name != SLOT:
+        if slide.a in part.pins and slide.b in part.pins and not is_tie(slide.name):
             pin = motion.names[slide.pin]
             yield Slit(pin, _straight_path(where.seen(motion.pins[pin])))
 

@@ -10,7 +10,7 @@ from linkmotion.studies.diagnosis.evidence import Array
 from linkmotion.studies.diagnosis.result import STANDS_OUT, Disturbance, Misread
 from linkmotion.studies.diagnosis.side_readings import Part
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.disturbances import RISE
+from linkmotion.studies.figures.disturbances import RISE, SPRINGS
 from linkmotion.studies.figures.figure import DEGREES, MM
 from linkmotion.valve import ENDS
 
@@ -64,15 +64,16 @@ def disturbances_of(found: Estimate, part: Part, place: NDArray[np.intp]) -> tup
     found, part, place
         As for :func:`misread_in`.
     """
-    central, axle = part.keys.index(CENTRAL), part.exact - 1
-    spreads = {"valve on its spindle": (central, float(part.priors.sound[central]), MM)}
-    spreads["axle height"] = (axle, RISE, MM)
+    central, axle, method = part.keys.index(CENTRAL), part.exact - 1, part.method
+    spindle = float(part.priors.sound[central])
+    before = {"valve on its spindle": (central, spindle, 2 * spindle, MM), "axle height": (axle, RISE, SPRINGS, MM)}
     for i, end in enumerate(ENDS):
-        spreads[f"{end} dead centre"] = (part.exact + i, part.method.doubt(end) / 2, DEGREES)
+        before[f"{end} dead centre"] = (part.exact + i, method.spread(end), method.doubt(end), DEGREES)
     told = []
-    for name, (unknown, spread, unit) in spreads.items():
+    for name, (unknown, spread, near, unit) in before.items():
         z, variance = found.z[:, place[unknown]], found.variance[:, place[unknown]]
         mean = float(found.weights @ z)
         std = float(np.sqrt(found.weights @ (variance + (z - mean) ** 2)))
-        told.append(Disturbance(name, mean * spread, 2 * std * spread, 2 * spread, unit))
+        most = near if near < 2 * spread else np.inf  # a bound holds whatever was read
+        told.append(Disturbance(name, mean * spread, min(2 * std * spread, most), near, unit))
     return tuple(told)

@@ -86,37 +86,42 @@ class Estimate:
         return float(chdtrc(self.residual.shape[1], self.misfit(self.best)))
 
 
-def estimated(part: Part) -> Estimate:
+def estimated(part: Part, wrong: frozenset[int] | None = None) -> Estimate:
     """The explanations of one side's readings, with uncertainties grown as far as they must.
 
     Parameters
     ----------
     part : Part
         The side's.
+    wrong : set of int, optional
+        Its unknowns that are wrong, and no other is; any of its suspects may be, unless given.
     """
-    found = _of_side(part, 1.0)
+    found = _of_side(part, 1.0, wrong)
     if found.chance < DOUBTFUL:
         grown = _growth(found.fitted)
-        return _of_side(part, grown) if grown > 1.0 else found
+        return _of_side(part, grown, wrong) if grown > 1.0 else found
     return found
 
 
-def _of_side(part: Part, grown: float) -> Estimate:
+def _of_side(part: Part, grown: float, wrong: frozenset[int] | None) -> Estimate:
     """Every set of one side, from its figures, and from a narrow port where the openings look cut off by one."""
     fit = Fit([part], [grown])
-    found = [_from(fit, part, *fit.nothing())]
+    found = [_from(fit, part, *fit.nothing(), wrong)]
     if part.bend is not None:
-        found.append(_from(fit, part, part.bend, fit.about(part.bend)[0]))
+        found.append(_from(fit, part, part.bend, fit.about(part.bend)[0], wrong))
     return max(found, key=lambda own: float(logsumexp(own.fitted.log)))
 
 
-def _from(fit: Fit, part: Part, start: Array, linear: Linear) -> Estimate:
+def _from(fit: Fit, part: Part, start: Array, linear: Linear, wrong: frozenset[int] | None) -> Estimate:
     """Every set from a place; what a large fault does not show in the readings there is in none."""
     seen = _seen(fit, linear)
-    suspects = [i for i in part.suspects if seen[i] >= SEEN]
+    suspects = [i for i in part.suspects if seen[i] >= SEEN] if wrong is None else sorted(wrong)
     worn = [own for own in part.worn_and_loose if own[0] in suspects]
     sets = np.concatenate([sets_of(suspects, part.misread), np.reshape(np.array(worn, np.intp), (-1, 2))])
-    return Estimate(fit, seen, fit.fitted(sets, _log_prior(part, sets, suspects), start))
+    log_prior = _log_prior(part, sets, suspects)
+    if wrong is not None:  # the set of none stays, for all starts there
+        log_prior[np.sum(np.isin(sets, suspects), axis=1) < len(wrong)] = -np.inf
+    return Estimate(fit, seen, fit.fitted(sets, log_prior, start))
 
 
 def _seen(fit: Fit, linear: Linear) -> Array:

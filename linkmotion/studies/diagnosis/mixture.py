@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,42 +78,86 @@ class Mixture:
         count = self.means.shape[1]
         rows, columns = np.nonzero((self.sets != NONE) & (self.sets < count))
         of = self.sets[rows, columns]
-        total = np.bincount(of, self.weights[rows], count)
-        likely = self.weights[rows] > _LEAST * total[of]
-        rows, of = rows[likely], of[likely]
-        alone = self._normals(rows, of, self.weights[rows])
-        felt = self._beside(rows, of, least, usual)
-        told = np.bincount(felt.of, felt.felt(least), count) > _LEAST * total
-        never = np.flatnonzero(total <= 0)  # wrong in no explanation
+        found, least = self._if_felt(rows, of, least, of, count, usual)
+        never = np.flatnonzero(np.bincount(of, self.weights[rows], count) <= 0)  # wrong in no explanation
         everywhere, whose = (own.ravel() for own in np.meshgrid(np.arange(len(self.sets)), never, indexing="ij"))
-        found = felt.only(told[felt.of]).with_more(alone.only(~told[of]))
         found = found.with_more(self._normals(everywhere, whose, np.full(whose.size, 1.0 / len(self.sets))))
-        least = np.where(told, least, 0.0)
         return found.mean(least), *found.limits(least)
+
+    def if_these(self, groups: Sequence[Sequence[int]], least: Array) -> list[tuple[Array, Array]]:
+        """Limits that hold each dimension of each group with 95 %, if these are wrong, no other, and each is felt.
+
+        They are narrower than those of :meth:`if_wrong`, which do not know what is wrong besides.
+
+        Parameters
+        ----------
+        groups : sequence of sequences of int
+            One or two dimensions each, wrong together in some explanation and no other in it.
+        least
+            As of :meth:`if_wrong`.
+        """
+        count = self.means.shape[1]
+        own = np.sort(np.where(self.sets < count, self.sets, NONE), axis=1)
+        first = np.cumsum([0, *map(len, groups)])
+        parts = []
+        for start, group in zip(first, groups, strict=False):
+            wanted = np.full(own.shape[1], NONE)
+            wanted[own.shape[1] - len(group) :] = sorted(group)
+            rows = np.flatnonzero(np.all(own == wanted, axis=1))
+            parts += [(rows, np.full(rows.size, i), np.full(rows.size, start + k)) for k, i in enumerate(group)]
+        if not parts:
+            return [(np.zeros(0), np.zeros(0))] * len(groups)
+        rows, of, label = (np.concatenate(each) for each in zip(*parts, strict=True))
+        found, least = self._if_felt(rows, of, least, label, int(first[-1]))
+        low, high = found.limits(least)
+        return [(low[one:end], high[one:end]) for one, end in pairwise(first)]
+
+    def _if_felt(
+        self, rows: Sets, of: Sets, least: Array, label: Sets, count: int, usual: float = 1.0
+    ) -> tuple[Normals, Array]:
+        """Dimensions that are wrong in explanations and felt, and what is felt of each, by label.
+
+        Of one of which nothing that is likely is felt all is taken, and least is nothing.
+        """
+        own = np.zeros(count)
+        own[label] = least[of]
+        total = np.bincount(label, self.weights[rows], count)
+        likely = self.weights[rows] > _LEAST * total[label]
+        rows, of, label = rows[likely], of[likely], label[likely]
+        alone = Normals(label, self.weights[rows], self.means[rows, of], self.stds[rows, of], count)
+        felt = self._beside(rows, of, least, usual)
+        felt = Normals(label[felt.of], felt.weights, felt.means, felt.stds, count)
+        told = np.bincount(felt.of, felt.felt(own), count) > _LEAST * total
+        return felt.only(told[felt.of]).with_more(alone.only(~told[label])), np.where(told, own, 0.0)
 
     def _normals(self, rows: Sets, of: Sets, weights: Array) -> Normals:
         return Normals(of, weights, self.means[rows, of], self.stds[rows, of], self.means.shape[1])
 
     def _beside(self, rows: Sets, of: Sets, least: Array, usual: float) -> Normals:
-        """Dimensions that are wrong in explanations, those of two where the other is felt: a normal for each part."""
+        """Dimensions that are wrong in explanations, those of two where the other is felt: a normal for each part.
+
+        Whose each is, is told by its place among the rows.
+        """
         from scipy.special import ndtr, ndtri
 
         own = np.where(self.sets < self.means.shape[1], self.sets, NONE)[rows]
         partner = np.max(np.where(own == of[:, None], NONE, own), axis=1)
-        single = partner == NONE
-        found = self._normals(rows[single], of[single], self.weights[rows[single]])
-        rows, of, partner = rows[~single], of[~single], partner[~single]
-        middle, std, mine = self.means[rows, partner], self.stds[rows, partner], self.stds[rows, of]
-        sure = np.clip(self.between[rows], -1.0, 1.0)
+        place = np.flatnonzero(partner == NONE)
+        weights, means, stds = self.weights[rows], self.means[rows, of], self.stds[rows, of]
+        found = Normals(place, weights[place], means[place], stds[place], rows.size)
+        place = np.flatnonzero(partner != NONE)
+        weights, means, stds, partner = weights[place], means[place], stds[place], partner[place]
+        middle, std = self.means[rows[place], partner], self.stds[rows[place], partner]
+        sure = np.clip(self.between[rows[place]], -1.0, 1.0)
         for sign in (1.0, -1.0):
             beyond = ndtr((sign * middle - least[partner]) / std)
             edges = -ndtri(np.maximum(beyond, _NOTHING)[:, None] * _EDGES)  # in the partner's own standard deviations
             off, square = _between(edges)
-            means = self.means[rows, of][:, None] + (sign * sure * mine)[:, None] * off
-            stds = mine[:, None] * np.sqrt(1.0 - sure[:, None] ** 2 * (1.0 - square))
-            weights = (self.weights[rows] * beyond / usual)[:, None] * np.diff(_EDGES)
-            parts = (np.repeat(of, off.shape[1]), weights.ravel(), means.ravel(), stds.ravel())
-            found = found.with_more(Normals(*parts, self.means.shape[1]))
+            moved = means[:, None] + (sign * sure * stds)[:, None] * off
+            spread = stds[:, None] * np.sqrt(1.0 - sure[:, None] ** 2 * (1.0 - square))
+            share = (weights * beyond / usual)[:, None] * np.diff(_EDGES)
+            parts = (np.repeat(place, off.shape[1]), share.ravel(), moved.ravel(), spread.ravel())
+            found = found.with_more(Normals(*parts, rows.size))
         return found
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 WITHIN = 0.95
-_HALVINGS = 26
+_STEPS, _NEAR = 60, 1e-9  # of its range: a limit is sought no closer
 _FAR = 8.0  # standard deviations
 _SPARE = 1e-6  # of a dimension's whole: normals that come to less are left out
 
@@ -91,22 +91,41 @@ class Normals:
         return own._limit(least, (1 - WITHIN) / 2), own._limit(least, (1 + WITHIN) / 2)
 
     def _limit(self, least: Array, level: float) -> Array:
-        """Below which a part of each mixture lies, by halving."""
-        from scipy.special import ndtr
-
-        edge, total = least[self.of], np.bincount(self.of, self.felt(least), self.count)
-        near = ndtr((-edge - self.means) / self.stds)
+        """Below which a part of each mixture lies: Newton's method, by halving where it would leave what is left."""
+        total = level * np.bincount(self.of, self.felt(least), self.count)
         low, high = np.full(self.count, np.inf), np.full(self.count, -np.inf)
         np.minimum.at(low, self.of, self.means - _FAR * self.stds)
         np.maximum.at(high, self.of, self.means + _FAR * self.stds)
-        for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            at = middle[self.of]
-            hole = ndtr((np.minimum(at, edge) - self.means) / self.stds) - near
-            below = self.weights * (ndtr((at - self.means) / self.stds) - np.maximum(hole, 0.0))
-            short = np.bincount(self.of, below, self.count) < level * total
-            low, high = np.where(short, middle, low), np.where(short, high, middle)
-        return np.asarray((low + high) / 2)
+        near = _NEAR * (high - low)
+        at, own, found = (low + high) / 2, self, np.zeros(self.count, bool)
+        for _ in range(_STEPS):
+            below, rate = own._below(at, least)
+            short = below < total
+            low, high = np.where(short, at, low), np.where(short, high, at)
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+                onward = at - (below - total) / rate
+            onward = np.where((low < onward) & (onward < high), onward, (low + high) / 2)
+            still, found = found, found | (np.abs(onward - at) <= near)
+            at = np.where(still, at, onward)
+            if np.all(found):
+                break
+            if np.any(found & ~still):
+                own = own.only(~found[own.of])
+        return np.asarray(at)
+
+    def _below(self, at: Array, least: Array) -> tuple[Array, Array]:
+        """What of each mixture lies below a place (D,), without what is not felt, and how fast that grows."""
+        from scipy.special import ndtr
+
+        place, hollow = at[self.of], np.flatnonzero(least[self.of] > 0)
+        off = (place - self.means) / self.stds
+        parts, rates = ndtr(off), np.exp(-0.5 * off**2) / (np.sqrt(2 * np.pi) * self.stds)
+        edge, means, stds = least[self.of[hollow]], self.means[hollow], self.stds[hollow]
+        hole = ndtr((np.minimum(place[hollow], edge) - means) / stds) - ndtr((-edge - means) / stds)
+        parts[hollow] -= np.maximum(hole, 0.0)
+        rates[hollow[np.abs(place[hollow]) < edge]] = 0.0
+        below, rate = (np.bincount(self.of, self.weights * own, self.count).astype(float) for own in (parts, rates))
+        return below, rate
 
     def _inside(self, least: Array) -> tuple[Array, Array]:
         """What of each normal lies nearer to nothing than ``least``, and its share of the mean."""

@@ -39,8 +39,8 @@ class Suspect:
     probability : float
         That it is wrong by far more than its tolerance.
     estimate, low, high : float
-        How far it is off its figure if it is wrong and the readings feel it (``SEEN`` uncertainties): mean, and limits
-        that hold it with 95 %; mm or degrees.
+        How far it is off its figure if it is wrong and the readings feel it (``SEEN`` uncertainties), whatever else
+        is wrong: mean, and limits that hold it with 95 %; mm or degrees.
     odds : float
         Of the likeliest explanation against the likeliest in which this dimension is wrong.
     seen : float
@@ -72,11 +72,16 @@ class Explanation:
         Of this explanation.
     departures : tuple of float
         Best estimate of each, mm or degrees.
+    low, high : tuple of float
+        Limits that hold each with 95 %, if these are wrong, no other is, and the readings feel each: as of a suspect
+        (the best estimate of one that they hardly feel may lie nearer to nothing).
     """
 
     keys: tuple[Key, ...]
     probability: float
     departures: tuple[float, ...]
+    low: tuple[float, ...]
+    high: tuple[float, ...]
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """What the doubts of a gear's figures make of its events and leads, by the model's own derivatives.
 
 The valve stands where it was last set by its rule, so that what is not known of the gear as it was set moves the valve
-on its spindle too. What is neglected: doubts of clearances, and what wear changes of the slopes (of the second order).
+on its spindle too. What the gauge found, with its doubt, moves dimensions, play and that place likewise
+(:mod:`.condition_doubts`). What is neglected: what wear changes of the slopes (of the second order).
 """
 
 from __future__ import annotations
@@ -21,10 +22,20 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.measuring.taken import NORMAL, Part, Source, Taken
 from linkmotion.studies.as_taken import Path, as_taken
 from linkmotion.studies.assess import SideEvents, assess_side
+from linkmotion.studies.doubts.condition_doubts import (
+    key_of,
+    loosened,
+    loosening,
+    moved_dimensions,
+    moved_valve,
+    slopes_with_play,
+)
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
 from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
+from linkmotion.studies.figures.play import GREATEST
 from linkmotion.wear.condition import SOUND
+from linkmotion.wear.effects import worn
 
 DRAWN = 2000
 """Gears drawn where slopes bend."""
@@ -39,7 +50,9 @@ class EventDoubts:
     Attributes
     ----------
     model : GearModel
-        The side's figures by its D dimensions, the valve's place and the reverser among them.
+        The side's figures by its D dimensions, the valve's place, the reverser and what loosens it among them.
+    slopes : float array, shape (F, D)
+        Of the figures, to what loosens it too; NaN where an event does not happen.
     shifts : dict of dict of (float array, shape (D,))
         Notch → source of doubt → by how much one standard uncertainty of it moves each dimension, mm and degrees.
     freedoms : dict of float
@@ -47,12 +60,13 @@ class EventDoubts:
     """
 
     model: GearModel
+    slopes: Array
     shifts: Mapping[str, Mapping[Source, Array]]
     freedoms: Mapping[Source, float] = field(repr=False)
 
     def parts(self, figure: Figure) -> dict[Source, Part]:
         """What each source adds to a figure, with its sign; nothing where the event does not happen."""
-        row = self.model.slopes[self.model.figures.index(figure)]
+        row = self.slopes[self.model.figures.index(figure)]
         if not np.all(np.isfinite(row)):
             return {}
         found = {source: float(row @ shift) for source, shift in self.shifts[figure.notch].items()}
@@ -116,13 +130,21 @@ def event_doubts(engine: Engine, side: SideEvents) -> EventDoubts | None:
     known, as_set = (_doubted(engine, own.state, own.side) for own in (setup, placed))
     if not known and not as_set:
         return None
-    sound = replace(assess_side(setup.altered(condition=SOUND), side.notches), central_at=side.central_at)
-    model = GearModel.of(sound, figures_of(side))
+    loose, model = loosening(known), _without_play(setup, side)
+    if loose or side.has_play or side.condition.die_offset:
+        model = loosened(model, side, loose)
+        slopes = slopes_with_play(model, loose)
+    else:
+        slopes = model.slopes
     by_key = {key: {} for key in model.keys}  # type: dict[Key, dict[Source, float]]
-    for path, own in known.items():
-        key = (path[0], ".".join(path[1:]))
-        if key in by_key:
-            _add(by_key[key], own, 1.0)
+    for path, moves in moved_dimensions(setup.gear, setup.condition, known).items():
+        for key, moved in moves.items():
+            if key in by_key:
+                _add(by_key[key], known[path], moved)
+    for path in loose:
+        _add(by_key[key_of(path)], loose[path], 1.0)
+    for path, moved in moved_valve(placed, side.standing, as_set).items():
+        _add(by_key[CENTRAL], as_set[path], moved)
     reverser = REVERSER.get(type(side.settings[0]))
     for key, moved in _valve_moves(placed).items():
         if key == reverser and placed.rule is not None:
@@ -140,7 +162,17 @@ def event_doubts(engine: Engine, side: SideEvents) -> EventDoubts | None:
                 found[source][number] += amount
         shifts[notch] = dict(found)
     both = [*known.values(), *as_set.values(), *_doubted(engine, DRAWING, side.side).values()]
-    return EventDoubts(model, shifts, {source: part.freedom for own in both for source, part in own.parts.items()})
+    return EventDoubts(
+        model, slopes, shifts, {source: part.freedom for own in both for source, part in own.parts.items()}
+    )
+
+
+def _without_play(setup: SideState, side: SideEvents) -> GearModel:
+    """The figures of a side on its gear without play; its greatest lost motion in each notch too, where it is loose."""
+    gear = worn(setup.gear, setup.condition.cold)
+    sound = replace(assess_side(setup.altered(gear, SOUND), side.notches), central_at=side.central_at)
+    lost = [Figure(kind=GREATEST, notch=notch) for notch in side.notches] if side.has_play else []
+    return GearModel.of(sound, (*figures_of(side), *lost))
 
 
 def _doubted(engine: Engine, state: str, side: str) -> dict[Path, Taken]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.engine import Engine
+from linkmotion.engine import SIDES, Engine
 from linkmotion.measuring.taken import DEGREES, MM, Part, Source, Taken, coverage
 from linkmotion.studies.as_taken import Path
 from linkmotion.studies.assess import Assessment
@@ -62,7 +62,7 @@ class DoubtfulState:
     doubts : dict of EventDoubts
         By side; sides that are alike share one.
     judged : tuple of Judged
-        Every target of leads and cutoffs.
+        Every target of leads and cutoffs, and of lost motion where there is any.
     """
 
     doubts: dict[str, EventDoubts]
@@ -134,5 +134,7 @@ def _own(engine: Engine, path: Path) -> float:
 
 
 def _name(path: Path) -> str:
-    """Table and key; those of a state without its name."""
-    return ".".join(path[3:] if path[0] == "state" else path)
+    """Table and key; of a figure that a state gives of one side, that side before."""
+    if path[0] != "state":
+        return ".".join(path)
+    return f"{path[2]} {'.'.join(path[3:])}" if path[2] in SIDES else ".".join(path[3:])

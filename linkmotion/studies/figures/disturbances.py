@@ -65,13 +65,14 @@ class Method:
     Attributes
     ----------
     dead_centres : dict
-        How near each end's dead centre was found, degrees either way (19 in 20); by eye where nothing is said.
+        How near each end's dead centre was found, degrees either way (19 in 20; by eye, at most); by eye where nothing
+        is said.
     """
 
     dead_centres: Mapping[str, float] = field(default_factory=dict)
 
     def doubt(self, end: str) -> float:
-        """How near an end's dead centre was found, degrees either way (19 in 20).
+        """How near an end's dead centre was found, degrees either way (19 in 20; by eye, at most).
 
         Parameters
         ----------
@@ -79,6 +80,20 @@ class Method:
             "front" or "back".
         """
         return self.dead_centres.get(end, EYE)
+
+    def spread(self, end: str) -> float:
+        """Standard deviation of an end's error, degrees: half of how near it was found.
+
+        Of one found no nearer than by eye it is that of a bound, one place within it as likely as another, as of the
+        axle's height (JCGM 100:2008, 4.3.7): half of it would be too little by a seventh.
+
+        Parameters
+        ----------
+        end : str
+            "front" or "back".
+        """
+        doubt = self.doubt(end)
+        return doubt / 2 if doubt < EYE else float(doubt / np.sqrt(3))
 
 
 def axle_moves(side: SideEvents) -> dict[Key, float]:
@@ -288,7 +303,7 @@ class Disturbances:
         rates = self._spotted(model, lambda measured: measured.rates)
         for i, reading in enumerate(self.readings):
             end = ENDS.index(reading.end or "front")
-            spread = self.method.doubt(ENDS[end]) / 2
+            spread = self.method.spread(ENDS[end])
             if reading.kind == DIE and die is not None:
                 found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
             elif reading.kind in SPOTTED:

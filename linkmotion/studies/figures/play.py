@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.events import EVENTS, FORWARD
+from linkmotion.events import EVENTS, FLOWS, FORWARD
 from linkmotion.gears import Gear
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
@@ -31,7 +31,9 @@ from linkmotion.wear.dragged import Dragged, Faces
 from linkmotion.wear.effects import pins_of
 from linkmotion.wear.lost_motion import DIE, lost_motion
 
-CLEARANCE = "clearance"
+CLEARANCE, LOST = "clearance", "lost motion"
+GREATEST = "greatest lost motion"
+"""Of a notch, wherever the wheel stands then; no reading."""
 _UNIT = {kind: PERCENT if kind in EVENTS else MM for kind in END_FIGURES}
 POSITIONS = 720  # only the change that play makes is read off them, so that their coarseness falls out
 
@@ -49,11 +51,14 @@ class Play:
     lost : dict of float arrays
         By notch: lost motion of the side as it stands, mm, evenly round the wheel from front dead centre. It is taken
         not to change with the dimensions (their part is small).
+    worn : WornThere or None
+        Play and wear that are there already, from which ``keys`` depart; None where they depart from nothing.
     """
 
     keys: tuple[Key, ...]
     free: Mapping[str, Array]
     lost: Mapping[str, Array]
+    worn: WornThere | None = None
 
     @classmethod
     def of(cls, side: SideEvents, figures: Sequence[Figure], keys: Sequence[Key]) -> Play:
@@ -91,6 +96,8 @@ class Play:
         figure : Figure
             Of one of the notches this was made for; on front dead centre where it gives no crank angle.
         """
+        if figure.kind == GREATEST:
+            return float(self.lost[figure.notch].max())
         return at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0))
 
     def changes(
@@ -112,12 +119,53 @@ class Play:
         found = np.empty((len(by), len(figures)))
         for notch, free in self.free.items():
             own = [i for i, figure in enumerate(figures) if figure.notch == notch]
+            if not own:
+                continue
+            loose, ahead = (by @ free, None) if self.worn is None else self.worn.there(notch, by, free)
             ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
-            names = [*((way, end, kind) for way in ways for end in ENDS for kind in END_FIGURES), ("", "", TRAVEL)]
-            changed = dict(zip(names, _changes_by_play(valve(notch), ports, piston, ways, by @ free), strict=True))
+            kinds = [kind for kind in END_FIGURES if any(figures[i].kind == kind for i in own)]
+            names = [*((way, end, kind) for way in ways for end in ENDS for kind in kinds), ("", "", TRAVEL)]
+            found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, loose, ahead)
+            changed = dict(zip(names, found_here, strict=True))
             for i in own:
-                found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
+                if figures[i].kind == GREATEST:
+                    found[:, i] = loose.max(axis=-1) - self.lost_at(figures[i])
+                else:
+                    found[:, i] = changed[figures[i].direction, figures[i].end, figures[i].kind]
         return found
+
+
+@dataclass(frozen=True, eq=False)
+class WornThere:
+    """Play and wear of a side as they are.
+
+    Attributes
+    ----------
+    least : float array, shape (C,)
+        By how much each of the keys of play can depart at least, mm: no clearance is less than nothing.
+    free, ahead : dict of float arrays, shape (POSITIONS,)
+        By notch: lost motion, mm, and how far worn faces carry the valve ahead, in forward running.
+    carried : dict of float arrays, shape (C, POSITIONS)
+        By notch: how far each key carries the valve ahead, mm per mm.
+    """
+
+    least: Array
+    free: Mapping[str, Array]
+    ahead: Mapping[str, Array]
+    carried: Mapping[str, Array]
+
+    def there(self, notch: str, by: Array, free: Array) -> tuple[Array, Array]:
+        """Lost motion of S gears, and how far their wear carries the valve ahead, mm, shape (S, POSITIONS) each.
+
+        Parameters
+        ----------
+        notch : str
+            Which.
+        by, free : arrays, shape (S, C) and (C, POSITIONS)
+            Departures of the keys, and the lost motion that each gives, mm per mm.
+        """
+        by = np.maximum(by, self.least)
+        return np.maximum(self.free[notch] + by @ free, 0.0), self.ahead[notch] + by @ self.carried[notch]
 
 
 def clearable(gear: Gear) -> tuple[str, ...]:
@@ -172,8 +220,16 @@ def at_angle(round_wheel: Array, degrees: float) -> float:
     )
 
 
-def _changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Iterable[str], free: Array) -> list[Array]:
-    """What play changes of each figure of a notch, in the order of ``figures_of``, shape (S,) each.
+def _changes_by_play(
+    valve: Harmonics,
+    ports: Ports,
+    piston: Piston,
+    ways: Iterable[str],
+    kinds: Sequence[str],
+    free: Array,
+    ahead: Array | None,
+) -> list[Array]:
+    """What play changes of each figure of a notch, by way, end and kind, and of its travel, shape (S,) each.
 
     Parameters
     ----------
@@ -183,23 +239,27 @@ def _changes_by_play(valve: Harmonics, ports: Ports, piston: Piston, ways: Itera
         Numbers, or one of each figure for every case.
     ways : iterable of str
         Directions of running.
+    kinds : sequence of str
+        Which of ``END_FIGURES`` are looked at.
     free : array, shape (S, POSITIONS)
         Lost motion round the wheel in the forward crank angle, mm.
+    ahead : array, shape (S, POSITIONS), or None
+        How far wear carries the valve ahead, mm.
     """
     x, half = np.broadcast_to(valve.on_grid(POSITIONS), free.shape), free / 2
-    still, dragged = Faces(x, x), Faces(x - half, x + half)
+    now = x if ahead is None else x + ahead
+    still, dragged = Faces(x, x), Faces(now - half, now + half)
+    flows = [flow for flow, events in FLOWS.items() if set(events) & set(kinds)]
     columns: list[Array] = []
     travel = np.zeros(len(free))
     for way in ways:
-        one, two = (sampled_events(Dragged(faces, way == FORWARD), ports, piston, way) for faces in (still, dragged))
-        columns += [after - alone for alone, after in zip(_figures(one), _figures(two), strict=True)]
+        motions = (Dragged(faces, way == FORWARD) for faces in (still, dragged))
+        one, two = (sampled_events(motion, ports, piston, way, flows) for motion in motions)
+        columns += [after - alone for alone, after in zip(_figures(one, kinds), _figures(two, kinds), strict=True)]
         travel = two.travel - one.travel
     return [*columns, travel]
 
 
-def _figures(found: SampledEvents) -> list[Array]:
-    by = {
-        (end, what): found.percent[end, what] if what in EVENTS else getattr(found, what)[end]
-        for end in ENDS for what in END_FIGURES
-    }  # fmt: skip
-    return list(by.values())
+def _figures(found: SampledEvents, kinds: Sequence[str]) -> list[Array]:
+    by_name = {"lead": found.lead, "opening": found.opening}
+    return [found.percent[end, kind] if kind in EVENTS else by_name[kind][end] for end in ENDS for kind in kinds]

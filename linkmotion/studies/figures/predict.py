@@ -22,7 +22,8 @@ from linkmotion.linkage.many import Orders, Variants, longer
 from linkmotion.studies.figures.dimensions import CENTRAL, Varied
 from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure
 from linkmotion.studies.figures.law import Moments, Rows, value
-from linkmotion.studies.figures.play import Play
+from linkmotion.studies.figures.play import GREATEST, Play
+from linkmotion.studies.figures.play import LOST as LOST
 from linkmotion.studies.figures.spots import places_in
 from linkmotion.studies.figures.starts import Starts
 from linkmotion.valve import Ports, displaced
@@ -30,7 +31,7 @@ from linkmotion.valve_setting import RuleError, place_by_rule
 
 Array = NDArray[Any]
 NO_PLACE = "the valve cannot be set by its rule"
-DIE, LOST = "die height", "lost motion"
+DIE = "die height"
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,13 +136,13 @@ class Turned:
         rows = np.stack([self.rows_of(figure.notch) for figure in figures]) if figures else np.empty((0, 0), int)
         angles = self._angles(figures, rows, near)
         for i, figure in enumerate(figures):
-            if figure.kind == LOST:
+            if figure.kind in (LOST, GREATEST):
                 found[:, i] = play.lost_at(figure)
                 continue
             with np.errstate(invalid="ignore"):
                 place = self._place(figure, angles[i], rows[i])
                 found[:, i] = value(figure, angles[i], place, self.flat, self.ports, self.central)
-        if play.keys:
+        if play.keys or play.worn is not None:
             found += play.changes(figures, self._valve, self.ports, self.flat.crank, self._clearances(play))
         found[self.told != ""] = np.nan
         return found
@@ -177,7 +178,8 @@ class Turned:
 
     def _clearances(self, play: Play) -> Array:
         """Shape (S, C)."""
-        return np.stack([self.moved.varied.by(key, self.departures) for key in play.keys], axis=-1)
+        own = [self.moved.varied.by(key, self.departures) for key in play.keys]
+        return np.reshape(own, (len(own), self.count)).T
 
     def _declared(
         self, with_die: bool, pins: Sequence[str]

@@ -28,6 +28,7 @@ from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure, end_figure
 from linkmotion.studies.figures.law import Moments, Rows, flow_of, value
 from linkmotion.studies.figures.measured import Measured
+from linkmotion.studies.figures.play import GREATEST
 from linkmotion.studies.figures.predict import DIE, LOST, Moved, die_height
 from linkmotion.studies.figures.spots import ALONG
 from linkmotion.valve import ENDS, Ports
@@ -102,7 +103,7 @@ def slopes_of(at: AtFigures, figures: Sequence[Figure]) -> Array:
         Of its notches.
     """
     found = np.zeros((len(figures), len(at.keys)))
-    own = [i for i, each in enumerate(figures) if each.kind not in (DIE, LOST, *SPOTTED)]
+    own = [i for i, each in enumerate(figures) if each.kind not in (DIE, LOST, GREATEST, *SPOTTED)]
     if own:
         found[own] = _Stepped(at, [figures[i] for i in own]).slopes()
     dies = [i for i, each in enumerate(figures) if each.kind == DIE]

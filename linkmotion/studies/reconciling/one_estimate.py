@@ -37,6 +37,7 @@ from linkmotion.studies.reconciling.reconciled import (
     PART,
     RULE,
     Contradiction,
+    OffInstead,
     Reconciled,
     Reconciliation,
     Suspected,
@@ -47,10 +48,12 @@ from linkmotion.studies.reconciling.weighing import Accounts, weighed
 from linkmotion.studies.tolerances.tolerance import Tolerance, kind_of
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 _TOLD = 0.7  # of a usual fault's spread: a dimension known no better than that by what was measured is not told by it
 _NARROWED = 0.85  # of what drawing or part alone give: what is known so much better comes from the readings too
 _WRONG = 0.5  # probability that a taking is wrong from which a contradiction is named
 _GROUP = 0.99  # of the ways to explain a contradiction: so much must be in the group that is named
+_TWENTIETH = 0.05  # of the likeliest: what is at least so likely beside it is told with it
 _MOST_UNNOTICED = 50.0  # usual slips: an error that goes unnoticed though so large is never noticed
 
 
@@ -153,22 +156,45 @@ class _Told:
         groups = []
         for i in np.flatnonzero(wrong[0]).tolist():
             right = ~wrong[:, i]
-            instead = {j: float(weights[right & wrong[:, j]].sum()) for j in np.flatnonzero(~wrong[0]).tolist()}
-            none = float(weights[right & ~np.any(wrong & ~wrong[0], axis=1)].sum())
-            if none < 1.0 - _WRONG:
-                groups.append(self._group(instead | {i: float(weights[~right].sum())}))
-        if not groups and wrong.size and float(weights[~np.any(wrong, axis=1)].sum()) < 1.0 - _WRONG:
-            groups.append(self._group(dict(enumerate((weights @ wrong).tolist()))))
+            if float(weights[right & ~np.any(wrong & ~wrong[0], axis=1)].sum()) < 1.0 - _WRONG:
+                groups.append(self._group(right, i))
+        right = ~np.any(wrong, axis=1)
+        if not groups and wrong.size and float(weights[right].sum()) < 1.0 - _WRONG:
+            groups.append(self._group(right))
         return sorted(groups, key=lambda own: -own.group[0].probability)
 
-    def _group(self, instead: Mapping[int, float]) -> Contradiction:
-        total, held, members = sum(instead.values()), 0.0, []
-        for i in sorted(instead, key=lambda own: -instead[own]):
-            if held >= _GROUP * total:
-                break
-            held += instead[i]
-            members.append(Suspected(self.takings.takings[i], instead[i] / total, self._out_by(i)))
-        return Contradiction(tuple(members))
+    def _group(self, right: Flags, first: int | None = None) -> Contradiction:
+        """All that explains a contradiction, as far as it counts.
+
+        Parameters
+        ----------
+        right : bool array, shape (H,)
+            Accounts in which its first taking is not wrong; or in which none is, where it has no first.
+        first : int, optional
+            That taking, by its number.
+        """
+        weights, slip = self.found.weights, self.takings.first_slip
+        here, there = float(weights[~right].sum()), float(weights[right].sum())
+        share = (weights[~right] @ self.found.wrong[~right] / here) if here else np.zeros(self.found.wrong.shape[1])
+        more = weights[right] @ self.found.wrong[right] - there * share  # than by chance
+        if first is None:
+            more[slip:] = weights @ self.found.wrong[:, slip:]
+        else:
+            more[slip + first] = here
+        more[(more < 0) | (self.takings.sizes[:, -1] == 0)] = 0.0
+        order, least = np.argsort(-more, kind="stable"), _TWENTIETH * more.max()
+        before = np.cumsum(more[order]) - more[order]
+        told = order[(more[order] >= least) | ((before < _GROUP * more.sum()) & (order >= slip))].tolist()
+        taken = [i - slip for i in told if i >= slip]
+        group = tuple(Suspected(self.takings.takings[i], float(more[slip + i]), self._out_by(i)) for i in taken)
+        drawing = tuple(self._off(d, float(more[d]), right) for d in told if d < slip)
+        nothing = float(weights[~np.any(self.found.wrong[:, told], axis=1)].sum())
+        return Contradiction(group, drawing, nothing if nothing >= least else 0.0)
+
+    def _off(self, d: int, probability: float, right: Flags) -> OffInstead:
+        own, key = right & self.found.wrong[:, d], self.known.keys[d]
+        by = float(np.average(self.found.z[own, d], weights=self.found.weights[own]) * self.known.spread[d])
+        return OffInstead(key, probability, by, MM if kind_of(self.takings.side.gear, key) == "length" else DEGREES)
 
     def _out_by(self, i: int) -> float:
         unknown = self.takings.first_slip + i

@@ -72,10 +72,53 @@ class Suspected:
 
 
 @dataclass(frozen=True)
+class OffInstead:
+    """A part that may be off its drawing, and no taking wrong.
+
+    Attributes
+    ----------
+    key : (table, key)
+        The dimension.
+    probability : float
+        That it is that.
+    by : float
+        By how much it would be off, in ``unit``.
+    unit : str
+        "mm" or "degrees".
+    """
+
+    key: Key
+    probability: float
+    by: float
+    unit: str
+
+    def __str__(self) -> str:
+        """In words."""
+        return ": ".join(self.key).replace("_", " ")
+
+
+@dataclass(frozen=True)
 class Contradiction:
-    """Takings of which one is wrong, the likeliest first: retake them in this order."""
+    """Takings of which one is wrong, the likeliest first: retake them in this order.
+
+    Attributes
+    ----------
+    group : tuple of Suspected
+        The takings.
+    drawing : tuple of OffInstead
+        What may be instead: a part off its drawing, the likeliest first.
+    nothing : float
+        Probability that nothing is wrong, and doubts or tolerances stretched.
+    """
 
     group: tuple[Suspected, ...]
+    drawing: tuple[OffInstead, ...] = ()
+    nothing: float = 0.0
+
+    @property
+    def alone(self) -> bool:
+        """Whether one taking is said to be wrong and nothing else comes into question."""
+        return len(self.group) == 1 and not self.drawing and not self.nothing
 
 
 @dataclass(frozen=True)

@@ -30,16 +30,19 @@ def dimension_rows(found: Reconciliation) -> Iterator[dict[str, Any]]:
 
 
 def contradiction_rows(found: Reconciliation) -> Iterator[dict[str, Any]]:
-    """A row for each taking that may be the wrong one; ``group`` numbers the contradictions."""
+    """A row for each taking that may be the wrong one, and each drawing; ``group`` numbers the contradictions."""
     for number, group in enumerate(found.contradictions, 1):
-        for own in group.group:
+        takings = [("taking", str(own.taking), own.probability, own.by, own.taking.unit) for own in group.group]
+        drawing = [("drawing", str(own), own.probability, own.by, own.unit) for own in group.drawing]
+        for kind, taking, probability, by, unit in (*takings, *drawing):
             yield {
                 "side": found.side,
                 "group": number,
-                "taking": str(own.taking),
-                "probability": own.probability,
-                "out_by": measured(own.by, own.taking.unit),
-                "unit": own.taking.unit,
+                "kind": kind,
+                "taking": taking,
+                "probability": probability,
+                "out_by": measured(by, unit),
+                "unit": unit,
             }
 
 

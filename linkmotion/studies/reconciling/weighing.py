@@ -1,9 +1,11 @@
 """Which drawing does not hold of its part, and which taking is wrong: the likeliest, and all that is nearly as likely.
 
 Any number of parts may be off their drawing, and any number of takings wrong, each by itself; how far off has heavy
-tails, as in a diagnosis. The likeliest of all such *accounts* is sought by altering one or two members at a time; then
-every account that differs from it in one or two members is weighed by how well it explains the takings, in the linear
-case in closed form (:mod:`linkmotion.studies.diagnosis.evidence`).
+tails, as in a diagnosis. The likeliest of all such *accounts* is sought by altering one or two members at a time, and
+again with each of its members held out: a wrong taking can be explained by two or three others, and no step of one or
+two members leads from the one account to the other. Then every account that differs in one or two members from one at
+which the search stood is weighed by how well it explains the takings, in the linear case in closed form
+(:mod:`linkmotion.studies.diagnosis.evidence`).
 """
 
 from __future__ import annotations
@@ -22,6 +24,8 @@ OFF, WRONG = 0.05, 0.01
 """Probability that a part is off its drawing by far more than its tolerance, and that a taking is wrong by far more
 than its doubt; common practice, no source."""
 _ROUNDS, _STEPS, _PAIRED = 4, 60, 90
+_COUNTS = 1e-3  # of the likeliest: an account less likely than that has none about it that count
+_BETTER = 1e-6  # by how much a logarithm must grow
 _LIKELY = 1e-6  # of the whole: accounts less likely are not counted
 
 
@@ -33,7 +37,7 @@ class Accounts:
     ----------
     linear, residual : Linear, array (1, R)
         The equations about the likeliest, whose variances are its base.
-    sets, wide : arrays, shape (H, 2)
+    sets, wide : arrays, shape (H, M)
         Members in which each differs from the likeliest, −1 for none, and what that adds to their variances.
     wrong : bool array, shape (H, N)
         What is off or wrong in each.
@@ -69,13 +73,16 @@ class _Search:
         self.log_prior = np.column_stack([np.log1p(-chance), each])
         self.level = np.zeros(takings.base.size, np.intp)
         self.x = np.zeros(takings.exact)
+        self.further: list[Sets] = []
 
     def run(self) -> Accounts:
-        for _ in range(_ROUNDS):
+        for number in range(_ROUNDS):
             linear, self.residual = self.takings.about(self.x)
             self.slopes = linear.slopes
             before = self.level.copy()
             self._climb()
+            if number:  # the equations are then those about an account, not about the drawing
+                self._climb_elsewhere()
             here = self._linear()
             none = np.full((1, 1), NONE)
             z = here.estimates(none, np.zeros((1, 1)), self.residual)[0]
@@ -89,12 +96,43 @@ class _Search:
         own = self.levels[np.arange(self.level.size), self.level]
         return Linear.about(self.slopes, self.takings.base + own)
 
-    def _climb(self) -> None:
+    def _climb_elsewhere(self) -> None:
+        """Each member of the account held out in turn: a likelier account may lie further off than two members.
+
+        Accounts from which no step leads up, though less likely, are kept in ``further``.
+        """
+        found, best = self.level.copy(), self._whole()
+        left, seen = np.flatnonzero(found).tolist(), [(best, found)]
+        while left:
+            member = left.pop(0)
+            self.level = found.copy()
+            self.level[member] = 0
+            self._climb(without=member)
+            seen.append((self._whole(), self.level.copy()))
+            if seen[-1][0] > best + np.log(_COUNTS):
+                self._climb()
+                seen.append((self._whole(), self.level.copy()))
+            if seen[-1][0] > best + _BETTER:
+                best, found = seen[-1]
+                left = np.flatnonzero(found).tolist()
+        self.level, apart = found, [found]
+        for log, own in sorted(seen, key=lambda each: -each[0]):
+            if log > best + np.log(_COUNTS) and min(np.count_nonzero(own != each) for each in apart) > 2:
+                apart.append(own)
+        self.further = apart[1:]
+
+    def _whole(self) -> float:
+        """Logarithm of how likely the account is, less a constant."""
+        here = self._linear()
+        each = self.log_prior[np.arange(self.level.size), self.level]
+        return float(np.sum(each) - 0.5 * (here.misfit(self.residual)[0] + here.log_det))
+
+    def _climb(self, without: int = NONE) -> None:
         for _ in range(_STEPS):
-            sets, _, log, changes = self._neighbours(self._linear(), pairs=False)
+            sets, _, log, changes = self._neighbours(self._linear(), False, without)
             best = int(np.argmax(log))
             if log[best] <= 1e-9:
-                sets, _, log, changes = self._neighbours(self._linear(), pairs=True)
+                sets, _, log, changes = self._neighbours(self._linear(), True, without)
                 best = int(np.argmax(log))
                 if log[best] <= 1e-9:
                     return
@@ -102,9 +140,14 @@ class _Search:
                 if member != NONE:
                     self.level[member] = to
 
-    def _neighbours(self, linear: Linear, pairs: bool) -> tuple[Sets, Array, Array, Sets]:
+    def _neighbours(self, linear: Linear, pairs: bool, without: int = NONE) -> tuple[Sets, Array, Array, Sets]:
         """Accounts that differ in one member, or in two; logarithm of how much likelier each is than this one."""
-        single = [(int(i), to) for i in self.doubted for to in range(self.levels.shape[1]) if to != self.level[i]]
+        single = [
+            (int(i), to)
+            for i in self.doubted
+            for to in range(self.levels.shape[1])
+            if to != self.level[i] and i != without
+        ]
         members = np.array([[i, NONE] for i, _ in single])
         to = np.array([[own, 0] for _, own in single])
         log = self._log(linear, members, to)
@@ -133,23 +176,41 @@ class _Search:
         return np.asarray(found + np.sum(np.where(members == NONE, 0.0, prior), axis=1))
 
     def _around(self) -> Accounts:
+        likeliest, rows, logs = self.level, [self.level[None]], [np.array([self._whole()])]
+        for mode in (likeliest, *self.further):
+            self.level = mode
+            members, _, log, to = self._neighbours(self._linear(), pairs=True)
+            log, own = np.append(log + self._whole(), self._whole()), np.full((1, members.shape[1]), NONE)
+            members, to = np.vstack([members, own]), np.vstack([to, 0 * own])
+            kept = np.flatnonzero(log > np.logaddexp.reduce(log) + np.log(_LIKELY))
+            near = np.tile(mode, (kept.size, 1))
+            for member, level in zip(members[kept].T, to[kept].T, strict=True):
+                there = np.flatnonzero(member != NONE)
+                near[there, member[there]] = level[there]
+            rows.append(near)
+            logs.append(log[kept])
+        self.level = likeliest
+        return self._accounts(np.concatenate(rows), np.concatenate(logs))
+
+    def _accounts(self, levels: Sets, log: Array) -> Accounts:
+        """Of accounts by the levels of their unknowns (H, N), some of them more than once: the likeliest first."""
+        mark = levels @ np.random.default_rng(1).integers(0, 2**62, levels.shape[1])  # one number for each account
+        _, once = np.unique(mark, return_index=True)
+        weights = np.exp(log - np.logaddexp.reduce(log[once]))
+        once = once[(once == 0) | (weights[once] > _LIKELY)]
+        once = once[np.lexsort((-log[once], once != 0))]
+        levels, weights = levels[once], weights[once]
+        apart = levels != self.level
+        row, member = np.nonzero(apart)
+        sets = np.full((len(levels), max(int(apart.sum(axis=1).max()), 2)), NONE)
+        sets[row, (np.cumsum(apart, axis=1) - 1)[row, member]] = member
+        now = self.levels[sets, self.level[sets]]
+        wide = self.levels[sets, np.take_along_axis(levels, sets, axis=1)] - now  # of an absent member read, and naught
+        wide[sets == NONE] = 0.0
         linear = self._linear()
-        members, wide, log, to = self._neighbours(linear, pairs=True)
-        own = np.full((1, 2), NONE)
-        members, wide = np.vstack([own, members]), np.vstack([np.zeros((1, 2)), wide])
-        to, log = np.vstack([np.zeros((1, 2), np.intp), to]), np.append(0.0, log)
-        weights = np.exp(log - np.max(log))
-        weights /= np.sum(weights)
-        kept = np.flatnonzero(weights > _LIKELY)
-        kept = kept[np.argsort(-weights[kept], kind="stable")]
-        members, wide, to, weights = members[kept], wide[kept], to[kept], weights[kept]
-        wrong = np.tile(self.level > 0, (len(kept), 1))
-        for member, level in zip(members.T, to.T, strict=True):
-            there = np.flatnonzero(member != NONE)
-            wrong[there, member[there]] = level[there] > 0
-        z = linear.estimates(members, wide, self.residual)
-        variance = np.maximum(linear.spreads(members, wide), 0.0)
-        return Accounts(linear, self.residual, members, wide, wrong, weights / np.sum(weights), z, variance)
+        z = linear.estimates(sets, wide, self.residual)
+        variance = np.maximum(linear.spreads(sets, wide), 0.0)
+        return Accounts(linear, self.residual, sets, wide, levels > 0, weights / np.sum(weights), z, variance)
 
 
 def weighed(takings: Takings) -> Accounts:

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.elevation.side_elevation import Elevation, pins_of
 from linkmotion.engine import SIDES, Engine
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.repair import Repair
@@ -17,7 +16,6 @@ from linkmotion.studies.repairs.choice import Weighed
 from linkmotion.studies.repairs.weigher import in_order, repaired
 from linkmotion.studies.tolerances.tolerance import Tolerances
 from linkmotion.valve import ENDS
-from linkmotion.wear.effects import rods_of
 
 SLOT = "slot"
 _ANGLE = re.compile(r"angle$|inclination$|lean$")  # keys of angles, in every gear
@@ -195,28 +193,3 @@ def _row(was: SideEvents, now: SideEvents, i: int, notch: str, direction: str, e
     one, other = (side.events[direction][end] for side in (was, now))
     cutoffs = (float(own.percent["cutoff"][i]) for own in (other, one))
     return Expected(now.side, notch, direction, end, float(other.lead[i]), float(one.lead[i]), *cutoffs)
-
-
-def bodies_of(elevation: Elevation, engine: Engine, job: Job) -> dict[str, tuple[JobFigure, ...]]:
-    """Bodies of the drawing that a job works on, each with the figures that are of it.
-
-    Parameters
-    ----------
-    elevation, engine, job : Elevation, Engine, Job
-        Of a side that the job touches; as read.
-    """
-    names = {body.name: body for body in elevation.bodies}
-    rods = {key: name for name, key in rods_of(engine.gear()).items()}
-    found: dict[str, list[JobFigure]] = {}
-    for own in job.figures:
-        table, key = own.key
-        if table == "wear":
-            kind, _, name = key.partition(".")
-            at = [name] if name in names else []
-            if kind == "clearance":
-                at = [body.name for body in names.values() if body.spine and name in pins_of(body)][:1]
-        else:
-            at = [each for each in (rods.get(own.key, ""), table.replace("_", " ")) if each in names][:1]
-        for each in at:
-            found.setdefault(each, []).append(own)
-    return {name: tuple(own) for name, own in found.items()}

@@ -9,7 +9,7 @@ the slot is counted from a middle that has moved by a second-order amount.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -198,6 +198,7 @@ def clean_up_in_gear(
     allowance: float = 0.0,
     datum: str = MID_SLOT,
     tools: Tools = Tools(),  # noqa: B008 - frozen
+    progress: Callable[[int, int | None], None] | None = None,
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
@@ -217,6 +218,8 @@ def clean_up_in_gear(
         From which places are told, as for :func:`datum_of`.
     tools : Tools
         With what is cut; what suits no slot of these is refused.
+    progress : callable, optional
+        Called with the number of proposals tried in the gear, and how many there are.
 
     Raises
     ------
@@ -231,7 +234,9 @@ def clean_up_in_gear(
     found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
     after, plain, stuck = {}, {}, {}
-    for proposal in done.proposals:
+    for number, proposal in enumerate(own):
+        if progress is not None:
+            progress(number, len(own) + 1)
         try:
             after[proposal.name] = events_after(setup, proposal.path)
             plain[proposal.name] = events_after(setup, proposal.plain_path)

@@ -20,8 +20,7 @@ from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.gears_set import GearsToSet, set_gears
-from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
-from linkmotion.studies.tolerances.linear import LinearLaw
+from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept, targeted
 from linkmotion.studies.tolerances.loosest import (
     MOST,
     YIELD,
@@ -140,11 +139,10 @@ def loosest_after_setting(
     side, tolerances, targets, notches, wanted, samples, seed, executor, progress, model
         As for :func:`~linkmotion.studies.tolerances.loosest.loosest`.
     """
-    targeted = np.flatnonzero([figure.kind in ("lead", "cutoff") for figure in law.figures])
-    law, model = law.only(targeted), (model or model_of(side, tolerances, notches)).only(targeted)
+    held = targeted(law.figures)
+    law, model = law.only(held), (model or model_of(side, tolerances, notches)).only(held)
     limits, missed = reachable(holds(targets, law.figures), law.as_made.value)
-    left, at = law.left(), law.at
-    best = LinearLaw(law.figures, left.value[at], left.change[at], left.slope[at])
+    best = law.left().only(law.at)
     loads = loads_on(limits, best, tolerances, wanted, law.left_in_steps(tolerances)[1])
     loads = np.concatenate([loads, _of_ranges(law, tolerances, wanted)])
     part = min(samples, max(samples // _PART, BLOCK))

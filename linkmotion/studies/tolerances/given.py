@@ -10,7 +10,7 @@ import numpy as np
 
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key
-from linkmotion.studies.figures.dimensions import dimensions_of
+from linkmotion.studies.figures.dimensions import LAPS, dimensions_of, lap_keys
 from linkmotion.studies.figures.play import CLEARANCE, clearable
 from linkmotion.studies.tolerances.tolerance import (
     DISTRIBUTIONS,
@@ -23,6 +23,7 @@ from linkmotion.studies.tolerances.tolerance import (
     kind_of,
 )  # fmt: skip
 
+_Leaf = tuple[tuple[str, ...], Any]
 _RULES = ("general", "general_angle", "general_clearance", "distribution")
 
 
@@ -37,7 +38,8 @@ def tolerances_from(
         ``general`` and ``general_angle``, the rule for whatever is not named (:data:`GENERAL` and
         :data:`GENERAL_ANGLE` unless given; 0 for none); ``distribution`` of all; and tables such as
         ``{"eccentric_rod": {"length": 0.4}}``. A figure is a half-width, or ``{"within": 0.4,
-        "distribution": "uniform"}``; 0 means exact. ``reversing.arm_angle`` (or ``die_place``) is the
+        "distribution": "uniform"}``; 0 means exact. A lap's is that of each end where the gear has one for each, but
+        for an end named by itself. ``reversing.arm_angle`` (or ``die_place``) is the
         reverser's own. ``clearance`` holds the greatest clearance at each pin, ``{"foot": 0.1}``, made anywhere from
         nothing to that; ``general_clearance`` that of every joint not named (none unless given).
     gear, setting
@@ -60,13 +62,10 @@ def tolerances_from(
     known = {_spelt(key): key for key in (*dimensions_of(gear, setting), *loose)}
     slack = _figure(tables.get("general_clearance", 0.0), ("general_clearance",), length)
     found |= {key: Tolerance(slack, shape, from_nothing=True) for key in loose}
-    for path, value in _leaves(tables):
+    for path, value in _by_end(list(_leaves(tables)), known):
         spelt = (path[0], *(part.replace(" ", "_") for part in path[1:]))
         if spelt not in known:
-            names = {".".join(spelt): spelt for spelt in known}
-            close = get_close_matches(".".join(path), names, n=1, cutoff=0.6)
-            told = f"did you mean {close[0]!r}?" if close else "name a table and a length or angle of the drawing"
-            raise ToleranceError(path, "this gear's drawing has no such length or angle", told)
+            raise _unknown(path, known)
         key = known[spelt]
         own = value if isinstance(value, Mapping) else {"within": value}
         read = length if kind_of(gear, key) == "length" else float
@@ -74,6 +73,31 @@ def tolerances_from(
         found[key] = Tolerance(within, _distribution(own, path, shape), from_nothing=key[0] == CLEARANCE)
     order = (*dimensions_of(gear, setting), *loose)
     return {key: found[key] for key in order if key in found and found[key].within > 0}
+
+
+def _by_end(leaves: list[_Leaf], known: Mapping[tuple[str, ...], Key]) -> list[_Leaf]:
+    """A lap's tolerance given to each end where the gear has one for each; what names an end by itself comes later."""
+    found: list[_Leaf] = []
+    for path, value in leaves:
+        ends = lap_keys(path[1]) if path[0] == "valve" and path[1:] in {(lap,) for lap in LAPS} else ()
+        if ends and path not in known and set(ends) <= set(known):
+            found = [*((end, value) for end in ends), *found]
+        else:
+            found.append((path, value))
+    return found
+
+
+def _unknown(path: tuple[str, ...], known: Mapping[tuple[str, ...], Key]) -> ToleranceError:
+    for lap in LAPS:
+        if path in lap_keys(lap) and ("valve", lap) in known:
+            told = f"this gear's drawing gives one {lap} for both ends"
+            return ToleranceError(
+                path, told, f"write {lap}: where a state gives a lap for each end, it is that of each"
+            )
+    names = {".".join(spelt): spelt for spelt in known}
+    close = get_close_matches(".".join(path), names, n=1, cutoff=0.6)
+    told = f"did you mean {close[0]!r}?" if close else "name a table and a length or angle of the drawing"
+    return ToleranceError(path, "this gear's drawing has no such length or angle", told)
 
 
 def _leaves(tables: Mapping[str, Any]) -> Iterator[tuple[tuple[str, ...], Any]]:

@@ -104,7 +104,8 @@ def hold(
         Whether to look for the loosest set.
     """
     names, drawn = list(notches or side.notches), (samples, seed, executor)
-    linear, model = linear_spread(side, tolerances, names), model_of(side, tolerances, names)
+    model = model_of(side, tolerances, names)
+    linear = linear_spread(side, tolerances, names, model)
     sampled = monte_carlo(side, tolerances, names, *drawn, told_of("present tolerances"), model)
     limits = holds(targets, sampled.figures)
     sought = search and bool(reachable(limits, sampled.nominal)[0])

@@ -19,6 +19,7 @@ from linkmotion.studies.figures.figure import MM, PERCENT, Figure, end_figure
 from linkmotion.valve import ENDS
 
 Array = NDArray[np.float64]
+_HELD = ("lead", "cutoff")
 
 
 @dataclass(frozen=True)
@@ -111,7 +112,7 @@ def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
 
 
 def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, direction: str, drives: str) -> Iterator[Hold]:
-    for what in ("lead", "cutoff"):
+    for what in _HELD:
         front, back = (numbers[end_figure(what, notch, direction, end)] for end in ENDS)
         limit = targets.apart(what, "ends", drives)
         yield Hold(what, "ends", front, back, 0.0, limit, notch, direction, "")
@@ -120,6 +121,11 @@ def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, directio
             yield Hold(what, "sides", at, at, 0.0, limit, notch, direction, end)
             if what == "lead" and targets.lead is not None:
                 yield Hold(what, "", at, at, targets.lead, targets.lead_within, notch, direction, end)
+
+
+def targeted(figures: Iterable[Figure]) -> NDArray[np.intp]:
+    """Numbers of the figures that a target may hold: where a set is only sought, the others need not be found."""
+    return np.flatnonzero([figure.kind in _HELD for figure in figures])
 
 
 @dataclass(frozen=True, eq=False)

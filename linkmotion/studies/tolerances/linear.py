@@ -36,8 +36,18 @@ class LinearLaw:
     change: Array
     slope: Array
 
+    def only(self, columns: NDArray[np.intp]) -> LinearLaw:
+        """The same of some of the figures."""
+        own = tuple(self.figures[i] for i in columns)
+        return LinearLaw(own, self.value[columns], self.change[columns], self.slope[columns])
 
-def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> LinearLaw:
+
+def linear_law(
+    side: SideEvents,
+    tolerances: Tolerances,
+    notches: Iterable[str] | None = None,
+    model: GearModel | None = None,
+) -> LinearLaw:
     """The linear law of the figures in some notches.
 
     To a clearance the slopes are differences over a standard deviation either way of its mean: where a lead is taken
@@ -51,9 +61,11 @@ def linear_law(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] 
         D of them, by (table, key).
     notches : iterable of str, optional
         By name; all of the side's unless given.
+    model : GearModel, optional
+        As given by :func:`~.spread.model_of` for the same, where it serves more than once.
     """
     keys, by = moves(tolerances, side.gear, side.central_at)
-    return law_of(GearModel.of(side, figures_of(side, notches), keys, afresh=True), tolerances, by)
+    return law_of(model or GearModel.of(side, figures_of(side, notches), keys, afresh=True), tolerances, by)
 
 
 def law_of(model: GearModel, tolerances: Tolerances, by: Array) -> LinearLaw:

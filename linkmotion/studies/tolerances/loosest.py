@@ -27,7 +27,7 @@ from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept
+from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept, targeted
 from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
 from linkmotion.studies.tolerances.spread import BLOCK, SAMPLES, SEED, Sampled, departures_of, model_of, monte_carlo
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances
@@ -54,7 +54,7 @@ class Loosest:
     wanted : float
         Share of engines wanted within the targets.
     sampled : Sampled
-        Monte Carlo with the loosest set.
+        Monte Carlo with the loosest set: the figures that a target may hold.
     kept : Kept
         What that says of the targets; ``kept.share >= wanted`` when ``met``.
     missed : tuple of (Hold, float)
@@ -125,11 +125,13 @@ def loosest(
         Share of engines that must keep every target, above 0 and below 1.
     """
     names = side.notches if notches is None else tuple(notches)
-    law = linear_law(side, tolerances, names)
+    model = model or model_of(side, tolerances, names)
+    law = linear_law(side, tolerances, names, model)
+    held = targeted(law.figures)
+    law, model = law.only(held), model.only(held)
     limits, missed = reachable(holds(targets, law.figures), law.value)
     loads = loads_on(limits, law, tolerances, wanted)
     felt = felt_by(loads)
-    model = model or model_of(side, tolerances, names)
 
     def turned(own: Tolerances, count: int) -> Sampled:
         return monte_carlo(side, own, names, count, seed, executor, progress, model)

@@ -125,8 +125,7 @@ class SettingLaw:
     @property
     def as_made(self) -> LinearLaw:
         """Of the figures looked at, with nothing adjusted."""
-        law = self.every
-        return LinearLaw(self.figures, law.value[self.at], law.change[self.at], law.slope[self.at])
+        return self.every.only(self.at)
 
     @property
     def per_step(self) -> Array:

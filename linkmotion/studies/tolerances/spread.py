@@ -131,7 +131,12 @@ def toleranced_side(setup: SideState, notches: Iterable[str] | None = None) -> S
     return assess_side(setup, [*names, valve.set_in["notch"]], SET_AFRESH)
 
 
-def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | None = None) -> Spread:
+def linear_spread(
+    side: SideEvents,
+    tolerances: Tolerances,
+    notches: Iterable[str] | None = None,
+    model: GearModel | None = None,
+) -> Spread:
     """Spread by the derivatives: exact in the limit of small tolerances.
 
     Parameters
@@ -142,8 +147,10 @@ def linear_spread(side: SideEvents, tolerances: Tolerances, notches: Iterable[st
         (table, key) to :class:`Tolerance`.
     notches : iterable of str, optional
         Notches wanted; all of the side's, if not given.
+    model : GearModel, optional
+        As given by :func:`model_of` for the same, where it serves more than once.
     """
-    return spread_by(linear_law(side, tolerances, notches), tolerances)
+    return spread_by(linear_law(side, tolerances, notches, model), tolerances)
 
 
 def spread_by(law: LinearLaw, tolerances: Tolerances, noise: Array | None = None) -> Spread:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal, get_args
+from functools import lru_cache
+from typing import Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,22 +106,37 @@ def draws(tolerances: Tolerances, count: int, seed: np.random.SeedSequence) -> N
     seed : SeedSequence
         The same one gives the same gears.
     """
-    rng = np.random.default_rng(seed)
+    if not tolerances:
+        return np.zeros((count, 0))
+    own = tolerances.values()
+    forms = tuple((each.distribution, each.from_nothing) for each in own)
+    return np.array([_width(each) for each in own]) * _of_one_width(forms, count, seed.entropy, seed.spawn_key)
+
+
+def _width(tolerance: Tolerance) -> float:
+    if tolerance.from_nothing:
+        return tolerance.within / 2
+    return tolerance.within if tolerance.distribution == "uniform" else tolerance.std
+
+
+@lru_cache(maxsize=32)
+def _of_one_width(
+    forms: tuple[tuple[Distribution, bool], ...], count: int, entropy: Any, key: tuple[int, ...]
+) -> NDArray[np.float64]:
+    """The draws of any widths, each by its own: a search draws the same gears at many widths."""
+    rng = np.random.default_rng(np.random.SeedSequence(entropy, spawn_key=key))
     columns = []
-    for tolerance in tolerances.values():
-        if tolerance.from_nothing:
-            columns.append(tolerance.within / 2 * (1 + _about_the_middle(tolerance, rng, count)))
-        elif tolerance.distribution == "uniform":
-            columns.append(tolerance.within * rng.uniform(-1.0, 1.0, count))
+    for distribution, from_nothing in forms:
+        if distribution == "uniform":
+            own = rng.uniform(-1.0, 1.0, count)
         else:
-            columns.append(tolerance.std * rng.standard_normal(count))
-    return np.stack(columns, axis=-1) if columns else np.zeros((count, 0))
+            own = _cut_off(rng, count) if from_nothing else rng.standard_normal(count)
+        columns.append(1.0 + own if from_nothing else own)
+    return np.stack(columns, axis=-1)
 
 
-def _about_the_middle(tolerance: Tolerance, rng: np.random.Generator, count: int) -> NDArray[np.float64]:
-    """Places from -1 to 1 of clearances within their range."""
-    if tolerance.distribution == "uniform":
-        return rng.uniform(-1.0, 1.0, count)
+def _cut_off(rng: np.random.Generator, count: int) -> NDArray[np.float64]:
+    """Places from -1 to 1 of clearances within their range, by a normal law cut off at its two deviations."""
     from scipy.special import ndtr, ndtri
 
     return np.asarray(ndtri(rng.uniform(ndtr(-2.0), ndtr(2.0), count)) / 2)

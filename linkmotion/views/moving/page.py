@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Mapping
 from importlib.resources import files
-from typing import Any
 
 import jinja2
 
+from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.page_data import PageData
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.payload import as_script, payload
@@ -31,10 +32,24 @@ _DARK = {
 }  # fmt: skip
 
 
-def page(moving: PageData) -> str:
-    """The moving page of an engine as one HTML text."""
-    script = scripts()
-    return render(moving, policy=policy(script), script=script, sent=payload(moving))
+def page(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None) -> str:
+    """The moving page of an engine as one HTML text; what is not marked as safe in the template is escaped.
+
+    Parameters
+    ----------
+    moving, doubts
+        As for :func:`~linkmotion.views.moving.payload.payload`.
+    """
+    own, script = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined), scripts()
+    return own.from_string(_asset("page.html")).render(
+        engine=moving.engine.name,
+        policy=policy(script),
+        colours=colours(),
+        css="\n".join((look(), *(_asset(f"{name}.css") for name in STYLES))),
+        data=as_script(payload(moving, doubts)),
+        script=script,
+        caution=CAUTION,
+    )
 
 
 def policy(script: str) -> str:
@@ -43,19 +58,6 @@ def policy(script: str) -> str:
     return (
         f"default-src 'none'; script-src 'sha256-{known}'; style-src 'unsafe-inline'; img-src data: blob:; "
         "media-src blob:"
-    )
-
-
-def render(moving: PageData, sent: dict[str, Any], **parts: Any) -> str:
-    """The page from its parts; what is not marked as safe in the template is escaped."""
-    own = jinja2.Environment(autoescape=True, undefined=jinja2.ChainableUndefined)
-    return own.from_string(_asset("page.html")).render(
-        engine=moving.engine.name,
-        colours=colours(),
-        css="\n".join((look(), *(_asset(f"{name}.css") for name in STYLES))),
-        data=as_script(sent),
-        caution=CAUTION,
-        **parts,
     )
 
 
@@ -72,7 +74,7 @@ def colours() -> str:
     return f"{root(_LIGHT)}\n@media screen and (prefers-color-scheme: dark) {{ {root(_DARK)} }}"
 
 
-def scripts(*more: str) -> str:
+def scripts() -> str:
     """The page's own script, in one closure."""
-    text = "\n".join(_asset(f"{name}.js") for name in (*SCRIPTS[:-1], *more, SCRIPTS[-1]))
+    text = "\n".join(_asset(f"{name}.js") for name in SCRIPTS)
     return f'(() => {{\n"use strict";\n{text}\n}})();'

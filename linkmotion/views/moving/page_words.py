@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from linkmotion.engine import SIDES
 from linkmotion.files.lengths import format_length
 from linkmotion.linkage import LinkageError
 from linkmotion.studies.assess import NotchError
 
-_PARTS: dict[str, str] = {
+PARTS: dict[str, str] = {
     "wheel": "The driving wheel. Take it with mouse or finger and turn it.",
     "cylinder": "Cast with the chest above it: passages lead from the ports under the valve to both ends.",
     "piston": "Steam pushes it to and fro, now on one side, now on the other.",
@@ -74,6 +75,17 @@ _PARTS: dict[str, str] = {
     "other crosshead pin": "The pin that joins the other side's connecting rod and crosshead.",
     "other slidebars": "Guide the other side's crosshead.",
     "drive rod": "From the other side's crosshead to the foot of this side's link: it rocks the link.",
+    "2:1 lever": "Turns on the frame, ahead of the cylinders; drawn as it is seen from above. One outside spindle "
+    "works its long arm; its short arm goes half as far, the other way.",
+    "equal lever": "Floats on the short arm of the 2:1 lever. The other outside spindle works one end, and the other "
+    "end the middle valve: as far as both together, the other way.",
+    "valve pin": "The pin that drives the valve's spindle.",
+    "crosshead pin": "The pin that joins the connecting rod and the crosshead.",
+    "long-arm link": "From an outside spindle to the long arm of the 2:1 lever.",
+    "outer-arm link": "From the other outside spindle to the equal lever.",
+    "middle-arm link": "From the equal lever to the middle valve's spindle.",
+    "2:1 lever pivot": "The pin of the frame on which the 2:1 lever turns. Play here counts threefold at the valve.",
+    "spindle crosshead": "The front end of an outside valve spindle, whose pin works the levers.",
     "trunnion": "The link's own bearing on the frame: the link rocks about it.",
     "weighshaft": "The reversing shaft. The driver's lever or screw turns it, and its arm raises or lowers the gear.",
     "rocker shaft": "The fixed shaft on which the rocker turns.",
@@ -166,7 +178,13 @@ def does(gear: str, part: str, ends: tuple[str, ...] = ()) -> str:
     >>> does("feed pump", "drop link", ("crosshead pin", "lever foot"))
     'Joins crosshead pin and lever foot.'
     """
-    told = _BY_GEAR.get((gear, part)) or _PARTS.get(part)
+    told = _BY_GEAR.get((gear, part)) or PARTS.get(part) or PARTS.get(_of_no_side(part))
     if told is not None:
         return told
     return f"Joins {', '.join(ends[:-1])} and {ends[-1]}." if len(ends) > 1 else "A part of this gear."
+
+
+def _of_no_side(part: str) -> str:
+    """A part's name without the side of the engine, where it has one."""
+    side, _, own = part.partition(" ")
+    return own if side in SIDES else part

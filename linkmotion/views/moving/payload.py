@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -14,21 +15,32 @@ from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld, Stop
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
 from linkmotion.studies.page_case import PageCase
 from linkmotion.studies.page_data import PageData
 from linkmotion.studies.row_figures import plain
 from linkmotion.studies.standing import MOVED
+from linkmotion.views.doubt_words import doubts_in_all
 from linkmotion.views.moving.drawn import drawn
 from linkmotion.views.moving.packed_motion import COARSE, FINE, FREE, chebyshev, packed, series
 from linkmotion.views.moving.page_words import EVENTS, why
 from linkmotion.views.moving.tour import tour
+from linkmotion.views.tables import Shown
 
 DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 
 
-def payload(moving: PageData) -> dict[str, Any]:
-    """Everything the page needs, as plain JSON values."""
+def payload(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None) -> dict[str, Any]:
+    """Everything the page needs, as plain JSON values.
+
+    Parameters
+    ----------
+    moving : PageData
+        What moves.
+    doubts : dict of DoubtfulState, optional
+        By state, of those of which doubts are known.
+    """
     engine = moving.engine
     layouts: list[dict[str, Any]] = []
     shapes: list[tuple[Any, ...]] = []  # what a drawing goes by: the parts, and the edges of valve and ports
@@ -63,8 +75,8 @@ def payload(moving: PageData) -> dict[str, Any]:
         "drawings": drawings,
         "cases": cases,
         "notes": notes,
+        "surely": {state: f" {doubts_in_all(own, Shown(engine.unit))}" for state, own in (doubts or {}).items()},
         "left_out": {state: why(reason, engine.unit) for state, reason in moving.left_out.items()},
-        "itemised": moving.itemised,
         "events": EVENTS,
         "drawing": DRAWING,
     }

@@ -12,6 +12,8 @@ _CAUSE = (PISTON, "piston rod", "crosshead", "connecting rod", "wheel", CYLINDER
 _TIMERS = ("return crank", "forward eccentric", "backward eccentric", "eccentric")
 _LINK = ("expansion link", "die", "radius rod", "weighshaft", "lifting arm", "lifting link")
 _YOKE = ("reversing yoke", "radius bars", "gear connecting rod", "bell crank")
+_OUTSIDE = ("left expansion link", "right expansion link", "left lifting arm", "right lifting arm")
+_TWO_LEVERS = ("2:1 lever", "equal lever", "long-arm link", "outer-arm link", "middle-arm link")
 _LEVER = ("combination lever", "union link")
 
 
@@ -56,6 +58,12 @@ def _times(there: set[str]) -> tuple[str, str, list[str]]:
             "crank: so the valve moves fastest where the piston stands still."
         )
         return "The return crank times it", words, timers + rods
+    if "2:1 lever" in there:
+        words = (
+            "The outside cranks stand a third of a turn either side of this one, so that the outside valves' movements "
+            "added up and turned about by the levers are those of a valve for this cylinder."
+        )
+        return "The outside valves time it", words, list(_TWO_LEVERS)
     if "other crosshead" in there:
         words = (
             "The other side's crank stands a quarter turn from this one, so its crosshead moves the valve fastest "
@@ -85,6 +93,12 @@ def _reverses(there: set[str], reverser: type[Any]) -> tuple[str, str, list[str]
             "is let in at each stroke; on the other side of the middle the engine runs the other way."
         )
         return "The link reverses and shortens it", words, list(_LINK)
+    if "2:1 lever" in there:
+        words = (
+            "Nearer to the middle of the outside links the outside valves move less, and this one with them; on the "
+            "other side of the middle all run the other way."
+        )
+        return "The outside links reverse and shorten it", words, list(_OUTSIDE)
     if "reversing yoke" in there:
         words = (
             "The further the reversing yoke is turned from its middle place, the more the gear connecting rod rises as "
@@ -124,6 +138,12 @@ def _laps(there: set[str]) -> tuple[str, str, list[str]]:
             "port is already open, by the lead."
         )
         return "Lap and lead", begins + words, [VALVE, CYLINDER, *_LEVER]
+    if "2:1 lever" in there:
+        words = (
+            "the outside combination levers add some of their pistons' movement, and so the levers some of this one's: "
+            "here, where the piston turns, the port is already open, by the lead."
+        )
+        return "Lap and lead", begins + words, [VALVE, CYLINDER, "left combination lever", "right combination lever"]
     if "stationary link" in there:
         words = (
             "the return crank's own rise and fall moves the valve so far that the port is already open, by the lead, "

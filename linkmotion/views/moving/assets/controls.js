@@ -155,8 +155,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     });
     $("items").replaceChildren(...rows);
     $("items-head").textContent = items.length ? "What differs from the drawing: switch off to see the engine without it"
-      : this.kase.state === "drawing" ? "" : this.data.itemised ? "This side is as the drawing has it."
-        : "What differs from the drawing is being weighed, item by item …";
+      : this.kase.state === "drawing" ? "" : "This side is as the drawing has it.";
     $("items-head").hidden = !$("items-head").textContent;
     const note = this.data.notes[this.kase.state];
     $("state-note").textContent = note ?? "";
@@ -210,7 +209,7 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     const toward = this.kase.admission === "outside" ? "back" : "forward";
     $("lead-words").textContent = `Lead is how far the port stands open with the piston at that end. A valve moved ${toward} on its spindle gives the front end more lead and the back end as much less: where the two differ, half the difference makes them alike.`;
     const standing = this.s.afresh ? "Set afresh" : "As it stands";
-    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}`;
+    $("events-note").textContent = `${standing}.${this.other ? ` In brackets: ${this.other.state === "drawing" ? "the drawing" : this.other.state}.` : ""}${this.s.afresh ? "" : this.data.surely[this.kase.state] ?? ""}`;
   },
 
   titles() {

@@ -15,26 +15,14 @@ class Page {
     this.plots = new Plots(this);
     this.sound = new Beats(this);
     this.controls();
-    this.load(data);
+    this.data = data;
+    this.cases = data.cases.map((raw) => new Case(raw, data));
+    this.range = [Math.min(...data.nodes), Math.max(...data.nodes)];
+    this.s.u = Object.values(this.cases[0].notches)[0];
+    this.fillStates([...new Set(this.cases.map((kase) => kase.state))]);
+    this.choose();
     this.last = performance.now();
     requestAnimationFrame((now) => this.tick(now));
-  }
-
-  // Take new figures, keeping what is chosen where it still can be.
-  load(data) {
-    this.data = data;
-    this.window ??= data.window;
-    this.cases = data.cases.map((raw) => new Case(raw, data));
-    const states = [...new Set(this.cases.map((kase) => kase.state))];
-    if (!states.includes(this.s.state)) this.s.state = states[0];
-    if (!states.includes(this.s.ghost)) this.s.ghost = "";
-    const range = [Math.min(...data.nodes), Math.max(...data.nodes)];
-    this.range = range;
-    if (!this.loaded) this.s.u = Object.values(this.cases[0].notches)[0];
-    this.s.u = Math.min(Math.max(this.s.u, range[0]), range[1]);
-    this.fillStates(states);
-    this.loaded = true;
-    this.choose();
   }
 
   caseOf(state, side) {

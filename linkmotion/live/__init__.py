@@ -1,1 +1,0 @@
-"""The page served live: one visitor's session, and the server that answers from it."""

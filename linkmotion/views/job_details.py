@@ -1,0 +1,137 @@
+"""What a job card says beside the dimensions: pins and bushes to make, and the slot to machine."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from linkmotion.files.lengths import format_length
+from linkmotion.studies.repairs.job import Job, JobFigure
+from linkmotion.studies.slot.in_gear import SlotInGear
+from linkmotion.studies.slot.parts import Proposal
+from linkmotion.views.bush_table import load
+from linkmotion.views.machining_table import machined
+from linkmotion.views.pins_view import limits, remark_words
+from linkmotion.wear.fits import Span
+from linkmotion.wear.pin_schedule import Joint
+
+CLEARANCE = "clearance."  # before a joint's name, in a figure's key
+_PLACES = {"mm": 3, "in": 4, "ft": 6, "thou": 1}
+_HAIR = 1e-6  # mm
+
+
+@dataclass(frozen=True)
+class SlotWork:
+    """A slot that a job cleans up: the proposal of least metal, or why there is none.
+
+    Attributes
+    ----------
+    side : str
+        Whose.
+    work, proposal : SlotInGear and Proposal, or None
+        The clean-up, and what is to be made.
+    agree : bool
+        Whether the ends agree within the targets with it.
+    lacking : str
+        What is missing, or why nothing is proposed; "" else.
+    """
+
+    side: str
+    work: SlotInGear | None = None
+    proposal: Proposal | None = None
+    agree: bool = False
+    lacking: str = ""
+
+
+@dataclass(frozen=True)
+class JobDetails:
+    """Of one job.
+
+    Attributes
+    ----------
+    joints : dict of Joint
+        By the name of the joint, as found on the sides that the job touches.
+    unsized : tuple of str
+        Joints that it makes anew of which the file gives no sizes.
+    slots : tuple of SlotWork
+        Those that it cleans up.
+    """
+
+    joints: Mapping[str, Joint] = field(default_factory=dict)
+    unsized: tuple[str, ...] = ()
+    slots: tuple[SlotWork, ...] = ()
+
+
+def details_shown(details: JobDetails, job: Job, unit: str) -> dict[str, Any]:
+    """The same as the card shows it.
+
+    Parameters
+    ----------
+    details, job, unit : JobDetails, Job, str
+        What is to be made; of which job; of lengths.
+    """
+    joints = list(details.joints.values())
+    return {
+        "pins": [_pin(own, job, unit) for own in joints],
+        "bushes": [_bush(own, unit) for own in joints if own.pin.outer is not None],
+        "pin_words": [words for own in joints for words in _words(own, job, unit)],
+        "unsized": ", ".join(details.unsized),
+        "slots": [_slot(own, unit) for own in details.slots],
+    }
+
+
+def told_with_pins(details: JobDetails, figure: JobFigure) -> bool:
+    """Whether a figure of a job stands in the table of its pins: the clearance of one whose sizes are known."""
+    return figure.key[0] == "wear" and figure.key[1].removeprefix(CLEARANCE) in details.joints
+
+
+def _pin(own: Joint, job: Job, unit: str) -> dict[str, str]:
+    pin = own.pin
+    found = "; ".join(
+        f"{side}: bush {limits(each.bush, unit)}, pin {limits(each.pin, unit)}" for side, each in own.found.items()
+    )
+    loose = [each.before for each in job.figures if each.key == ("wear", CLEARANCE + pin.name) and each.before]
+    return {
+        "joint": pin.name, "was": limits(Span(min(loose), max(loose)), unit) if loose else "–", "found": found or "–",
+        "turn": limits(pin.inner.shaft, unit),
+        "bore": limits(pin.inner.hole, unit), "fit": pin.inner.name, "loose": limits(pin.inner.clearance, unit),
+    }  # fmt: skip
+
+
+def _bush(own: Joint, unit: str) -> dict[str, str]:
+    outer, plan = own.pin.outer, own.pressing
+    assert outer is not None
+    return {
+        "joint": own.pin.name, "material": own.pin.material, "housing": limits(outer.hole, unit),
+        "outside": limits(outer.shaft, unit), "fit": outer.name,
+        "before": "–" if plan is None or plan.bore_before is None else limits(plan.bore_before, unit),
+        "force": "–" if plan is None else load(plan.force.most, unit),
+    }  # fmt: skip
+
+
+def _words(own: Joint, job: Job, unit: str) -> list[str]:
+    """What was found beyond its size, and a clearance that the fit does not give."""
+    told = list(remark_words(own, unit))
+    fit = own.pin.inner.clearance
+    for figure in job.figures:
+        wanted = figure.after if figure.key == ("wear", CLEARANCE + own.pin.name) else None
+        if wanted is not None and not fit.least - _HAIR <= wanted <= fit.most + _HAIR:
+            told.append(
+                f"{own.pin.name}, {figure.side}: the work is reckoned with {_told(wanted, unit)} of clearance, but "
+                f"{own.pin.inner.name} leaves {limits(Span(*fit), unit)}: agree on one before the pin is turned."
+            )
+    return told
+
+
+def _told(mm: float, unit: str) -> str:
+    return format_length(mm, unit, digits=_PLACES[unit])
+
+
+def _slot(own: SlotWork, unit: str) -> dict[str, Any]:
+    if own.work is None or own.proposal is None:
+        return {"side": own.side, "lacking": own.lacking, "rows": []}
+    return {
+        "side": own.side, "lacking": "", "proposal": own.proposal.name, "datum": own.work.datum, "agree": own.agree,
+        "rows": machined(own.work, own.proposal, unit),
+    }  # fmt: skip
