@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
-from tests.bench_at import EXAMPLES, Answer, Wire, on_the_wire
 from tests.bad_engines.command import Command
+from tests.bench_at import EXAMPLES, Answer, Wire, on_the_wire
 
 SISTER, PICTURE, POINTS = "dock_sister", "dock_arrangement.png", "dock_arrangement-picks.toml"
 
@@ -50,7 +50,9 @@ def points(bench: Wire) -> Any:
 def test_the_figures_are_those_of_the_command(
     bench: Wire, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    run = Command(monkeypatch, capsys)("trace", bench.folder.path / f"{SISTER}.toml", bench.folder.path / POINTS, "--json")
+    run = Command(monkeypatch, capsys)(
+        "trace", bench.folder.path / f"{SISTER}.toml", bench.folder.path / POINTS, "--json"
+    )
     wanted = json.loads(run.out)["figures"]
     told = sent(bench, "follows").read
     rows = html.unescape(told["rest"])
