@@ -20,6 +20,7 @@ _ON_A_PAGE = {
     "; linkmotion tram)": "; see Dead centres)",
     " (linkmotion wear ranks them)": " (What matters ranks them)",
     " (linkmotion cleanup)": "",
+    "put those twice, [[u, v], [u, v]], so": "put those once more, so",
     ": linkmotion history tells it": ": Record tells it",
 }
 """What to type next, in words of the bench."""
@@ -84,8 +85,7 @@ def _point(block: Point) -> Markup:
 
 def _table(grid: Grid) -> Markup:
     """A table with its groups of columns over it; it scrolls in itself where there is no room."""
-    keys = [number for number, column in enumerate(grid.columns) if column.key]
-    last_key = len(keys) - 1
+    keys = {number for number, column in enumerate(grid.columns) if column.key}
     over = [column.over for column in grid.columns]
     head = Markup("")
     if any(over):
@@ -103,7 +103,7 @@ def _table(grid: Grid) -> Markup:
         else Markup("<td></td>")
         for column in grid.columns
     )
-    rows = Markup("").join(_row(cells, bold, last_key) for cells, bold in grid.rows)
+    rows = Markup("").join(_row(cells, bold, keys) for cells, bold in grid.rows)
     title = _plain(grid.title)
     label = title or "table"
     return Markup(
@@ -118,12 +118,12 @@ def _group(words: str, span: int) -> Markup:
     return Markup('<th scope="colgroup" class="over" colspan="{}">{}</th>').format(span, words)
 
 
-def _row(cells: tuple[str, ...], bold: bool, last_key: int) -> Markup:
+def _row(cells: tuple[str, ...], bold: bool, keys: set[int]) -> Markup:
     made = [
         Markup('<th scope="row" class="key">{}</th>').format(cell)
         if number == 0
         else Markup('<td class="key">{}</td>').format(cell)
-        if number <= last_key
+        if number in keys
         else Markup("<td>{}</td>").format(cell)
         for number, cell in enumerate(cells)
     ]

@@ -26,7 +26,17 @@ POLICY = (
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _STYLES = ("bench", "parts_drawn", "readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points")
-_SCRIPTS = ("dimensions", "readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points", "bench")
+_SCRIPTS = (
+    "dimensions",
+    "readings_along",
+    "filling",
+    "quadrant",
+    "words",
+    "slid_figure",
+    "picked_points",
+    "carried",
+    "bench",
+)
 
 
 @cache

@@ -18,16 +18,17 @@ HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
 
 @dataclass(frozen=True)
 class MadeSheet:
-    """A sheet as it goes to the browser: its bytes, what they are, and the name under which it may be kept."""
+    """A sheet as it goes to the browser: its bytes, what they are, its name, whether it is only to be taken away."""
 
     data: bytes
     media: str
     name: str
+    away: bool = False
 
     @property
     def headers(self) -> dict[str, str]:
         """What the page may do; and that a drawing for other programs is kept, while the rest is shown."""
-        way = "attachment" if self.media == DXF else "inline"
+        way = "attachment" if self.media == DXF or self.away else "inline"
         return {
             "Content-Security-Policy": sheet_policy(self.data.decode())
             if self.media == HTML
@@ -95,6 +96,15 @@ def _readings(asked: Asked) -> MadeSheet:
     with telling(asked.engine, asked.path):
         side = assess(asked.engine, asked.state, asked.sides[:1]).sides[0]
     return _page(asked, "readings", readings_sheet(asked.engine, side, asked.sides, asked.engine.unit))
+
+
+def _phone(asked: Asked) -> MadeSheet:
+    from linkmotion.views.phone.phone_page import phone_page
+
+    with telling(asked.engine, asked.path):
+        side = assess(asked.engine, asked.state, asked.sides[:1]).sides[0]
+        text = phone_page(asked.engine, side, asked.sides, asked.engine.unit)
+    return MadeSheet(text.encode(), HTML, f"{asked.work.name}-telephone.html", True)
 
 
 def _card(asked: Asked) -> MadeSheet:
@@ -166,6 +176,7 @@ SHEETS: dict[str, Sheet] = {
         Sheet("job-cards", "Job cards", "A card for each job that is chosen.", _job_cards, "repairs",
               there=lambda asked: bool(asked.engine.repairs)),
         Sheet("card", "Card model", "The gear of the side that is chosen, to be cut out and to move (PDF).", _card),
+        Sheet("phone", "Readings on a telephone", "One file to take to the engine.", _phone, listed=False),
         Sheet("machining", "Machining sheet", "A slot clean-up for the machinist.", _machining, "slot", listed=False),
         Sheet("dxf", "Machining drawing", "The same for other programs.", _dxf, "slot", listed=False),
     )

@@ -116,7 +116,23 @@ def read_readings(path: str | Path, engine: Engine) -> Readings:
     NotchError
         The gear of that state cannot pass in a notch that was read.
     """
-    found = _Reader(ReadingsSource.of(path), engine).readings()
+    return readings_of(ReadingsSource.of(path), engine)
+
+
+def readings_of(source: ReadingsSource, engine: Engine) -> Readings:
+    """The same of a text that is at hand.
+
+    Parameters
+    ----------
+    source, engine : ReadingsSource, Engine
+        The text; on which its readings were taken.
+
+    Raises
+    ------
+    FileError, NotchError
+        As :func:`read_readings`.
+    """
+    found = _Reader(source, engine).readings()
     for fault in faults_of(engine, found.state, found.readings):
         raise _told(found, fault)
     return found
