@@ -1,6 +1,9 @@
 // A dimension slid to and fro: the drawing and what follows move with it, and nothing is entered before it is said.
 const slid = { row: null, box: null, value: "", busy: false, next: null };
 
+// The figure at which a dimension stands while it is tried; "" of any other.
+const slidTo = (row) => (row === slid.row && slid.value ? `${slid.value} ${find(".unit", row).textContent}` : "");
+
 function slidBox() {
   const made = (tag, more) => Object.assign(document.createElement(tag), more);
   const box = made("div", { className: "slid" }), label = made("label", { textContent: "Slide to try " });
