@@ -7,7 +7,6 @@ import re
 import threading
 import time
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 
@@ -54,7 +53,7 @@ class Begun(threading.Thread):
 def test_a_study_tells_how_far_it_is_and_stops_at_work_and_while_it_waits(bench: Wire) -> None:
     first = Begun(bench, HOLD, "first")
     first.in_hand()
-    seen: set[tuple[Any, Any]] = set()
+    seen: set[tuple[int | None, int | None]] = set()
     while not any(total for _done, total in seen):
         own = first.far()
         seen.add((own["done"], own["total"]))

@@ -22,17 +22,17 @@ def test_a_dimension_is_slid_put_back_and_entered(browser: Any, tmp_path: Path) 
         for number in range(1, 4):
             page.keyboard.press("ArrowRight")
             page.wait_for_selector(f"body[data-slid='{number}']")
-        assert "tried, not entered" in row.locator(".slid p").text_content()
+        assert "tried, not entered" in page.locator(".slid p").text_content()
         assert page.inner_html("#picture") != drawn
         assert page.text_content("#follows") != verdict
         page.screenshot(path=str(tmp_path / "slid.png"))
-        row.locator("text=Put back").click()
+        page.locator("text=Put back").click()
         page.wait_for_selector(".two:not(.trying)")
         assert file.read_bytes() == before
-        row.locator(".slid input").focus()
+        page.locator(".slid input").focus()
         page.keyboard.press("ArrowRight")
-        row.locator("text=Enter it").click()
+        page.locator("text=Enter it").click()
         page.wait_for_selector("body[data-entered='1']")
         assert file.read_bytes() != before
         assert row.locator(".typed input").input_value() in file.read_text("utf-8")
-        assert not row.locator("text=Enter it").is_visible()
+        assert not page.locator("text=Enter it").is_visible()

@@ -142,8 +142,9 @@ async function draw() {
 }
 
 function marks() {
-  dimensions(document.activeElement);
-  const lit = document.activeElement && document.activeElement.closest && document.activeElement.closest(".figure");
+  const field = inHand();
+  dimensions(field);
+  const lit = field && field.closest && field.closest(".figure");
   for (const part of all("#picture .part.lit")) { part.classList.remove("lit"); }
   if (!lit) { return; }
   const names = [lit.dataset.rod, find("summary", lit.closest(".part-of") || lit)?.firstChild?.textContent.trim().toLowerCase()];

@@ -31,7 +31,7 @@ function told(dim, row, part) {
   const own = document.querySelector(`.figure[data-figure="${CSS.escape(name)}"]`);
   const entered = Boolean(own && own.classList.contains("own"));
   const rank = own && own === row ? 3 : own && part && own.closest(".part-of") === part ? 2 : entered ? 1 : 0;
-  const figure = own ? own.querySelector("input").value.trim() || own.dataset.stands : "";
+  const figure = own ? slidTo(own) || own.querySelector("input").value.trim() || own.dataset.stands : "";
   const short = figure.length > 18 ? `${figure.slice(0, 17)}…` : figure;
   const words = rank > 0 && short ? `${dim.dataset.letter} ${short}` : dim.dataset.letter;
   return { dim, name, rank, entered, words };

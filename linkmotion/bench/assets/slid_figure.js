@@ -1,6 +1,12 @@
 // A dimension slid to and fro: the drawing and what follows move with it, and nothing is entered before it is said.
 const slid = { row: null, box: null, value: "", busy: false, next: null };
 
+// The field that is in hand: that of the dimension whose slider is.
+const inHand = () => (slid.box && slid.box.contains(document.activeElement) ? find(".typed input", slid.row) : document.activeElement);
+
+// The figure at which a dimension stands while it is tried; "" of any other.
+const slidTo = (row) => (row === slid.row && slid.value ? `${slid.value} ${find(".unit", row).textContent}` : "");
+
 function slidBox() {
   const made = (tag, more) => Object.assign(document.createElement(tag), more);
   const box = made("div", { className: "slid" }), label = made("label", { textContent: "Slide to try " });
@@ -14,7 +20,6 @@ function slidBox() {
   label.append(range);
   box.append(label, words, take, back);
   range.addEventListener("input", () => slide(Number(range.value)));
-  for (const kind of ["change", "keydown"]) { range.addEventListener(kind, (event) => event.stopPropagation()); } // it is no entry
   return box;
 }
 
@@ -27,7 +32,7 @@ function offerSliding(row) {
   slid.row = row;
   slid.box = slid.box || slidBox();
   find("input", slid.box).setAttribute("aria-label", `Slide to try: ${find("label", row).textContent.trim()}`);
-  row.append(slid.box);
+  row.after(slid.box); // beside the row, for what is slid is no entry
 }
 
 function slide(share) {

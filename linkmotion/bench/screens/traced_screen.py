@@ -240,7 +240,7 @@ SCREEN = Screen(
     "From a picture",
     "What does this picture say of the gear?",
     answer,
-    place=5,
+    place=36,
     chooses=(),
     choices=(Choice(LIKE, "Begun from", lambda engine: {name: name for name in engine.state_names}),),
     template="traced.html",
