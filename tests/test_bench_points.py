@@ -22,11 +22,12 @@ SISTER = "dock_sister"
 
 @pytest.fixture
 def work(tmp_path: Path) -> EngineAtWork:
-    """An engine with a picture, and a link to one that lies elsewhere."""
+    """An engine with a picture, one that is a drawing of lines, and a link to one that lies elsewhere."""
     folder = laid_out(tmp_path / "own", SISTER)
     shutil.copy(EXAMPLES / "pictures" / "dock_arrangement.png", folder.path / "ga.png")
     shutil.copy(EXAMPLES / "pictures" / "dock_arrangement.png", tmp_path / "elsewhere.png")
     (folder.path / "out.png").symlink_to(tmp_path / "elsewhere.png")
+    (folder.path / "lines.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"><script>1</script></svg>', "utf-8")
     return EngineAtWork(folder, SISTER)
 
 
@@ -41,8 +42,8 @@ def ask(work: EngineAtWork, file: Path, **wish: Any) -> Any:
     return takes(work, {"file": file.name, "seen": seen, "like": "drawing"} | wish)
 
 
-@pytest.mark.parametrize("name", ["out.png", "/etc/hostname", "ga.png/", ""])
-def test_points_are_begun_only_on_a_picture_of_the_folder(work: EngineAtWork, name: str) -> None:
+@pytest.mark.parametrize("name", ["out.png", "lines.svg", "../elsewhere.png", "/etc/hostname", "ga.png/", ""])
+def test_points_are_begun_only_on_a_picture_of_the_folder_that_has_pixels(work: EngineAtWork, name: str) -> None:
     with pytest.raises(FileError, match="no such picture"):
         takes(work, {"do": "begin", "picture": name, "kind": "drawing"})
     assert not list(work.kept.folder.path.glob("* points *"))

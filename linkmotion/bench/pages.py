@@ -25,18 +25,9 @@ POLICY = (
 )
 """What a page may do: run the bench's own script, show its own pictures, and ask the bench."""
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
-_STYLES = ("bench", "parts_drawn", "readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points")
-_SCRIPTS = (
-    "dimensions",
-    "readings_along",
-    "filling",
-    "quadrant",
-    "words",
-    "slid_figure",
-    "picked_points",
-    "carried",
-    "bench",
-)
+_BOTH = ("readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points", "carried")
+_STYLES = ("bench", "parts_drawn", *_BOTH)
+_SCRIPTS = ("dimensions", *_BOTH, "bench")
 
 
 @cache

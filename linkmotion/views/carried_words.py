@@ -36,7 +36,7 @@ def carried_words(found: Sequence[Met], shown: Shown) -> Iterator[Block]:
     grid = Grid(
         "What was read, beside what is there",
         [Column("side", key=True), Column("figure", key=True), Column("there"), Column("carried back"),
-         Column("", key=True)],
+         Column("is", key=True)],
     )  # fmt: skip
     for own in sorted(found, key=lambda own: _ORDER.index(own.verdict)):
         cells = (_with_doubt(each, shown) for each in (own.kept, own.brought))

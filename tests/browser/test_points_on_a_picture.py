@@ -1,8 +1,11 @@
-"""Points put on a picture on a telephone: by touch, twice; and the screen at every size, before a checker of access."""
+"""A drawing scaled off on the bench in a real browser, by keyboard: points put, the gear over it, its figures taken."""
 
 from __future__ import annotations
 
+import json
 import shutil
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -10,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.bench_at import EXAMPLES, laid_out
-from tests.browser.test_bench import SIZES, bench, window
+from tests.browser.test_bench import SIZES, bench, ready, window
 from tests.browser.test_page_for_everyone import AXE, CUT, FINGER, TOUCHED
 
 SISTER, POINTS = "dock_sister", "sister points.toml"
@@ -37,6 +40,59 @@ def counted(page: Any, what: str, number: int) -> None:
             return
         page.wait_for_timeout(25)
     raise AssertionError(f"{what}: not {number}")
+
+
+def test_points_are_put_by_keyboard_and_say_what_the_command_says(browser: Any, tmp_path: Path) -> None:
+    file = spread(tmp_path)
+    put = tomllib.loads((EXAMPLES / "pictures" / "dock_arrangement-picks.toml").read_text("utf-8"))["points"]
+    query = f"e/{SISTER}/traced?points={POINTS.replace(' ', '+')}"
+    with bench(tmp_path) as address, window(browser, f"{address}{query}") as page:
+        page.set_default_timeout(20_000)
+        counted(page, "followed", 1)
+        before = file.read_bytes()
+        for pin in HAND:
+            page.locator(f"[data-point='{pin}']").focus()
+            page.keyboard.press("Enter")
+            u, v = put[pin]
+            for name, figure in (("left", u + 10), ("top", v - 1)):
+                page.locator(f".at-{name}").fill(f"{figure:.1f}")
+                page.keyboard.press("Enter")
+            page.locator(".magnifier").focus()
+            for key in ("ArrowDown", "Shift+ArrowLeft"):
+                page.keyboard.press(key)
+            page.keyboard.press("Enter")
+            page.locator(f".is-put[data-point='{pin}']").wait_for()
+        page.locator("#first .answer", has_text="27 figures scaled off").wait_for()
+        kept = tomllib.loads(file.read_text("utf-8"))["points"]
+        assert {pin: kept[pin] for pin in HAND} == {pin: pytest.approx(put[pin], abs=1e-9) for pin in HAND}
+        ran = subprocess.run(
+            [sys.executable, "-m", "linkmotion", "trace", f"{SISTER}.toml", POINTS, "--json"],
+            cwd=tmp_path, capture_output=True, check=True,
+        )  # fmt: skip
+        told = json.loads(ran.stdout)["figures"]
+        rows = page.locator("#rest tbody tr")
+        assert rows.count() == len(told)
+        assert [row.split("\t")[1] for row in rows.all_inner_texts()] == [own["dimension"] for own in told]
+        assert f"{told[2]['scaled']:.2f} ±" in rows.nth(2).inner_text()
+        stands = page.locator("#gear-seen").get_attribute("d")
+        page.locator(".laid-turn").focus()
+        page.keyboard.press("ArrowRight")
+        page.locator(".laid-turned", has_text="turned on by 5°").wait_for()
+        assert page.locator("#gear-seen").get_attribute("d") != stands
+        page.locator(".take-figures [name=state]").focus()
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/side?state=from+the+picture*")
+        taken = tomllib.loads((tmp_path / f"{SISTER}.toml").read_text("utf-8"))["state"]["from the picture"]
+        rod = taken["both"]["connecting_rod"]["length"]
+        assert rod.startswith(f"{told[2]['scaled']:.2f} ± "), "with its doubt, as taken"
+        page.goto(f"{address}{query}")
+        ready(page)
+        for number in range(1, 9):
+            if page.locator("[data-do=undo]").is_disabled():
+                break
+            page.click("[data-do=undo]")
+            page.wait_for_selector(f"body[data-stepped='{number}']")
+        assert file.read_bytes() == before
 
 
 def test_on_a_telephone_a_point_is_put_by_touch_and_once_more(browser: Any, tmp_path: Path) -> None:

@@ -210,7 +210,7 @@ def _over(own: Traced, by: float) -> Mapping[str, Any]:
         return {"svg": "", "places": {}, "turned": f"Not drawn: {why}."}
     view = own.found.found.view
     seen = {pin: complex(view.seen(at)) for pin, at in places.items()}
-    told = f"turned on by {by:g}°" if by else "as it stands in the picture"
+    told = f"turned on by {by:g}°" if by else "as the picture has it"
     return {"svg": lines_svg(view, own.elevation, places), "turned": f"The gear {told}.",
             "places": {pin: [round(at.real, 1), round(-at.imag, 1)] for pin, at in seen.items()}}  # fmt: skip
 
