@@ -39,7 +39,7 @@ def explanations_table(words: Words) -> Grid:
     many = f"the {_EXPLAINED} likeliest of {len(found)}" if len(found) > _EXPLAINED else "likeliest first"
     table = Grid(f"Explanations, {many}", [
         Column("wrong", key=True), Column("likely"),
-        Column("from", over="off, if just these are: 19 in 20"), Column("to", over="off, if just these are: 19 in 20"),
+        Column("from", over="if just these are"), Column("to", over="if just these are"),
     ])  # fmt: skip
     for number, own in enumerate(found[:_EXPLAINED]):
         likely = percent(own.probability)

@@ -170,8 +170,10 @@ def loosened(model: GearModel, side: SideEvents, known: Mapping[Path, Taken]) ->
     for notch in moved.notches:
         round_wheel = _RoundWheel(gear, moved.varied.settings[notch])
         free[notch], ahead[notch] = round_wheel.of(condition)
-        by_path = [(np.subtract(*(round_wheel.of(own) for own in (more, less))) / apart) for more, less, apart in hands]
-        frees[notch], carried[notch] = np.swapaxes(by_path, 0, 1)
+        by_path = np.empty((2, len(hands), POSITIONS))
+        for number, (more, less, apart) in enumerate(hands):
+            by_path[:, number] = (round_wheel.of(more) - round_wheel.of(less)) / apart
+        frees[notch], carried[notch] = by_path
     least = [-own.value if path[1] in _NEVER_LESS else -np.inf for path, own in known.items()]
     keys = tuple(map(key_of, known))
     play = Play(keys, frees, model.play.lost, WornThere(np.array(least), free, ahead, carried))
