@@ -21,7 +21,7 @@ def prepare() -> None:
     _caught.clear()
     for name in _SIGNALS:
         number = getattr(signal, name, None)  # not every system has them all
-        if number is not None and signal.getsignal(number) is not signal.SIG_IGN:  # nohup stays in force
+        if number is not None and signal.getsignal(number) not in (signal.SIG_IGN, _stop):  # nohup stays in force
             _before[number] = signal.signal(number, _stop)
     sys.unraisablehook = _unraised
     if not sys.warnoptions:  # -W and PYTHONWARNINGS
