@@ -317,7 +317,10 @@ def run(*words: object) -> Any:
     return CliRunner().invoke(app, ["diagram", *map(str, words)])
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+OF_TWO = [path for path in EXAMPLES if "derived valve" not in path.read_text("utf-8")]  # of three it is refused
+
+
+@pytest.mark.parametrize("path", OF_TWO, ids=lambda path: path.stem)
 def test_command_prints_every_example_with_what_it_assumed_and_its_limits(path: Path) -> None:
     told = run(path)
     assert told.exit_code == 0, told.output
