@@ -26,7 +26,7 @@ def test_a_dimension_is_slid_put_back_and_entered(browser: Any, tmp_path: Path) 
         assert page.inner_html("#picture") != drawn
         assert page.text_content("#follows") != verdict
         page.screenshot(path=str(tmp_path / "slid.png"))
-        page.locator("text=Put back").click()
+        page.locator("[data-do=put_back]").click()
         page.wait_for_selector(".two:not(.trying)")
         assert file.read_bytes() == before
         page.locator(".slid input").focus()
