@@ -14,8 +14,8 @@ from linkmotion.commands.input import telling
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import read_tables
-from linkmotion.files.journal import digest
+from linkmotion.files.figure_edit import Place, read_tables, with_figure
+from linkmotion.files.journal import Change, digest
 from linkmotion.files.source import BOM
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import findings
@@ -106,6 +106,43 @@ class EngineAtWork:
         if name not in self._made[1]:
             self._made[1][name] = made()
         return self._made[1][name]  # type: ignore[no-any-return]
+
+    def change_figure(
+        self,
+        place: Place,
+        value: Any,
+        words: str | Callable[[str, str], str],
+        seen: int,
+        key: str,
+        remedy: str = "nothing was changed",
+    ) -> Change | None:
+        """Write one figure of the file anew, where an engine file may hold it so.
+
+        Parameters
+        ----------
+        place, value : tuple of str, object
+            Where it stands, and what is to stand there; GONE takes it out.
+        words, seen : str or callable, int
+            As for :meth:`.KeptFile.change`.
+        key, remedy : str
+            How it is named, and what to do, where it cannot be written there.
+
+        Raises
+        ------
+        FileError
+            It cannot be so; the file is as it was.
+        """
+
+        def made(text: str) -> str:
+            try:
+                new = with_figure(text, place, value)
+            except ValueError as error:
+                raise FileError(self.path.name, str(error), remedy, key=key) from None
+            if new != text:
+                self.read(new)  # refuses what no engine file may hold
+            return new
+
+        return self.kept.change(made, words, seen, (place,))
 
     @property
     def shown(self) -> Shown:

@@ -12,7 +12,7 @@ from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
 from linkmotion.bench.slot_entry import SlotRows, enter_cleanup, enter_rows, understood_rows
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
 
 LONGEST = 400  # characters of a figure, takings and all
@@ -118,20 +118,11 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
     place = (*layer(wish.state, side), *figure.place)
     value = as_typed(wish.value) if wish.value.strip() else GONE
 
-    def made(text: str) -> str:
-        try:
-            new = with_figure(text, place, value)
-        except ValueError as error:
-            raise FileError(work.path.name, str(error), "nothing was changed", key=figure.name) from None
-        if new != text:
-            work.read(new)  # refuses what no engine file may hold
-        return new
-
     def words(old: str, new: str) -> str:
         was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
         return f"{layer_words(wish.state, side)}: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
 
-    return work.kept.change(made, words, wish.seen, (place,))
+    return work.change_figure(place, value, words, wish.seen, figure.name)
 
 
 def _state(work: EngineAtWork, wish: Wish) -> Change | None:

@@ -10,7 +10,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.photographs_shown import photographs_in
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, Place, figure_at, typed, with_figure
+from linkmotion.files.figure_edit import GONE, Place, figure_at, typed
 from linkmotion.files.journal import Change
 
 _WORDS = {"on": "On which day", "by": "By whom", "with": "With what", "note": "What is to be noted",
@@ -52,17 +52,8 @@ def enter_said(work: EngineAtWork, state: str, key: str, value: str, seen: int) 
     if key not in _WORDS or state not in work.must().state_names:
         raise FileError("record", "this cannot be understood", "load the page anew")
     place, told = _place(state, key), " ".join(value.split())
-
-    def made(text: str) -> str:
-        try:
-            new = with_figure(text, place, told or GONE)
-        except ValueError as error:
-            raise FileError(work.path.name, str(error), "write it into the file by hand", key=key) from None
-        if new != text:
-            work.read(new)
-        return new
-
-    return work.kept.change(made, f"{state}, {_WORDS[key].lower()}: {told or 'taken out'}", seen, (place,))
+    words = f"{state}, {_WORDS[key].lower()}: {told or 'taken out'}"
+    return work.change_figure(place, told or GONE, words, seen, key, "write it into the file by hand")
 
 
 def _place(state: str, key: str) -> Place:

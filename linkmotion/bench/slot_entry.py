@@ -11,7 +11,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import Figure, layer, layer_words
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.rows_edit import with_rows
 from linkmotion.files.schema import cleanup_model
@@ -120,17 +120,8 @@ def enter_cleanup(work: EngineAtWork, name: str, value: str, seen: int) -> Chang
         raise FileError(name, "a clean-up has no such figure", "load the page anew")
     place, entered = figure.place, as_typed(value) if value.strip() else GONE
 
-    def made(text: str) -> str:
-        try:
-            new = with_figure(text, place, entered)
-        except ValueError as error:
-            raise FileError(work.path.name, str(error), "nothing was changed", key=name) from None
-        if new != text:
-            work.read(new)
-        return new
-
     def words(old: str, new: str) -> str:
         was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
         return f"clean-up: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
 
-    return work.kept.change(made, words, seen, (place,))
+    return work.change_figure(place, entered, words, seen, name)

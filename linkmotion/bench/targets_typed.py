@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, figure_at, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, figure_at, typed
 from linkmotion.files.journal import Change
 from linkmotion.targets import Targets
 
@@ -57,14 +57,5 @@ def enter_target(work: EngineAtWork, key: str, value: str, seen: int) -> Change 
     if key not in _WORDS:
         raise FileError(key, "there is no such target", "load the page anew")
     place, entered = ("targets", key), as_typed(value) if value.strip() else GONE
-
-    def made(text: str) -> str:
-        try:
-            new = with_figure(text, place, entered)
-        except ValueError as error:
-            raise FileError(work.path.name, str(error), "nothing was changed", key=key) from None
-        if new != text:
-            work.read(new)
-        return new
-
-    return work.kept.change(made, f"target: {_WORDS[key].lower()} {value.strip() or 'what is common'}", seen, (place,))
+    words = f"target: {_WORDS[key].lower()} {value.strip() or 'what is common'}"
+    return work.change_figure(place, entered, words, seen, key)
