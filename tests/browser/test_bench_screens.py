@@ -74,7 +74,8 @@ def test_rows_never_come_to_an_end(browser: Any, tmp_path: Path) -> None:
             for key, value in (("at", f"{number / 4 - 1}"), ("front", "1 thou"), ("back", "2 thou")):
                 row.locator(f"[data-key={key}]").fill(value)
                 row.locator(f"[data-key={key}]").press("Enter")
-            page.wait_for_selector(f"body[data-entered='{number}']")
+            page.locator(f"body[data-entered='{number}']").or_(page.locator("#wrong-reading:not([hidden])")).wait_for()
+            assert page.locator("#wrong-reading").is_hidden(), page.locator("#wrong-reading").text_content()
         labels = page.evaluate("[...document.querySelectorAll('.reading input')].map((e) => e.ariaLabel)")
         assert len(labels) == len(set(labels)) == 33
         assert page.evaluate("document.documentElement.scrollWidth") <= 390

@@ -306,7 +306,9 @@ document.addEventListener("input", (event) => {
   if (event.target.id === "angle") { event.target.setAttribute("aria-valuetext", `${event.target.value} degrees`); draw(); }
 });
 document.addEventListener("keydown", (event) => {
-  if (event.key === "Enter" && event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
+  if (event.key !== "Enter") { return; }
+  if (event.target.matches(".figure :is(input, select)")) { event.preventDefault(); enter(event.target); }
+  if (event.target.matches(".reading input")) { event.preventDefault(); enterReadings(event.target); }
 });
 document.addEventListener("focusin", (event) => { marks(); if (find("#explained")) { explainField(event.target); } });
 window.addEventListener("resize", marks);

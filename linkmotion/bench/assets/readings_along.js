@@ -14,10 +14,14 @@ async function enterReadings(input) {
   }
   const whole = rows.filter((row) => filledIn(row) === 3);
   if (!whole.includes(input.closest(".reading")) && !input.closest(".reading").dataset.whole) { return; }
+  const given = JSON.stringify(whole.map(typedIn));
+  if (given === table.dataset.given) { return; } // Enter has taken it already; leaving the field is no other entry
+  table.dataset.given = given;
   const told = await inTurn(() => send(`${here}change`, {
     do: "slot", seen: lastSeen(), state: table.dataset.state, side: table.dataset.side, rows: whole.map(typedIn),
   }));
   if (!told.ok) {
+    delete table.dataset.given;
     const [, row, key] = (told.field || "").match(/^slot\.(\d+)\.(\w+)$/) || [];
     refusedReading(row ? find(`[data-key=${key}]`, whole[Number(row)]) : input, told.said);
     if (told.elsewhere) { elsewhere("This file was changed elsewhere meanwhile."); }
