@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, dataclass, fields, replace
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
@@ -14,6 +14,7 @@ from linkmotion.files.rules_proposed import Proposal, proposals
 from linkmotion.files.source import BLANK
 from linkmotion.files.usual_keys import still_asked
 from linkmotion.gears import GEARS, Gear
+from linkmotion.gears.layering import table_types
 from linkmotion.gears.layout_rules import rules_of
 from linkmotion.gears.letters import letters
 from linkmotion.views.tables import Shown
@@ -127,7 +128,7 @@ def _of_table(
     lettered = letters(gear)
     there = [key for key, value in given.items() if value != BLANK]
     asked = set(still_asked(gear.name, name, there))
-    table = get_type_hints(gear)[name]
+    table = table_types(gear)[name]
     either = {those[0] for those, _instead in getattr(table, "INSTEAD", ()) if len(those) == 1}
     drawn = pattern(gear.name)
     usual = drawn.drawing.get(name, {}) if drawn else {}

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
+from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import letters
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.views.tables import Shown
@@ -158,7 +159,7 @@ def _part(sheet: _Sheet, gear: Gear, table: str) -> Part:
 
 
 def _possible(gear: Gear, table: str) -> Iterator[str]:
-    kind = get_type_hints(type(gear)).get(table, type(getattr(gear, table)))
+    kind = table_types(type(gear))[table]
     for key in fields(kind):
         if key.metadata.get("kind") in ("length", "angle"):
             yield key.name

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.bench.blanks import LEAD, Blank, blanks
 from linkmotion.bench.engine_at_work import EngineAtWork
@@ -17,6 +17,7 @@ from linkmotion.files.schema import table_model, targets_model
 from linkmotion.files.source import BLANK, BOM, Source, dotted
 from linkmotion.files.validated import validated
 from linkmotion.gears import GEARS, Gear
+from linkmotion.gears.layering import table_types
 
 _LONGEST_NAME = 40  # characters of a notch's name
 _DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>.+)", re.IGNORECASE)
@@ -150,7 +151,7 @@ def _see(work: EngineAtWork, text: str, place: Place, wanted: Any) -> None:
     unit = str(head["unit"])
     model = (
         targets_model(unit) if place == LEAD
-        else table_model(get_type_hints(GEARS[head["gear"]])[place[0]], unit, False)
+        else table_model(table_types(GEARS[head["gear"]])[place[0]], unit, False)
     )  # fmt: skip
     try:
         validated(Source(text.lstrip(BOM), work.path.name), model, table, place[:1], Gathered())

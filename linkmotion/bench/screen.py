@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from threading import Lock
 from typing import Any
 from urllib.parse import urlencode
 
@@ -197,9 +198,17 @@ def grouped(every: Iterable[Screen]) -> list[tuple[str, list[Screen]]]:
     return [(words, own) for words, own in found.items() if own]
 
 
-@cache
+_loading = Lock()  # the bench loads them as it begins, and a page may be asked for meanwhile
+
+
 def screens() -> dict[str, Screen]:
     """Every screen by its name, in the order of their places."""
+    with _loading:
+        return _screens()
+
+
+@cache
+def _screens() -> dict[str, Screen]:
     from linkmotion.bench import screens as room
 
     found = (

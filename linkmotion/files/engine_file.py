@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from pathlib import Path
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
 from linkmotion.files.angles_by_readings import work_out_angles
@@ -20,6 +20,7 @@ from linkmotion.files.schema import cleanup_model, table_model, targets_model, w
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
+from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import letters
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
@@ -165,13 +166,12 @@ class _Reader:
 
     def _tables(self, read: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
         found = {}
-        hints = get_type_hints(gear)
-        for name in (table.name for table in fields(gear)):
+        for name, kind in table_types(gear).items():
             if name in read:
                 own = (*where, name)
-                model = table_model(hints[name], unit, whole)
+                model = table_model(kind, unit, whole)
                 found[name] = validated(self.source, model, self.source.table(read[name], own), own, self.gathered)
-            elif whole and (needs := needed(hints[name])):
+            elif whole and (needs := needed(kind)):
                 remedy = f"give [{name}] with {', '.join(needs)}"
                 raise FileError(self.source.name, f"the table [{name}] is missing", remedy)
         for name in found.get("reversing", {}).get("notches", {}):

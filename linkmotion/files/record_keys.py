@@ -9,14 +9,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
 from datetime import date, datetime
 from pathlib import PurePosixPath
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.engine import SIDES
 from linkmotion.files.source import Source, Where, shown
-from linkmotion.gears.layering import small_tables
+from linkmotion.gears.layering import small_tables, table_types
 from linkmotion.record import Record
 
 RECORD_KEYS = ("by", "on", "with", "note", "photo", "from_engine")
@@ -94,7 +93,7 @@ def _copied(value: Any) -> Any:
 
 def _places(document: Mapping[str, Any], gear: type[Any]) -> Iterator[Where]:
     """Paths of the tables in which a record may stand, the innermost first."""
-    parts = {part.name: small_tables(get_type_hints(gear)[part.name]) for part in fields(gear)}
+    parts = {name: small_tables(kind) for name, kind in table_types(gear).items()}
 
     def below(tables: Mapping[str, Any], where: Where) -> Iterator[Where]:
         for part, inner in parts.items():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.files.faults import FileError
 from linkmotion.files.gathered import Gathered
@@ -13,7 +13,7 @@ from linkmotion.files.source import BLANK, Source
 from linkmotion.files.usual_keys import still_asked
 from linkmotion.files.validated import validated
 from linkmotion.gears import GEARS, Gear
-from linkmotion.gears.layering import made
+from linkmotion.gears.layering import made, table_types
 from linkmotion.gears.layout_rules import BY_RULE, Proposed, proposed, rules_of
 from linkmotion.gears.link_upright import NoRule
 from linkmotion.gears.sensitivity import Key, with_numbers
@@ -111,20 +111,20 @@ def _as_far_as_given(
     document: Mapping[str, Any], kind: type[Gear], unit: str, left: list[Key]
 ) -> tuple[Gear, float | None]:
     """The gear with NaN for every figure that is not given, and the lead it was laid out for."""
-    source, hints, gathered, parts = Source("", "drawing"), get_type_hints(kind), Gathered(), {}
-    for name in (table.name for table in fields(kind)):
+    source, gathered, parts = Source("", "drawing"), Gathered(), {}
+    for name, table in table_types(kind).items():
         own: dict[str, Any] = {
             key: value if value != BLANK else BY_RULE for key, value in document.get(name, {}).items()
         }
         given = [key for key in own if own[key] != BY_RULE]
-        lengths = [key.name for key in fields(hints[name]) if key.metadata["kind"] in ("length", "angle")]
+        lengths = [key.name for key in fields(table) if key.metadata["kind"] in ("length", "angle")]
         asked = [key for key in still_asked(kind.name, name, given) if key in lengths]
         own |= dict.fromkeys([*asked, *(key for table, key in left if table == name)], BY_RULE)
         notches = own.get("notches")
         if isinstance(notches, Mapping):  # the rules do not ask how far the reverser goes
             own["notches"] = {notch: 0 if value == BLANK else value for notch, value in notches.items()}
-        model = table_model(hints[name], unit, True)
-        parts[name] = made(hints[name], validated(source, model, own, (name,), gathered))
+        model = table_model(table, unit, True)
+        parts[name] = made(table, validated(source, model, own, (name,), gathered))
     try:
         lead = validated(source, targets_model(unit), document.get("targets", {}), ("targets",), Gathered()).get("lead")
     except FileError:

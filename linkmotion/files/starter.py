@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, Field, fields
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
+from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import Key, letters
 from linkmotion.gears.steam import Steam, Wheels
 
@@ -125,9 +126,8 @@ def starter(gear: str, unit: str) -> str:
         One of ``GEARS``; the unit of bare numbers.
     """
     made = GEARS[gear]
-    hints = get_type_hints(made)
-    tables = [(table.name, hints[table.name]) for table in fields(made)]
-    first_notch = "full forward" if "reversing" in hints else "fixed"
+    tables = list(table_types(made).items())
+    first_notch = "full forward" if "reversing" in table_types(made) else "fixed"
     body = "".join(_table(name, kind, first_notch, letters(made)) for name, kind in tables)
     lengths = (
         (name, key) for name, kind in reversed(tables) for key in fields(kind) if key.metadata["kind"] == "length"

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import MISSING, fields
 from functools import cache
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.files.pattern import pattern
 from linkmotion.gears import GEARS
+from linkmotion.gears.layering import table_types
 
 
 def still_asked(gear: str, table: str, given: Collection[str]) -> Iterator[str]:
@@ -21,7 +22,7 @@ def still_asked(gear: str, table: str, given: Collection[str]) -> Iterator[str]:
     given : names of keys
         Those that are there; what stands instead of another is as good as that.
     """
-    kind = get_type_hints(GEARS[gear])[table]
+    kind = table_types(GEARS[gear])[table]
     settled = set(given)
     for those, instead in getattr(kind, "INSTEAD", ()):
         if all(key in given for key in those):
@@ -32,7 +33,7 @@ def still_asked(gear: str, table: str, given: Collection[str]) -> Iterator[str]:
 @cache
 def _usual(gear: str, table: str) -> tuple[str, ...]:
     """Keys without which there is no gear, and those left open that the pattern of the gear gives."""
-    kind: type[Any] = get_type_hints(GEARS[gear])[table]
+    kind: type[Any] = table_types(GEARS[gear])[table]
     drawn = pattern(gear)
     usual = drawn.drawing.get(table, {}) if drawn else {}
     small = {key.name for key in fields(kind) if key.metadata["kind"] == "table"}

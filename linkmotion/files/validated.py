@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
@@ -13,6 +13,7 @@ from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.schema import table_model
 from linkmotion.files.slip_question import figure_question
 from linkmotion.files.source import Source, Where, dotted, shown
+from linkmotion.gears.layering import table_types
 
 
 def validated(
@@ -70,11 +71,11 @@ def wanted(gear: Any, unit: str, where: Where) -> str:
     where : tuple of str
         Path of the key.
     """
-    hints = get_type_hints(gear)
+    tables = table_types(gear)
     table, *keys = (where[3:] if where[0] == "state" else where) or ("",)
-    if table not in hints or not keys:
+    if table not in tables or not keys:
         return "give its figure"
-    field = _inner(table_model(hints[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
+    field = _inner(table_model(tables[table], unit, False), tuple(keys)).model_fields.get(keys[-1])
     return field.description if field is not None and field.description else "give its figure"
 
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import fields
 from datetime import date, datetime, time
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.source import Source, Where, dotted
-from linkmotion.gears.layering import small_tables
+from linkmotion.gears.layering import small_tables, table_types
 
 _NAMES = ("notches", "clearance", "bow", "bent", "angle_slip", "heat")  # tables of names, each with its figure
 
@@ -31,8 +30,7 @@ def written_figures(engine: Engine) -> dict[Where, str]:
     >>> figures["state", "as found", "right", "eccentric_rod", "length"], figures["reversing", "notches", "mid"]
     ('31 9/16 in', '{ die = 0 }')
     """
-    hints = get_type_hints(engine.gear_type)
-    inner = {part.name: tuple(small_tables(hints[part.name])) for part in fields(engine.gear_type)}
+    inner = {name: tuple(small_tables(kind)) for name, kind in table_types(engine.gear_type).items()}
     document = Source(engine.text, engine.name).document() if engine.text else {}
     return dict(_figures(document, (), inner))
 

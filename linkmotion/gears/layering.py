@@ -4,7 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, fields
-from typing import Any
+from functools import cache
+from types import MappingProxyType
+from typing import Any, get_type_hints
+
+
+def table_types(gear: type[Any]) -> Mapping[str, Any]:
+    """Tables of a gear by name, each as the type that it was declared with, in their order.
+
+    Parameters
+    ----------
+    gear : type
+        The gear's dataclass.
+    """
+    return _table_types(gear)  # type: ignore[arg-type]
+
+
+@cache
+def _table_types(gear: type[Any]) -> Mapping[str, Any]:
+    hints = get_type_hints(gear)
+    return MappingProxyType({table.name: hints[table.name] for table in fields(gear)})
 
 
 def small_tables(table: type[Any]) -> dict[str, type[Any]]:

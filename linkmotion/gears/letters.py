@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import fields
 from functools import cache
-from typing import Any, get_type_hints
+from typing import Any
+
+from linkmotion.gears.layering import table_types
 
 ALPHABET = "ABCDEFGHJKLMNPRSTUVWXYZ"
 LETTERED = ("length", "angle", "notches")  # kinds of keys that are measured
@@ -67,9 +69,8 @@ def _lettered(gear: Hashable) -> tuple[tuple[Key, str, Mapping[str, Any]], ...]:
 
 
 def _parts(gear: Any) -> Iterator[tuple[str, str, type[Any]]]:
-    hints = get_type_hints(gear)
-    for at, table in enumerate(fields(gear)):
-        yield table.name, ordinal(at), hints[table.name]
+    for at, (name, kind) in enumerate(table_types(gear).items()):
+        yield name, ordinal(at), kind
 
 
 def _of_table(table: type[Any], letter: str) -> Iterator[tuple[str, str, Mapping[str, Any]]]:

@@ -52,15 +52,14 @@ def declared(gear: Gear, key: Key) -> Mapping[str, Any]:
     key : (table, key)
         As :func:`numbers` has them.
     """
-    kind: Any = type(gear)
-    for table in (key[0], *key[1].split(".")[:-1]):
-        kind = next(_inner(each, gear, table) for each in fields(kind) if each.name == table)
-    name = key[1].split(".")[-1]
-    return next(each.metadata for each in fields(kind) if each.name == name)
+    return _declared(type(getattr(gear, key[0])), key[1])  # type: ignore[arg-type]
 
 
-def _inner(field: Any, gear: Gear, table: str) -> Any:
-    return field.metadata["table"] if field.metadata else type(getattr(gear, table))
+@cache
+def _declared(table: type[Any], key: str) -> Mapping[str, Any]:
+    first, _, rest = key.partition(".")
+    own = next(each.metadata for each in fields(table) if each.name == first)
+    return _declared(own["table"], rest) if rest else own
 
 
 def marked(gear: Gear, mark: str) -> dict[Key, Any]:

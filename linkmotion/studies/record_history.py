@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from datetime import date
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.gears.layering import table_types
 from linkmotion.gears.sensitivity import marked
 from linkmotion.record import Record
 from linkmotion.studies.figures.figure import DEGREES, MM
@@ -200,7 +201,7 @@ def _value(tables: Mapping[str, Any], key: Where) -> float | None:
 
 def _unit(engine: Engine, key: Where) -> str:
     """Unit of a key of the gear's tables; "" of what is neither a length nor an angle."""
-    table = get_type_hints(engine.gear_type).get(key[0])
+    table = table_types(engine.gear_type).get(key[0])
     for step in key[1:]:
         own = next((own for own in fields(table) if own.name == step), None) if table is not None else None
         if own is None:
