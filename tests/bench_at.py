@@ -57,7 +57,7 @@ class Wire:
     def ask(self, path: str = "", body: Any = None, method: str = "", **headers: str) -> Answer:
         """Ask for a path under the bench's own; what is to be sent goes as JSON by POST."""
         split = urlsplit(self.address)
-        line = http.client.HTTPConnection(str(split.hostname), split.port, timeout=30)
+        line = http.client.HTTPConnection(str(split.hostname), split.port, timeout=120)
         sent = None if body is None else body if isinstance(body, bytes) else json.dumps(body).encode()
         own = {} if body is None else {"Content-Type": "application/json"}
         own |= {name.replace("_", "-"): value for name, value in headers.items()}
