@@ -33,7 +33,7 @@ TYPE_CHECKING = False  # as type checkers know it; typing would be most of what 
 if TYPE_CHECKING:
     from linkmotion.face import style
     from linkmotion.face.advice import EngineAdvice, advise
-    from linkmotion.face.diagnosis import EngineDiagnosis, SideDiagnosis, diagnose
+    from linkmotion.face.diagnosis import EngineDiagnosis, diagnose
     from linkmotion.face.eccentric import EquivalentEccentric
     from linkmotion.face.engine import Engine, State, new_engine, parse_engine, read_engine
     from linkmotion.face.in_motion import InMotion
@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from linkmotion.face.readings import ReadingsFile, read_readings
     from linkmotion.face.reconciliation import EngineReconciliation, NothingMeasured, reconcile
     from linkmotion.face.side import Side
+    from linkmotion.face.side_diagnosis import SideDiagnosis
     from linkmotion.face.slot import SlotCleanUp
     from linkmotion.face.sweep import Sweep, sweep
     from linkmotion.face.tables import Table
@@ -63,7 +64,7 @@ if TYPE_CHECKING:
 
 _WHERE = {
     "face.advice": ("EngineAdvice", "advise"),
-    "face.diagnosis": ("EngineDiagnosis", "SideDiagnosis", "diagnose"),
+    "face.diagnosis": ("EngineDiagnosis", "diagnose"),
     "face.engine": ("Engine", "State", "new_engine", "parse_engine", "read_engine"),
     "face.eccentric": ("EquivalentEccentric",),
     "face.in_motion": ("InMotion",),
@@ -78,6 +79,7 @@ _WHERE = {
     "face.readings": ("ReadingsFile", "read_readings"),
     "face.reconciliation": ("EngineReconciliation", "NothingMeasured", "reconcile"),
     "face.side": ("Side",),
+    "face.side_diagnosis": ("SideDiagnosis",),
     "face.slot": ("SlotCleanUp",),
     "face.sweep": ("Sweep", "sweep"),
     "face.tables": ("Table",),

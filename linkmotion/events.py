@@ -34,7 +34,7 @@ from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.linkage.zeros import Zeros, zeros
 from linkmotion.piston import Piston, dead_centre, part_from
-from linkmotion.valve import ENDS, Ports
+from linkmotion.valve import ENDS, Edge, Ports
 
 EVENTS = ("admission", "cutoff", "release", "compression")
 FLOWS = {"steam": EVENTS[:2], "exhaust": EVENTS[2:]}  # which opening and closing each of a port's edges makes
@@ -137,7 +137,7 @@ def events_by_way(
     reached = extremes(valve) if reached is None else reached
     found: dict[str, dict[str, EndEvents]] = {way: {} for way in ways}
     for end in ends:
-        passed = {flow: zeros(_opening(valve, ports, flow, end)) for flow in FLOWS}
+        passed = {flow: zeros(signed_opening(valve, ports.edge(flow, end))) for flow in FLOWS}
         for way in ways:
             found[way][end] = _of_end(valve, passed, ports, piston, end, way, reached)
     return found
@@ -159,7 +159,7 @@ def _of_end(
     missing: dict[str, tuple[str, ...]] = {}
     for flow, own in passed.items():
         opens, closes = FLOWS[flow]
-        angle[opens], angle[closes], missing[flow] = _pairs(own if forward else own.reversed(), len(dead))
+        angle[opens], angle[closes], missing[flow] = longest_openings(own if forward else own.reversed(), len(dead))
     for name, at in angle.items():
         percent[name] = 100 * part_from(piston, end, at if forward else -at)
         angle[name] = np.degrees(at - (dead if forward else -dead)) % 360.0
@@ -175,18 +175,30 @@ def _of_end(
     )
 
 
-def port_angles(
-    run: Harmonics, ports: Ports, flow: str, end: str
-) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
-    """Where an edge's longest opening begins and ends, and what is unusual about it.
+def signed_opening(valve: Harmonics, edge: Edge) -> Harmonics:
+    """Signed opening of an edge, mm, shape (S, K), as a series in the angle in which the valve's motion is one.
 
     Parameters
     ----------
-    run : Harmonics
-        Displacement of the valve from central, mm, shape (S, K), as a series in the crank angle in the direction of
-        running.
-    ports, flow, end
-        Whose edge.
+    valve : Harmonics
+        Displacement of the valve from central, mm, shape (S, K).
+    edge : Edge
+        One of its ports'; its lap one number, or one for each of the S.
+    """
+    c = edge.sign * valve.c
+    c[..., 0] -= edge.lap if np.ndim(edge.lap) == 0 else np.reshape(edge.lap, -1)
+    return Harmonics(c)
+
+
+def longest_openings(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
+    """Where the longest opening of each of S edges begins and ends, and what is unusual about it.
+
+    Parameters
+    ----------
+    found : Zeros
+        Of the signed openings, in the direction of running.
+    rows : int
+        S.
 
     Returns
     -------
@@ -195,18 +207,6 @@ def port_angles(
     missing : tuple of str, length S
         As in :class:`EndEvents`.
     """
-    return _pairs(zeros(_opening(run, ports, flow, end)), run.c.shape[0])
-
-
-def _opening(valve: Harmonics, ports: Ports, flow: str, end: str) -> Harmonics:
-    edge = ports.edge(flow, end)
-    c = edge.sign * valve.c
-    c[..., 0] -= edge.lap if np.ndim(edge.lap) == 0 else np.reshape(edge.lap, -1)
-    return Harmonics(c)
-
-
-def _pairs(found: Zeros, rows: int) -> tuple[NDArray[Any], NDArray[Any], tuple[str, ...]]:
-    """Opening and closing angle of each row's longest opening, and what is unusual about it."""
     opens, closes = np.full(rows, np.nan), np.full(rows, np.nan)
     told = [""] * rows
     number = np.bincount(found.row[found.rising], minlength=rows)

@@ -17,6 +17,7 @@ from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.gears.reverser import ReverserPosition
 from linkmotion.linkage import Harmonics, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.many import MOST_NODES
+from linkmotion.linkage.order import Order
 from linkmotion.linkage.solve import NODES
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.valve import displaced
@@ -96,7 +97,7 @@ class Revolution:
         return np.ptp(extremes(self.swing), axis=0)
 
 
-def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES) -> Revolution:
+def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES, known: Order | None = None) -> Revolution:
     """Turn the wheel once with the reverser as set.
 
     Parameters
@@ -107,6 +108,8 @@ def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES) -> Revolu
         Where the reverser stands; its figures numbers, or arrays of shape (S, 1) for S notches at once.
     nodes : int
         Crank positions solved at first; doubled while the series of the spindle leaves out more than 1e-10 mm.
+    known : Order, optional
+        In which a gear much like this one was solved; as of :func:`~linkmotion.linkage.solve.solve`.
 
     Raises
     ------
@@ -117,7 +120,7 @@ def revolve(gear: Gear, setting: ReverserPosition, nodes: int = NODES) -> Revolu
     """
     linkage = gear.declare(setting)
     while True:
-        solution = solve(linkage, Wheel.revolution(nodes))
+        solution = solve(linkage, Wheel.revolution(nodes), known=known)
         spindle = Harmonics.through(_rows(solution.along(VALVE_GUIDE), solution))
         if spindle.tail <= TAIL + ROUNDING * np.max(np.abs(spindle.c)):
             break

@@ -11,7 +11,8 @@ import numpy as np
 from linkmotion.commands.diagnosis_data import side_data
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import Engine
-from linkmotion.face.diagnosis import SideDiagnosis, diagnosed
+from linkmotion.face.diagnosis import diagnosed
+from linkmotion.face.side_diagnosis import SideDiagnosis
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, format_length, parse_length
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs

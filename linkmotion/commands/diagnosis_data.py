@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Any
 
-from linkmotion.face.diagnosis import SideDiagnosis
+from linkmotion.face.side_diagnosis import SideDiagnosis
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.result import NOT_APART, Diagnosis
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading

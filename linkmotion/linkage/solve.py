@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -162,7 +163,7 @@ def driven(linkage: Linkage, wheel: Wheel) -> Points:
     return x
 
 
-def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
+def solve(linkage: Linkage, wheel: Wheel, alone: bool = False, known: Order | None = None) -> Solution:
     """Place every pin at every wheel position.
 
     Parameters
@@ -174,6 +175,8 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     alone : bool
         Solve these positions by themselves, from the sketch. Otherwise the whole revolution is
         solved first, so that the assembly is followed round it.
+    known : Order, optional
+        That of a linkage much like this one, in which it is tried first: to look for its own takes longer.
 
     Raises
     ------
@@ -184,7 +187,7 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False) -> Solution:
     """
     direct = alone or (wheel.even and wheel.turn.size <= 2 * _COARSE)
     first: LinkageError | None = None
-    for order in orders_to_try(linkage):
+    for order in chain(() if known is None else (known,), orders_to_try(linkage)):
         try:
             stages = make(linkage, order)
             starts = None

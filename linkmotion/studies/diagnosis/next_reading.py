@@ -112,7 +112,7 @@ def next_readings(part: Part, views: Sequence[Explained], most: int = 5) -> tupl
         return ()
     views = views[:_QUESTIONED]
     model = GearModel.of(part.side, listed, part.model.keys)
-    happens = np.isfinite(model.at_figures)
+    happens = np.isfinite(model.angles)
     listed = tuple(r for r, own in zip(listed, happens, strict=True) if own)
     if not listed:
         return ()

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
@@ -51,6 +50,8 @@ class Part:
         The R that say something of dimensions.
     apart : tuple of (Reading, float)
         Those that do not, with what the gear as figured has there.
+    at_figures : float array, shape (R,)
+        The readings on the gear as figured.
     unknowns : tuple
         What each of the n unknowns is, by which two sides know what they share.
     exact : int
@@ -71,6 +72,7 @@ class Part:
         self.apart = tuple((readings[i], expected[i]) for i in range(len(readings)) if i not in use)
         self.model = whole.only(use)
         self.disturbances = Disturbances(self.model, side, self.readings, method, self.loose)
+        self.at_figures = whole.at_figures[use]
         self.read = np.array([reading.value for reading in self.readings])
         noise = np.array([reading.sigma for reading in self.readings])
         self.sigma = np.hypot(noise, self.disturbances.scatter)
@@ -85,6 +87,8 @@ class Part:
         never = len(use) + 3 * len(self.places)  # what is nothing but for a fault
         self.base = np.append(np.ones(len(self.unknowns) - never), np.zeros(never))
         self.sizes = self._sizes()
+        self._left: dict[bytes, Array] = {np.zeros(self.exact).tobytes(): (self.read - self.at_figures)[None]}
+        self._bases: dict[bytes, Basis] = {}
 
     def _named(self) -> tuple[Unknown, ...]:
         own = self.side.side
@@ -173,27 +177,33 @@ class Part:
     def over(self, x: Array) -> Array:
         """What the gear leaves of the readings, in their units, shape (H, R); NaN where it cannot be assembled.
 
+        Of one place alone it is kept: every fit comes back to some.
+
         Parameters
         ----------
         x : array, shape (H, exact)
             The exact unknowns, in their spreads.
         """
-        return np.asarray(self.read - self.model.predict(self.departures(x)))
-
-    @cached_property
-    def at_figures(self) -> Array:
-        """The readings on the gear as figured."""
-        return self.model.at_figures
+        place = x.tobytes()
+        if place in self._left:
+            return self._left[place]
+        left = np.asarray(self.read - self.model.predict(self.departures(x)))
+        if len(x) == 1:
+            self._left[place] = left
+        return left
 
     def basis(self, x: Array) -> Basis:
-        """The readings about a place, whitened.
+        """The readings about a place, whitened; it is kept.
 
         Parameters
         ----------
         x : array, shape (exact,)
             The exact unknowns, in their spreads.
         """
-        return self.basis_of(self.model.about(self.departures(x)), self.disturbances, self.sigma)
+        place = x.tobytes()
+        if place not in self._bases:
+            self._bases[place] = self.basis_of(self.model.about(self.departures(x)), self.disturbances, self.sigma)
+        return self._bases[place]
 
     def basis_of(self, about: GearModel, disturbances: Disturbances, sigma: Array) -> Basis:
         """The readings about a place, of any readings with their disturbances.

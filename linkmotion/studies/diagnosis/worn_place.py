@@ -127,8 +127,7 @@ def columns(
         return np.zeros((len(about.figures), 0)), np.zeros((len(about.figures), 0))
     whole = about.slopes[:, about.keys.index(CENTRE_LINE)]
     rows = [side.notches.index(figure.notch) for figure in about.figures]
-    path, angles = side.motion.die, np.nan_to_num(about.angles)
-    at = np.array([float(path[row](angle)) for row, angle in zip(rows, angles, strict=True)])
+    at = side.motion.die[rows](np.nan_to_num(about.angles))
     there = np.column_stack([place.worn(at) for place in places])
     known, either = disturbances.die_lag(about)
     lags = np.column_stack([known + either, known - either])

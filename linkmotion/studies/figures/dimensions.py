@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -94,6 +95,10 @@ class Varied:
     keys: tuple[Key, ...]
     settings: dict[str, ReverserPosition]
 
+    @cached_property
+    def _given(self) -> dict[Key, float]:
+        return numbers(self.gear)
+
     def gears(self, departures: Array, tall: bool = False) -> Gear:
         """The gears as they depart, as one gear whose dimensions are arrays.
 
@@ -104,7 +109,7 @@ class Varied:
         tall : bool
             Whether the dimensions have the shape (S, 1), to be turned, or (S,).
         """
-        given = numbers(self.gear)
+        given = self._given
         varied = {key: given[key] + own for key, own in zip(self.keys, departures.T, strict=True) if key in given}
         return with_numbers(self.gear, {key: own[:, None] for key, own in varied.items()} if tall else varied)
 
@@ -159,7 +164,7 @@ class Varied:
             mm and degrees.
         """
         row = np.asarray(departures, float)[None]
-        given = numbers(self.gear)
+        given = self._given
         moved = {key: given[key] + float(by) for key, by in zip(self.keys, row[0], strict=True) if key in given}
         settings = {name: type(own)(float(self.reverser(name, row)[0])) for name, own in self.settings.items()}
         return replace(self, gear=with_numbers(self.gear, moved), settings=settings)

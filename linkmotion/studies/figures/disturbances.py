@@ -3,15 +3,13 @@ r"""What the fitter's method adds to readings: unknowns of every estimate, and n
 *Dead centre.* Each end's mark stands a small angle δ beyond the true dead centre, in forward running; it serves every
 notch and both directions. A lead read there is out by δ dx/dθ (x the valve's place), an event in degrees by -δ.
 
-*Play.* The valve hangs behind the gear by a part of the lost motion, by the way the wheel was turned to the reading.
-With c_j the clearance of joint j and g_j = dx/d(gap_j), the half width of the play is w(θ) = ½ Σ c_j \|g_j\|; the valve
-follows through backlash (:func:`linkmotion.wear.running.play`), so that it stands f w behind, f from −1 to 1 by the
-way it last moved. Of that a part λ is really so: joints that the weight of a part or a stiff gland holds to one side do
-not follow the valve. What is not known is a_j = λ c_j, which is never negative and so has a mean: a part common to the
-side, a part of each joint's own, and some scatter from reading to reading. Any figure F moves with the valve's place
-as it does against the place that is central, so a valve f w behind adds f w dF/d(central). Where the spindle was pushed
-one way with the wheel held, f is the same at every angle, 1 or −1, and most of the play is taken up, how much being
-an unknown of its own: it looks like the spindle's length, but for what the play differs by round the wheel.
+*Play.* The valve hangs behind the gear by a part f w of the lost motion, by the way the wheel was turned to the reading
+(:mod:`.valve_lag`). Of that a part λ is really so: joints that the weight of a part or a stiff gland holds to one side
+do not follow the valve. What is not known is a_j = λ c_j (c_j the clearance of joint j), which is never negative and so
+has a mean: a part common to the side, a part of each joint's own, and some scatter from reading to reading. Any figure
+F moves with the valve's place as it does against the place that is central, so a valve f w behind adds f w
+dF/d(central). Where the spindle was pushed one way with the wheel held, most of the play is taken up, how much being an
+unknown of its own: it looks like the spindle's length, but for what the play differs by round the wheel.
 
 *Valve's place on its spindle* and *axle height* are large enough to be predicted exactly with the gear's dimensions:
 here stand only how far they may be out.
@@ -25,21 +23,20 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import BACKWARD, EVENTS, FORWARD
+from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key, marked
 from linkmotion.linkage import Harmonics
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL
-from linkmotion.studies.figures.figure import BOTH_WAYS, DEGREES, PUSHED, SPOTTED, Reading
+from linkmotion.studies.figures.figure import DEGREES, SPOTTED, Reading
 from linkmotion.studies.figures.looseness import Loose
 from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
 from linkmotion.studies.figures.predict import DIE, LOST, die_height
 from linkmotion.studies.figures.slopes import measured_at
+from linkmotion.studies.figures.valve_lag import BY_PUSH, BY_TURNING, NO_LAG, ValveLag
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import DIE as DIE_JOINT
-from linkmotion.wear.running import play
 
 Array = NDArray[np.float64]
 EYE, TRAMMEL = 0.5, 0.1  # degrees either way: a dead centre by eye, and by trammel from both sides
@@ -51,11 +48,8 @@ RISE = float(SPRINGS / np.sqrt(3))  # mm: standard deviation of a height that ma
 # (JCGM 100:2008, 4.3.7); half of it, as if the bound held 19 in 20 of a normal law, is too little by a seventh.
 _OWN = 0.4  # spread of a joint's own part, of the whole: joints are not all taken up alike
 _SCATTER = 0.1  # of the play: from one reading to the next
-_AMOUNTS = np.array([0.3, 1.0, 2.2])  # of the mean lag: where the valve turns about, how far it hangs behind goes by it
-_LEAST = 1e-9  # mm: where there is no play
 _UNEQUAL = "valve's lag"
-_TURNED, _PUSHED, _NONE = "", "spindle pushed", "none"  # what the valve's lag goes by
-_AT_LEAST = {_PUSHED: 0.5}  # part of the play that a push takes up at the least
+_AT_LEAST = {BY_PUSH: 0.5}  # part of the play that a push takes up at the least
 
 
 @dataclass(frozen=True)
@@ -140,17 +134,17 @@ class Disturbances:
 
     def __init__(self, model: GearModel, side: SideEvents, readings: Sequence[Reading], method: Method, loose: Loose):
         self.readings, self.method, self.loose = tuple(readings), method, loose
-        self.lags, turning = self._lags(model, side)
-        self.groups = self._groups(side)
+        lag = ValveLag(model, side, self.readings, loose)
+        self.lags, self.groups = lag.by_joint, lag.groups
         self.marks = self._marked(model)
         joints = list(loose.clearances)
         self.names = (
             *(f"{end} dead centre" for end in ENDS),
-            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != _NONE),
+            *(f"{_UNEQUAL}, {group}" if group else _UNEQUAL for group in dict.fromkeys(self.groups) if group != NO_LAG),
             *(f"{_UNEQUAL} at {joint}" for joint in joints),
             *(f"mark {mark}" for mark in self.marks),
         )
-        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square()) * np.sum(np.abs(self.lags), axis=1), turning)
+        scatter = np.hypot(_SCATTER * np.sqrt(3 * loose.square()) * np.sum(np.abs(self.lags), axis=1), lag.turning)
         self.scatter = np.hypot(scatter * np.abs(self._central(model)), self._near_the_ports_width(model))
         slack = 1.0 if loose.known else 1 / np.sqrt(3)  # of joints of which only the most is known
         loosened = self._spotted(model, lambda measured: slack * measured.loose(loose.clearances))
@@ -176,11 +170,11 @@ class Disturbances:
         whole, common, mean = np.sum(lags, axis=1), [], np.zeros(len(self.readings))
         each = np.zeros(lags.shape)
         for group in dict.fromkeys(self.groups):
-            if group == _NONE:
+            if group == NO_LAG:
                 continue
             own, least = np.array([one == group for one in self.groups]), _AT_LEAST.get(group, 0.0)
             root = float(np.sqrt(self.loose.square(least)))
-            known = group in (_TURNED, _PUSHED)  # which way the valve hangs back
+            known = group in (BY_TURNING, BY_PUSH)  # which way the valve hangs back
             common.append(np.where(own, (self.loose.spread(least) if known else root) * whole, 0.0))
             mean += np.where(own & known, self.loose.mean(least) * whole, 0.0)
             each += _OWN * root * lags * own[:, None]
@@ -216,67 +210,8 @@ class Disturbances:
         if at < 0 or not amounts[at] > 0:
             return np.zeros(len(self.readings)), np.zeros(len(self.readings))
         lag = self._central(model) * self.lags[:, at] / amounts[at]
-        known = np.isin(self.groups, (_TURNED, _PUSHED))
-        return np.where(known, lag, 0.0), np.where(known | np.isin(self.groups, _NONE), 0.0, lag)
-
-    def _groups(self, side: SideEvents) -> list[str]:
-        """By what the valve's lag goes in each reading: the wheel's known turning, a push, or nothing.
-
-        Where it is not known, notches that drive one way were turned alike, for all that is known.
-        """
-        found = []
-        for reading in self.readings:
-            if reading.kind in (DIE, LOST, *SPOTTED) or (reading.came == BOTH_WAYS and reading.kind != "opening"):
-                found.append(_NONE)
-            elif reading.turned in PUSHED and reading.kind != "opening":
-                found.append(_PUSHED)
-            elif reading.came or reading.kind == "opening":
-                found.append(_TURNED)
-            else:
-                found.append(f"notches driving {side.drives[side.notches.index(reading.notch)]}")
-        return found
-
-    def _lags(self, model: GearModel, side: SideEvents) -> tuple[Array, Array]:
-        """How far behind the place central the valve is, mm: by joint with all the play taken up, shape (R, joints).
-
-        And how uncertain that is where the valve turns about, so that it has not yet come back by the play, shape (R,).
-        """
-        joints, amounts = list(self.loose.clearances), np.array(list(self.loose.clearances.values()))
-        free = freedom(side, dict.fromkeys(reading.notch for reading in self.readings), joints)
-        angles = np.degrees(model.angles)
-        found, turning = np.zeros((len(self.readings), len(joints))), np.zeros(len(self.readings))
-        halved = {notch: amounts[:, None] * rows / 2 for notch, rows in free.items()}
-        round_wheel = self._round(model, halved)
-        for notch, halves in halved.items():
-            parts = round_wheel[notch]
-            for i, reading in enumerate(self.readings):
-                if reading.notch != notch or reading.kind in (DIE, LOST, *SPOTTED):
-                    continue
-                if reading.kind == "opening":
-                    part = np.full(_AMOUNTS.size, float(model.at.ports.edge("steam", reading.end).sign))
-                elif reading.turned in PUSHED:
-                    part = np.full(_AMOUNTS.size, -float(PUSHED[reading.turned]))
-                else:
-                    way = BACKWARD if reading.came == BACKWARD else FORWARD
-                    part = np.array([at_angle(own, angles[i]) for own in parts[way]])
-                mean = float(_AMOUNTS @ part / np.sum(_AMOUNTS))
-                found[i] = mean * np.array([at_angle(half, angles[i]) for half in halves])
-                off = np.sqrt(np.mean((_AMOUNTS * (part - mean)) ** 2))
-                turning[i] = off * self.loose.mean() * sum(at_angle(half, angles[i]) for half in halves)
-        return found, turning
-
-    def _round(self, model: GearModel, halved: Mapping[str, Array]) -> dict[str, dict[str, Array]]:
-        """What part of the play the valve hangs behind round the wheel, by notch and way of turning.
-
-        One row for each of the amounts of play.
-        """
-        notches = list(halved)
-        rows = np.repeat([model.moved.notches.index(notch) for notch in notches], _AMOUNTS.size)
-        lags = np.stack([self.loose.mean() * np.sum(own, axis=0) for own in halved.values()])
-        width = np.maximum((_AMOUNTS[:, None] * lags[:, None]).reshape(-1, POSITIONS), _LEAST)
-        parts = {way: _part(model.at.spindle[rows], width, way) for way in (FORWARD, BACKWARD)}
-        cuts = {notch: slice(i * _AMOUNTS.size, (i + 1) * _AMOUNTS.size) for i, notch in enumerate(notches)}
-        return {notch: {way: own[cut] for way, own in parts.items()} for notch, cut in cuts.items()}
+        known = np.isin(self.groups, (BY_TURNING, BY_PUSH))
+        return np.where(known, lag, 0.0), np.where(known | np.isin(self.groups, NO_LAG), 0.0, lag)
 
     def _near_the_ports_width(self, model: GearModel) -> Array:
         """Where the port's width cuts a greatest opening off by less than the play: what of it may show, mm, (R,)."""
@@ -298,18 +233,20 @@ class Disturbances:
         """What a spread of each dead centre's error does to the readings, shape (R, 2)."""
         found = np.zeros((len(self.readings), len(ENDS)))
         rows = model.at.rows_of(self.readings)
-        rate, angles, central = model.at.spindle.rate(), model.angles, self._central(model)
-        die = _die_rate(model) if any(reading.kind == DIE for reading in self.readings) else None
+        angles, central = np.nan_to_num(model.angles), self._central(model)
+        valve = model.at.spindle.rate()[rows](angles)
+        dies = any(reading.kind == DIE for reading in self.readings)
+        die = _die_rate(model)[rows](angles) if dies else np.zeros(rows.size)
         rates = self._spotted(model, lambda measured: measured.rates)
         for i, reading in enumerate(self.readings):
             end = ENDS.index(reading.end or "front")
             spread = self.method.spread(ENDS[end])
-            if reading.kind == DIE and die is not None:
-                found[i, end] = np.radians(spread) * float(die[rows[i]](angles[i]))
+            if reading.kind == DIE:
+                found[i, end] = np.radians(spread) * die[i]
             elif reading.kind in SPOTTED:
                 found[i, end] = np.radians(spread) * rates[i]
             elif reading.kind not in (*EVENTS, "opening", DIE, LOST):  # where the valve stands then
-                found[i, end] = -central[i] * np.radians(spread) * float(rate[rows[i]](angles[i]))
+                found[i, end] = -central[i] * np.radians(spread) * valve[i]
             elif reading.kind in EVENTS and reading.unit == DEGREES:
                 found[i, end] = -reading.forward * spread
         return found
@@ -317,15 +254,6 @@ class Disturbances:
 
 def _mark_of(reading: Reading) -> str:
     return f"{reading.spot.mark} ({reading.spot.along})" if reading.spot is not None and reading.spot.mark else ""
-
-
-def _part(spindle: Harmonics, half: Array, way: str) -> Array:
-    """What part of the play, −1 to 1, a valve turned one way hangs behind, round the wheel in the forward angle."""
-    x = spindle.on_grid(POSITIONS)
-    if way == FORWARD:
-        return np.asarray((x - play(x, half)) / half)
-    back, width = (np.roll(own[:, ::-1], 1, axis=1) for own in (x, half))
-    return np.asarray(np.roll((back - play(back, width))[:, ::-1], 1, axis=1) / half)
 
 
 def _die_rate(model: GearModel) -> Harmonics:

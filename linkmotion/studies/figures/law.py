@@ -14,15 +14,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.events import EVENTS, port_angles
+from linkmotion.events import EVENTS, longest_openings, signed_opening
 from linkmotion.gears import Gear
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.nearby import Nearby
 from linkmotion.linkage.turning_points import greatest, grid_size
+from linkmotion.linkage.zeros import zeros
 from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.figures.dimensions import Varied
 from linkmotion.studies.figures.figure import DEGREES, MM, TRAVEL, Figure, Reading
-from linkmotion.valve import ENDS, Ports, displaced
+from linkmotion.valve import ENDS, Edge, Ports, displaced
 
 Array = NDArray[Any]
 Rows = NDArray[np.intp]
@@ -92,18 +93,27 @@ class Moments:
 
     def _seek(self, figures: Sequence[Figure], rows: Rows, which: NDArray[np.bool_], found: Array) -> None:
         """Look round the whole wheel for some of the events, which of rows (F, S), and put their angles in place."""
-        edges: dict[tuple[str, str, int], list[int]] = {}
+        edges: dict[tuple[str, str], list[int]] = {}
         for i in np.flatnonzero(np.any(which, axis=1)).tolist():
-            edges.setdefault((flow_of(figures[i].kind), figures[i].end, figures[i].forward), []).append(i)
-        for (flow, end, forward), own in edges.items():
-            cases = np.unique(np.concatenate([rows[i, which[i]] for i in own]))
-            gear = self.varied.gears(self.departures[cases])
-            valve = displaced(self.spindle[cases], self.central[cases])
-            run = valve if forward > 0 else valve.reversed()
-            opens, closes, _told = port_angles(run, Ports.of(gear.valve), flow, end)
+            edges.setdefault((flow_of(figures[i].kind), figures[i].end), []).append(i)
+        if not edges:
+            return
+        cases = [np.unique(np.concatenate([rows[i, which[i]] for i in own])) for own in edges.values()]
+        openings = [self._opening(key, there) for key, there in zip(edges, cases, strict=True)]
+        passed, first = zeros(Harmonics(np.concatenate(openings))), 0
+        forward, backward = (longest_openings(own, sum(map(len, cases))) for own in (passed, passed.reversed()))
+        for own, there in zip(edges.values(), cases, strict=True):
             for i in own:
+                opens, closes, _told = forward if figures[i].forward > 0 else backward
                 at = closes if figures[i].kind in _CLOSINGS else opens
-                found[i, which[i]] = forward * at[np.searchsorted(cases, rows[i, which[i]])]
+                found[i, which[i]] = figures[i].forward * at[first + np.searchsorted(there, rows[i, which[i]])]
+            first += there.size
+
+    def _opening(self, key: tuple[str, str], cases: Rows) -> Array:
+        """The series of an edge's opening, by flow and end, in some of the cases."""
+        edge = self.ports.edge(*key)
+        laps = np.broadcast_to(edge.lap, self.central.size)[cases]
+        return signed_opening(displaced(self.spindle[cases], self.central[cases]), Edge(edge.sign, laps)).c
 
     def farthest(self, sign: int) -> Array:
         """Forward crank angle at which the pin of each case is farthest, radians, shape (N,).
@@ -126,9 +136,10 @@ class Moments:
         return self._farthest(sign)[1]
 
     def _farthest(self, sign: int) -> tuple[Array, Array]:
-        if sign not in self._ends:
-            angle, most = greatest(Harmonics(sign * self.spindle.c))
-            self._ends[sign] = angle, sign * most
+        if not self._ends:
+            count = len(self.spindle.c)
+            angle, most = greatest(Harmonics(np.concatenate([self.spindle.c, -self.spindle.c])))
+            self._ends = {1: (angle[:count], most[:count]), -1: (angle[count:], -most[count:])}
         return self._ends[sign]
 
     def followed(self, events: Sequence[Figure], rows: Rows, near: Array) -> Array:

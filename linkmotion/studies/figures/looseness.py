@@ -75,7 +75,7 @@ def looseness(side: SideEvents, readings: Iterable[Reading]) -> Loose:
     amounts = np.array([own[joint] for joint in joints])
     read = [reading for reading in readings if reading.kind == LOST]
     if read:
-        there = [float(amounts @ [at_angle(row, reading.forward * (reading.at or 0.0)) for row in free[reading.notch]])
+        there = [float(amounts @ at_angle(free[reading.notch], reading.forward * (reading.at or 0.0)))
                  for reading in read]  # fmt: skip
         amounts = amounts * float(np.mean([max(reading.value, 0.0) for reading in read]) / np.mean(there))
     most = float(np.mean([amounts @ rows for rows in free.values()]))

@@ -223,7 +223,7 @@ class GearModel:
         return replace(self, moved=replace(self.moved, varied=self.moved.varied.about(departures)))
 
     def only(self, indices: Iterable[int]) -> GearModel:
-        """The model of some of the figures, turned in their notches alone.
+        """The model of some of the figures, turned in their notches alone; of all of them this one.
 
         Parameters
         ----------
@@ -231,6 +231,8 @@ class GearModel:
             Their numbers, of F.
         """
         figures, moved = tuple(self.figures[i] for i in indices), self.moved
+        if figures == self.figures:
+            return self
         wanted = dict.fromkeys([*(figure.notch for figure in figures), *([moved.set_in] if moved.set_in else [])])
         settings = {notch: moved.varied.settings[notch] for notch in wanted}
         return replace(self, figures=figures, moved=replace(moved, varied=replace(moved.varied, settings=settings)))

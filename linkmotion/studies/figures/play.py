@@ -19,6 +19,7 @@ import numpy as np
 
 from linkmotion.events import EVENTS, FLOWS, FORWARD
 from linkmotion.gears import Gear
+from linkmotion.gears.reverser import stacked
 from linkmotion.gears.sensitivity import Key
 from linkmotion.linkage import Harmonics
 from linkmotion.piston import Piston
@@ -98,7 +99,7 @@ class Play:
         """
         if figure.kind == GREATEST:
             return float(self.lost[figure.notch].max())
-        return at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0))
+        return float(at_angle(self.lost[figure.notch], figure.forward * (figure.at or 0.0)))
 
     def changes(
         self, figures: Sequence[Figure], valve: Callable[[str], Harmonics], ports: Ports, piston: Piston, by: Array
@@ -194,30 +195,32 @@ def freedom(side: SideEvents, notches: Iterable[str], joints: Iterable[str]) -> 
     dict of arrays, shape (C, POSITIONS)
         By notch, evenly from front dead centre in forward running.
     """
-    joints = tuple(joints)
+    notches, joints = tuple(notches), tuple(joints)
+    if not notches:
+        return {}
     pins = {joint: 1.0 for joint in joints if joint != DIE}
     one = Condition(clearance=pins, die_clearance=float(DIE in joints))
-    found = {}
-    for notch in notches:
-        own = lost_motion(side.gear, side.settings[side.notches.index(notch)], one, POSITIONS).joints
-        found[notch] = np.array([np.broadcast_to(own[joint], (POSITIONS,)) for joint in joints])
-    return found
+    settings = stacked([side.settings[side.notches.index(notch)] for notch in notches])
+    own, shape = lost_motion(side.gear, settings, one, POSITIONS).joints, (len(notches), POSITIONS)
+    found = np.reshape([np.broadcast_to(own[joint], shape) for joint in joints], (len(joints), *shape))
+    return dict(zip(notches, np.moveaxis(found, 0, 1), strict=True))
 
 
-def at_angle(round_wheel: Array, degrees: float) -> float:
-    """A figure given evenly round the wheel, at a forward crank angle, by straight lines between.
+def at_angle(round_wheel: Array, degrees: float) -> Array:
+    """Figures given evenly round the wheel, at a forward crank angle, by straight lines between, shape (...,).
 
     Parameters
     ----------
-    round_wheel : array, shape (N,)
+    round_wheel : array, shape (..., N)
         From front dead centre in forward running.
     degrees : float
         The angle; any turn.
     """
-    count = round_wheel.size
-    return float(
-        np.interp(degrees % 360.0 / 360.0 * count, np.arange(count + 1), np.append(round_wheel, round_wheel[0]))
-    )
+    count = round_wheel.shape[-1]
+    at = degrees % 360.0 / 360.0 * count
+    before = int(at)
+    one, two = round_wheel[..., before % count], round_wheel[..., (before + 1) % count]
+    return np.asarray(one + (two - one) * (at - before))
 
 
 def _changes_by_play(

@@ -50,7 +50,7 @@ class AtFigures:
     def __init__(self, moved: Moved) -> None:
         self.moved, self.gear, self.ports = moved, moved.varied.gear, Ports.of(moved.varied.gear.valve)
         self.keys, count = moved.varied.keys, len(moved.notches)
-        turned = revolve(self.gear, stacked(list(moved.varied.settings.values())))
+        turned = revolve(self.gear, stacked(list(moved.varied.settings.values())), known=moved.orders.get(0))
         self.solution, c = turned.solution, turned.spindle.c
         self.spindle = Harmonics(moved.with_wear(np.broadcast_to(c, (count, c.shape[-1])), 1))
         self.central = self._central()
@@ -255,7 +255,8 @@ def _die_slopes(at: AtFigures, figures: Sequence[Figure]) -> Array:
         tall = varied.gears(np.tile(small, (len(there), 1)), tall=True)
         places = np.concatenate([varied.reverser(figures[i].notch, small) for i in there])
         kind = type(varied.settings[figures[there[0]].notch])
-        solution = solve(tall.declare(kind(places[:, None])), Wheel.at(-np.radians(angle)), alone=True)
+        linkage, wheel = tall.declare(kind(places[:, None])), Wheel.at(-np.radians(angle))
+        solution = solve(linkage, wheel, alone=True, known=at.moved.orders.get(0))
         heights = np.ravel(die_height(tall, solution)).reshape(len(there), 2, count)
         found[there] = (heights[:, 0] - heights[:, 1]) / (2 * _SMALL)
     return found

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable
-from concurrent.futures import Executor, as_completed
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,6 +24,7 @@ from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances, draws, moves
+from linkmotion.studies.tolerances.turned_in_blocks import turned_in_blocks
 from linkmotion.wear.condition import SOUND
 
 Array = NDArray[np.float64]
@@ -201,7 +202,7 @@ def monte_carlo(
     nominal, _angles, _starts = model.at_figures, model.angles, model.starts  # found once, they go to every process
     departures = departures_of(tolerances, samples, seed)
     jobs = [(model, departures[start : start + BLOCK] @ by) for start in range(0, samples, BLOCK)]
-    found = _run(jobs, executor, progress or (lambda _done, _all: None))
+    found = turned_in_blocks(jobs, executor, progress or (lambda _done, _all: None))
     values = np.concatenate([own for own, _why in found])
     causes = sum((why for _own, why in found), Counter[str]())
     return summed(model.figures, tolerances, nominal, values, departures, causes)
@@ -235,31 +236,6 @@ def model_of(side: SideEvents, tolerances: Tolerances, notches: Iterable[str] | 
     """
     names = side.notches if notches is None else tuple(notches)
     return GearModel.of(side, figures_of(side, names), moves(tolerances, side.gear, side.central_at)[0], afresh=True)
-
-
-Job = tuple[GearModel, Array]
-Found = tuple[Array, Counter[str]]
-
-
-def _block(model: GearModel, departures: Array) -> Found:
-    return model.tried(departures)
-
-
-def _run(jobs: list[Job], executor: Executor | None, progress: Callable[[int, int], None]) -> list[Found]:
-    done, total = 0, sum(len(departures) for _model, departures in jobs)
-    found: dict[int, Found] = {}
-    if executor is None:
-        for number, job in enumerate(jobs):
-            found[number] = _block(*job)
-            done += len(job[1])
-            progress(done, total)
-    else:
-        waiting = {executor.submit(_block, *job): number for number, job in enumerate(jobs)}
-        for future in as_completed(waiting):
-            found[waiting[future]] = future.result()
-            done += len(jobs[waiting[future]][1])
-            progress(done, total)
-    return [found[number] for number in range(len(jobs))]
 
 
 def summed(
