@@ -35,7 +35,7 @@ from linkmotion.studies.figures.looseness import Loose
 from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.play import POSITIONS, at_angle, freedom
-from linkmotion.studies.figures.predict import DIE, LOST, die_height
+from linkmotion.studies.figures.predict import DIE, LOST
 from linkmotion.studies.figures.slopes import measured_at
 from linkmotion.valve import ENDS
 from linkmotion.wear.lost_motion import DIE as DIE_JOINT
@@ -331,4 +331,4 @@ def _part(spindle: Harmonics, half: Array, way: str) -> Array:
 def _die_rate(model: GearModel) -> Harmonics:
     solution = model.at.solution
     rows = (len(model.moved.notches), solution.wheel.turn.size)
-    return Harmonics.through(np.broadcast_to(die_height(model.gear, solution), rows)).rate()
+    return Harmonics.through(np.broadcast_to(model.gear.die_height(solution), rows)).rate()
