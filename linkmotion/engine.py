@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, replace
-from functools import cache
-from typing import Any, get_type_hints
+from typing import Any
 
 from linkmotion.gears import Gear
 from linkmotion.gears.book import Valve
-from linkmotion.gears.layering import layered, made
+from linkmotion.gears.layering import layered, made, table_type, tables_of
 from linkmotion.gears.reverser import Notch
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
@@ -183,10 +182,10 @@ class Engine:
         for name in self.lineage(state):
             if self.states[name].set_afresh:
                 ruled = {key: self.drawing["valve"][key] for key in ("set_by", "set_in")}
-                merged["valve"] = layered(merged["valve"], ruled, _table_type(self.gear_type, "valve"))
+                merged["valve"] = layered(merged["valve"], ruled, table_type(self.gear_type, "valve"))
             for layer in ("both", side):
                 for table, keys in self.states[name].layers.get(layer, {}).items():
-                    merged[table] = layered(merged.get(table, {}), keys, _table_type(self.gear_type, table))
+                    merged[table] = layered(merged.get(table, {}), keys, table_type(self.gear_type, table))
         return merged
 
     def lineage(self, state: str) -> list[str]:
@@ -236,7 +235,7 @@ class Engine:
         MissingFigure
             A small table lacks a figure.
         """
-        hints = _hints(self.gear_type)  # type: ignore[arg-type]
+        hints = tables_of(self.gear_type)  # type: ignore[arg-type]
         tables = self.tables(state, side)
         parts = {t.name: made(hints[t.name], tables.get(t.name, {})) for t in fields(self.gear_type)}
         return self.gear_type(**parts)  # type: ignore[no-any-return]
@@ -295,13 +294,3 @@ class Engine:
             if own.set_afresh or any({"central_at", "set_by"} & set(keys) for keys in said):
                 return name
         return DRAWING
-
-
-def _table_type(gear_type: type[Any], table: str) -> type[Any]:
-    return _hints(gear_type)[table]  # type: ignore[no-any-return, arg-type]
-
-
-@cache
-def _hints(gear_type: type[Any]) -> dict[str, Any]:
-    """The tables' types; asked for at every layer of every state."""
-    return get_type_hints(gear_type)

@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Crosshead, Number
+from linkmotion.gears.book import RADIAN, Crosshead, Number
 from linkmotion.gears.combination_lever import CombinationLever, UnionLink
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.eccentrics import advance
 from linkmotion.gears.frame import CRANK, LIFTING_ARM

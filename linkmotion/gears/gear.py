@@ -10,7 +10,8 @@ from typing import Any, ClassVar, Self
 
 import numpy as np
 
-from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Reversing, Valve
+from linkmotion.gears.book import ConnectingRod, Cylinder, Reversing, Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.frame import CRANK
 from linkmotion.gears.keys import Fault
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, ReverserPosition

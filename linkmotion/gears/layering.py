@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, fields
-from typing import Any
+from functools import cache
+from typing import Any, get_type_hints
 
 
 def small_tables(table: type[Any]) -> dict[str, type[Any]]:
@@ -75,3 +76,20 @@ def layered(below: Mapping[str, Any], above: Mapping[str, Any], table: type[Any]
         if key in above and key in merged:
             above = {**above, key: {**merged[key], **above[key]}}
     return merged | dict(above)
+
+
+@cache
+def tables_of(gear_type: type[Any]) -> dict[str, Any]:
+    """The types of a gear's tables by name; asked for at every layer of every state."""
+    return get_type_hints(gear_type)
+
+
+def table_type(gear_type: type[Any], table: str) -> type[Any]:
+    """The type of one table of a gear.
+
+    Parameters
+    ----------
+    gear_type, table : type, str
+        Of a kind of gear; as in an engine file.
+    """
+    return tables_of(gear_type)[table]  # type: ignore[no-any-return, arg-type]
