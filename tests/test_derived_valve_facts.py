@@ -6,6 +6,7 @@ threefold, is worked out here from the parts; of the levers' use at 120 degrees 
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from linkmotion.commands.steam_options import engine_given
+from linkmotion.commands.wear import WearRequest, run_wear
 from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
@@ -311,3 +313,16 @@ def test_each_side_by_itself_is_a_walschaerts_gear_with_sound_leads() -> None:
         at = np.array([0.0, outside.crank.back_crank_angle])
         leads = np.array([spindle[row](at) for row in range(3)])
         assert np.ptp(leads.mean(axis=1)) < 1.5
+
+
+def test_wear_of_one_of_three_cylinders_is_told_once_and_of_no_other_side(capsys: pytest.CaptureFixture[str]) -> None:
+    path = Path(__file__).parents[1] / "examples" / f"{NAME}.toml"
+    run_wear(WearRequest(path, "as found", json=True, notches=("mid",)))
+    (told,) = json.loads(capsys.readouterr().out)["sides"]
+    assert len(told["items"]) > 3
+    assert not any("between sides" in figure for item in told["items"] for figure in item["changes"])
+    run_wear(WearRequest(path, "as found", notches=("mid",)))
+    printed = capsys.readouterr().out
+    assert printed.startswith("as found, middle cylinder:")
+    assert "left side" not in printed
+    assert "right side" not in printed
