@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from linkmotion.events import BACKWARD, FORWARD, both_ends
 from linkmotion.gears import Gear
-from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.gears.book import Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.piston import dead_centre

@@ -59,6 +59,7 @@ _ROCKED = _ENGINE | _DRIVE | _ROD | {
 }  # fmt: skip
 TURNED_OVER: dict[str, set[Key]] = {
     "walschaerts": _ROCKED | {("return_crank", "angle")},
+    "eccentric walschaerts": _ROCKED | {("eccentric", "angle")},
     "crosshead driven": _ROCKED | {("other_side", key) for key in ("crank_angle", "line_height", "arm_y")},
     "stephenson": _LINK,
     "gooch": _LINK | _ROD | {("expansion_link", "hanger_y")},

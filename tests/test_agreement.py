@@ -32,7 +32,7 @@ from tests.independent.notches import arm_for_height, central_for_equal_lead
 from tests.independent.port_events import EndEvents, port_events
 from tests.independent.trial_gears import IDEAL_GEAR, INSIDE_GEAR, OUTSIDE_GEAR, TRIAL_GEARS, Tables, with_changes
 
-ENGINES = ("dock_shunter", "metre_gauge", "crosshead_branch")
+ENGINES = ("dock_shunter", "metre_gauge", "inside_goods", "crosshead_branch")
 
 
 def figures_in(case: tuple[str, str, str]) -> str:

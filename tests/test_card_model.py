@@ -88,6 +88,11 @@ RULED: dict[str, list[tuple[str, str, str, str, str]]] = {
     "dock_shunter": _DOCK,
     "dock_sister": _DOCK,
     "metre_gauge": _WALSCHAERTS,
+    "inside_goods": [
+        *_SHARED,
+        ("eccentric rod", "eccentric", "foot", "eccentric_rod", "length"),
+        ("lifting link", "arm pin", "lift pin", "reversing", "lifting_link"),
+    ],
     "stephenson_goods": [*_BY_SADDLE],
     "gooch_tank": [
         *_LINKED,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from linkmotion.files.engine_file import read_engine
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.carried_back import CONTRADICTS, KEPT, NEW, SAME, met
 from linkmotion.studies.figures.figure import Reading

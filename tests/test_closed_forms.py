@@ -22,7 +22,8 @@ import sympy as sp
 
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends
 from linkmotion.gears import Arm, DieHeld
-from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder
+from linkmotion.gears.book import ConnectingRod, Cylinder
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Wheel, solve
 from linkmotion.revolution import revolve

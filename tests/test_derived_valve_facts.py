@@ -6,16 +6,19 @@ threefold, is worked out here from the parts; of the levers' use at 120 degrees 
 
 from __future__ import annotations
 
+import json
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from linkmotion.commands.steam_options import engine_given
+from linkmotion.commands.wear import WearRequest, run_wear
+from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.gears import Arm
@@ -23,13 +26,18 @@ from linkmotion.gears.sensitivity import numbers, with_numbers
 from linkmotion.linkage import LinkageError, Wheel, solve
 from linkmotion.linkage.constraints import misfit
 from linkmotion.revolution import revolve
+from linkmotion.studies.assess import assess
+from linkmotion.valve import Ports
 from linkmotion.views.request import Request
 from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of, lost_motion
+from tests.drawn_gears import with_central
 from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of, of_engine, plain_tables
 from tests.independent import derived_levers
+from tests.independent.derived_events import middle_events
 from tests.independent.joint_angles import NotClosed
 from tests.independent.trial_gears import Tables
+from tests.test_agreement import compare
 
 NAME = "derived_heavy_goods"
 TENS = np.arange(0.0, 360.0, 10.0)
@@ -116,6 +124,35 @@ def test_gears_with_every_figure_off_stand_alike_or_are_refused_by_both(seed: in
     SEEN[theirs is not None] += 1
     assert (ours is None) == (theirs is None)
     assert ours is None or np.max(np.abs(ours - theirs)) < POSITION
+
+
+def events_apart(tables: Tables, arm: float, central: float, way: str) -> None:
+    """Events of the middle cylinder by the product and by the other solution: 1e-6 degrees, 1e-7 percent, 1e-7 mm."""
+    gear = gear_from(tables, "derived valve")
+    told = both_ends(revolve(gear, Arm(arm)).displacement(central), Ports.of(gear.valve), gear.crank, way)
+    compare(middle_events(with_central(tables, central), arm, way), told, 0)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("state", "notch"),
+    [*(("drawing", notch) for notch in of_engine(example(NAME)).settings), ("as found", "full forward")],
+)
+def test_the_middle_valves_events_are_those_of_the_other_solution(state: str, notch: str) -> None:
+    """In every notch as drawn, in turn forward and backward, and of a gear whose sides are not alike."""
+    own, central = of_engine(example(NAME), state), float(assess(example(NAME), sides=["left"]).sides[0].central_at)
+    way = DIRECTIONS[list(own.settings).index(notch) % 2]
+    events_apart(plain_tables(example(NAME), state), number_of(own.settings[notch]), central, way)
+
+
+@settings(max_examples=4)
+@given(st.integers(0, 2**32 - 1), st.sampled_from(DIRECTIONS), st.floats(-4.0, 4.0))
+def test_gears_with_every_figure_off_have_the_same_events(seed: int, way: str, off: float) -> None:
+    """The valve is set up to 4 mm off the middle of its travel, so that some ports never open or close."""
+    tables, arm = altered(seed)
+    spindle = by_product(tables, arm)
+    assume(spindle is not None)
+    central = float(np.max(spindle) + np.min(spindle)) / 2 + off
+    events_apart(tables, arm, central, way)
 
 
 def test_most_of_those_gears_were_compared() -> None:
@@ -276,3 +313,16 @@ def test_each_side_by_itself_is_a_walschaerts_gear_with_sound_leads() -> None:
         at = np.array([0.0, outside.crank.back_crank_angle])
         leads = np.array([spindle[row](at) for row in range(3)])
         assert np.ptp(leads.mean(axis=1)) < 1.5
+
+
+def test_wear_of_one_of_three_cylinders_is_told_once_and_of_no_other_side(capsys: pytest.CaptureFixture[str]) -> None:
+    path = Path(__file__).parents[1] / "examples" / f"{NAME}.toml"
+    run_wear(WearRequest(path, "as found", json=True, notches=("mid",)))
+    (told,) = json.loads(capsys.readouterr().out)["sides"]
+    assert len(told["items"]) > 3
+    assert not any("between sides" in figure for item in told["items"] for figure in item["changes"])
+    run_wear(WearRequest(path, "as found", notches=("mid",)))
+    printed = capsys.readouterr().out
+    assert printed.startswith("as found, middle cylinder:")
+    assert "left side" not in printed
+    assert "right side" not in printed

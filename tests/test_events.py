@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends, end_events
-from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.gears.book import Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.linkage.zeros import TOUCH, zeros

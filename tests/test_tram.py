@@ -19,7 +19,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.tram_file import parse_tram_marks
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.linkage import Wheel, solve
 from linkmotion.studies.assess import assess_side
 from linkmotion.studies.setting.lead_errors import lead_errors

@@ -19,7 +19,8 @@ from scipy.interpolate import CubicSpline
 
 from linkmotion.events import end_events
 from linkmotion.gears import Arm
-from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.gears.book import Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.linkage import Harmonics
 from linkmotion.linkage.turning_points import extremes, greatest, grid_size, turning_points
 from linkmotion.linkage.zeros import TOUCH, zeros

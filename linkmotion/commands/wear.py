@@ -18,7 +18,7 @@ from linkmotion.files.results import sentence as finding_sentence
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.findings import binding, slot_remarks
 from linkmotion.studies.row_figures import Length, measured
-from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
+from linkmotion.studies.which_wear import WhichWear, WornItem, sides_weighed, which_wear
 from linkmotion.studies.worn_rows import changed_by_drag, loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show
 from linkmotion.wear.running import SLIDE_VALVE_DRAG, Load
@@ -94,7 +94,7 @@ def run_wear(request: WearRequest) -> int:
     with telling(engine, request.engine):
         results = [
             which_wear(engine, request.state, side, request.notches or None, request.load, request.direction)
-            for side in request.sides
+            for side in sides_weighed(engine, request.sides)
         ]
     if drawn is not None:
         _draw(results, drawn, engine)
@@ -198,7 +198,7 @@ def _in_motion(result: WhichWear, request: WearRequest, shown: Shown) -> Iterato
     """The tables that are given on request."""
     from linkmotion.views.wear_motion import lost_table, moving_table
 
-    found, place = result.found, f"{result.state}, {result.side} side"
+    found, place = result.found, f"{result.state}, {result.whose}"
     if request.moving:
         rows = moving_rows(found, result.ways)
         yield moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown)
@@ -222,7 +222,7 @@ def _drag_unknown(result: WhichWear, request: WearRequest, shown: Shown) -> Iter
         cutoff = " to ".join(dict.fromkeys(f"{percent + 0.0:.1f}" for percent in changed["cutoff"]))
         low, high = SLIDE_VALVE_DRAG
         yield Point(
-            f"{result.state}, {result.side} side: the drag is not known, and {result.load.drag:g} N is taken. With the "
+            f"{result.state}, {result.whose}: the drag is not known, and {result.load.drag:g} N is taken. With the "
             f"{low:g} to {high:g} N measured of plain slide valves under steam, leads change by {lead} {shown.unit}, "
             f"cutoffs by {cutoff} % of stroke, travel by {travel} {shown.unit}: give --drag."
         )

@@ -34,9 +34,7 @@ _HEAD = """\
 # by, on (2026-11-30), with, note and photo (a picture's name beside this file) may be given too: under state, of a
 #   side, of a row; linkmotion history tells them.
 """
-_DIE = {"walschaerts": "die pin above the trunnion"}
 _METHOD = (("dead_centres", "by eye"), ("turned", NOT_NOTED))
-_ALONG = "die along the slot from mid link, + up"
 
 
 def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, notches: tuple[str, ...]) -> str:
@@ -53,7 +51,7 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
     notches : tuple of str
         Those that will be read; all, if empty.
     """
-    lines = [_HEAD.format(unit=unit, die=die_place(side)), "[readings]"]
+    lines = [_HEAD.format(unit=unit, die=side.gear.die_read), "[readings]"]
     lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
     lines += ['within = "?"', 'within_percent = "?"', *(f"{name} = {_quoted(value)}" for name, value in _METHOD)]
     for name in sides:
@@ -81,7 +79,7 @@ def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str
         for own in asked(side, notches):
             boxes = ("?", "?", "") if own.ended else ("", "", "?")
             rows.append((name, own.notch, own.direction, own.kind, "", *boxes, "", ""))
-    return _HEAD.format(unit=unit, die=die_place(side)) + table(rows)
+    return _HEAD.format(unit=unit, die=side.gear.die_read) + table(rows)
 
 
 def _said(engine: Engine, state: str, unit: str) -> list[tuple[str, str]]:
@@ -117,11 +115,6 @@ def asked(side: SideEvents, notches: tuple[str, ...] = ()) -> Iterator[Asked]:
             yield Asked(notch, "cutoff", direction)
         if side.gear.slot is not None:
             yield Asked(notch, "die height", ended=False)
-
-
-def die_place(side: SideEvents) -> str:
-    """In words, from where the height of a gear's die is read."""
-    return _DIE.get(side.gear.name, _ALONG)
 
 
 def _quoted(words: str) -> str:

@@ -12,6 +12,7 @@ from linkmotion.gears.allan import Allan
 from linkmotion.gears.baker import Baker
 from linkmotion.gears.crosshead_driven import CrossheadDriven
 from linkmotion.gears.derived_valve import DerivedValve
+from linkmotion.gears.eccentric_walschaerts import EccentricWalschaerts
 from linkmotion.gears.gear import Gear
 from linkmotion.gears.gooch import Gooch
 from linkmotion.gears.hackworth import Hackworth
@@ -26,6 +27,7 @@ from linkmotion.gears.walschaerts import Walschaerts
 
 _KINDS = (
     Walschaerts,
+    EccentricWalschaerts,
     CrossheadDriven,
     Stephenson,
     Gooch,
@@ -48,6 +50,7 @@ __all__ = [
     "DerivedValve",
     "DieHeight",
     "DieHeld",
+    "EccentricWalschaerts",
     "Gear",
     "Gooch",
     "Hackworth",

@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from linkmotion.gears import book
-from linkmotion.gears.book import CrankMotion, Number
+from linkmotion.gears.book import Number
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_PIN, in_frame_axes
 from linkmotion.gears.keys import Fault, in_mm

@@ -9,7 +9,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Number
+from linkmotion.gears.book import RADIAN, Number
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.frame import CRANK, ECCENTRICS, LIFTING_ARM, declare_crank
 from linkmotion.gears.gear import ShiftedGear

@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Reversing
+from linkmotion.gears.book import RADIAN, Reversing
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.reverser import Arm
 from linkmotion.linkage import Linkage, UnreachableError
 from linkmotion.linkage.parts import XY, real_point

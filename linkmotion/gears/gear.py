@@ -10,7 +10,8 @@ from typing import Any, ClassVar, Self
 
 import numpy as np
 
-from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder, Reversing, Valve
+from linkmotion.gears.book import ConnectingRod, Cylinder, Reversing, Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.frame import CRANK
 from linkmotion.gears.keys import Fault
 from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, ReverserPosition
@@ -34,6 +35,8 @@ class Gear(ABC):
         As in an engine file.
     arms : tuple of (name, pin, pin)
         Stiff arms that are no rods, for drawing.
+    die_read : str
+        From where the height of its die is read, where it has one.
     """
 
     cylinder: Cylinder
@@ -42,6 +45,7 @@ class Gear(ABC):
 
     name: ClassVar[str]
     one_of_three: ClassVar[bool] = False  # its cylinder stands between two that have gears of their own
+    die_read: ClassVar[str] = "die along the slot from mid link, + up"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK,)
 
     @property
@@ -53,6 +57,23 @@ class Gear(ABC):
     def slot(self) -> Slot | None:
         """The link's slot, where there is a link."""
         return None
+
+    def die_height(self, solution: Solution) -> Any:
+        """Where the die stands, as it is read (``die_read`` says it in words), mm.
+
+        Parameters
+        ----------
+        solution : Solution
+            Of the gear's linkage; the result has its shape.
+
+        Raises
+        ------
+        ValueError
+            A gear without a link.
+        """
+        if self.slot is None:
+            raise ValueError(f"a {self.name} gear has no die")
+        return self.slot.die_place(solution)
 
     @property
     def slots(self) -> tuple[Slot, ...]:

@@ -10,8 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, fields, replace
 from typing import Any, TypeVar
 
-from linkmotion.gears.book import CrankMotion, Number
+from linkmotion.gears.book import Number
 from linkmotion.gears.combination_lever import CombinationLever, UnionLink
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.keys import in_degrees, in_mm
 from linkmotion.gears.return_crank import ReturnCrank
 from linkmotion.gears.rocked_link import ExpansionLink

@@ -10,7 +10,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Number
+from linkmotion.gears.book import RADIAN, Number
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.drive import DrivenValve, declare_drive
 from linkmotion.gears.eccentrics import advance
 from linkmotion.gears.frame import CRANK, declare_crank

@@ -8,7 +8,8 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from linkmotion.gears.book import RADIAN, CrankMotion, Instead, Number
+from linkmotion.gears.book import RADIAN, Instead, Number
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.keys import Fault, in_degrees, in_mm, one_of
 from linkmotion.gears.return_crank_angle import BY_FOOT
 from linkmotion.gears.shop_work import ShopWork

@@ -1,6 +1,7 @@
 """A link rocked on fixed trunnions, whose motion a radius rod takes to a combination lever.
 
-What drives the foot of the link is each gear's own: a return crank (Walschaerts), or the other side's crosshead.
+What drives the foot of the link is each gear's own: a return crank (Walschaerts), an eccentric, or the other side's
+crosshead.
 
 The assembly: the die in the part of the slot near the trunnion; the radius rod running toward the side from which the
 slot is concave; the lever upright, its union pin under the radius-rod pin; the lifting link hanging when the arm's end
@@ -12,6 +13,7 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any, ClassVar
 
 import numpy as np
 
@@ -73,6 +75,8 @@ class RockedLinkGear(ShiftedGear):
     radius_rod: RadiusRod
     combination_lever: CombinationLever
     union_link: UnionLink
+
+    die_read: ClassVar[str] = "die pin above the trunnion"
 
     def own_faults(self) -> Iterator[Fault]:
         """What is wrong with the gear's own tables, if anything."""
@@ -159,6 +163,10 @@ class RockedLinkGear(ShiftedGear):
     def held(self, notch: DieHeight) -> ReverserPosition:
         """The die on a level line: its height, not its place along the slot, is given."""
         return notch
+
+    def die_height(self, solution: Solution) -> Any:
+        """Of the die pin above the trunnion."""
+        return np.imag(solution["die pin"] - solution["trunnion"])
 
     def arms_carrying(self, at_front: Solution) -> list[Arm]:
         """The arm angles that carry the radius rod where it stands on front dead centre."""

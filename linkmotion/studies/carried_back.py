@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from linkmotion.events import FORWARD
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, UNITS_OF, Reading
 

@@ -27,7 +27,8 @@ from linkmotion.wear.condition import Condition
 from linkmotion.wear.effects import turned
 from linkmotion.wear.lost_motion import joints_of, lost_motion
 
-GOOD = 1e-4  # mm: more nodes are taken while the valve between them is off by more
+GOOD = 1e-4  # mm: more nodes are taken while the valve between them is off by more,
+GOOD_LOST = 5e-3  # mm: or its free movement, which has corners where a joint's share changes sign
 NODE_COUNTS = (9, 13, 17, 25)  # a worn slot's profile has corners: the last is taken whatever it gives
 FIGURES = (
     "central_at",
@@ -97,7 +98,8 @@ def settings_at(kind: type[Any], nodes: Any, notches: tuple[ReverserPosition, ..
 def nodes_for(kind: type[Any], sides: Iterable[SideEvents], counts: tuple[int, ...] = NODE_COUNTS) -> NDArray[Any]:
     """Reverser positions to tabulate: Chebyshev nodes between the outermost notches of all these sides.
 
-    So many of ``counts`` that the valve between them is right, at worst the last; every stop of an eccentric.
+    So many of ``counts`` that valve and lost motion between them are right, at worst the last; every stop of an
+    eccentric.
 
     Parameters
     ----------
@@ -117,20 +119,23 @@ def nodes_for(kind: type[Any], sides: Iterable[SideEvents], counts: tuple[int, .
     for count in counts:
         nodes = (least + most) / 2 + (most - least) / 2 * np.cos(np.pi * np.arange(count) / (count - 1))
         between = (nodes[:-1] + nodes[1:]) / 2
-        if count == counts[-1] or all(_off(side, kind, nodes, between) < GOOD for side in seen):
+        if count == counts[-1] or all(_off(side, kind, nodes, between) < 1 for side in seen):
             break
     return nodes
 
 
 def _off(side: SideEvents, kind: type[Any], nodes: NDArray[Any], between: NDArray[Any]) -> float:
-    """By how much the valve interpolated between the nodes is off, mm."""
+    """By how much the valve, or its free movement, interpolated between the nodes is off, over what is allowed."""
+    at = [kind(u[:, None]) for u in (nodes, between)]
     try:
-        series = [turned(side.gear, kind(u[:, None]), side.condition).spindle.c for u in (nodes, between)]
+        series = [turned(side.gear, settings, side.condition).spindle.c for settings in at]
+        lost = [_played(side.gear, settings, side.condition)[0] for settings in at]
     except LinkageError:
         return 0.0  # told where the table is made
-    count = min(c.shape[-1] for c in series)
-    there = np.einsum("tn,nk->tk", weights(nodes, between), series[0][:, :count])
-    return float(np.max(np.sum(np.abs(there - series[1][:, :count]), axis=-1)))
+    count, share = min(c.shape[-1] for c in series), weights(nodes, between)
+    there = np.einsum("tn,nk->tk", share, series[0][:, :count])
+    valve = np.max(np.sum(np.abs(there - series[1][:, :count]), axis=-1))
+    return float(max(valve / GOOD, np.max(np.abs(share @ lost[0] - lost[1])) / GOOD_LOST))
 
 
 def weights(nodes: NDArray[Any], places: Any) -> NDArray[Any]:

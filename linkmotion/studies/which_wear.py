@@ -10,7 +10,7 @@ everything together, and what is left when an item is renewed, with the other si
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -107,6 +107,11 @@ class WhichWear:
     found: SideEvents
     ways: tuple[tuple[str, ...], ...]
 
+    @property
+    def whose(self) -> str:
+        """Of what it is told, in words."""
+        return "middle cylinder" if self.found.gear.one_of_three else f"{self.side} side"
+
 
 def which_wear(
     engine: Engine,
@@ -147,6 +152,17 @@ def which_wear(
     together = weigh("everything together", stands, beside)
     whole = replace(together, gain=together.weight)
     return WhichWear(side, state, tuple(items), whole, stands.load, stands, weigh.ways)
+
+
+def sides_weighed(engine: Engine, wanted: Sequence[str]) -> Sequence[str]:
+    """Sides of which wear is told: one where the file is of one of three cylinders, which has no other side.
+
+    Parameters
+    ----------
+    engine, wanted : Engine, sequence of str
+        As read; those asked for.
+    """
+    return wanted[:1] if engine.gear_type.one_of_three else wanted
 
 
 def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:
@@ -221,7 +237,8 @@ class _Weigh:
         """Changes that a side shows, ``beside`` the engine's other side."""
         changes: dict[str, tuple[float, str]] = {}
         lost, weight, worst = 0.0, 0.0, ""
-        found = zip(self.wanted, self.drawn, self.figures(side), self.figures(beside), strict=True)
+        others = [None] * len(self.wanted) if side.gear.one_of_three else self.figures(beside)
+        found = zip(self.wanted, self.drawn, self.figures(side), others, strict=True)
         for (i, _way), was, now, other in found:
             lost = max(lost, now["lost motion"])
             for figure, change, target in _changes(was, now, other, self.targets, self.base.drives[i]):
@@ -234,13 +251,13 @@ class _Weigh:
 
 
 def _changes(
-    was: dict[str, float], now: dict[str, float], other: dict[str, float], targets: Targets, drives: str
+    was: dict[str, float], now: dict[str, float], other: dict[str, float] | None, targets: Targets, drives: str
 ) -> Iterator[tuple[str, float, float | None]]:
-    """Each figure's change, and how far leads and cutoffs stand from the other side's; with the target offended."""
+    """Each figure's change, and how far leads and cutoffs stand from any other side's; with the target offended."""
     for figure, value in now.items():
         what = figure.split()[0]
         known = figure if figure == LOST else what if what in ("lead", "cutoff") else ""
         target = targets.lost_motion if known == LOST else targets.apart(what, "ends", drives) if known else None
         yield figure, value - was[figure], target
-        if known and known != LOST and not figure.endswith("difference"):
+        if other is not None and known and known != LOST and not figure.endswith("difference"):
             yield f"{what} between sides", value - other[figure], targets.apart(what, "sides", drives)

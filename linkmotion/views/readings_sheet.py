@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import UNIT_NAMES
-from linkmotion.files.readings_form import Asked, asked, die_place
+from linkmotion.files.readings_form import Asked, asked
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.drawing import height_for, plot_gear
@@ -61,7 +61,7 @@ def readings_sheet(
         kinds=kinds,
         ends=ends,
         letters=letters,
-        how={kind: HOW_READ[kind].format(die=die_place(side)) for kind in kinds},
+        how={kind: HOW_READ[kind].format(die=side.gear.die_read) for kind in kinds},
         rows=rows,
         picture=_where(engine, side, kinds, letters).data,
         caution=CAUTION,

@@ -88,10 +88,10 @@ def wear_svg(results: Sequence[WhichWear], unit: str, of: tuple[str, ...]) -> by
     most = max((float(sum(own.joints.values()).max()) for own in lost.values()), default=0.0)
     panels: list[tuple[float, str, Callable[[Any], Any]]] = []
     for result in listed:
-        height, title = _ROW * len(result.items) + 0.75, f"{result.side} side: which matters"
+        height, title = _ROW * len(result.items) + 0.75, f"{result.whose}: which matters"
         panels.append((height, title, on(partial(plot_which_wear, result, beside=listed))))
     for r in loose:
-        title = f"{r.side} side: lost motion in {r.found.notches[loosest_notch(r.found)]}, wheel held"
+        title = f"{r.whose}: lost motion in {r.found.notches[loosest_notch(r.found)]}, wheel held"
         panels.append((_ROUND, title, on(partial(plot_lost_motion, lost[r.side], unit, reach=most))))
 
     def draw(axes: Any) -> None:

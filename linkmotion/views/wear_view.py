@@ -28,7 +28,7 @@ _FIGURES = (  # over, heading, figures of which the greatest change is shown, ho
 
 def verdict(result: WhichWear, twisted: bool = False) -> Answer:
     """Which wear matters most on a side, in one sentence."""
-    place = f"{result.state}, {result.side} side"
+    place = f"{result.state}, {result.whose}"
     if not result.items:
         return Answer(f"{place}: nothing {'else ' * twisted}differs from the drawing.")
     first, weight = result.items[0], result.together.weight
@@ -42,7 +42,7 @@ def verdict(result: WhichWear, twisted: bool = False) -> Answer:
 def wear_table(result: WhichWear, shown: Shown) -> Grid:
     """Items in order of weight, with the greatest change of each figure over the notches."""
     table = Grid(
-        f"{result.state}, {result.side} side: greatest change against the drawing; "
+        f"{result.state}, {result.whose}: greatest change against the drawing; "
         f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke",
         [
             Column("item", key=True, shared="{}"), Column("weight"), Column("gain"),
@@ -59,7 +59,7 @@ def wear_table(result: WhichWear, shown: Shown) -> Grid:
 def gains_table(result: WhichWear, shown: Shown) -> Grid:
     """What renewing each item alone takes off the greatest change that everything together makes of each figure."""
     table = Grid(
-        f"{result.state}, {result.side} side: taken off by renewing it alone (−: put on); "
+        f"{result.state}, {result.whose}: taken off by renewing it alone (−: put on); "
         f"leads, travel, lost motion in {UNIT_NAMES[shown.unit]}; events in % of stroke",
         [
             Column("item", key=True, shared="{}"),

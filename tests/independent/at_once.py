@@ -21,7 +21,7 @@ from .eccentric_loops import EccentricGear
 from .joint_angles import AngleGear, NotClosed
 
 Floats = NDArray[np.float64]
-ROCKED_LINKS = ("walschaerts", "crosshead driven")
+ROCKED_LINKS = ("walschaerts", "eccentric walschaerts", "crosshead driven")
 SMALL, CLOSED = 1e-6, 1e-8  # of the differences; mm that the loops may stay open
 
 

@@ -1,7 +1,8 @@
 """The loop equations written a second time, as a casadi graph solved position after position.
 
 Unknowns differ from those of `joint_angles`: Cartesian pins, joined by squared rod lengths, on two turning
-bodies (link angle and lever angle), so that a slip in the angle loops cannot be copied here.
+bodies (link angle and lever angle; a rocker's too, where there is one), so that a slip in the angle loops cannot be
+copied here. The link is worked by a return crank, an eccentric or the other side's crosshead; its slot may be straight.
 """
 
 from __future__ import annotations
@@ -56,6 +57,52 @@ def lever_ends(dims: Tables, q: Pair, tilt: Any) -> tuple[Pair, Pair]:
     return union, top
 
 
+def driving_pin(dims: Tables, phi: Any) -> tuple[Pair, float]:
+    """The pin that works the link's foot, and the rod between them."""
+    if "other_side" not in dims:
+        own = dims.get("return_crank") or dims["eccentric"]
+        throw, ahead = own.get("pin_radius", own.get("throw")), math.radians(own["angle"])
+        return (throw * ca.cos(phi - ahead), throw * ca.sin(phi - ahead)), dims["eccentric_rod"]["length"]
+    other, slope = dims["other_side"], math.radians(dims["cylinder"]["inclination"])
+    at, height = phi - math.radians(other["crank_angle"]) - slope, other["line_height"]
+    r, rod = other["crank_radius"], other["connecting_rod"]
+    along = r * ca.cos(at) + ca.sqrt(rod**2 - (height - r * ca.sin(at)) ** 2)
+    return on_line(dims, along + other["arm_x"], height + other["arm_y"]), dims["drive_rod"]["length"]
+
+
+def on_rocker(dims: Tables, turn: Any) -> tuple[Pair, Pair]:
+    """The rocker's driven pin and its spindle arm's, turned by an angle from the lower arm plumb."""
+    own = dims["valve"]["rocker"]
+    lean = math.radians(own["angle"]) - turn
+    driven = own["pivot_x"] + own["lower_arm"] * ca.sin(turn), own["pivot_y"] - own["lower_arm"] * ca.cos(turn)
+    return driven, (own["pivot_x"] + own["upper_arm"] * ca.sin(lean), own["pivot_y"] + own["upper_arm"] * ca.cos(lean))
+
+
+def to_spindle(dims: Tables, top: Pair, g: Any, turn: Any) -> list[Any]:
+    """Closures from the lever's upper pin to the spindle pin, at g along its guide."""
+    valve = dims["valve"]
+    slope = math.radians(valve["guide_inclination"])
+    pin = (g * math.cos(slope), valve["guide_height"] + g * math.sin(slope))
+    if "rocker" not in valve:
+        return [top[0] - pin[0], top[1] - pin[1]]
+    driven, end = on_rocker(dims, turn)
+    if "spindle_rod" in valve:
+        last = apart(end, pin, valve["spindle_rod"])
+    else:  # a block square to the spindle
+        last = (end[0] - pin[0]) * math.cos(slope) + (end[1] - pin[1]) * math.sin(slope)
+    return [top[0] - driven[0], top[1] - driven[1], last]
+
+
+def in_slot(dims: Tables, psi: Any, d: Pair) -> Any:
+    """Closure of the die in its slot."""
+    link = dims["expansion_link"]
+    if link.get("slot_form") == "straight":
+        x, y = d[0] - link["trunnion_x"], d[1] - link["trunnion_y"]
+        return x * ca.cos(psi) + y * ca.sin(psi) - link["slot_offset"]
+    centre = on_link(dims, psi, link["slot_offset"] + runs_forward(dims) * link["slot_radius"], 0.0)
+    return apart(d, centre, link["slot_radius"])
+
+
 def suspension(dims: Tables, psi: Any, d: Pair, q: Pair, arm: Any) -> Any:
     """Closure of what holds the radius rod up."""
     link, rod, rev = dims["expansion_link"], dims["radius_rod"], dims["reversing"]
@@ -74,27 +121,24 @@ def suspension(dims: Tables, psi: Any, d: Pair, q: Pair, arm: Any) -> Any:
 
 
 def closures(dims: Tables, x: Any, phi: Any, arm: Any) -> Any:
-    """Eight closures for the unknowns named in ``UNKNOWNS`` (mm, radians), crank direction ``phi``."""
-    cyl, link, valve = dims["cylinder"], dims["expansion_link"], dims["valve"]
+    """Closures, one for each unknown named in ``UNKNOWNS`` (mm, radians) and a rocker's, crank direction ``phi``."""
+    cyl, link = dims["cylinder"], dims["expansion_link"]
     s, psi, dx, dy, qx, qy, tilt, g = (x[i] for i in range(8))
-    d, q, guide = (dx, dy), (qx, qy), math.radians(valve["guide_inclination"])
-    beta, e = math.radians(dims["return_crank"]["angle"]), dims["return_crank"]["pin_radius"]
+    d, q = (dx, dy), (qx, qy)
     crank_pin = (cyl["crank_radius"] * ca.cos(phi), cyl["crank_radius"] * ca.sin(phi))
-    return_pin = (e * ca.cos(phi - beta), e * ca.sin(phi - beta))
+    driver, driving_rod = driving_pin(dims, phi)
     crosshead = on_line(dims, s, cyl["line_height"])
     arm_pin = on_line(dims, s + dims["crosshead"]["arm_x"], cyl["line_height"] + dims["crosshead"]["arm_y"])
     foot = on_link(dims, psi, -link["foot_backset"], -link["foot_drop"])
-    centre = on_link(dims, psi, link["slot_offset"] + runs_forward(dims) * link["slot_radius"], 0.0)
     union, top = lever_ends(dims, q, tilt)
     return ca.vertcat(
         apart(crosshead, crank_pin, dims["connecting_rod"]["length"]),
-        apart(foot, return_pin, dims["eccentric_rod"]["length"]),
-        apart(d, centre, link["slot_radius"]),
+        apart(foot, driver, driving_rod),
+        in_slot(dims, psi, d),
         apart(q, d, dims["radius_rod"]["length"]),
         suspension(dims, psi, d, q, arm),
         apart(union, arm_pin, dims["union_link"]["length"]),
-        top[0] - g * math.cos(guide),
-        top[1] - valve["guide_height"] - g * math.sin(guide),
+        *to_spindle(dims, top, g, x[8] if "rocker" in dims["valve"] else 0.0),
     )
 
 
@@ -112,8 +156,12 @@ def rough_start(dims: Tables, arm: float) -> NDArray[np.float64]:
     s = dims["cylinder"]["crank_radius"] + dims["connecting_rod"]["length"]
     lever_x = link["trunnion_x"] + forward * rod["length"]
     guide_y = dims["valve"]["guide_height"] + lever_x * math.tan(math.radians(dims["valve"]["guide_inclination"]))
+    rocker, spindle, turn = dims["valve"].get("rocker"), lever_x, []
+    if rocker is not None:
+        guide_y, turn = rocker["pivot_y"] - rocker["lower_arm"], [0.0]
+        spindle = rocker["pivot_x"] + dims["valve"].get("spindle_rod", 0.0)
     lever_y = guide_y - dims["combination_lever"]["upper_arm"]
-    return np.array([s, 0.0, link["trunnion_x"], link["trunnion_y"] + up, lever_x, lever_y, 0.0, lever_x])
+    return np.array([s, 0.0, link["trunnion_x"], link["trunnion_y"] + up, lever_x, lever_y, 0.0, spindle, *turn])
 
 
 def build(dims: Tables, positions: int) -> Callable[[float, NDArray[np.float64]], NDArray[np.float64]]:
@@ -122,11 +170,12 @@ def build(dims: Tables, positions: int) -> Callable[[float, NDArray[np.float64]]
     The callable takes ``positions`` crank angles in degrees, forward running, each solved from the one
     before, and returns the valve position g in mm.
     """
-    x, phi, arm = ca.SX.sym("x", 8), ca.SX.sym("phi"), ca.SX.sym("arm")
+    size = len(UNKNOWNS) + ("rocker" in dims["valve"])
+    x, phi, arm = ca.SX.sym("x", size), ca.SX.sym("phi"), ca.SX.sym("arm")
     equations = {"x": x, "p": ca.vertcat(phi, arm), "g": closures(dims, x, phi, arm)}
     first = ca.rootfinder("first", "newton", equations, {"abstol": 1e-11, "max_iter": 60})
     step = ca.rootfinder("step", "fast_newton", equations, {"abstol": 1e-12, "abstolStep": 1e-12, "max_iter": 12})
-    before, given = ca.MX.sym("before", 8), ca.MX.sym("given", 2)
+    before, given = ca.MX.sym("before", size), ca.MX.sym("given", 2)
     chain = ca.Function("one", [before, given], [step(before, given)]).mapaccum("revolution", positions)
     cyl = dims["cylinder"]
     reach = cyl["crank_radius"] + dims["connecting_rod"]["length"]

@@ -38,7 +38,7 @@ class Drawing:
     line_height: float
     line_turn: complex  # exp(i inclination of the cylinder line)
     crosshead_arm: complex  # in the cylinder line's own axes
-    eccentric: complex  # return-crank pin over the direction of the crank: e exp(-i beta)
+    eccentric: complex  # return-crank pin or eccentric over the direction of the crank: e exp(-i beta)
     other: OtherCrosshead | None  # what drives the link instead of a return crank
     eccentric_rod: float
     trunnion: complex
@@ -119,6 +119,14 @@ def return_crank(dims: Dims) -> tuple[float, float]:
     return e, {"leads": beta, "follows": -beta}[table["sense"]]
 
 
+def _driving_pin(dims: Dims) -> tuple[float, float]:
+    """Radius in mm and angle ahead of the crank pin in radians of what the wheel turns to work the link, if it does."""
+    if "return_crank" in dims:
+        return return_crank(dims)
+    own = dims.get("eccentric", {"throw": 0.0, "angle": 0.0})
+    return float(own["throw"]), math.radians(own["angle"])
+
+
 def _other_crosshead(table: Mapping[str, float]) -> OtherCrosshead:
     return OtherCrosshead(
         table["crank_radius"],
@@ -135,8 +143,8 @@ def read_drawing(dims: Dims) -> Drawing:
     link, rod, lever, reversing = (
         dims[name] for name in ("expansion_link", "radius_rod", "combination_lever", "reversing")
     )
-    e, beta = return_crank(dims) if "return_crank" in dims else (0.0, 0.0)
-    driving_rod = dims["eccentric_rod" if "return_crank" in dims else "drive_rod"]
+    e, beta = _driving_pin(dims)
+    driving_rod = dims["drive_rod" if "other_side" in dims else "eccentric_rod"]
     side = {"valve": 1, "axle": -1}[link.get("slot_concave_to", "valve")]
     return Drawing(
         crank=crank_radius(dims),

@@ -98,7 +98,12 @@ class Revolution:
 
 def port_events(dims: Dims, arm: float, direction: str = "forward") -> dict[str, EndEvents]:
     """Events and lead of both ends ("front", "back") in one notch; ``valve.central_at`` must be given."""
-    turn, central = Revolution(dims, arm, direction), float(dims["valve"]["central_at"])
+    return events_of(Revolution(dims, arm, direction), dims)
+
+
+def events_of(turn: Revolution, dims: Dims) -> dict[str, EndEvents]:
+    """The same of a revolution of any gear, with the ports of its valve table."""
+    central = float(dims["valve"]["central_at"])
     ends = {}
     for end, dead in (("front", 0.0), ("back", turn.back_angle())):
         found = {}

@@ -61,6 +61,15 @@ MARSHALL = with_changes(  # the rod hangs below the axle, the arm points back; a
     },
 )  # fmt: skip
 
+SHORT_OF_THE_LINK = with_changes(  # Marshall's, the valve rod's pin between the eccentric and the swinging link
+    BETWEEN,
+    {
+        "swinging_link": {"length": 720.0},
+        "reversing": {"arm": 716.0, "notches": {"full forward": 30.0, "mid": 3.0, "full backward": -26.0}},
+    },
+)
+del SHORT_OF_THE_LINK["slide"]
+
 JOY = with_changes(
     ENGINE,
     {
@@ -98,7 +107,8 @@ TRIAL_GEARS: dict[str, Tables] = {
     "beyond the die": BEYOND,
     "short of the die": BETWEEN,
     "hanging, rocker": MARSHALL,
+    "short of the link": SHORT_OF_THE_LINK,
     "inside admission": JOY,
     "swinging link, guide": JOY_SWINGING,
 }
-KIND_OF = dict(zip(TRIAL_GEARS, ("hackworth", "hackworth", "marshall", "joy", "joy"), strict=True))
+KIND_OF = dict(zip(TRIAL_GEARS, ("hackworth", "hackworth", "marshall", "marshall", "joy", "joy"), strict=True))

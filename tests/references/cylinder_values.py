@@ -11,7 +11,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from linkmotion.files.quantities import HORSEPOWER, PRESSURES
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.studies.steam.cylinder_work import CylinderWork, EndWork
 from linkmotion.studies.steam.indicator import Conditions, EndDiagram
 from linkmotion.valve import ENDS

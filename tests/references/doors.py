@@ -20,7 +20,8 @@ from typer.testing import CliRunner
 from linkmotion.cli.app import app
 from linkmotion.events import both_ends
 from linkmotion.files.engine_file import read_engine
-from linkmotion.gears.book import CrankMotion, Valve
+from linkmotion.gears.book import Valve
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.linkage import Harmonics, Linkage, Wheel, solve
 from linkmotion.linkage.turning_points import extremes
 from linkmotion.studies.assess import assess

@@ -11,7 +11,8 @@ import numpy as np
 from scipy.optimize import brentq
 
 from linkmotion.engine import Targets
-from linkmotion.gears.book import ConnectingRod, CrankMotion, Cylinder
+from linkmotion.gears.book import ConnectingRod, Cylinder
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.gears.drive import DrivenValve
 from linkmotion.gears.plain import Eccentric, EccentricRod, PlainEccentric
 from linkmotion.revolution import revolve

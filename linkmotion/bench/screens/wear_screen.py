@@ -6,7 +6,7 @@ from linkmotion.bench.screen import Answered, Asked, Plot, Screen
 from linkmotion.commands.input import telling
 from linkmotion.commands.wear import WearRequest, blocks
 from linkmotion.engine import DRAWING
-from linkmotion.studies.which_wear import which_wear
+from linkmotion.studies.which_wear import sides_weighed, which_wear
 from linkmotion.views.printout import Answer, Said
 
 
@@ -17,13 +17,14 @@ def answer(asked: Asked) -> Answered:
         return Answered(
             (first, Said("What was measured and what the gauge found is entered in a state, such as as found."))
         )
-    request = WearRequest(asked.path, asked.state, asked.sides, drag_known=False)
+    sides = tuple(sides_weighed(asked.engine, asked.sides))
+    request = WearRequest(asked.path, asked.state, sides, drag_known=False)
     results = []
     with telling(asked.engine, asked.path):
-        for number, side in enumerate(asked.sides):
-            stage = asked.stage(number, len(asked.sides) + 1)
+        for number, side in enumerate(sides):
+            stage = asked.stage(number, len(sides) + 1)
             results.append(which_wear(asked.engine, asked.state, side, progress=stage))
-    asked.progress(len(asked.sides), len(asked.sides) + 1)
+    asked.progress(len(sides), len(sides) + 1)
     made = list(blocks(results, request, asked.engine.unit))
     from linkmotion.views.wear_plots import wear_svg  # loads matplotlib
 

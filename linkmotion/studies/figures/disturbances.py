@@ -32,7 +32,7 @@ from linkmotion.studies.figures.figure import DEGREES, SPOTTED, Reading
 from linkmotion.studies.figures.looseness import Loose
 from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.figures.predict import DIE, LOST, die_height
+from linkmotion.studies.figures.predict import DIE, LOST
 from linkmotion.studies.figures.slopes import measured_at
 from linkmotion.studies.figures.valve_lag import BY_PUSH, BY_TURNING, NO_LAG, ValveLag
 from linkmotion.valve import ENDS
@@ -259,4 +259,4 @@ def _mark_of(reading: Reading) -> str:
 def _die_rate(model: GearModel) -> Harmonics:
     solution = model.at.solution
     rows = (len(model.moved.notches), solution.wheel.turn.size)
-    return Harmonics.through(np.broadcast_to(die_height(model.gear, solution), rows)).rate()
+    return Harmonics.through(np.broadcast_to(model.gear.die_height(solution), rows)).rate()

@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
-from linkmotion.gears import Gear, Walschaerts
 from linkmotion.gears.frame import VALVE_GUIDE
 from linkmotion.linkage import Harmonics, Linkage, Solution
 from linkmotion.linkage.many import Orders, Variants, longer
@@ -192,7 +191,7 @@ class Turned:
             def look(solution: Solution) -> Any:
                 looked = [solution.along(VALVE_GUIDE)]
                 if with_die:
-                    looked.append(die_height(varied.gears(self.rows[which], tall=True), solution))
+                    looked.append(varied.gears(self.rows[which], tall=True).die_height(solution))
                 for place in map(places_in(solution), pins):
                     looked += [place.real, place.imag]
                 return np.stack(np.broadcast_arrays(*looked))
@@ -244,25 +243,3 @@ def reasons(told: Array) -> Counter[str]:
         As of :class:`Turned`.
     """
     return Counter(told[told != ""].tolist())
-
-
-def die_height(gear: Gear, solution: Solution) -> Any:
-    """Die above the trunnion; in a gear with eccentrics along the slot from mid link; mm.
-
-    Parameters
-    ----------
-    gear : Gear
-        With a link.
-    solution : Solution
-        Of its linkage; the result has its shape.
-
-    Raises
-    ------
-    ValueError
-        A gear without a link.
-    """
-    if isinstance(gear, Walschaerts):
-        return np.imag(solution["die pin"] - solution["trunnion"])
-    if gear.slot is None:
-        raise ValueError(f"a {gear.name} gear has no die")
-    return gear.slot.die_place(solution)

@@ -29,7 +29,7 @@ from linkmotion.studies.figures.figure import SPOTTED, TRAVEL, Figure, end_figur
 from linkmotion.studies.figures.law import Moments, Rows, flow_of, value
 from linkmotion.studies.figures.measured import Measured
 from linkmotion.studies.figures.play import GREATEST
-from linkmotion.studies.figures.predict import DIE, LOST, Moved, die_height
+from linkmotion.studies.figures.predict import DIE, LOST, Moved
 from linkmotion.studies.figures.spots import ALONG
 from linkmotion.valve import ENDS, Ports
 from linkmotion.valve_setting import direction_of, even_between, place_by_rule
@@ -257,6 +257,6 @@ def _die_slopes(at: AtFigures, figures: Sequence[Figure]) -> Array:
         kind = type(varied.settings[figures[there[0]].notch])
         linkage, wheel = tall.declare(kind(places[:, None])), Wheel.at(-np.radians(angle))
         solution = solve(linkage, wheel, alone=True, known=at.moved.orders.get(0))
-        heights = np.ravel(die_height(tall, solution)).reshape(len(there), 2, count)
+        heights = np.ravel(tall.die_height(solution)).reshape(len(there), 2, count)
         found[there] = (heights[:, 0] - heights[:, 1]) / (2 * _SMALL)
     return found

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.studies.setting.tram_marks import (
     BACKWARD,
     FORWARD,

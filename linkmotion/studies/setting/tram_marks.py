@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.gears.book import CrankMotion
+from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.piston import dead_centre
 
 FORWARD, BACKWARD, TOWARD = "forward", "backward", "toward"

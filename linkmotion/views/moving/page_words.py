@@ -106,6 +106,7 @@ _BY_GEAR: dict[tuple[str, str], str] = {
         "walschaerts",
         "radius rod",
     ): "From the die to the combination lever. The reverser raises or lowers it, and with it the die in the slot.",
+    ("eccentric walschaerts", "eccentric rod"): "From the eccentric to the foot of the link: it rocks the link.",
     (
         "crosshead driven",
         "expansion link",

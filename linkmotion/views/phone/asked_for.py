@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from linkmotion.engine import DRAWING
-from linkmotion.files.readings_form import Asked, asked, die_place
+from linkmotion.files.readings_form import Asked, asked
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.wheel_places import WheelPlace, in_one_turn, wheel_place
 from linkmotion.valve import ENDS
@@ -67,7 +67,7 @@ class Screen:
 
     def how(self, side: SideEvents) -> str:
         """What is read, in the words of the readings sheet."""
-        words = HOW_READ[self.own.kind].format(die=die_place(side))
+        words = HOW_READ[self.own.kind].format(die=side.gear.die_read)
         return f"{words[0].upper()}{words[1:]}."
 
 
