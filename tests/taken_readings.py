@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents, assess
-from linkmotion.studies.figures.figure import Reading
+from linkmotion.studies.figures.figure import Figure, Reading
 from linkmotion.studies.figures.play import clearable, freedom
 from linkmotion.wear.lost_motion import DIE
 from tests.gears_at_hand import example, number_of
@@ -208,7 +208,7 @@ class _Turn:
         told = self.taking.turned if self.taking.said and blank.kind == "lead" else ""
         return replace(blank, value=value, turned=told)
 
-    def _value(self, blank: Reading, lag: float) -> float:
+    def _value(self, blank: Figure, lag: float) -> float:
         off = {end: math.radians(degrees) for end, degrees in self.taking.off.items()}
         if blank.kind == "die height":
             return float(_at(self.die, off["front"]))
@@ -233,7 +233,7 @@ class _Turn:
         to_steam = (1 if self.tables["valve"]["admission"] == "inside" else -1) * (1 if end == "front" else -1) * valve
         return (to_steam if flow == "steam" else -to_steam) - lap(self.tables, flow, end)
 
-    def _event(self, valve: Floats, blank: Reading) -> float:
+    def _event(self, valve: Floats, blank: Figure) -> float:
         """Forward angle of an event, radians, that nearest to where the port was last wide open or shut."""
         flow, rising = KINDS[blank.kind]
         opening = self._open(valve, flow, blank.end)

@@ -101,6 +101,20 @@ def test_a_variant_with_clearances_runs_like_the_worn_gear_dragged(stem: str) ->
 
 
 @pytest.mark.parametrize("stem", STEMS)
+def test_a_travel_looked_at_alone_is_that_among_all_figures(stem: str) -> None:
+    side = side_of(stem)
+    every = list(figures_of(side, side.notches[:1]))
+    travel = next(figure for figure in every if figure.kind == "travel")
+    amounts = np.full((1, len(clearable(side.gear))), 0.15)
+    among, alone = (
+        GearModel.of(side, figures, loose(side, 1.0)).predict(amounts)[0, figures.index(travel)]
+        for figures in (every, [travel])
+    )
+    assert alone == among
+    assert among < GearModel.of(side, [travel], loose(side, 1.0)).at_figures[0] - 0.2
+
+
+@pytest.mark.parametrize("stem", STEMS)
 def test_without_clearance_the_figures_are_bit_for_bit_those_of_the_gear_alone(stem: str) -> None:
     side = side_of(stem)
     tolerances = general_tolerances(side.gear, side.settings[0], 0.1, 0.02)

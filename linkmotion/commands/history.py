@@ -14,12 +14,12 @@ from linkmotion.files.engine_history import History
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.photographs import photographs
-from linkmotion.files.records_beside import files_beside
+from linkmotion.files.records_beside import all_entries
 from linkmotion.files.seals import Seal, add_to_record, read_seals, seal_file, seals_now
 from linkmotion.files.since_recorded import Altered, alterations, unsound
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.written import written_figures
-from linkmotion.studies.record_history import Entry, WrittenFigure, by_day, changes, history, state_on
+from linkmotion.studies.record_history import Entry, WrittenFigure, changes, state_on
 from linkmotion.studies.row_figures import measured
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Block, print_json, show
@@ -107,9 +107,7 @@ def history_of(request: HistoryRequest, engine: Engine, record: Path, today: dat
     since, until = _day(request.since, "--since"), _day(request.until, "--until")
     if since and until and until < since:
         raise FileError("--until", f"{until} is before {since}", "give the earlier day as --since")
-    written = written_figures(engine)
-    beside = [] if part else files_beside(engine, request.engine)
-    entries = by_day([*history(engine, written, part), *(own for each in beside for own in each.entries())])
+    entries, beside = all_entries(engine, request.engine, part)
     within = [own for own in entries if own.on is None or _within(own.on, since, until)]
     recorded, altered, faults = _recorded(request, engine, record, today)
     between, changed = None, []
@@ -118,7 +116,7 @@ def history_of(request: HistoryRequest, engine: Engine, record: Path, today: dat
             state_on(engine, (since or date.min) - timedelta(1)) if since else DRAWING,
             state_on(engine, until or date.max),
         )
-        changed = [own for own in changes(engine, written, *between) if not part or _is_part(own, part)]
+        changed = [own for own in changes(engine, written_figures(engine), *between) if not part or _is_part(own, part)]
     places = {own.where for own in within}
     photos = photographs(
         {where: own for where, own in engine.records.items() if where in places}, request.engine.parent

@@ -110,12 +110,14 @@ def pressed_joint(pin: Pin, found: Mapping[str, Found], source: Source) -> Joint
 
 def _data(found: Schedule) -> dict[str, Any]:
     return {
-        "engine": found.engine.name, "state": found.state, "joints": [_joint(own) for own in found.joints],
+        "engine": found.engine.name, "state": found.state, "joints": [joint_row(own) for own in found.joints],
         "without_sizes": list(found.unsized),
     }  # fmt: skip
 
 
-def _joint(own: Joint) -> dict[str, Any]:
+def joint_row(own: Joint) -> dict[str, Any]:
+    """A pin and its bush as data."""
+
     def pair(span: Span | None) -> list[Length] | None:
         return None if span is None else [Length(value) for value in span]
 

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.input import engine_with, telling
+from linkmotion.commands.job_work import job_details
+from linkmotion.commands.pins import joint_row
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
@@ -18,7 +20,9 @@ from linkmotion.studies.repairs.choice import Choices, Gain, Weighed, choose
 from linkmotion.studies.repairs.job import Job, expected, jobs
 from linkmotion.studies.repairs.weigher import Result, Weigher, in_order
 from linkmotion.studies.row_figures import Length, measured
+from linkmotion.studies.slot.machining_rows import machining_rows
 from linkmotion.studies.tolerances.tolerance import Tolerances
+from linkmotion.views.job_details import JobDetails, SlotWork
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Said, print_json, show
 from linkmotion.views.progress import Told, progress
@@ -77,14 +81,15 @@ def run_repairs(request: RepairsRequest) -> int:
     engine = engine_with(request.engine, [request.state], request.notches)
     with telling(engine, request.engine), progress() as begin:
         weigher, found, work = weighed(request, engine, begin("sets of repairs"))
+    details: dict[int, JobDetails] = {}
+    if page is not None or request.json:
+        details = job_details(engine, request.engine, request.state, work)
     if page is not None:
-        from linkmotion.commands.job_work import job_details
         from linkmotion.views.job_cards import job_cards
 
-        details = job_details(engine, request.engine, request.state, work)
         page.write(job_cards(engine, request.state, weigher.standing, found, work, request.engine, details))
     if request.json:
-        print_json("repairs", engine.unit, _data(request, engine, weigher, found, work))
+        print_json("repairs", engine.unit, _data(request, engine, weigher, found, work, details))
     else:
         from linkmotion.views.repairs_view import repairs_blocks
 
@@ -132,14 +137,17 @@ def _tolerances(engine: Engine, request: RepairsRequest) -> Mapping[str, Toleran
     return {side.side: read_tolerances(engine, side, request.engine) for side in sides}
 
 
-def _data(request: RepairsRequest, engine: Engine, weigher: Weigher, found: Choices, work: list[Job]) -> dict[str, Any]:
+def _data(
+    request: RepairsRequest, engine: Engine, weigher: Weigher, found: Choices, work: list[Job],
+    details: Mapping[int, JobDetails],
+) -> dict[str, Any]:  # fmt: skip
     return {
         "engine": engine.name, "state": request.state, "standing": weigher.standing, "hours": request.hours,
         "before": _result(found.before.result), "best": _set(engine, found.best),
         "sets": [_set(engine, own) for own in found.cheapest], "weighed": found.weighed,
         "exact_up_to": found.exact_up_to, "least_out": found.least_out,
         "repairs": [_gain(engine, own, found) for own in found.gains],
-        "jobs": [_job(own) for own in work],
+        "jobs": [_job(own, details[own.number], engine.unit) for own in work],
         "expected": [
             {"side": row.side, "notch": row.notch, "direction": row.direction, "end": row.end,
              "lead": measured(row.lead, "mm"), "lead_before": measured(row.lead_before, "mm"),
@@ -170,14 +178,26 @@ def _gain(engine: Engine, own: Gain, found: Choices) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _job(own: Job) -> dict[str, Any]:
+def _job(own: Job, details: JobDetails, unit: str) -> dict[str, Any]:
     return {
         "number": own.number, "repair": own.repair.name, "sides": list(own.sides), "after": list(own.after),
         "slots": list(own.slots),
+        "pins": [joint_row(each) for each in details.joints.values()], "without_sizes": list(details.unsized),
+        "clean_up": [_clean_up(each, unit) for each in details.slots],
         "figures": [
             {"side": each.side, "name": each.name, "unit": each.unit, "limits_assumed": each.assumed}
             | {key: None if (value := getattr(each, key)) is None else measured(value, each.unit)
                for key in ("before", "after", "least", "most")}
             for each in own.figures
         ],
+    }  # fmt: skip
+
+
+def _clean_up(own: SlotWork, unit: str) -> dict[str, Any]:
+    """What to machine of a slot, or what is missing for it."""
+    made = None if own.work is None or own.proposal is None else (own.work, own.proposal)
+    return {
+        "side": own.side, "lacking": own.lacking or None, "datum": None if made is None else made[0].datum,
+        "proposal": None if made is None else made[1].name, "ends_agree": None if made is None else own.agree,
+        "measures": [] if made is None else machining_rows(*made, unit)["measures"],
     }  # fmt: skip

@@ -28,6 +28,8 @@ class Engine(EnginePages, Recorded):
     ----------
     as_read : linkmotion.engine.Engine
         Tables, states, targets and the file's own text.
+    file : Path or None
+        From which it was read, beside which its readings and marks stand; None of an engine made otherwise.
 
     Examples
     --------
@@ -41,6 +43,7 @@ class Engine(EnginePages, Recorded):
     """
 
     as_read: EngineAsRead
+    file: Path | None = None
 
     @property
     def name(self) -> str:
@@ -101,7 +104,8 @@ class Engine(EnginePages, Recorded):
         """
         from linkmotion.files.engine_file import edit_engine
 
-        return Engine(edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES))))
+        edited = edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES)))
+        return Engine(edited, self.file)
 
     @property
     def text(self) -> str:
@@ -218,7 +222,8 @@ def read_engine(path: str | Path) -> Engine:
     from linkmotion.files.engine_file import read_engine as read
     from linkmotion.files.engine_folder import engine_file
 
-    return Engine(read(engine_file(Path(path))))
+    file = engine_file(Path(path))
+    return Engine(read(file), file)
 
 
 def parse_engine(text: str, name: str = "<text>") -> Engine:

@@ -9,6 +9,8 @@ from linkmotion.face.names import known
 from linkmotion.face.tables import Table, one_line, table
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from linkmotion.studies.repairs.choice import Choices
     from linkmotion.studies.repairs.weigher import Result
 
@@ -17,11 +19,14 @@ class Recorded:
     """What an engine's file says beside its figures."""
 
     as_read: EngineAsRead
+    file: Path | None
 
     def record(self, part: str = "") -> Table:
         """What was found and done, by the day, the undated last: a row for each place of the file.
 
-        ``own_day`` is false where the day is the state's around it; ``figures`` are as written, with what was before.
+        Of an engine in a folder of its own, what readings, wheel marks and slot readings beside its file tell too:
+        ``file`` is theirs. ``own_day`` is false where the day is the state's around it; ``figures`` are as written,
+        with what was before.
 
         Parameters
         ----------
@@ -32,6 +37,8 @@ class Recorded:
         ------
         UnknownName
             No such table; the nearest is told.
+        FileError
+            A record beside the engine's file that cannot be.
 
         Examples
         --------
@@ -44,21 +51,23 @@ class Recorded:
         """
         from dataclasses import fields
 
-        from linkmotion.files.written import written_figures
-        from linkmotion.studies.record_history import history
+        from linkmotion.files.records_beside import all_entries
 
         if part:
             known("part", part, tuple(own.name for own in fields(self.as_read.gear_type)))
-        headings = ("on", "own_day", "state", "side", "part", "by", "with", "from_engine", "note", "photos", "figures")
+        headings = (
+            "on", "own_day", "file", "state", "side", "part", "by", "with", "from_engine", "note", "photos", "figures",
+        )  # fmt: skip
         rows = []
-        for own in history(self.as_read, written_figures(self.as_read), part):
+        for own in all_entries(self.as_read, self.file, part)[0]:
             told = [
                 f"{each.dimension} {each.written}" + f" (before {each.before})" * bool(each.before)
                 for each in own.figures
             ]
             rows.append(
                 {
-                    "on": None if own.on is None else own.on.isoformat(), "own_day": own.own_day, "state": own.state,
+                    "on": None if own.on is None else own.on.isoformat(), "own_day": own.own_day,
+                    "file": own.file or None, "state": own.state or None,
                     "side": own.side or None, "part": own.table or None, "by": own.record.by or None,
                     "with": own.record.instrument or None, "from_engine": own.record.from_engine or None,
                     "note": own.record.note or None, "photos": ", ".join(own.record.photos) or None,

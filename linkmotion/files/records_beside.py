@@ -19,10 +19,10 @@ from linkmotion.files.readings_source import ReadingsSource
 from linkmotion.files.record_keys import BESIDE_KEYS, record_out
 from linkmotion.files.slot_readings import slot_places, slot_record
 from linkmotion.files.source import TABLE, Source, Where
-from linkmotion.files.written import as_read
+from linkmotion.files.written import as_read, written_figures
 from linkmotion.record import Record
 from linkmotion.studies.figures.figure import SPOTTED
-from linkmotion.studies.record_history import NOTHING, Entry, WrittenFigure
+from linkmotion.studies.record_history import NOTHING, Entry, WrittenFigure, by_day, history
 
 _SAID = ("notch", "direction", "at")  # of a row: which figure it is
 _READ = ("front", "back", "reads", "is")  # what was read of it
@@ -76,6 +76,26 @@ class BesideFile:
     def photos(self) -> list[Photograph]:
         """The photographs that it names, beside it."""
         return photographs({(self.name, *where): own for where, own in self.records.items()}, self.path.parent)
+
+
+def all_entries(engine: Engine, file: Path | None, part: str = "") -> tuple[list[Entry], list[BesideFile]]:
+    """What an engine's file and those beside it tell, by the day, the undated last; and those beside.
+
+    Parameters
+    ----------
+    engine, file : Engine, Path or None
+        As read; its file, or None where it was not read from one.
+    part : str
+        A table of the gear, of which the engine's own file alone tells; the whole engine unless given.
+
+    Raises
+    ------
+    FileError
+        A record that cannot be.
+    """
+    beside = [] if part or file is None else files_beside(engine, file)
+    own = history(engine, written_figures(engine), part)
+    return by_day([*own, *(entry for each in beside for entry in each.entries())]), beside
 
 
 def files_beside(engine: Engine, file: Path) -> list[BesideFile]:

@@ -12,6 +12,7 @@ import zlib
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +20,7 @@ from numpy.typing import NDArray
 from linkmotion.engine import DRAWING, SET_AFRESH, Engine, SideState
 from linkmotion.gears import DieHeight
 from linkmotion.gears.sensitivity import Key
-from linkmotion.measuring.taken import NORMAL, Part, Source, Taken
+from linkmotion.measuring.taken import Part, Source, Taken
 from linkmotion.studies.as_taken import Path, as_taken
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.doubts.condition_doubts import (
@@ -40,6 +41,7 @@ from linkmotion.wear.effects import worn
 DRAWN = 2000
 """Gears drawn where slopes bend."""
 _BENT = 0.1  # of a figure's doubt: by how much its slopes may be out there
+_HELD = 0.95  # 19 in 20
 Array = NDArray[np.float64]
 
 
@@ -74,29 +76,61 @@ class EventDoubts:
 
     def bends(self, figure: Figure) -> bool:
         """Whether a figure's slopes do not hold over its doubt: its gears really turned are then to be believed."""
-        parts, number = self.parts(figure), self.model.figures.index(figure)
-        spread = math.hypot(*(part.amount for part in parts.values()))
-        if not spread:
-            return False
-        most = sum(part.amount / spread * self.shifts[figure.notch][source] for source, part in parts.items())
-        there = self.model.only([number]).predict(np.outer([NORMAL, -NORMAL], most))[:, 0]
-        off = there - self.model.at_figures[number] - NORMAL * spread * np.array([1, -1])
-        return not bool(np.all(np.abs(off) < _BENT * NORMAL * spread))
+        return bool(self._bent[self.model.figures.index(figure)])
+
+    @cached_property
+    def _bent(self) -> NDArray[np.bool_]:
+        """Of each figure: whether it stands elsewhere than by its slopes, at the ends of its doubt."""
+        found = np.zeros(len(self.model.figures), bool)
+        for notch in self.shifts:
+            ends = {number: self._end(number) for number in self._of(notch)}
+            own = [number for number, end in ends.items() if np.any(end)]
+            if own:
+                most = np.array([ends[number] for number in own])
+                by = self.model.only(own).predict(np.vstack([most, -most])) - self.model.at_figures[own]
+                ahead, behind = np.diagonal(by[: len(own)]), np.diagonal(by[len(own) :])
+                spread = np.array([self._straight(number).doubt for number in own])
+                off = np.maximum(np.abs(ahead - spread), np.abs(behind + spread))
+                found[own] = ~(off < _BENT * spread)
+        return found
+
+    def _end(self, number: int) -> Array:
+        """The departures, shape (D,), likeliest among those that by slopes take a figure to the end of its doubt."""
+        own = self._straight(number)
+        shifts = self.shifts[self.model.figures[number].notch]
+        parts = (part.amount / own.standard * shifts[source] for source, part in own.parts.items())
+        return np.asarray(sum(parts, np.zeros(len(self.model.keys))) * (own.doubt / own.standard if own.parts else 0.0))
+
+    def _straight(self, number: int) -> Taken:
+        return Taken(0.0, self.parts(self.model.figures[number]))
 
     def doubt(self, figure: Figure) -> float:
         """A figure's doubt, 19 in 20: by its slopes, or by gears drawn at random where they bend; 0 for none."""
-        return half_width(self.drawn(figure)) if self.bends(figure) else Taken(0.0, self.parts(figure)).doubt
+        own = Taken(0.0, self.parts(figure)).doubt
+        return bent(own, self.off(figure), self.by_slopes(figure)) if self.bends(figure) else own
 
     def drawn(self, figure: Figure) -> Array:
         """A figure of gears drawn at random within the doubts, shape (DRAWN,), the same gears for every figure."""
         return self._drawn(figure.notch)[:, self.model.figures.index(figure)]
+
+    def off(self, figure: Figure) -> Array:
+        """How far the figure of each gear drawn is off, shape (DRAWN,)."""
+        return self.drawn(figure) - self.model.at_figures[self.model.figures.index(figure)]
+
+    def by_slopes(self, figure: Figure) -> Array:
+        """How far its slopes alone would take a figure on the same gears, shape (DRAWN,)."""
+        parts = self.parts(figure).items()
+        return sum((part.amount * _draws(source, part.freedom) for source, part in parts), np.zeros(DRAWN))
+
+    def _of(self, notch: str) -> list[int]:
+        return [i for i, figure in enumerate(self.model.figures) if figure.notch == notch]
 
     def _drawn(self, notch: str) -> Array:
         if notch not in self._kept:
             rows = np.zeros((DRAWN, len(self.model.keys)))
             for source, shift in self.shifts[notch].items():
                 rows += np.outer(_draws(source, self.freedoms[source]), shift)
-            own = [i for i, figure in enumerate(self.model.figures) if figure.notch == notch]
+            own = self._of(notch)
             found = np.full((DRAWN, len(self.model.figures)), np.nan)
             found[:, own] = self.model.only(own).predict(rows)
             self._kept[notch] = found
@@ -105,16 +139,38 @@ class EventDoubts:
     _kept: dict[str, Array] = field(default_factory=dict, repr=False)
 
 
-def half_width(drawn: Array) -> float:
-    """Half of what holds 19 in 20 of what was drawn."""
-    low, high = np.nanquantile(drawn, [0.025, 0.975])
-    return float(high - low) / 2
+def bent(by_slopes: float, drawn: Array, straight: Array) -> float:
+    """A doubt where slopes bend, 19 in 20: by how much further than by slopes the gears drawn go.
+
+    The doubt by slopes is known without drawing; what chance has made of the gears drawn is in both, and falls out.
+
+    Parameters
+    ----------
+    by_slopes : float
+        The doubt by slopes alone.
+    drawn, straight : arrays, shape (DRAWN,)
+        How far each gear drawn is off; and by slopes. NaN where an event does not happen.
+
+    Examples
+    --------
+    >>> straight = np.linspace(-1.0, 1.0, DRAWN)
+    >>> round(bent(0.3, 1.5 * straight, straight), 9)
+    0.45
+    """
+    far, near = (float(np.nanquantile(np.abs(own), _HELD)) for own in (drawn, straight))
+    return by_slopes * far / near if near else far
 
 
 def _draws(source: Source, freedom: float) -> Array:
-    """One source's errors in every gear drawn, in standard uncertainties: alike wherever the source is met."""
+    """One source's errors in every gear drawn, in standard uncertainties: alike wherever the source is met.
+
+    One in each of DRAWN parts of equal probability, in an order of the source's own.
+    """
+    from scipy.special import ndtri, stdtrit
+
     rng = np.random.default_rng(zlib.crc32(repr(source).encode()))
-    return rng.standard_normal(DRAWN) if math.isinf(freedom) else rng.standard_t(freedom, DRAWN)
+    part = (rng.permutation(DRAWN) + rng.random(DRAWN)) / DRAWN
+    return np.asarray(ndtri(part) if math.isinf(freedom) else stdtrit(freedom, part))
 
 
 def event_doubts(engine: Engine, side: SideEvents) -> EventDoubts | None:

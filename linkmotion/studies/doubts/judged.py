@@ -14,7 +14,7 @@ from linkmotion.measuring.taken import DEGREES, MM, Part, Source, Taken, coverag
 from linkmotion.studies.as_taken import Path
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.compared import Compared, every_compared
-from linkmotion.studies.doubts.event_doubts import EventDoubts, event_doubts, half_width
+from linkmotion.studies.doubts.event_doubts import EventDoubts, bent, event_doubts
 from linkmotion.studies.findings import Finding
 
 WITHIN, OUT, UNTOLD = "within", "out", "cannot be told"
@@ -91,7 +91,7 @@ def _judged(engine: Engine, doubts: dict[str, EventDoubts], compared: Compared) 
             amounts[source] += sign * part.amount
             freedoms[source] = part.freedom
     taken = Taken(finding.size, {source: Part(amount, freedoms[source]) for source, amount in amounts.items()})
-    doubt = _drawn(doubts, compared) if _bends(doubts, compared) else taken.doubt
+    doubt = _drawn(doubts, compared, taken.doubt) if _bends(doubts, compared) else taken.doubt
     if finding.size + doubt <= finding.limit:
         return Judged(finding, doubt, WITHIN)
     if finding.size - doubt > finding.limit:
@@ -103,10 +103,11 @@ def _bends(doubts: dict[str, EventDoubts], compared: Compared) -> bool:
     return any(doubts[side].bends(figure) for side, figure, _sign in compared.figures if side in doubts)
 
 
-def _drawn(doubts: dict[str, EventDoubts], compared: Compared) -> float:
-    """Half the width that holds 19 in 20 of the gears drawn."""
-    drawn = [sign * doubts[side].drawn(figure) for side, figure, sign in compared.figures if side in doubts]
-    return half_width(np.sum(drawn, axis=0))
+def _drawn(doubts: dict[str, EventDoubts], compared: Compared, by_slopes: float) -> float:
+    """The doubt of a difference by the gears drawn, on both sides alike."""
+    own = [(doubts[side], figure, sign) for side, figure, sign in compared.figures if side in doubts]
+    off = np.sum([sign * each.off(figure) for each, figure, sign in own], axis=0)
+    return bent(by_slopes, off, np.sum([sign * each.by_slopes(figure) for each, figure, sign in own], axis=0))
 
 
 def _better(engine: Engine, taken: Taken, margin: float) -> Iterator[Better]:

@@ -123,7 +123,7 @@ class Play:
             if not own:
                 continue
             loose, ahead = (by @ free, None) if self.worn is None else self.worn.there(notch, by, free)
-            ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction))
+            ways = list(dict.fromkeys(figures[i].direction for i in own if figures[i].direction)) or [FORWARD]
             kinds = [kind for kind in END_FIGURES if any(figures[i].kind == kind for i in own)]
             names = [*((way, end, kind) for way in ways for end in ENDS for kind in kinds), ("", "", TRAVEL)]
             found_here = _changes_by_play(valve(notch), ports, piston, ways, kinds, loose, ahead)
@@ -241,7 +241,7 @@ def _changes_by_play(
     ports, piston
         Numbers, or one of each figure for every case.
     ways : iterable of str
-        Directions of running.
+        Directions of running, one at least; a travel is the same in each.
     kinds : sequence of str
         Which of ``END_FIGURES`` are looked at.
     free : array, shape (S, POSITIONS)
