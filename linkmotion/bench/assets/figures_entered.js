@@ -24,12 +24,20 @@ async function enter(input) {
   if (told.whole) { location.assign(here); return; }
   if (filling) { wanted(row, told); }
   if (told.status) { find("#status").innerHTML = told.status; }
-  if (way) { answerAnew(); }
+  if ("ofTable" in row.dataset) { row.classList.toggle("own", value !== "" && input.localName === "input"); }
+  for (const [name, words] of Object.entries(told.beside || {})) { besideFigure(name, words); }
+  if (way || told.answer_anew) { answerAnew(); }
   if (told.anew) { await anew(told.anew); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight
   tell(verdict ? `${told.words}. ${verdict.textContent}` : told.words);
   body.dataset.entered = String(Number(body.dataset.entered || 0) + 1);
+}
+
+// What holds where nothing is written follows from what was entered elsewhere.
+function besideFigure(name, words) {
+  const place = find(`.figure[data-figure="${CSS.escape(name)}"] .more`);
+  if (place) { place.textContent = words; }
 }
 
 async function tick(box) {
