@@ -72,11 +72,11 @@ def _one(work: EngineAtWork, engine: Engine, gear: Gear, key: Key, usual: Mappin
     unit, given = "°" if angle else engine.unit, figure_at(work.document, place) is not None
     step, pitch, turn = ((*place, name) for name in ("step", "pitch", "turn"))
     rows = (
-        ("step", "Least step", unit, "or the pitch of a thread", (pitch, turn)),
+        ("step", "Least step", unit, "" if angle else "or the pitch of a thread", (pitch, turn)),
         *(() if angle else (("pitch", "Pitch of the thread", unit, "instead of a step", (step,)),)),
-        *(() if angle else (("turn", "Turned by at a time", "", "part of a turn; 1/6, a flat, if not given", ()),)),
+        *(() if angle else (("turn", "Turned by at a time", "", "1/6 turn, a flat, if not given", ()),)),
         ("most", "It goes at most", unit, "either way", ()),
-        ("least", "The other way", unit, "0 or less, where it is not as far", ()),
+        ("least", "The other way", unit, "0 or less; as far if not given", ()),
         ("cost", "Hours it takes", "h", f"{own.hours:g} h assumed if not given", ()),
     )  # fmt: skip
     figures = tuple(

@@ -18,7 +18,7 @@ from linkmotion.files.lines_edit import with_table
 
 LAYERS = {BOTH: "both sides", "left": "left side", "right": "right side"}
 """Sides of which a repair can set figures, in words."""
-ALONE, NEEDED, EXCLUDED = "may be done with it", "must be done with it", "cannot be done with it"
+ALONE, NEEDED, EXCLUDED = "may", "must", "cannot"
 TOGETHER = (ALONE, NEEDED, EXCLUDED)
 _WORDS = {
     "what": ("What is done", "", ""),
@@ -64,6 +64,7 @@ def _repair(work: EngineAtWork, engine: Engine, name: str, words: Mapping[str, M
         TableFigure(
             (*where, key), told, engine.unit if unit == "unit" else unit, value_at(work, (*where, key)), more,
             choices=states if key == "state" else (), nothing="no state" if key == "state" else "",
+            wide=key in ("what", "state"),
         )
         for key, (told, unit, more) in _WORDS.items() if key != "state" or states
     )  # fmt: skip
@@ -114,7 +115,7 @@ def takes_of(work: EngineAtWork, wish: Mapping[str, Any]) -> Change | None:
     except FileError as error:
         if not error.remedy.startswith("say excludes"):
             raise
-        remedy = "say first, under With the others, that the two cannot be done together"
+        remedy = "say first, under Done with it, that the two cannot be done together"
         raise FileError(error.file, error.problem, remedy, key=error.key) from None
 
 
@@ -134,7 +135,7 @@ def _taken(work: EngineAtWork, engine: Engine, wish: Mapping[str, Any]) -> Chang
             named = [other for other, own in engine.repairs.items() if name in (*own.needs, *own.excludes)]
             if named:
                 told = f"{', '.join(named)}: must or cannot be done with it"
-                raise FileError(name, told, "change that first, under With the others")
+                raise FileError(name, told, "change that first, under Done with it")
             return work.change_figure(place, GONE, f"repair taken out: {name}", seen, name)
     raise FileError("repair", "this cannot be understood", "load the page anew")
 
@@ -164,7 +165,7 @@ def _together(work: EngineAtWork, engine: Engine, one: str, other: str, value: s
             values["repair", one, key] = wanted or GONE
     if not values:
         return None
-    return work.change_figures(values, f"{one}: {other} {value}", seen, one)
+    return work.change_figures(values, f"{one}: {other} {value} be done with it", seen, one)
 
 
 def _begun(work: EngineAtWork, engine: Engine, wish: Mapping[str, Any], seen: int) -> Change | None:

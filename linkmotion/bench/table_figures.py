@@ -38,6 +38,8 @@ class TableFigure:
         What it stands instead of: taken out where this is written.
     in_table : bool
         Whether its table goes with the last figure of it.
+    wide : bool
+        Whether it is long, as a sentence is.
     """
 
     place: Place
@@ -50,6 +52,7 @@ class TableFigure:
     offered: tuple[str, ...] = ()
     instead: tuple[Place, ...] = ()
     in_table: bool = False
+    wide: bool = False
 
     @property
     def name(self) -> str:

@@ -55,7 +55,7 @@ def _for_all(work: EngineAtWork, engine: Engine) -> Iterator[TableFigure]:
     place = (TABLE, "distribution")
     more = "normal: one piece in 22 lies outside; uniform: anywhere within, alike"
     yield TableFigure(
-        place, "How pieces lie within", "", value_at(work, place), more, DISTRIBUTIONS, "normal, if not given"
+        place, "How pieces lie within", "", value_at(work, place), more, DISTRIBUTIONS, "not given: normal"
     )
 
 
@@ -66,7 +66,13 @@ def _one(work: EngineAtWork, engine: Engine, gear: Gear, key: Key, own: Toleranc
     more = "exact" if own is None else _holds(own, f"{own.within:.2f}" if angle else fine(own.within, unit), unit)
     if own is None and key[0] == CLEARANCE:
         more = "no clearance"
-    return TableFigure(place, name_of(key).partition(": ")[2], unit, value_at(work, place), more, in_table=True)
+    return TableFigure(place, _words(key), unit, value_at(work, place), more, in_table=True)
+
+
+def _words(key: Key) -> str:
+    """As ``hold`` names it within its part."""
+    words = name_of(key).partition(": ")[2]
+    return words[:1].upper() + words[1:]
 
 
 def _holds(own: Tolerance, width: str, unit: str) -> str:

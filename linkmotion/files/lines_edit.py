@@ -188,7 +188,7 @@ def _heads(line: str, table: Place) -> bool:
         read: Any = tomllib.loads(line.strip())
     except tomllib.TOMLDecodeError:
         return False
-    return figure_at(read, table) == {}
+    return bool(figure_at(read, table) == {})
 
 
 def _in_its_table(text: str, place: Place, value: Any) -> str:
