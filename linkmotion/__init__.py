@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from linkmotion.face.notched import StudiedSide
     from linkmotion.face.picture import Picture, picture
     from linkmotion.face.proposal import SlotProposal
-    from linkmotion.face.readings import ReadingsFile, read_readings
+    from linkmotion.face.readings import ReadingsFile, carried_back, read_readings
     from linkmotion.face.reconciliation import EngineReconciliation, NothingMeasured, reconcile
     from linkmotion.face.side import Side
     from linkmotion.face.side_diagnosis import SideDiagnosis
@@ -76,7 +76,7 @@ _WHERE = {
     "face.notched": ("StudiedSide",),
     "face.picture": ("Picture", "picture"),
     "face.proposal": ("SlotProposal",),
-    "face.readings": ("ReadingsFile", "read_readings"),
+    "face.readings": ("ReadingsFile", "carried_back", "read_readings"),
     "face.reconciliation": ("EngineReconciliation", "NothingMeasured", "reconcile"),
     "face.side": ("Side",),
     "face.side_diagnosis": ("SideDiagnosis",),
@@ -123,6 +123,7 @@ __all__ = [
     "Wear",
     "__version__",
     "advise",
+    "carried_back",
     "diagnose",
     "new_engine",
     "parse_engine",

@@ -48,6 +48,7 @@ WORDS: dict[str, list[list[str]]] = {
     "tram": [["tram", DOCK, "marks.toml"], ["tram", GOODS, "--out-by", "0.5°"]],
     "form": [["form", name, "form.csv"] for name in (DOCK, GOODS)],
     "measure": [["measure", DOCK, "--state", "as found"], ["measure", "joy", "--unit", "in"]],
+    "carried": [["carried", name, READ[name], "--beside", READ[name]] for name in (DOCK, GOODS)],
     "diagnose": [["diagnose", name, READ[name]] for name in (DOCK, GOODS)],
     "reconcile": [
         ["reconcile", "sister.toml", "trammel.toml", "--side", "left"],

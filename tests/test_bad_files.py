@@ -53,6 +53,7 @@ TAKES: dict[str, list[str]] = {  # what a command must be given beside the engin
         "trace": ["picks.toml"],
         "tram": ["marks.toml"],
         "form": ["readings.toml"],
+        "carried": ["readings.toml"],
         "diagnose": ["readings.toml"],
     },
     **{"wear": AS_FOUND, "repairs": AS_FOUND, "cleanup": AS_FOUND, "compare": ["--state", "drawing", *AS_FOUND]},

@@ -10,7 +10,8 @@ import pytest
 import tomlkit
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.screens.carried_screen import LARGEST, takes
+from linkmotion.bench.screens.carried_screen import takes
+from linkmotion.files.carried_file import LARGEST
 from linkmotion.files.faults import FileError
 from tests.bench_at import DOCK, EXAMPLES, laid_out
 

@@ -13,12 +13,14 @@ from linkmotion.bench.filling import add_notch, fill, filled, steps
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.new_engine import begin
 from linkmotion.bench.quadrant import quadrant
-from linkmotion.bench.record_entry import enter_said
-from linkmotion.bench.targets_typed import enter_target, targets_of
+from linkmotion.bench.record_entry import said_of
+from linkmotion.bench.table_figures import enter
+from linkmotion.bench.targets_typed import targets_of
 from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import figure_at, read_tables, typed
+from linkmotion.files.journal import Change
 from linkmotion.studies.assess import assess
 from linkmotion.views.taken_words import with_doubt
 from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out
@@ -26,26 +28,35 @@ from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out
 
 def test_a_target_typed_is_the_one_that_check_holds(tmp_path: Path) -> None:
     work = EngineAtWork(laid_out(tmp_path, DOCK), DOCK)
-    assert enter_target(work, "lead_difference", "1/32 in", work.kept.version) is not None
+
+    def typed_in(key: str, value: str) -> Change | None:
+        return enter(work, targets_of(work), f"targets.{key}", value, work.kept.version, "target")
+
+    assert typed_in("lead_difference", "1/32 in") is not None
     assert read_engine(work.path).targets.lead_difference == pytest.approx(25.4 / 32, abs=1e-12)
-    assert next(own for own in targets_of(work) if own.key == "lead_difference").value == "1/32 in"
+    assert next(own for own in targets_of(work) if own.place[1] == "lead_difference").value == "1/32 in"
     before = work.path.read_bytes()
     for key, value in (("lead_difference", "two apples"), ("no_target", "1")):
         with pytest.raises(FileError):
-            enter_target(work, key, value, work.kept.version)
+            typed_in(key, value)
     assert work.path.read_bytes() == before
 
 
 def test_who_found_it_is_said_in_the_file_and_a_day_that_is_none_is_refused(tmp_path: Path) -> None:
     work = EngineAtWork(laid_out(tmp_path, DOCK), DOCK)
-    enter_said(work, "as found", "on", "2026-03-14", work.kept.version)
-    enter_said(work, "as found", "by", "P. Osk (invented)", work.kept.version)
+
+    def say(state: str, key: str, value: str) -> None:
+        figures = dict(said_of(work)).get(state, [])
+        enter(work, figures, f'state."{state}".{key}', value, work.kept.version, state, plain=True)
+
+    say("as found", "on", "2026-03-14")
+    say("as found", "by", "P. Osk (invented)")
     record = read_engine(work.path).records["state", "as found"]
     assert (record.on, record.by) == (date(2026, 3, 14), "P. Osk (invented)")
     before = work.path.read_bytes()
     for state, key, value in (("as found", "on", "last week"), ("no state", "by", "x"), ("as found", "gear", "x")):
         with pytest.raises(FileError):
-            enter_said(work, state, key, value, work.kept.version)
+            say(state, key, value)
     assert work.path.read_bytes() == before
 
 

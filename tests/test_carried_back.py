@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import json
+import re
+import shutil
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import linkmotion as lm
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.screens.carried_screen import takes
+from linkmotion.commands.carried import CarriedRequest, run_carried
 from linkmotion.files.engine_file import read_engine
+from linkmotion.files.faults import FileError
 from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.carried_back import CONTRADICTS, KEPT, NEW, SAME, met
@@ -111,3 +121,52 @@ def test_one_turn_of_the_wheel_comes_to_all_of_a_notch(dock: SideEvents) -> None
         ("lead", "", "front"), ("lead", "", "back"), ("opening", "", "front"), ("cutoff", "forward", "front"),
         ("cutoff", "backward", "front"), ("die height", "", ""))]  # fmt: skip
     assert in_one_turn(own) == [0, 2, 5, 3, 1, 4]  # in mid gear the ports open widest at the dead centres
+
+
+def _files(folder: Path, read: str) -> tuple[Path, Path, Path]:
+    """An engine, readings that are there, and the same carried back with one of them otherwise."""
+    engine, there, back = (folder / name for name in ("engine.toml", "there.toml", "back.toml"))
+    shutil.copy("examples/dock_shunter.toml", engine)
+    text = Path("examples/readings/dock_shunter.toml").read_text("utf-8")
+    there.write_text(text, "utf-8")
+    first = re.search(r'kind = "lead", front = "([^"]+)"', text)
+    assert first is not None
+    back.write_text(text.replace(first[0], f'kind = "lead", front = "{read}"', 1), "utf-8")
+    return engine, there, back
+
+
+def test_the_command_the_library_and_the_bench_say_the_same_of_a_file_carried_back(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    engine, there, back = _files(tmp_path, "1/2 in")
+    kept, other = tmp_path / "kept.toml", tmp_path / "other.toml"
+    assert run_carried(CarriedRequest(engine, back, there, kept, json=True)) == 1
+    told = json.loads(capsys.readouterr().out)["figures"]
+    assert [own["verdict"] for own in told].count(CONTRADICTS) == 1
+    assert kept.read_bytes() == back.read_bytes()
+    rows = lm.carried_back(lm.read_engine(engine), back, there, other).rows()
+    assert other.read_bytes() == back.read_bytes()
+    assert len(rows) == len(told) > 10
+    for row, own in zip(rows, told, strict=True):
+        for key, value in own.items():
+            assert row[key] == (pytest.approx(value, abs=5.1e-7) if isinstance(value, float) else value), key
+    work = EngineAtWork(FolderOfEngines(tmp_path), "engine")
+    shown = takes(work, {"do": "look", "text": back.read_text("utf-8") + "\n# again\n", "beside": "there.toml"})
+    assert "1 that contradicts" in shown["met"]
+    assert run_carried(CarriedRequest(engine, there, there)) == 0
+    with pytest.raises(FileError, match="there already"):
+        run_carried(CarriedRequest(engine, back, there, there))
+
+
+def test_wheel_marks_and_other_files_carried_back(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    engine, there, _back = _files(tmp_path, "1/8 in")
+    marks = tmp_path / "marks.toml"
+    shutil.copy("examples/readings/dock_shunter-marks.toml", marks)
+    assert run_carried(CarriedRequest(engine, marks, there)) == 0
+    assert "4 pairs of wheel marks were carried back." in capsys.readouterr().out
+    with pytest.raises(FileError, match="no readings"):
+        lm.carried_back(lm.read_engine(engine), marks)
+    for text in ("", "[readings]\nengine = 5\n", "\0"):
+        marks.write_text(text, "utf-8")
+        with pytest.raises(FileError):
+            run_carried(CarriedRequest(engine, marks))

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from linkmotion.files.engine_file import parse_engine
-from linkmotion.files.figure_edit import GONE, as_typed, figure_at, leaves, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, figure_at, leaves, typed
+from linkmotion.files.lines_edit import with_figure
 
 EXAMPLES = sorted(Path("examples").glob("*.toml"))
 

@@ -43,6 +43,8 @@ ASKED = {
     "bush": (["--seat", "40", "--housing-outside", "80", "--bore", "30", "--length", "40", "--freezer", "-18"],
              ["--seat", "1.75", "--housing-outside", "3.25", "--bore", "1.25", "--length", "1.5", "--unit", "in"]),
     "tram": ([DOCK, str(READ / "dock_shunter-marks.toml")], [GAUGE, "--out-by", "0.5°"]),
+    "carried": ([DOCK, str(READ / "dock_shunter.toml"), "--beside", str(READ / "dock_shunter.toml")],
+                [DOCK, str(READ / "dock_shunter-marks.toml")]),
     "diagnose": ([DOCK, str(READ / "dock_shunter.toml")], [GOODS, str(READ / "stephenson_goods.toml")]),
     "adjust": ([DOCK, str(READ / "dock_shunter.toml")], [GOODS, str(READ / "stephenson_goods.toml")]),
     "reconcile": ([str(EXAMPLES / "dock_sister.toml"), str(READ / "dock_sister-trammel.toml"), "--side", "left"],

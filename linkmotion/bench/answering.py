@@ -12,6 +12,7 @@ from starlette.responses import PlainTextResponse, Response
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.files.faults import FileError
+from linkmotion.files.journal import Change
 
 LARGEST = 2_000_000  # bytes of what is sent
 
@@ -22,6 +23,13 @@ def refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
     told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
     return {"ok": False, "said": told, "field": error.key, "version": work.kept.version,
             "elsewhere": isinstance(error, SinceChanged)}  # fmt: skip
+
+
+def entered(work: EngineAtWork, change: Change | None, **more: Any) -> dict[str, Any]:
+    """What a page is told where something of the engine's file was entered; ``more`` as its script knows it."""
+    done, undone = work.kept.journal.standing()
+    return {"words": change.words if change else "nothing was changed", "version": work.kept.version,
+            "undo": bool(done), "redo": bool(undone), **more}  # fmt: skip
 
 
 async def sent(request: Request) -> Any:

@@ -14,8 +14,9 @@ from linkmotion.commands.input import telling
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import Place, read_tables, with_figure
+from linkmotion.files.figure_edit import Place, read_tables
 from linkmotion.files.journal import Change, digest
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.source import BOM
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.findings import findings
@@ -116,16 +117,27 @@ class EngineAtWork:
         key: str,
         remedy: str = "nothing was changed",
     ) -> Change | None:
-        """Write one figure of the file anew, where an engine file may hold it so.
+        """Write one figure of the file anew: as :meth:`change_figures`, of one ``place`` and its ``value``."""
+        return self.change_figures({place: value}, words, seen, key, remedy)
+
+    def change_figures(
+        self,
+        values: Mapping[Place, Any],
+        words: str | Callable[[str, str], str],
+        seen: int,
+        key: str,
+        remedy: str = "nothing was changed",
+    ) -> Change | None:
+        """Write figures of the file anew, all or none, where an engine file may hold them so.
 
         Parameters
         ----------
-        place, value : tuple of str, object
-            Where it stands, and what is to stand there; GONE takes it out.
+        values : dict
+            Where each stands, and what is to stand there; GONE takes it out.
         words, seen : str or callable, int
             As for :meth:`.KeptFile.change`.
         key, remedy : str
-            How it is named, and what to do, where it cannot be written there.
+            How they are named, and what to do, where they cannot be written there.
 
         Raises
         ------
@@ -134,15 +146,33 @@ class EngineAtWork:
         """
 
         def made(text: str) -> str:
+            for place, value in values.items():
+                text = with_figure(text, place, value)
+            return text
+
+        return self.change_text(made, words, seen, tuple(values), key, remedy)
+
+    def change_text(
+        self,
+        made: Callable[[str], str],
+        words: str | Callable[[str, str], str],
+        seen: int,
+        places: tuple[Place, ...],
+        key: str,
+        remedy: str = "nothing was changed",
+    ) -> Change | None:
+        """The same by a text made of the present one; ``made`` raises ValueError where it cannot be written."""
+
+        def seen_to(text: str) -> str:
             try:
-                new = with_figure(text, place, value)
+                new = made(text)
             except ValueError as error:
                 raise FileError(self.path.name, str(error), remedy, key=key) from None
             if new != text:
                 self.read(new)  # refuses what no engine file may hold
             return new
 
-        return self.kept.change(made, words, seen, (place,))
+        return self.kept.change(seen_to, words, seen, places)
 
     @property
     def shown(self) -> Shown:

@@ -14,6 +14,7 @@ from linkmotion.engine import DRAWING, SIDES, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
+from linkmotion.files.lines_edit import with_table
 
 LONGEST = 400  # characters of a figure, takings and all
 _NAME = re.compile(r"[^\x00-\x1f\x7f]{1,60}")
@@ -133,7 +134,7 @@ def _state(work: EngineAtWork, wish: Wish) -> Change | None:
 
     def made(text: str) -> str:
         based = {} if wish.value == DRAWING else {"based_on": wish.value}
-        new = text.rstrip("\n") + "\n\n" + _table(name, based)
+        new = with_table(text, ("state", name), based)
         work.read(new)
         return new
 
@@ -149,20 +150,21 @@ def see_new_state(engine: Engine, name: str) -> str:
     FileError
         It is no name, or the engine has a state of this name.
     """
-    name = " ".join(name.split())
-    if not _NAME.fullmatch(name) or not name.isprintable():
-        raise FileError("name", "a state needs a name", "such as: as found")
+    name = see_name(name, "a state", "as found")
     if name in engine.state_names:
         raise FileError(name, "there is a state of this name already", "choose another name")
     return name
 
 
-def _table(name: str, keys: Mapping[str, str]) -> str:
-    import tomlkit
+def see_name(name: str, of: str, such: str) -> str:
+    """A name as it is to be written; FileError where it is none.
 
-    document, table, state = tomlkit.document(), tomlkit.table(), tomlkit.table(is_super_table=True)
-    for key, value in keys.items():
-        table[key] = value
-    state[name] = table
-    document["state"] = state
-    return tomlkit.dumps(document)
+    Parameters
+    ----------
+    name, of, such : str
+        As typed; what is to have it; such a name.
+    """
+    name = " ".join(name.split())
+    if not _NAME.fullmatch(name) or not name.isprintable():
+        raise FileError("name", f"{of} needs a name", f"such as: {such}")
+    return name

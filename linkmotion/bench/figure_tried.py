@@ -12,8 +12,8 @@ from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, SIDES
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import with_figure
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.source import BOM
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.studies.assess import assess

@@ -10,9 +10,10 @@ from typing import Any
 from linkmotion.bench.blanks import LEAD, Blank, blanks
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, with_figure
+from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.journal import Change
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.schema import table_model, targets_model
 from linkmotion.files.source import BLANK, BOM, Source, dotted
 from linkmotion.files.validated import validated

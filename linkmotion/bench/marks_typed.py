@@ -9,9 +9,10 @@ from linkmotion.bench.entering import LONGEST
 from linkmotion.bench.kept_file import KeptFile, SinceChanged
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.readings_edit import BLANK
 from linkmotion.studies.setting.tram_marks import TURNED
 from linkmotion.valve import ENDS

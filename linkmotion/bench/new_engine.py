@@ -7,8 +7,8 @@ from typing import Any
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import with_figure
 from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.outputs import STARTER, Outputs
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS

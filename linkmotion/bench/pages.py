@@ -27,7 +27,7 @@ POLICY = (
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _BOTH = ("readings_along", "filling", "quadrant", "words", "slid_figure", "picked_points", "carried")
 _STYLES = ("bench", "parts_drawn", *_BOTH)
-_SCRIPTS = ("dimensions", *_BOTH, "bench")
+_SCRIPTS = ("talking", "dimensions", "figures_entered", "side_drawn", *_BOTH, "bench")
 
 
 @cache

@@ -14,8 +14,9 @@ from linkmotion.bench.entering import LONGEST
 from linkmotion.bench.kept_file import KeptFile
 from linkmotion.commands.input import telling
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.picks_edit import with_known, with_takings, without_known
 from linkmotion.files.picks_file import DRAWING_KIND, MOST, PHOTOGRAPH, PicksReader
 from linkmotion.files.source import BOM, Source

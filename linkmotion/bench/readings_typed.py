@@ -12,8 +12,9 @@ from linkmotion.bench.kept_file import KeptFile, SinceChanged
 from linkmotion.commands.input import telling
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed, with_figure
+from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.readings_edit import BLANK, BOXES, RowPlace, placed_rows, reading_at, with_reading
 from linkmotion.files.readings_form import asked
 from linkmotion.files.readings_method import method_of, turned_of

@@ -22,7 +22,7 @@ from linkmotion.cli.app import (
     app,
 )
 from linkmotion.cli.in_folder import engine_in, marks_in, needed_readings, readings_in, spots_in
-from linkmotion.files.outputs import FORM, MARKS, PAGE, STARTER
+from linkmotion.files.outputs import CARRIED, FORM, MARKS, PAGE, STARTER
 
 
 @app.command()
@@ -97,6 +97,30 @@ def form(
 
     wish = FormRequest(engine, file, state, side.each, tuple(notch or ()), unit, sheet, paper or "", phone, replace)
     raise typer.Exit(run_form(wish))
+
+
+@app.command()
+def carried(
+    engine: EngineFile,
+    file: Annotated[
+        InputFile, typer.Argument(help="what the telephone gave: readings, or wheel marks (TOML)", readable=False)
+    ],
+    beside: Annotated[
+        OptionalInput, typer.Option(help="readings that are there, to hold it against", readable=False)
+    ] = None,
+    write: Annotated[
+        Path | None, typer.Option(help="keep it, as it was carried back, under this name"), CARRIED
+    ] = None,
+    replace: Replace = False,
+    json: Json = False,
+) -> None:
+    """What was carried back from the engine: what is new, or contradicts what is there; and keep it.
+
+    Ends with 1 when any figure contradicts.
+    """
+    from linkmotion.commands.carried import CarriedRequest, run_carried
+
+    raise typer.Exit(run_carried(CarriedRequest(engine, file, beside, write, replace, json)))
 
 
 @app.command()

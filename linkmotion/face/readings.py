@@ -8,10 +8,15 @@ from typing import TYPE_CHECKING
 
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.tables import Table, one_line, table
+from linkmotion.files.carried_file import held_against, read_carried
+from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.outputs import CARRIED, Outputs
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.readings_file import read_readings as read_against
 from linkmotion.files.readings_source import ReadingsSource
+from linkmotion.files.source import BOM, Source
+from linkmotion.studies.carried_back import Met
 from linkmotion.studies.figures.figure import MM
 
 if TYPE_CHECKING:
@@ -89,3 +94,59 @@ def read_readings(path: str | Path) -> ReadingsFile:
     """
     ReadingsSource.of(path).document()
     return ReadingsFile(Path(path))
+
+
+def carried_back(
+    engine: Engine, file: str | Path, beside: str | Path | None = None, write: str | Path | None = None
+) -> Table:
+    """What was carried back from the engine, held against the readings that are there.
+
+    Two of one figure contradict where they differ by more than both may be out together, 19 in 20 each.
+
+    Parameters
+    ----------
+    engine : Engine
+        As :func:`linkmotion.read_engine` gives it.
+    file : path
+        The readings that a telephone gave (TOML).
+    beside : path, optional
+        Readings that are there; everything is new without.
+    write : path, optional
+        Where it is kept, as it was carried back; nothing that is there is written over.
+
+    Returns
+    -------
+    Table
+        A row for each figure, what was carried back first: its value there and as carried back, how far each may be
+        out either way, by how much they are apart and may be, in the engine's unit, percent or degrees; the verdict
+        ("new", "same", "contradicts", "not read again").
+
+    Raises
+    ------
+    FileError
+        With file, line, key and remedy.
+    """
+    path, own = Path(file), engine.as_read
+    text = Source.read(path).text
+    found = read_carried(text, str(path), own)
+    if not isinstance(found, Readings):
+        raise FileError(str(path), "these are wheel marks, no readings", "linkmotion tram reads them")
+    every = held_against(found, own, None if beside is None else Path(beside))
+    if write is not None:
+        Outputs((path, None if beside is None else Path(beside))).file(Path(write), CARRIED).write(text.lstrip(BOM))
+    return table(f"{path.name}: carried back", dict.fromkeys(_MET, ""), [_met(each, own.unit) for each in every])
+
+
+_MET = ("side", "kind", "notch", "direction", "end", "unit", "there", "there_within", "carried", "carried_within",
+        "apart", "allowed", "verdict")  # fmt: skip
+
+
+def _met(own: Met, unit: str) -> dict[str, object]:
+    one, kept, brought = own.either, own.kept, own.brought
+    scale = float(UNITS[unit]) if one.unit == MM else 1.0
+    row: dict[str, object] = {key: getattr(one, key) for key in ("side", "notch", "direction", "end")}
+    row |= {"kind": one.what, "unit": unit if one.unit == MM else one.unit, "verdict": own.verdict}
+    for name, each in (("there", kept), ("carried", brought)):
+        if each is not None:
+            row |= {name: each.value / scale, f"{name}_within": 2 * each.sigma / scale}
+    return row | ({"apart": own.apart / scale, "allowed": own.allowed / scale} if kept and brought else {})

@@ -1,4 +1,4 @@
-"""One figure of an engine file written anew in its text: comments and all else stay as they are."""
+"""Figures of an engine file's text: found, as typed and as TOML has them; that one alone was written anew."""
 
 from __future__ import annotations
 
@@ -9,81 +9,10 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from linkmotion.files.lines import key_lines
 from linkmotion.files.source import BOM
 
 Place = tuple[str, ...]
 GONE = object()  # in place of a value: the key is taken out
-_FIGURE = re.compile(
-    r"""(?P<key>\s*[\w"' .-]+=\s*)(?:"(?:[^"\\]|\\.)*"|'[^']*'|[^\s"'\[{\#][^"'\[{\#]*?)(?P<rest>\s*(?:\#.*)?)"""
-)
-"""A line with one key and one plain value: a number, a word or a short text; and its comment."""
-
-
-def with_figure(text: str, place: Sequence[str], value: Any) -> str:
-    """The text with one key written anew, or taken out.
-
-    Parameters
-    ----------
-    text : str
-        TOML.
-    place : sequence of str
-        Tables and key, such as ``("state", "as found", "left", "radius_rod", "length")``.
-    value
-        As a user would write it: a number in the file's unit, ``"1 5/16 in"``, a list or a dict; :data:`GONE` takes
-        the key out.
-
-    Raises
-    ------
-    ValueError
-        The file is laid out so that more than this key would change.
-    """
-    written = _on_its_line(text, tuple(place), value) or _in_its_table(text, tuple(place), value)
-    see_alone(text, written, tuple(place), value)
-    return written
-
-
-def _on_its_line(text: str, place: Place, value: Any) -> str | None:
-    """The text with the figure written on its own line, if that is where one stands; None else.
-
-    Most figures stand so, and to write one there takes a tenth of the time of taking the whole text apart.
-    """
-    number = key_lines(text).get(place)
-    if number is None or value is GONE or isinstance(figure_at(read_tables(text), place), Mapping):
-        return None
-    lines = text.split("\n")
-    found = _FIGURE.fullmatch(lines[number - 1])
-    if found is None:
-        return None
-    made = found["key"] + _toml(value)
-    if found["rest"].strip():  # a comment, which stays in its column where there is room
-        made = made.ljust(found.start("rest") + len(found["rest"]) - len(found["rest"].lstrip()) - 1) + " "
-    lines[number - 1] = made + found["rest"].lstrip(" \t") if found["rest"].strip() else made + found["rest"]
-    return "\n".join(lines)
-
-
-def _in_its_table(text: str, place: Place, value: Any) -> str:
-    """The text with the figure put into its table, which is made if need be, or taken out of it."""
-    import tomlkit
-    from tomlkit.exceptions import TOMLKitError
-
-    try:
-        document: Any = tomlkit.parse(text)
-        where = document
-        *tables, name = place
-        for number, step in enumerate(tables, 1):
-            if step not in where:
-                if value is GONE:
-                    return text
-                where[step] = tomlkit.table(is_super_table=number < len(tables))
-            where = where[step]
-        if value is not GONE:
-            where[name] = tomlkit.parse(f"x = {_toml(value)}")["x"] if isinstance(value, dict | list) else value
-        elif name in where:
-            del where[name]
-        return tomlkit.dumps(document)
-    except (TOMLKitError, AttributeError, TypeError) as error:
-        raise ValueError(f"this file is laid out so that {'.'.join(place)} cannot be written here ({error})") from None
 
 
 def see_alone(old: str, new: str, place: Place, value: Any) -> None:
@@ -94,7 +23,7 @@ def see_alone(old: str, new: str, place: Place, value: Any) -> None:
     old, new : str
         TOML, before and after.
     place, value
-        As for :func:`with_figure`.
+        As for :func:`linkmotion.files.lines_edit.with_figure`.
 
     Raises
     ------
@@ -172,21 +101,33 @@ def typed(value: Any) -> str:
     >>> typed("31 9/16 in"), typed(83.5), typed({"die": "-7/8 in"}), typed(["769 mm", "770 mm"])
     ('31 9/16 in', '83.5', '{ die = "-7/8 in" }', '[ "769 mm", "770 mm" ]')
     """
-    return value if isinstance(value, str) else "" if value is None else _toml(value)
+    return value if isinstance(value, str) else "" if value is None else as_toml(value)
 
 
-def _key(key: str) -> str:
-    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _toml(key)
+def head_of(table: Sequence[str]) -> str:
+    r"""The head of a table as it is written.
+
+    >>> print(head_of(("repair", "key the 4\" crank")))
+    [repair."key the 4\\" crank"]
+    """
+    return f"[{'.'.join(map(key_as_toml, table))}]"
 
 
-def _toml(value: Any) -> str:
+def key_as_toml(key: str) -> str:
+    """A key as TOML has it: bare, or in quotes."""
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else as_toml(key)
+
+
+def as_toml(value: Any) -> str:
+    """A value as TOML has it, on one line."""
     match value:
         case bool():
             return str(value).lower()
         case str():
             return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
         case Mapping():
-            return "{ " + ", ".join(f"{_key(key)} = {_toml(own)}" for key, own in value.items()) + " }"
+            rows = ", ".join(f"{key_as_toml(key)} = {as_toml(own)}" for key, own in value.items())
+            return f"{{ {rows} }}" if rows else "{}"
         case list():
-            return "[ " + ", ".join(map(_toml, value)) + " ]"
+            return "[ " + ", ".join(map(as_toml, value)) + " ]"
     return f"{value:.15g}" if isinstance(value, float) else str(value)

@@ -53,6 +53,7 @@ PDF = Kind("a page on paper", (".pdf",))
 SOUND = Kind("a sound", (".wav",))
 STARTER = Kind("an engine file", (".toml",), filled_in=True)
 FORM = Kind("a readings file", (".toml", ".csv"), filled_in=True)
+CARRIED = Kind("what was carried back", (".toml",), filled_in=True)
 MARKS = Kind("a file of wheel marks", (".toml",), filled_in=True)
 
 

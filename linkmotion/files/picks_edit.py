@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from linkmotion.files.figure_edit import GONE, read_tables, see_alone, with_figure
+from linkmotion.files.figure_edit import GONE, read_tables, see_alone
+from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.picks_file import DRAWING_KIND, LINE, PAPER_WITHIN, WITHIN
 
 _BEGUN = """\

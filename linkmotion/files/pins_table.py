@@ -37,6 +37,8 @@ from linkmotion.wear.rings import BushError, Rings
 
 _SIZES = ["pin", "turned_to", "bush_outside", "housing_outside", "length"]
 _WORDS = ["running", "press", "material", "housing"]
+USUAL = {"running": "H8/f7", "press": "H7/r6", "material": "phosphor bronze", "housing": "mild steel", "quantity": "2"}
+"""What is taken where a pin's own table does not say; a press fit and a material only where there is a bush."""
 _LARGEST = 250.0  # mm: what the fits hold
 
 
@@ -100,20 +102,20 @@ class _Reader:
         if "press" in words and "bush_outside" not in sizes:
             raise source.fault((*where, "press"), "a press fit of what bush?", "give bush_outside")
         size = sizes["pin"] if turned_to is None else turned_to
-        inner = self._fit(words.get("running", "H8/f7"), size, (*where, "running"))
+        inner = self._fit(words.get("running", USUAL["running"]), size, (*where, "running"))
         if inner.clearance.least <= 0:
             raise source.fault((*where, "running"), f"{inner.name} can leave no clearance", "a running fit is wanted")
         seat = sizes.get("bush_outside")
-        outer = None if seat is None else self._fit(words.get("press", "H7/r6"), seat, (*where, "press"))
+        outer = None if seat is None else self._fit(words.get("press", USUAL["press"]), seat, (*where, "press"))
         if outer is not None and outer.interference.most <= 0:
             raise source.fault((*where, "press"), f"{outer.name} leaves no interference", "a press fit is wanted")
         rings = self._rings(size, sizes, words, where)
-        told = words.get("material", "phosphor bronze" if seat is not None else "")
+        told = words.get("material", USUAL["material"] if seat is not None else "")
         return Pin(name, sizes["pin"], turned_to, inner, outer, rings, told, self._quantity(own, where))
 
     def _rings(self, bore: float, sizes: Mapping[str, float], words: Mapping[str, str], where: Where) -> Rings | None:
-        bush = self._material(words.get("material", "phosphor bronze"), (*where, "material"))
-        housing = self._material(words.get("housing", "mild steel"), (*where, "housing"))
+        bush = self._material(words.get("material", USUAL["material"]), (*where, "material"))
+        housing = self._material(words.get("housing", USUAL["housing"]), (*where, "housing"))
         if not {"bush_outside", "housing_outside", "length"} <= set(sizes):
             if "bush_outside" in sizes and sizes["bush_outside"] <= bore:
                 raise self.source.fault((*where, "bush_outside"), "is no more than its bore", "look at both figures")
@@ -145,7 +147,7 @@ class _Reader:
             raise self.source.fault(where, str(error), "give a class such as H8/f7, or RC5 (running)") from None
 
     def _quantity(self, own: Mapping[str, Any], where: Where) -> int:
-        value = own.get("quantity", 2)
+        value = own.get("quantity", int(USUAL["quantity"]))
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 100:
             raise self.source.fault(
                 (*where, "quantity"), f"read {shown(value)}", "how many in the engine: quantity = 2"

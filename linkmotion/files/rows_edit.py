@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import Any
 
-from linkmotion.files.figure_edit import GONE, Place, figure_at, read_tables, see_alone, typed, with_figure
+from linkmotion.files.figure_edit import GONE, Place, figure_at, read_tables, see_alone, typed
+from linkmotion.files.lines_edit import with_figure
 
 Row = Mapping[str, Any]
 

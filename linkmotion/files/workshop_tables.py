@@ -38,7 +38,7 @@ def _one_fits(engine: Engine, read: Callable[[Gear, ReverserPosition], Any]) -> 
     faults = []
     for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
         try:
-            read(gear, _set_somehow(gear))
+            read(gear, set_somehow(gear))
         except FileError as error:
             faults.append(error)
         else:
@@ -46,7 +46,7 @@ def _one_fits(engine: Engine, read: Callable[[Gear, ReverserPosition], Any]) -> 
     raise faults[0]
 
 
-def _set_somehow(gear: Gear) -> ReverserPosition:
+def set_somehow(gear: Gear) -> ReverserPosition:
     """A position of the reverser such as the gear's notches have, whatever its figure: nothing is turned here."""
     reversing = getattr(gear, "reversing", None)
     if reversing is None:

@@ -8,9 +8,10 @@ from typing import Any
 
 import pytest
 
-from linkmotion.files.figure_edit import figure_at
+from linkmotion.files.figure_edit import figure_at, typed
 from tests.bench_at import DOCK, EXAMPLES, laid_out
 from tests.browser.test_bench import bench, ready, window
+from tests.browser.test_bench_story import AT
 
 PLACE = ("state", "as found", "right", "wear", "slot")
 
@@ -123,3 +124,68 @@ def test_sheets_open_with_their_own_looks_and_no_complaint(browser: Any, tmp_pat
             own.close()
     assert not (EXAMPLES / "winkle" / "earlier").exists()
     assert sorted(own.name for own in tmp_path.iterdir()) == ["winkle.toml"]
+
+
+def by_keyboard(page: Any, figure: str, value: str) -> None:
+    """Tab to a figure from the head of the screen, opening what is folded away on the way; type it, and leave it."""
+    page.evaluate("document.activeElement.blur(); window.getSelection().removeAllRanges()")
+    page.locator("h1").evaluate("(own) => { own.tabIndex = -1; own.focus(); }")
+    for _ in range(400):
+        page.keyboard.press("Tab")
+        at = page.evaluate(AT)
+        if at["closed"] and figure in at["holds"]:
+            page.keyboard.press("Enter")
+        elif at["figure"] == figure:
+            break
+    else:
+        raise AssertionError(f"{figure} is not reached by the keyboard")
+    page.keyboard.press("Control+a")
+    page.keyboard.type(value)
+    page.keyboard.press("Tab")
+
+
+@pytest.mark.parametrize(
+    ("screen", "figure", "wrong", "right", "place"),
+    [
+        ("pins", 'pins."lift pin".pin', "2 apples", "1 1/8 in", ("pins", "lift pin", "pin")),
+        ("hold", "tolerances.radius_rod.length", "-1", "5 thou", ("tolerances", "radius_rod", "length")),
+        ("repairs", 'repair."strip the motion".hours', "six", "17", ("repair", "strip the motion", "hours")),
+        ("setting", "adjustments.valve.central_at.most", "3 ft", "3/16 in",
+         ("adjustments", "valve", "central_at", "most")),
+    ],
+)  # fmt: skip
+def test_a_table_of_the_shop_is_typed_by_keyboard_and_undone(
+    browser: Any, tmp_path: Path, screen: str, figure: str, wrong: str, right: str, place: tuple[str, ...]
+) -> None:
+    file = laid_out(tmp_path, "winkle/winkle").path / "winkle.toml"
+    before = file.read_bytes()
+    with (
+        bench(tmp_path) as address,
+        window(browser, f"{address}e/winkle/{screen}?state=as+found&notch=mid", 390, 844) as page,
+    ):
+        page.set_default_timeout(90_000)
+        by_keyboard(page, figure, wrong)
+        page.locator(f"[data-figure='{figure}'] .wrong:not([hidden])").wait_for()
+        assert file.read_bytes() == before
+        by_keyboard(page, figure, right)
+        page.wait_for_selector("body[data-entered='1']")
+        assert typed(figure_at(tomllib.loads(file.read_text("utf-8")), place)) == right
+        assert page.locator(f"[data-figure='{figure}'] .wrong").is_hidden()
+        page.click("text=Undo")
+        page.wait_for_selector("body[data-stepped='1']")
+        assert file.read_bytes() == before
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_repair_is_begun_and_taken_out_on_the_page(browser: Any, tmp_path: Path) -> None:
+    file = laid_out(tmp_path, DOCK).path / f"{DOCK}.toml"
+    with bench(tmp_path) as address, window(browser, f"{address}e/{DOCK}/repairs?state=as+found") as page:
+        page.set_default_timeout(90_000)
+        for name, value in (("repair", "press in new bushes"), ("what", "turn and bush"), ("hours", "6")):
+            page.fill(f"main section [name={name}]", value)
+        page.click("text=Begin this repair")
+        page.locator("summary", has_text="Press in new bushes").click()
+        assert tomllib.loads(file.read_text("utf-8"))["repair"]["press in new bushes"]["hours"] == 6
+        page.click("text=Take this repair out")
+        page.locator(".answer", has_text="No repairs are written in this file yet").wait_for()
+        assert "repair" not in tomllib.loads(file.read_text("utf-8"))

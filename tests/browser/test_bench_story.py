@@ -338,7 +338,10 @@ def _recorded(keys: Keys) -> list[str]:
     """The record, recorded and printed: what it says of each figure."""
     page = keys.page
     keys.ask("Record")
-    said_of_it = {"as found on": "2026-03-14", "as found by": "P. Osk (invented)", "as found with": "vernier"}
+    said_of_it = {
+        'state."as found".on': "2026-03-14", 'state."as found".by': "P. Osk (invented)",
+        'state."as found".with': "vernier",
+    }  # fmt: skip
     assert keys.fill(said_of_it) == []
     entered(page, len(said_of_it))
     page.evaluate("document.activeElement.blur()")

@@ -9,19 +9,16 @@ from urllib.parse import urlencode
 from linkmotion.bench.as_html import as_html
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Screen
+from linkmotion.commands.carried import carried_blocks
 from linkmotion.commands.input import telling
-from linkmotion.engine import SIDES
+from linkmotion.files.carried_file import LARGEST, held_against, read_carried
 from linkmotion.files.faults import FileError
 from linkmotion.files.file_kinds import MARKS, READINGS
-from linkmotion.files.readings_file import Readings, read_readings, readings_of
-from linkmotion.files.readings_source import ReadingsSource
+from linkmotion.files.readings_file import Readings
 from linkmotion.files.source import BOM
-from linkmotion.files.tram_file import TramMarks, parse_tram_marks
-from linkmotion.studies.carried_back import met
-from linkmotion.views.carried_words import carried_words
-from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.files.tram_file import TramMarks
+from linkmotion.views.printout import Answer, Said
 
-LARGEST = 200_000  # signs: a whole engine in every notch is some twenty thousand
 NAME = "the file carried back"
 
 
@@ -45,14 +42,13 @@ def _looked_at(work: EngineAtWork, text: str, beside: str) -> Mapping[str, Any]:
     there = _there_already(work, text)
     if there:
         return {"met": as_html([Answer(f"This very file is there already, as {there}.")]), "good": False}
-    found = _read(work, text)
+    found, engine = _read(work, text), work.must()
+    path = work.beside.path(READINGS, beside) if beside else None
+    with telling(engine, work.path):
+        every = [] if isinstance(found, TramMarks) else held_against(found, engine, path)
+    told = list(carried_blocks(found, every, work.shown, bool(beside)))
     if isinstance(found, TramMarks):
-        words = f"{len(found.pairs)} pairs of wheel marks were carried back."
-        told: list[Block] = [Answer(words), Said("Kept, they are found under Dead centres, which tells what they say.")]
-    else:
-        told = list(carried_words(met(*_both(work, found, beside)), work.shown))
-        told += [Said(f"Note: {found.note}.")] if found.note else []
-        told += [] if beside else [Said("There are no readings of this engine yet to hold it against.")]
+        told.append(Said("Kept, they are found under Dead centres, which tells what they say."))
     return {"met": as_html(told), "good": True}
 
 
@@ -73,28 +69,9 @@ def _read(work: EngineAtWork, text: str) -> Readings | TramMarks:
     FileError
         It is neither readings nor marks of this engine.
     """
-    if len(text) > LARGEST:
-        raise FileError("file", "this is larger than any readings file", "is it the right file?")
-    if "\0" in text or not text.strip():
-        raise FileError("file", "this is no readings file", "choose the file that the telephone gave")
     engine = work.must()
-    source = ReadingsSource(text.lstrip(BOM), NAME)
-    document = source.document()
-    if "tram" in document or "pair" in document:
-        return parse_tram_marks(text.lstrip(BOM), NAME, engine.unit)
     with telling(engine, work.path):
-        return readings_of(source, engine)
-
-
-def _both(work: EngineAtWork, found: Readings, beside: str) -> tuple[Any, Any, Any]:
-    """Readings that are there, those carried back, and the crank of each side."""
-    engine = work.must()
-    sides = dict(zip(SIDES, work.stand(found.state).assessment.sides, strict=True))
-    cranks = {name: side.gear.crank for name, side in sides.items()}
-    if not beside:
-        return (), found.readings, cranks
-    with telling(engine, work.path):
-        return read_readings(work.beside.path(READINGS, beside), engine).readings, found.readings, cranks
+        return read_carried(text, NAME, engine)
 
 
 def _there_already(work: EngineAtWork, text: str) -> str:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from linkmotion.bench.answering import entered
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Screen
-from linkmotion.bench.targets_typed import enter_target, targets_of
+from linkmotion.bench.table_figures import enter
+from linkmotion.bench.targets_typed import targets_of
 from linkmotion.commands.check import blocks, doubts_of
 from linkmotion.commands.input import telling
 from linkmotion.files.faults import FileError
@@ -30,16 +32,10 @@ def answer(asked: Asked) -> Answered:
 def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
     """A target; the answer is then shown anew."""
     match wish:
-        case {"do": "target", "name": str(key), "value": str(value), "seen": int(seen)} if len(value) <= _LONGEST:
-            change = enter_target(work, key, value, seen)
-        case _:
-            raise FileError("target", "this cannot be understood", "load the page anew")
-    done, undone = work.kept.journal.standing()
-    return {"words": change.words if change else "nothing was changed", "version": work.kept.version,
-            "undo": bool(done), "redo": bool(undone), "anew": ["answer"]}  # fmt: skip
-
-
-_LONGEST = 400  # characters of a target
+        case {"do": "figure", "name": str(name), "value": str(value), "seen": int(seen)}:
+            change = enter(work, targets_of(work), name, value, seen, "target")
+            return entered(work, change, anew=["answer"])
+    raise FileError("target", "this cannot be understood", "load the page anew")
 
 
 SCREEN = Screen(

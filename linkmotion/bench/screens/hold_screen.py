@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
+from linkmotion.bench.answering import entered
+from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Choice, Plot, Screen
+from linkmotion.bench.table_figures import enter, more_of
+from linkmotion.bench.tolerances_typed import tolerances_of
 from linkmotion.commands.hold import HoldRequest, held
 from linkmotion.commands.input import telling
+from linkmotion.files.faults import FileError
 from linkmotion.studies.tolerances.spread import SAMPLES
 from linkmotion.views.printout import Aside
 from linkmotion.views.tolerance_words import hold_blocks
@@ -43,6 +51,24 @@ def _title(name: str) -> str:
     return f"{' '.join(kind).capitalize()} at the {end}: {told}"
 
 
+def beside(asked: Asked) -> Mapping[str, Any]:
+    """Every tolerance as it is written, or what is assumed for it."""
+    return {"tolerances": tolerances_of(asked.work, asked.engine, asked.state, asked.side)}
+
+
+def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A tolerance; what it makes of the events is then told anew."""
+    match wish:
+        case {"do": "figure", "name": str(name), "value": str(value), "state": str(state),
+              "side": "left" | "right" as side, "seen": int(seen)} if state in work.must().state_names:  # fmt: skip
+            parts = tolerances_of(work, work.must(), state, side)
+            part = next((own for own, every in parts.items() if any(each.name == name for each in every)), "")
+            change = enter(work, parts.get(part, ()), name, value, seen, f"tolerance of {part}")
+            figures = (own for every in tolerances_of(work, work.must(), state, side).values() for own in every)
+            return entered(work, change, answer_anew=True, beside=more_of(figures))
+    raise FileError("tolerance", "this cannot be understood", "load the page anew")
+
+
 SCREEN = Screen(
     "hold",
     "Tolerances",
@@ -57,5 +83,8 @@ SCREEN = Screen(
             lambda _engine: {"present": "what the present ones do", "loosest": "the loosest that will do"},
         ),
     ),
+    template="hold.html",
     long=True,
+    takes=takes,
+    beside=beside,
 )

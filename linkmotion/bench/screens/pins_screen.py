@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
+from linkmotion.bench.answering import entered
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.pins_typed import enter_pin, joints_of
 from linkmotion.bench.screen import Answered, Asked, Choice, Link, Plot, Screen
 from linkmotion.commands.bush import BushRequest, read_bush
 from linkmotion.commands.pins import PinsRequest, schedule
@@ -44,8 +48,8 @@ def _scheduled(asked: Asked) -> list[Block | Plot | Link]:
     try:
         found = schedule(PinsRequest(asked.path, asked.state), asked.engine)
     except FileError as error:
-        remedy = f"The figures of a pin are written into the file, such as: {error.remedy}."
-        return [Answer(f"No schedule: {error.problem}."), Said(remedy)]
+        told = "Type the diameters and fits of the pins below: each is in the schedule as soon as it is typed."
+        return [Answer(f"No schedule: {error.problem}."), Said(told)]
     return [*pins_blocks(found), Link("The schedule to print", f"sheet/pins?{asked.query}")]
 
 
@@ -99,6 +103,20 @@ def _usual(value: str, hint: str) -> Callable[[Engine], Mapping[str, str]]:
     return lambda _engine: {value: hint}
 
 
+def beside(asked: Asked) -> Mapping[str, Any]:
+    """The sizes of every joint's pin and bush, as they are written."""
+    return {"pins": joints_of(asked.work, asked.engine)}
+
+
+def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A size of a pin or bush; the schedule is then shown anew."""
+    match wish:
+        case {"do": "figure", "name": str(name), "value": str(value), "seen": int(seen)}:
+            change = enter_pin(work, name, value, seen)
+            return entered(work, change, anew=["answer"])
+    raise FileError("pins", "this cannot be understood", "load the page anew")
+
+
 SCREEN = Screen(
     "pins",
     "Pins and bushes",
@@ -108,4 +126,6 @@ SCREEN = Screen(
     chooses=("state",),
     choices=tuple(Choice(name, words, _usual(own, hint), typed=True) for name, (words, own, hint) in _FIELDS.items()),
     template="pins.html",
+    takes=takes,
+    beside=beside,
 )

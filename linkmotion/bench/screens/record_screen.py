@@ -6,11 +6,13 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from linkmotion.bench.answering import entered
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.photographs_shown import photographs_in
-from linkmotion.bench.record_entry import enter_said, said_of
+from linkmotion.bench.record_entry import said_of
 from linkmotion.bench.screen import Answered, Asked, Choice, Screen
 from linkmotion.bench.setting_done import done_of
+from linkmotion.bench.table_figures import enter
 from linkmotion.commands.history import HistoryRequest, history_of
 from linkmotion.engine import Engine
 from linkmotion.files.engine_history import History
@@ -68,11 +70,12 @@ def _entry(own: Entry, found: History, shown: Mapping[Any, str], unit: str) -> d
 def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
     """What is said of a state; or record what has not been recorded yet, as ``history`` does."""
     match wish:
-        case {"do": "said", "state": str(state), "name": str(key), "value": str(value), "seen": int(seen)}:
-            change = enter_said(work, state, key, value[:400], seen)
-            done, undone = work.kept.journal.standing()
-            return {"words": change.words if change else "nothing was changed", "version": work.kept.version,
-                    "undo": bool(done), "redo": bool(undone), "anew": ["unrecorded", "entries"]}  # fmt: skip
+        case {"do": "figure", "name": str(name), "value": str(value), "seen": int(seen)}:
+            state, figures = next(
+                (own for own in said_of(work) if name in {each.name for each in own[1]}), ("record", [])
+            )
+            change = enter(work, figures, name, value, seen, state, plain=True)
+            return entered(work, change, anew=["unrecorded", "entries"])
         case {"do": "record"}:
             engine = work.must()
         case _:

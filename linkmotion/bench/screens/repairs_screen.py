@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Any
 
+from linkmotion.bench.answering import entered
+from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.repairs_typed import LAYERS, TOGETHER, can_set, repairs_of, takes_of
 from linkmotion.bench.screen import Answered, Asked, Choice, Link, Screen
 from linkmotion.commands.input import telling
 from linkmotion.commands.repairs import RepairsRequest, weighed
+from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.views.printout import Answer, Said
 from linkmotion.views.repairs_view import repairs_blocks
@@ -20,8 +26,8 @@ def request_of(asked: Asked) -> RepairsRequest:
 def answer(asked: Asked) -> Answered:
     """The best set for the hours, what each repair gains, and the sets in order of their hours."""
     if not asked.engine.repairs:
-        words = "A repair is written into the file as [repair.'NAME']: what is done, its hours, and what it sets."
-        return Answered((Answer("No repairs are written in this file yet."), Said(words)))
+        words = "A repair is an option for the shop: what is done, its hours, and how the engine stands after it."
+        return Answered((Answer("No repairs are written in this file yet: begin one below."), Said(words)))
     try:
         request = request_of(asked)
     except FileError as error:
@@ -46,6 +52,18 @@ def _hours(text: str) -> float | None:
     return hours
 
 
+def beside(asked: Asked) -> Mapping[str, Any]:
+    """The repairs as they are written, and what one more can be."""
+    states = [name for name in asked.engine.state_names if name != DRAWING]
+    return {"repairs": repairs_of(asked.work, asked.engine), "follows": states, "layers": LAYERS,
+            "can_set": can_set(asked.work), "together": TOGETHER}  # fmt: skip
+
+
+def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Something of a repair; they are then weighed anew."""
+    return entered(work, takes_of(work, wish), answer_anew=True)
+
+
 SCREEN = Screen(
     "repairs",
     "Repairs",
@@ -56,4 +74,6 @@ SCREEN = Screen(
     choices=(Choice("hours", "Hours there are", lambda _engine: {"": "empty: whatever it takes"}, typed=True),),
     template="repairs.html",
     long=True,
+    takes=takes,
+    beside=beside,
 )

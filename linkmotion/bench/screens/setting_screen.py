@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from linkmotion.bench.adjustments_typed import adjustments_of, takes_of
+from linkmotion.bench.answering import entered
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Asked, Choice, Screen
@@ -86,9 +88,20 @@ def _without_works(blocks: list[Block]) -> Iterator[Block]:
             yield block
 
 
+def beside(asked: Asked) -> Mapping[str, Any]:
+    """What there is to set this engine by, as it is written or assumed."""
+    every = adjustments_of(asked.work, asked.engine)
+    return {
+        "given": [own for own in every if own.figures], "usual": [own for own in every if own.usual],
+        "others": [own for own in every if not own.figures],
+    }  # fmt: skip
+
+
 def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
-    """A tick, or one taken away."""
+    """A tick, or one taken away; something of what there is to set by, by which the advice is then found anew."""
     match wish:
+        case {"do": "figure" | "usual" | "begin" | "gone"}:
+            return entered(work, takes_of(work, wish), answer_anew=True)
         case {"do": "tick", "work": str(words), "readings": str(name), "as_read": str(as_read), "on": bool(on)} if (
             words.isprintable() and len(words) <= _LONGEST and len(as_read) <= 24 and as_read.isalnum()
         ):
@@ -124,5 +137,7 @@ SCREEN = Screen(
     file=READINGS,
     takes=takes,
     sheet=sheet,
+    template="setting.html",
     long=True,
+    beside=beside,
 )
