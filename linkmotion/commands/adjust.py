@@ -88,7 +88,7 @@ def run_adjust(request: AdjustRequest) -> int:
         title = f"{found.engine.name}, state {found.state!r}"
         show(advice_blocks(title, found.words(), found.foreseen, found.assumed))
     allowed = found.engine.targets.lost_motion
-    return int(bool(found.advice.out(found.advice.held_before)) or any(own.lost > allowed for own in found.foreseen))
+    return int(bool(found.out_now) or any(own.lost > allowed for own in found.foreseen))
 
 
 def advice_of(request: AdjustRequest, engine: Engine) -> EngineAdvice:
