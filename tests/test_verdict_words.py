@@ -10,9 +10,11 @@ from typer.testing import CliRunner
 
 import linkmotion as lm
 from linkmotion.cli import app
+from linkmotion.commands.adjust import AdjustRequest, run_adjust
 from linkmotion.face.advice import advised
 from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.alike import alike
 from linkmotion.studies.diagnosis.result import Diagnosis, Explanation
@@ -80,6 +82,30 @@ def test_a_crank_that_leads_on_one_side_follows_on_the_other_and_neither_is_wron
     (row,) = own.repairs().rows()
     assert (row["side"], row["dimension"]) == ("right", "other_side.crank_angle")
     assert row["off"] == pytest.approx(1.5, abs=1e-9)
+
+
+def test_a_return_crank_given_by_another_angle_may_only_have_slipped_and_is_then_no_longer() -> None:
+    """Half a degree back on its pin leaves its length as it was; half a degree about the axle does not."""
+    path = EXAMPLES / "baker_express.toml"
+    slipped = lm.advise(lm.read_engine(path), state="as found")
+    assert not slipped.repairs().rows()
+    assert "seen from the axle" in slipped.sentences()[0]
+    text = path.read_text(encoding="utf-8")
+    slip = 'angle_slip = { "return crank" = -0.5 }'
+    assert text.count(slip) == 1
+    turned = text.replace(slip, '[state."as found".right.return_crank]\nangle = -93.8')
+    own = advised(parse_engine(turned), "as found", ["left", "right"], None, "diagnosis")
+    (row,) = own.repairs().rows()
+    assert row["dimension"] == "return_crank.length"
+    assert "unless the return crank has only turned where it is fixed" in told(own)
+    assert "unless" not in told(slipped)
+
+
+def test_a_state_against_that_of_the_readings_is_refused_with_what_else_to_give() -> None:
+    folder = EXAMPLES / "winkle"
+    request = AdjustRequest(folder / "winkle.toml", folder / "readings.toml", "as found")
+    with pytest.raises(FileError, match="give the file itself, without readings"):
+        run_adjust(request)
 
 
 def test_a_notch_in_which_one_side_alone_drives_is_told_to_be_left_out() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import BOTH
 from linkmotion.studies.setting.choices import LEAST
@@ -98,8 +99,21 @@ def _repair(words: Words, own: Repair) -> str:
     off = _off(words, own.off)
     if own.part:
         off += " once it is adjusted as far as it goes"
-    told = f"{off}: no adjustment mends it; renew or alter it"
+    told = f"{off}: no adjustment mends it; renew or alter it{_or_slipped(words, own)}"
     return f"{told}." if own.off.sure == 1 else f"{told}, when it is measured: it is {_sure(own.off)}."
+
+
+def _or_slipped(words: Words, own: Repair) -> str:
+    """What else would explain it where the file gives an angle alone of a part that keeps its shape when it slips."""
+    table = own.off.key[0]
+    off = {each.key for side in words.advice.problem.estimates if side.side.side == own.side for each in side.off}
+    slips = [part for key, part in marked(words.gear, "slips").items() if key[0] == table and key in off]
+    if not slips or own.off.sure < 1 or not hasattr(getattr(words.gear, table), "slipped"):
+        return ""
+    return (
+        f", unless the {slips[0]} has only turned where it is fixed, which leaves its own shape as it was: then the "
+        f'file wants angle_slip = {{ "{slips[0]}" = … }} in wear, not another angle'
+    )
 
 
 def _off(words: Words, off: Off) -> str:
