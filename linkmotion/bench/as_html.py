@@ -20,6 +20,7 @@ _ON_A_PAGE = {
     "; linkmotion tram)": "; see Dead centres)",
     " (linkmotion wear ranks them)": " (What matters ranks them)",
     " (linkmotion cleanup)": "",
+    " (linkmotion check tells it)": " (Check tells it)",
     "put those twice, [[u, v], [u, v]], so": "put those once more, so",
     ": linkmotion history tells it": ": Record tells it",
 }

@@ -88,7 +88,7 @@ def run_adjust(request: AdjustRequest) -> int:
         title = f"{found.engine.name}, state {found.state!r}"
         show(advice_blocks(title, found.words(), found.foreseen, found.assumed))
     allowed = found.engine.targets.lost_motion
-    return int(bool(found.advice.out(found.advice.held_before)) or any(own.lost > allowed for own in found.foreseen))
+    return int(bool(found.out_now) or any(own.lost > allowed for own in found.foreseen))
 
 
 def advice_of(request: AdjustRequest, engine: Engine) -> EngineAdvice:
@@ -107,7 +107,8 @@ def advice_of(request: AdjustRequest, engine: Engine) -> EngineAdvice:
     readings = read_readings(request.readings, engine) if request.readings else None
     if readings is not None and request.state not in (DRAWING, readings.state):
         problem = f"the readings are against the state {readings.state!r}"
-        raise FileError("--state", problem, "the readings file says which; leave --state out")
+        remedy = "leave --state out; for advice by the engine file alone give the file itself, without readings"
+        raise FileError("--state", problem, remedy)
     state = readings.state if readings else request.state
     names = [name for name in (readings.sides if readings else SIDES) if name in request.sides]
     if not names:

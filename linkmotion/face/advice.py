@@ -123,9 +123,11 @@ def advised(
         return advise_sides(estimates, adjustments, engine.targets, move_sound_parts=move_sound_parts)
 
     found = choices()
+    now = found[found.default]
+    out_now = len(now.out(now.held_before))
     once_mended = once_mended and bool(found.repairs)
     if once_mended:
         stand = tuple(own.with_mended(found.repairs) for own in stand)
         found = replace(choices(), repairs=found.repairs)
     unit = readings.unit if readings else engine.unit
-    return EngineAdvice(engine, state, unit, found, stand, readings, found.default, assumed, once_mended)
+    return EngineAdvice(engine, state, unit, found, stand, readings, found.default, assumed, once_mended, out_now)

@@ -42,6 +42,8 @@ class EngineAdvice:
         Whether the adjustments are the usual ones, since the engine file says nothing.
     once_mended : bool
         Whether it is given for the engine once what no adjustment puts back is mended; else that is left as it is.
+    out_now : int
+        How many targets of lead and cutoff are out as the engine stands, with nothing mended or moved.
     """
 
     engine: EngineAsRead
@@ -52,7 +54,8 @@ class EngineAdvice:
     readings_taken: Readings | None
     choice: str
     assumed: bool
-    once_mended: bool = False
+    once_mended: bool
+    out_now: int
 
     @property
     def advice(self) -> Advice:
@@ -66,6 +69,7 @@ class EngineAdvice:
             foresee(
                 self.advice, own.estimate, own.basis,
                 self.readings_taken.of(own.estimate.side.side) if self.readings_taken else (), own.note,
+                self.once_mended,
             )
             for own in self.beliefs
         ]  # fmt: skip

@@ -31,7 +31,9 @@ OTHER_CRANK_PIN, OTHER_CROSSHEAD, OTHER_ARM = "other crank pin", "other crosshea
 class OtherSide:
     """The other side's crank, connecting rod and crosshead, as far as they work this side's link."""
 
-    crank_angle: Number = in_degrees("the other crank pin ahead of this side's, + leading in forward running")
+    crank_angle: Number = in_degrees(
+        "the other crank pin ahead of this side's, + leading in forward running", hand=True
+    )
     crank_radius: Number = in_mm("the other side's crank radius")
     connecting_rod: Number = in_mm("the other side's connecting rod, centres", rod="other connecting rod")
     line_height: Number = in_mm(

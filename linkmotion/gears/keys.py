@@ -96,6 +96,7 @@ def in_degrees(
     *,
     slips: str = "",
     slot: str = "",
+    hand: bool = False,
     work: ShopWork | None = None,
     readings: tuple[ByReadings, ...] = (),
 ) -> Any:
@@ -108,10 +109,13 @@ def in_degrees(
     slips : str
         Name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table whose other
         figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
+    hand : bool
+        Whether it is as much the other way on the other side of the engine: either is as drawn.
     readings : tuple of ByReadings
         Ways to take it from lengths.
     """
-    return _key("angle", meaning, default, signed=True, zero=True, slips=slips, slot=slot, work=work, readings=readings)
+    marks = {"slips": slips, "slot": slot, "hand": hand, "work": work, "readings": readings}
+    return _key("angle", meaning, default, signed=True, zero=True, **marks)
 
 
 def one_of(meaning: str, choices: tuple[str, ...], default: Any = MISSING) -> Any:

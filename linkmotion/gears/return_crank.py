@@ -18,8 +18,8 @@ from linkmotion.linkage import Linkage
 RETURN_CRANK, RETURN_CRANK_PIN = "return crank", "return-crank pin"
 _KEYED_AFRESH = ShopWork(
     "return crank",
-    "turn the return crank on the crank pin, its pin {} further ahead",
-    "turn the return crank on the crank pin, its pin {} further back",
+    "turn the return crank on the crank pin, its pin {} further ahead, seen from the axle",
+    "turn the return crank on the crank pin, its pin {} further back, seen from the axle",
     2,
     6.0,
     degrees=(0.1, 10),

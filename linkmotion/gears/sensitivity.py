@@ -70,10 +70,25 @@ def marked(gear: Gear, mark: str) -> dict[Key, Any]:
     gear : Gear
         Of any kind.
     mark : str
-        "rod", "frame", "slips", "pin", "slot" or "work": the result has what each key was given for it.
+        "rod", "frame", "slips", "pin", "slot", "hand" or "work": the result has what each key was given for it.
     """
     found = {key: declared(gear, key).get(mark) for key in numbers(gear)}
     return {key: own for key, own in found.items() if own}
+
+
+def drawn_beside(drawing: Gear, found: Mapping[Key, Any]) -> dict[Key, Any]:
+    """The drawing's lengths and angles, for the side of which others were found: what has a hand has that side's.
+
+    Parameters
+    ----------
+    drawing : Gear
+        As drawn, alike for both sides.
+    found : dict
+        By (table, key): mm and degrees.
+    """
+    drawn = numbers(drawing)
+    other = {key: -drawn[key] for key in marked(drawing, "hand") if found.get(key, 0.0) * drawn[key] < 0}
+    return drawn | other
 
 
 @cache

@@ -84,17 +84,27 @@ class Words:
             )
             yield from self._ruled_out()
             return
-        told = " and ".join(self._amount(found.suspect(key)) for key in found.first)
-        others = [own for own in found.accused if own.key not in found.first]
-        it = "it" if len(found.first) == 1 else "them"
+        doubted, besides = set(found.instead), found.besides
+        order = [*(key for key in found.first if key not in doubted), *(key for key in found.first if key in doubted)]
+        told = " and ".join(self._amount(found.suspect(key)) for key in order)
+        others = [own for own in found.accused if own.key not in (*found.first, *besides)]
+        it = "them" if len(doubted) > 1 else "it"
         many = f"one of {len(others)} that look like" if len(others) > 1 else "one that looks like"
         alike = f", or {many} {it}" if others else ""
         yield f"Likeliest wrong ({percent(found.sure)} sure): {told}{alike}."
-        if not others:
-            return
-        yield (
-            f"These readings cannot tell {it} from: {self._listed(others)}. Measure these parts before any is altered."
-        )
+        if others:
+            which = it if len(order) == len(doubted) else names_of(tuple(order[-len(doubted) :]))
+            yield (
+                f"These readings cannot tell {which} from: {self._listed(others)}. Measure these parts before any is "
+                "altered."
+            )
+        less = [own for own in found.explanations if own.keys and set(own.keys) < set(found.first)]
+        if less:
+            told = " or ".join(f"{names_of(own.keys)} alone ({percent(own.probability)})" for own in less)
+            yield f"It may also be less that is wrong: {told}."
+        if besides:
+            more = self._listed([found.suspect(key) for key in besides])
+            yield f"Nor can these readings rule out that besides this is wrong too: {more}."
 
     def _ruled_out(self) -> Iterator[str]:
         if others := [own for own in self.found.suspects if own.standing == NOT_APART]:

@@ -93,16 +93,16 @@ def plot_readings(own: Foreseen, kind: str, unit: str, ax: Any = None, reach: fl
     most = 1.1 * scale * max(reach, _reach(own, kind))
     ax.set_xlim(-most, most)
     ax.locator_params(axis="x", nbins=4)
-    less = "less that by the file" if own.basis == STATE else "less what was read"
+    less = f"less that {own.given}" if own.basis == STATE else "less what was read"
     what = " or ".join(dict.fromkeys(own.readings[i].kind for i in rows))
     ax.set_xlabel(f"{what} {less},\n{unit if kind == MM else _UNITS[kind]}")
     return ax
 
 
 def _said(own: Foreseen) -> list[tuple[str, dict[str, Any]]]:
-    said = [("by the file" if own.basis == STATE else "as read", _TAKEN)]
+    said = [(own.given if own.basis == STATE else "as read", _TAKEN)]
     said += [("as read, 19 in 20", _DOUBT)] if own.basis != STATE else []
-    said += [("gear as estimated", _BELIEVED)] if own.basis == DIAGNOSIS else []
+    said += [(own.estimated, _BELIEVED)] if own.basis == DIAGNOSIS else []
     return [*said, ("after the work", _AFTER)]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import BOTH
 from linkmotion.studies.setting.choices import LEAST
@@ -77,33 +78,42 @@ def _sure(off: Off) -> str:
 def mended(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:
     """What no adjustment mends, and whether the advice is for the engine with it or without."""
     repairs = words.choices.repairs
-    for own in repairs:
-        yield _repair(words, own)
+    yield from of_sides((own.side, _repair(words, own)) for own in repairs)
     if repairs:
-        it = "that" if len(repairs) == 1 else "all that"
+        it = "that" if len({_repair(words, own) for own in repairs}) == 1 else "all that"
         yield (
             f"This advice is for the engine once {it} is mended; do not set it so before."
             if words.once_mended
             else f"This advice is for the engine with {it} left as it is; for the engine with it mended: --once-mended."
         )
-    for each in foreseen:
-        allowed = words.advice.problem.targets.lost_motion
-        if each.lost > allowed:
-            yield (
-                f"✗ {each.side} side: lost motion {words.size(MM, each.lost)} at the spindle, "
-                f"{words.size(MM, allowed)} is allowed: no adjustment mends it; renew pins and bushes "
-                "(linkmotion wear ranks them)."
-            )
-        if each.slot_worn:
-            yield f"{each.side} side: the slot is worn, and is taken to stay so (linkmotion cleanup)."
+    allowed = words.advice.problem.targets.lost_motion
+    loose = [(own.side, words.size(MM, own.lost)) for own in foreseen if own.lost > allowed]
+    told = f"at the spindle, {words.size(MM, allowed)} is allowed: no adjustment mends it; renew pins and bushes"
+    lost = of_sides((side, f"lost motion {size} {told} (linkmotion wear ranks them).") for side, size in loose)
+    yield from (f"✗ {sentence}" for sentence in lost)
+    stays = "the slot is worn, and is taken to stay so (linkmotion cleanup)."
+    yield from of_sides((own.side, stays) for own in foreseen if own.slot_worn)
 
 
 def _repair(words: Words, own: Repair) -> str:
-    off = f"{own.side} side: {_off(words, own.off)}"
+    off = _off(words, own.off)
     if own.part:
         off += " once it is adjusted as far as it goes"
-    told = f"{off}: no adjustment mends it; renew or alter it"
+    told = f"{off}: no adjustment mends it; renew or alter it{_or_slipped(words, own)}"
     return f"{told}." if own.off.sure == 1 else f"{told}, when it is measured: it is {_sure(own.off)}."
+
+
+def _or_slipped(words: Words, own: Repair) -> str:
+    """What else would explain it where the file gives an angle alone of a part that keeps its shape when it slips."""
+    table = own.off.key[0]
+    off = {each.key for side in words.advice.problem.estimates if side.side.side == own.side for each in side.off}
+    slips = [part for key, part in marked(words.gear, "slips").items() if key[0] == table and key in off]
+    if not slips or own.off.sure < 1 or not hasattr(getattr(words.gear, table), "slipped"):
+        return ""
+    return (
+        f", unless the {slips[0]} has only turned where it is fixed, which leaves its own shape as it was: then the "
+        f'file wants angle_slip = {{ "{slips[0]}" = … }} in wear, not another angle'
+    )
 
 
 def _off(words: Words, off: Off) -> str:
@@ -128,13 +138,14 @@ def _allowed_for(words: Words, grows: float) -> str:
 
 
 def of_sides(told: Iterable[tuple[str, str]]) -> Iterator[str]:
-    """Sentences with the sides of which they are, what is the same of both in one."""
+    """Sentences with the sides of which they are ("": between the sides), what is the same of both in one."""
     sides: dict[str, list[str]] = {}
     for side, sentence in told:
         sides.setdefault(sentence, []).append(side)
     for sentence, own in sides.items():
-        yield f"{_where(own[0] if len(own) == 1 else BOTH)}: {sentence}"
+        where = _where(own[0] if len(own) == 1 else BOTH)
+        yield f"{where}: {sentence}" if where else sentence
 
 
 def _where(side: str) -> str:
-    return "both sides" if side == BOTH else f"{side} side"
+    return "both sides" if side == BOTH else f"{side} side" if side else ""

@@ -76,7 +76,7 @@ def _side(words: Words, own: Foreseen) -> dict[str, Any]:
     stages = stages_of(words, own)
     return {
         "name": own.side,
-        "read": "by the file" if own.basis == STATE else "read",
+        "read": own.given,
         "stages": stages,
         "agrees": own.basis != STATE,
         "warm": own.in_service is not None,

@@ -85,8 +85,11 @@ def _choices_table(words: Words) -> Iterator[Block]:
 def readings_table(words: Words, own: Foreseen) -> Grid:
     """Readings of a side, and what should be read after each piece of work that alters it."""
     stages, estimated = stages_of(words, own), own.basis == "diagnosis"
-    columns = [Column("", left=True), Column("read" if own.basis != "state" else "by the\nfile")]
-    columns += [Column("gear as\nestimated", "esti-\nmated")] if estimated else []
+    columns = [Column("", left=True), Column("\n".join(own.given.rsplit(" ", 1)))]
+    if estimated:
+        columns.append(
+            Column("\n".join(own.estimated.rsplit(" ", 1)), "once\nmended" if own.mended else "esti-\nmated")
+        )
     cold = "cold, " * (own.in_service is not None)
     columns += [Column(f"{cold}after\n{stage}") for stage in stages]
     columns += [Column("in\nservice")] if own.in_service is not None else []
@@ -113,17 +116,18 @@ def _goals_table(words: Words) -> Iterator[Grid]:
     if not listed:
         return
     more = max(len(listed) - max(_GOALS, len(still)), 0)
-    heads = ("allowed", "as it\nstands", "after all\nthe work", "doubt\n(95 %)")
+    now = "once\nmended" if words.once_mended else "as it\nstands"
+    heads = ("allowed", now, "after all\nthe work", "doubt\n(95 %)")
     table = Grid(
-        "Targets that are out, as it stands or after" + (f" (worst; {more} more)" if more else ""),
+        f"Targets that are out, {now.replace(chr(10), ' ')} or after" + (f" (worst; {more} more)" if more else ""),
         [Column("target", key=True, shared="{}"), *map(Column, heads)],
     )
     out = set(still)
     for k in listed[: max(_GOALS, len(still))]:
         goal = advice.goals[k]
         doubt = 2 * float(advice.problem.doubt[k])
-        cells = [words.size(goal.hold.unit, goal.limit) + "*" * goal.by_drawing]
-        cells += [words.held(goal, float(held[k])) for held in (advice.held_before, advice.held_after)]
+        allowed, *held = words.held(goal, float(advice.held_before[k]), float(advice.held_after[k]))
+        cells = [allowed + "*" * goal.by_drawing, *held]
         cells.append(f"± {words.size(goal.hold.unit, doubt)}" if doubt else "–")
         table.row(words.goal(goal), *cells, bold=k in out)
     yield table

@@ -26,6 +26,7 @@ _BASES = {
     "state": "the gear as its file has it; nothing was read",
 }
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
+_MOST_MORE = 6  # digits more than usual, to tell what is over a target from the target
 _FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
 _WHY = {
     STEPS: "Finer steps would do it: the least steps given are too coarse.",
@@ -153,19 +154,21 @@ class Words:
         ends = [f"{end} {self.size(best.unit, abs(size))} {_more(what, size)}" for end, size in sizes.items()]
         return f"{what} {', '.join(ends)}, in {best.notch}"
 
-    def size(self, unit: str, value: float) -> str:
+    def size(self, unit: str, value: float, more: int = 0) -> str:
         """A figure with its unit; a dash where there is none.
 
         Parameters
         ----------
         unit, value : str, float
             "mm", "percent" or "degrees".
+        more : int
+            Digits more than usual.
         """
         if not np.isfinite(value):
             return "–"
         if unit == MM:
-            return format_length(value, self.unit, digits=_DIGITS[self.unit])
-        return f"{value:.1f} %" if unit == PERCENT else f"{value:.1f}°"
+            return format_length(value, self.unit, digits=_DIGITS[self.unit] + more)
+        return f"{value:.{1 + more}f} %" if unit == PERCENT else f"{value:.{1 + more}f}°"
 
     def reading(self, reading: Reading, value: float, whole: bool = False) -> str:
         """A figure of a reading; a dash where there is none.
@@ -188,28 +191,50 @@ class Words:
         """A target in words."""
         return f"{goal.side + ' side: ' if goal.side else ''}{goal.hold}"
 
-    def held(self, goal: Goal, value: float) -> str:
-        """What a target holds, without sign unless it is a lead against the one wanted."""
-        return self.size(goal.hold.unit, value if goal.hold.between == "" else abs(value))
+    def held(self, goal: Goal, *values: float) -> list[str]:
+        """What a target allows, then what it holds, to so many digits that what is over it reads so.
+
+        Without sign unless it is a lead against the one wanted.
+
+        Parameters
+        ----------
+        goal, values : Goal, floats
+            In its unit.
+        """
+        unit, told = goal.hold.unit, [value if goal.hold.between == "" else abs(value) for value in values]
+        over = [i for i, value in enumerate(values, 1) if abs(value) > goal.limit * (1 + 1e-6)]
+        for more in range(_MOST_MORE):
+            found = [self.size(unit, value, more) for value in (goal.limit, *told)]
+            if all(found[i] != found[0] for i in over):
+                break
+        return found
+
+    def when(self, foreseen: list[Foreseen]) -> str:
+        """When the targets are looked at before the work."""
+        mended = "once what is told below is mended" if self.once_mended else ""
+        warm = "in service" if any(own.in_service is not None for own in foreseen) else ""
+        return ", ".join(part for part in (mended, warm) if part) or "as it stands"
 
     def sentences(self, foreseen: list[Foreseen], most: int = 4) -> Iterator[str]:
         """What the advice comes to, in plain words; of the targets that stay out the ``most`` that are worst."""
         advice = self.advice
         before, after, count = (len(advice.out(advice.held_before)), len(advice.out(advice.held_after)),
                                 len(advice.goals))  # fmt: skip
-        when = "in service" if any(own.in_service is not None for own in foreseen) else "as it stands"
+        when = self.when(foreseen)
         if not count:
             yield "No target can be looked at: the readings say nothing of any figure that a target is set for."
             return
         if not advice.works:
-            yield (
-                f"Leave it alone: all {count} targets of lead and cutoff are met {when}."
-                if not before
-                else f"{before} of {count} targets are out {when}, and nothing that may be moved makes it better."
-            )
+            told = f"Leave it alone: all {count} targets of lead and cutoff are met {when}."
+            if before:
+                told = f"{before} of {count} targets of lead and cutoff are out {when}, and nothing that may be moved "
+                told += "makes it better."
+            elif self.once_mended:
+                told = f"Nothing is to be set {when}: all {count} targets of lead and cutoff are then met."
+            yield told
         else:
             now, then = (str(number) if number else "none" for number in (before, after))
-            yield f"Of {count} targets looked at {now} are out {when}; after the work {then}."
+            yield f"Of {count} targets of lead and cutoff {now} are out {when}; after the work {then}."
         yield from at_first(self)
         yield from mended(self, foreseen)
         if later := [str(number) for number, work in enumerate(advice.works, 1) if work.if_need_be]:
@@ -219,23 +244,27 @@ class Words:
                 "only if a target is still out."
             )
         yield from self._short(most)
+        yield from self._one_alone()
         yield from in_service(self, foreseen)
         if len(advice.figures) == 1:
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
         bases = ((own, f"by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}.") for own in foreseen)
         yield from of_sides((own.side, basis) for own, basis in bases)
 
+    def _one_alone(self) -> Iterator[str]:
+        """Where one side alone drives, so that no target is looked at."""
+        own = [{(each.notch, each.direction) for each in figures} for figures in self.advice.figures.values()]
+        alone = sorted(set.union(*own) - set.intersection(*own))
+        if alone:
+            told = "; ".join(f"{notch}, running {direction}" for notch, direction in alone)
+            yield f"Not looked at here, since one side alone drives there: {told} (linkmotion check tells it)."
+
     def _short(self, most: int) -> Iterator[str]:
         """What cannot be met, by how much, and why."""
         advice, new = self.advice, set(self.advice.newly_out)
-        for k in advice.out(advice.held_after)[:most]:
-            goal, value = advice.goals[k], float(advice.held_after[k])
-            over = self.size(goal.hold.unit, abs(value) - goal.limit)
-            yield (
-                f"✗ {self.goal(goal)}: {self.held(goal, value)}, {self.size(goal.hold.unit, goal.limit)} is allowed"
-                f"{' (the drawing itself has as much)' if goal.by_drawing else ''}: over by {over}"
-                f"{'; it was within its target before' if k in new else ''}"
-            )
+        out = advice.out(advice.held_after)[:most]
+        told = of_sides((advice.goals[k].side, self._over(k)) for k in out)
+        yield from (f"✗ {sentence}" for sentence in told)
         more = len(advice.out(advice.held_after)) - most
         if more > 0:
             yield f"and {more} more"
@@ -249,6 +278,20 @@ class Words:
         if advice.at_limit:
             names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
+
+    def _over(self, k: int) -> str:
+        """A target that stays out, whichever side it is of."""
+        goal, value = self.advice.goals[k], float(self.advice.held_after[k])
+        if not np.isfinite(value):
+            return f"{goal.hold}: it does not occur at both"
+        allowed, held = self.held(goal, value)
+        over, nothing = (self.size(goal.hold.unit, size) for size in (abs(value) - goal.limit, 0.0))
+        told = "" if over == nothing else f": over by {over}"
+        return (
+            f"{goal.hold}: {held}, {allowed} is allowed"
+            f"{' (the drawing itself has as much)' if goal.by_drawing else ''}{told}"
+            f"{'; it was within its target before' if k in self.advice.newly_out else ''}"
+        )
 
 
 def _more(what: str, size: float) -> str:

@@ -13,6 +13,7 @@ from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.figures.dimensions import CENTRAL
 
 SEEN = 3.0  # uncertainties by which a large fault must move the readings to be seen by them, all else unknown as it is
+SAME = 0.5  # of what one lowers the misfit by: dimensions that do the same take up so much of it for one another
 ODDS = 20.0  # to one: less does not tell one explanation from another
 
 
@@ -53,7 +54,8 @@ def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
 
     A usual fault in the one, with z of its spread, lowers the misfit by ``z² G_ii``; taken for the other it still
     lowers it by the part ``G_ij²/(G_ii G_jj)`` of that. What is lost is twice the logarithm of the odds between the
-    two; where these stay under 20 to 1 they cannot be told apart.
+    two; where these stay under 20 to 1 they cannot be told apart. That alone is no likeness: a fault that the
+    readings hardly feel is not told from any other, so the one must take up half at least of what the other does.
 
     Parameters
     ----------
@@ -68,7 +70,7 @@ def alike(inner: Array, seen: Array, priors: Priors) -> tuple[Alike, ...]:
     groups: list[Alike] = []
     while order:
         first, *rest = order
-        own = [i for i in rest if _lost(inner, priors, first, i) < np.log(ODDS)]
+        own = [i for i in rest if _taken_up(inner, first, i) >= SAME and _lost(inner, priors, first, i) < np.log(ODDS)]
         if own:
             found = (first, *own)
             rates = tuple(_rate(inner, priors, first, i) for i in found)
@@ -104,8 +106,13 @@ def as_valve(linear: Linear, dims: NDArray[np.intp], large: Array, seen: Array, 
 
 def _lost(g: Array, priors: Priors, one: int, other: int) -> float:
     """Logarithm of the odds that the readings give against the other when the one is wrong by the usual amount."""
-    apart = 1.0 - g[one, other] ** 2 / (g[one, one] * g[other, other])
+    apart = 1.0 - _taken_up(g, one, other)
     return float(0.5 * min(priors.ratio[one] * g[one, one], priors.ratio[other] * g[other, other]) * apart)
+
+
+def _taken_up(g: Array, one: int, other: int) -> float:
+    """The part of what one lowers the misfit by that the other does in its place."""
+    return float(g[one, other] ** 2 / (g[one, one] * g[other, other]))
 
 
 def _rate(g: Array, priors: Priors, one: int, other: int) -> float:

@@ -249,6 +249,20 @@ class Diagnosis:
         """The likeliest suspects and all that these readings cannot tell from them: one of these; none if none is."""
         return tuple(own for own in self.suspects if own.standing in (FIRST, NOT_APART)) if self.first else ()
 
+    @property
+    def instead(self) -> tuple[Key, ...]:
+        """What is wrong in the likeliest explanation, and in another that these readings allow is not."""
+        every = [set(own.keys) for own in self.explanations if own.keys]
+        return tuple(key for key in self.first if not all(key in own for own in every))
+
+    @property
+    def besides(self) -> tuple[Key, ...]:
+        """What may be wrong too: only in explanations in which all of the likeliest is wrong as well."""
+        first, more = set(self.first), [own.keys for own in self.explanations[1:]]
+        held = [set(keys) for keys in more if not first <= set(keys)]
+        added = dict.fromkeys(key for keys in more for key in keys if key not in first)
+        return tuple(key for key in added if not any(key in own for own in held)) if first else ()
+
     def as_worn(self, side: SideEvents) -> SideEvents:
         """A side with what the likeliest explanation has worn off its slot.
 

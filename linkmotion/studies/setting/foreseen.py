@@ -42,6 +42,8 @@ class Foreseen:
         Greatest lost motion at the spindle, mm.
     slot_worn : bool
         Whether its slot is worn.
+    mended : bool
+        Whether it stands as it will once what no adjustment puts back is mended.
     """
 
     side: str
@@ -54,10 +56,28 @@ class Foreseen:
     effect: Array
     lost: float
     slot_worn: bool
+    mended: bool = False
+
+    @property
+    def given(self) -> str:
+        """What the figures of its readings are."""
+        if self.basis != STATE:
+            return "read"
+        return "once mended" if self.mended else "by the file"
+
+    @property
+    def estimated(self) -> str:
+        """How the gear of a diagnosis is called."""
+        return "gear once mended" if self.mended else "gear as estimated"
 
 
 def foresee(
-    advice: Advice, estimate: SideEstimate, basis: str, readings: tuple[Reading, ...], note: str = ""
+    advice: Advice,
+    estimate: SideEstimate,
+    basis: str,
+    readings: tuple[Reading, ...],
+    note: str = "",
+    mended: bool = False,
 ) -> Foreseen:
     """What will be read on a side; unless anything was read, leads and cutoffs are foreseen.
 
@@ -73,6 +93,8 @@ def foresee(
         What was read on it.
     note : str
         What is to be said of that basis.
+    mended : bool
+        Whether the estimate is of the side once what no adjustment puts back is mended.
     """
     side = estimate.as_read
     taken = readings if readings else _usual(side)
@@ -87,7 +109,7 @@ def foresee(
         in_service = expected + warm - cold
     return Foreseen(
         side.side, basis, note, taken, expected, in_service, _carried(side, estimate.side), effect,
-        lost=float(np.max(side.lost)), slot_worn=bool(side.condition.slot),
+        lost=float(np.max(side.lost)), slot_worn=bool(side.condition.slot), mended=mended,
     )  # fmt: skip
 
 
