@@ -254,7 +254,7 @@ class Words:
     def _one_alone(self) -> Iterator[str]:
         """Where one side alone drives, so that no target is looked at."""
         own = [{(each.notch, each.direction) for each in figures} for figures in self.advice.figures.values()]
-        alone = sorted(set.union(*own) - set.intersection(*own))
+        alone = sorted(own[0].union(*own) - own[0].intersection(*own))
         if alone:
             told = "; ".join(f"{notch}, running {direction}" for notch, direction in alone)
             yield f"Not looked at here, since one side alone drives there: {told} (linkmotion check tells it)."
