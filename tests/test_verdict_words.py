@@ -47,6 +47,14 @@ def test_what_holds_once_a_part_is_mended_is_not_said_of_the_engine_as_it_stands
     assert {own.given for own in mended.foreseen} == {"once mended"}
 
 
+def test_a_part_that_is_named_is_not_something_else() -> None:
+    """A foot so far back that no adjustment of the gear reaches the targets."""
+    engine = engine_with("dock_shunter", {"left": {BACKSET: 9.0}, "right": {}}, {})
+    said = told(advised(engine, PLANTED, ["left", "right"], None, "diagnosis"))
+    assert "what is told above, that no adjustment mends, may be why (--once-mended tells" in said
+    assert "something else" not in said
+
+
 def test_an_engine_with_targets_out_ends_with_1_though_none_is_out_once_it_is_mended() -> None:
     words = ["adjust", str(EXAMPLES / "allan_saddle_tank.toml"), "--state", "as found", "--once-mended"]
     ran = CliRunner().invoke(app, words)

@@ -34,8 +34,10 @@ _WHY = {
     SOUND_PARTS: "Moving parts that stand at their figures would do it, if you ask for that (--move-sound-parts); the "
     "part that is wrong is better mended.",
     GEAR: "These adjustments cannot do it, however far they are taken, while the leads and cutoffs of every notch stay "
-    "near the drawing's: something else is not as it should be.",
+    "near the drawing's: ",
 }
+_ELSE = "something else is not as it should be."
+_NAMED = "what is told above, that no adjustment mends, may be why (--once-mended tells what is left without it)."
 
 
 class Words:
@@ -253,7 +255,9 @@ class Words:
 
     def _one_alone(self) -> Iterator[str]:
         """Where one side alone drives, so that no target is looked at."""
-        own = [{(each.notch, each.direction) for each in figures} for figures in self.advice.figures.values()]
+        own: list[set[tuple[str, str]]] = [
+            {(each.notch, each.direction) for each in figures} for figures in self.advice.figures.values()
+        ]
         alone = sorted(own[0].union(*own) - own[0].intersection(*own))
         if alone:
             told = "; ".join(f"{notch}, running {direction}" for notch, direction in alone)
@@ -274,7 +278,9 @@ class Words:
         if held := sum(goal.by_drawing for goal in advice.goals):
             yield f"Held to what the drawing gives, since it misses them itself: {held} target{'s' * (held > 1)}."
         if advice.barrier:
-            yield f"These targets cannot all be met. {_WHY[advice.barrier]}"
+            named = bool(self.choices.repairs) and not self.once_mended
+            why = (_NAMED if named else _ELSE) if advice.barrier == GEAR else ""
+            yield f"These targets cannot all be met. {_WHY[advice.barrier]}{why}"
         if advice.at_limit:
             names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
