@@ -28,7 +28,7 @@ from linkmotion.wear.condition import Condition
 from linkmotion.wear.lost_motion import joints_of, lost_motion
 from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of, of_engine, plain_tables
 from tests.independent import derived_levers
-from tests.independent.joint_angles import NotClosed
+from tests.independent.closing import NotClosed
 from tests.independent.trial_gears import Tables
 
 NAME = "derived_heavy_goods"
