@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 import threading
+from functools import cache
 
 import pytest
+import typer.main
+import typer.testing
 from hypothesis import HealthCheck, settings
 
 settings.register_profile(
     "repeatable", derandomize=True, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("repeatable")
+
+vars(typer.testing)["_get_command"] = cache(typer.main.get_command)  # a runner makes them all at each call: 40 ms
+
+
+def pytest_collection_finish() -> None:
+    """Modules and thousands of cases live to the end: no search for what can be thrown away need look at them again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(autouse=True)

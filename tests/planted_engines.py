@@ -109,9 +109,11 @@ def taken(name: str, engine: Engine, side: str, rng: np.random.Generator) -> Ite
     for i, (notch, setting) in enumerate(own.settings.items()):
         for way in drawn(name)[0].driven(i):
             place = number_of(setting)
-            found = port_events(tables, place, way) if kind == "walschaerts" else eccentric_events(
-                tables, place, way, kind
-            )  # fmt: skip
+            found = (
+                port_events(tables, place, way, ("cutoff",))
+                if kind == "walschaerts"
+                else eccentric_events(tables, place, way, kind, ("cutoff",))
+            )
             yield from _of_ends(side, notch, way, found, rng)
 
 

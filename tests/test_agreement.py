@@ -27,7 +27,7 @@ from linkmotion.valve import ENDS, Ports
 from tests.drawn_gears import gears, parts, with_central
 from tests.gears_at_hand import example, gear_from, number_of, of_engine, plain_tables
 from tests.independent import joint_angles
-from tests.independent.joint_angles import NotClosed
+from tests.independent.closing import NotClosed
 from tests.independent.notches import arm_for_height, central_for_equal_lead
 from tests.independent.port_events import EndEvents, port_events
 from tests.independent.trial_gears import IDEAL_GEAR, INSIDE_GEAR, OUTSIDE_GEAR, TRIAL_GEARS, Tables, with_changes

@@ -34,8 +34,8 @@ from linkmotion.wear.lost_motion import joints_of, lost_motion
 from tests.drawn_gears import with_central
 from tests.gears_at_hand import EXAMPLES, example, gear_from, number_of, of_engine, plain_tables
 from tests.independent import derived_levers
+from tests.independent.closing import NotClosed
 from tests.independent.derived_events import middle_events
-from tests.independent.joint_angles import NotClosed
 from tests.independent.trial_gears import Tables
 from tests.test_agreement import compare
 

@@ -39,11 +39,11 @@ from tests.gears_at_hand import (
     plain_tables,
 )
 from tests.independent import eccentric_gears as joints
+from tests.independent.closing import NotClosed
 from tests.independent.eccentric_crossings import TurnedOnce
 from tests.independent.eccentric_events import central_for_equal_lead, eccentric_events
 from tests.independent.eccentric_gears import arm_for_die
 from tests.independent.eccentric_trial_gears import KIND_OF
-from tests.independent.joint_angles import NotClosed
 from tests.independent.port_events import KINDS
 from tests.independent.stephenson_trial_gears import with_changes
 from tests.independent.trial_gears import Tables

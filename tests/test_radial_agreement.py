@@ -26,7 +26,7 @@ from tests.event_misses import POSITION, misses
 from tests.gears_at_hand import TRIAL, GearAtHand, every_gear, example, number_of, of_engine, of_tables, plain_tables
 from tests.independent import radial_gears as joints
 from tests.independent.bell_crank_trial_gears import KIND_OF as BELL_CRANKED
-from tests.independent.joint_angles import NotClosed
+from tests.independent.closing import NotClosed
 from tests.independent.radial_gears import TurnedRadial
 from tests.independent.radial_trial_gears import KIND_OF as RADIAL
 from tests.independent.trial_gears import Tables

@@ -14,7 +14,7 @@ from linkmotion.linkage.derivatives import gradient
 from linkmotion.studies.assess import NotchError, assess
 from tests.gears_at_hand import example, gear_from, of_tables
 from tests.independent import joint_angles
-from tests.independent.joint_angles import NotClosed
+from tests.independent.closing import NotClosed
 from tests.independent.trial_gears import OUTSIDE_GEAR, SLIDING_GEAR, with_changes
 from tests.small_linkages import CRANK, SMALL, bar_between_guides, begun, slider_crank
 

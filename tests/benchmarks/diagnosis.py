@@ -47,7 +47,7 @@ from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.tolerances.tolerance import general_tolerances, kind_of
-from tests.independent.joint_angles import NotClosed
+from tests.independent.closing import NotClosed
 from tests.taken_readings import Shop, Taking, drawn_taking, form, shop
 from tests.worn_slots import WornSlot
 

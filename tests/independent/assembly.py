@@ -15,6 +15,7 @@ import math
 
 import numpy as np
 
+from .closing import NotClosed
 from .drawing import Drawing
 from .joint_angles import (
     ECC,
@@ -28,7 +29,6 @@ from .joint_angles import (
     VALVE,
     AngleGear,
     Floats,
-    NotClosed,
     S,
 )
 

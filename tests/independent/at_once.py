@@ -1,4 +1,4 @@
-"""The whole revolution of a departed gear at once: Newton's method with a numeric Jacobian on the joint-angle loops.
+"""The whole revolution of a departed gear at once: Newton's method on the loops of all positions.
 
 The gear as drawn is followed round one position at a time (`joint_angles`, `eccentric_gears`); a gear whose dimensions
 are a few millimetres off starts at every position from there.
@@ -9,20 +9,21 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import eccentric_assembly, eccentric_gears, joint_angles
 from .assembly import first_solution
+from .closing import NotClosed
 from .drawing import Dims, read_drawing
 from .eccentric_loops import EccentricGear
-from .joint_angles import AngleGear, NotClosed
+from .joint_angles import AngleGear
 
 Floats = NDArray[np.float64]
 ROCKED_LINKS = ("walschaerts", "eccentric walschaerts", "crosshead driven")
-SMALL, CLOSED = 1e-6, 1e-8  # of the differences; mm that the loops may stay open
+CLOSED = 1e-8  # mm by which a worn slot's centre line may still move
 
 
 @dataclass(frozen=True)
@@ -39,19 +40,6 @@ class Round:
     die: Floats
 
 
-class _Plain:
-    """Unknowns of a gear with eccentrics as plain arrays, in place of vectors with slopes."""
-
-    def __init__(self, names: tuple[str, ...], x: Floats) -> None:
-        self.names, self.x = names, x
-
-    def length(self, name: str) -> Any:
-        return self.x[self.names.index(name)] + 0j
-
-    def turn(self, name: str, rate: float = 1.0) -> Any:
-        return np.exp(1j * rate * self.x[self.names.index(name)])
-
-
 def cranks(front: float, count: int) -> Floats:
     """Directions of the crank, radians, from that of front dead centre."""
     return front - 2 * np.pi * np.arange(count) / count
@@ -59,25 +47,21 @@ def cranks(front: float, count: int) -> Floats:
 
 def drawn_round(dims: Dims, setting: float, kind: str, count: int) -> Round:
     """The gear as drawn, followed round from front dead centre by the scalar solution."""
-    gear, follow, x = _drawn(dims, setting, kind)
-    front = gear.drawing.front_dead_centre if isinstance(gear, AngleGear) else gear.front_dead_centre
-    at, found = front, []
-    for crank in cranks(front, count).tolist():
+    gear = _made(dims, setting, kind)
+    if isinstance(gear, AngleGear):
+        at, x, follow = gear.drawing.front_dead_centre, first_solution(gear), gear.follow
+    else:
+        at, x = gear.front_dead_centre, eccentric_assembly.first_solution(gear)
+        follow = partial(eccentric_gears.follow, gear)
+    found = []
+    for crank in cranks(at, count).tolist():
         x, at = follow(x, at, crank), crank
         found.append(x)
     return turned_round(dims, setting, kind, np.array(found).T)
 
 
-def _drawn(dims: Dims, setting: float, kind: str) -> tuple[Any, Any, Floats]:
-    if kind in ROCKED_LINKS:
-        gear = AngleGear(read_drawing(dims), setting)
-        return gear, gear.follow, first_solution(gear)
-    other = EccentricGear(dims, kind, setting)
-    return (
-        other,
-        lambda x, at, to: eccentric_gears.follow(other, x, at, to),
-        eccentric_assembly.first_solution(other),
-    )
+def _made(dims: Dims, setting: float, kind: str) -> AngleGear | EccentricGear:
+    return AngleGear(read_drawing(dims), setting) if kind in ROCKED_LINKS else EccentricGear(dims, kind, setting)
 
 
 def turned_round(dims: Dims, setting: float, kind: str, start: Floats) -> Round:
@@ -85,20 +69,11 @@ def turned_round(dims: Dims, setting: float, kind: str, start: Floats) -> Round:
 
     Raises `NotClosed` where it cannot pass.
     """
-    x = start.copy()
-    for _ in range(12):
-        left = _closures(dims, setting, kind, x)
-        if np.max(np.abs(left)) < CLOSED:
-            break
-        slopes = np.empty((*left.shape, len(x)))
-        for k in range(len(x)):
-            moved = x.copy()
-            moved[k] += SMALL
-            slopes[:, :, k] = (_closures(dims, setting, kind, moved) - left) / SMALL
-        step = np.linalg.solve(np.moveaxis(slopes, 1, 0), left.T[..., None])[..., 0].T
-        x = x - step
+    gear, count = _made(dims, setting, kind), start.shape[1]
+    if isinstance(gear, AngleGear):
+        x = gear.polish(start, cranks(gear.drawing.front_dead_centre, count))
     else:
-        raise NotClosed("the gear cannot pass all round")
+        x = eccentric_gears.polish(gear, start, cranks(gear.front_dead_centre, count))
     return _seen(dims, setting, kind, x)
 
 
@@ -124,39 +99,6 @@ def slot_place(dims: Dims, kind: str, found: Round) -> Floats:
     if kind != "walschaerts":
         return found.die
     return np.asarray(found.x[joint_angles.SLOT] * float(dims["expansion_link"]["slot_radius"]))
-
-
-def _closures(dims: Dims, setting: float, kind: str, x: Floats) -> Floats:
-    if kind in ROCKED_LINKS:
-        own = AngleGear(read_drawing(dims), setting)
-        crank = cranks(own.drawing.front_dead_centre, x.shape[1])
-        loops = _angle_loops(own, x, crank)
-    else:
-        gear = EccentricGear(dims, kind, setting)
-        crank = cranks(gear.front_dead_centre, x.shape[1])
-        loops = gear.loops(_Plain(gear.names, x), crank)[0]
-    z = np.array([np.broadcast_to(loop, crank.shape) for loop in loops])
-    return np.concatenate([z.real, z.imag])
-
-
-def _angle_loops(gear: AngleGear, x: Floats, crank: Floats) -> list[Any]:
-    """The five loops of `joint_angles` for arrays of angles."""
-    d = gear.drawing
-    s, rod, ecc, psi, slot, radius, lever, union, lift, valve = x
-    heading, turn, along, upright = (np.exp(1j * angle) for angle in (crank, psi, radius, lever))
-    die = d.trunnion + turn * (d.slot_centre - d.slot_side * d.slot_radius * np.exp(-1j * d.slot_side * slot))
-    foot = (s + 1j * d.line_height + d.crosshead_arm) * d.line_turn + d.union_link * np.exp(1j * union)
-    hung = {
-        "lifting link": lambda: die + along * (d.lift_pin + 1j * d.lift_rise) + d.lifting_link * np.exp(1j * lift),
-        "sliding block": lambda: die + along * (lift + 1j * d.lift_rise),
-    }[d.suspension]()
-    return [
-        d.crank * heading + d.rod * np.exp(1j * rod) - (s + 1j * d.line_height) * d.line_turn,
-        d.driver(heading) + d.eccentric_rod * np.exp(1j * ecc) - d.trunnion - turn * d.foot,
-        foot + d.lower_arm * upright - die - d.radius_rod * along,
-        foot + d.valve_pin * upright - d.guide_foot - valve * d.guide_turn,
-        hung - gear.arm_end,
-    ]
 
 
 def _seen(dims: Dims, setting: float, kind: str, x: Floats) -> Round:

@@ -10,7 +10,7 @@ import numpy as np
 from .derived_levers import SIDES, front_dead_centre, levers, outside_tables
 from .drawing import Dims, crank_radius
 from .joint_angles import VALVE, Floats, S
-from .port_events import EndEvents, Revolution, events_of
+from .port_events import KINDS, EndEvents, Revolution, events_of
 
 
 class MiddleRevolution(Revolution):
@@ -20,7 +20,7 @@ class MiddleRevolution(Revolution):
         self.dims, self.sense = dims, {"forward": -1, "backward": 1}[direction]
         self.front = front_dead_centre(dims)
         self.outside = {side: Revolution(outside_tables(dims, side), arm, direction) for side in SIDES}
-        self.scan = [self.at(float(degree)) for degree in range(361)]
+        self.scan = np.array([self.at(float(degree)) for degree in range(361)])
 
     def at(self, angle: float) -> Floats:
         """Valve and piston at ``angle`` degrees of the middle crank from its front dead centre; the rest is nought."""
@@ -59,4 +59,4 @@ class MiddleRevolution(Revolution):
 
 def middle_events(dims: Dims, arm: float, direction: str = "forward") -> dict[str, EndEvents]:
     """Events and lead of both ends of the middle cylinder; ``valve.central_at`` must be given."""
-    return events_of(MiddleRevolution(dims, arm, direction), dims)
+    return events_of(MiddleRevolution(dims, arm, direction), dims, VALVE, tuple(KINDS))

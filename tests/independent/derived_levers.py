@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import joint_angles
+from .closing import NotClosed
 from .drawing import Dims, crank_radius, read_drawing
-from .joint_angles import NotClosed
 
 Floats = NDArray[np.float64]
 PLACES = NDArray[np.complex128]  # along + 1j across, mm

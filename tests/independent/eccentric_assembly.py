@@ -12,9 +12,9 @@ import math
 
 import numpy as np
 
+from .closing import NotClosed
 from .eccentric_gears import close
 from .eccentric_loops import EccentricGear
-from .joint_angles import NotClosed
 from .plane_vectors import Floats
 
 Guess = dict[str, float]

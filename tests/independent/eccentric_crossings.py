@@ -11,6 +11,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 
 from .drawing import Dims
 from .eccentric_assembly import first_solution
@@ -50,11 +51,15 @@ class TurnedOnce:
         there = [self.gear.front_dead_centre - math.radians(angle) for angle in (start, end)]
         return self.followed(x, there[0], there[1])
 
+    @cached_property
+    def between(self) -> CubicSpline:
+        """Near all unknowns at any angle, degrees."""
+        return CubicSpline(np.arange(0, 361, STEP), [*self.kept, self.kept[0]], bc_type="periodic")
+
     def at(self, forward: float) -> Floats:
         """All unknowns at ``forward`` degrees from front dead centre in forward running."""
         angle = forward % 360.0
-        nearest = round(angle / STEP) % len(self.kept)
-        return self._follow(self.kept[nearest], angle - (angle - nearest * STEP + 180.0) % 360.0 + 180.0, angle)
+        return self._follow(self.between(angle), angle, angle)
 
     def dead_centre(self, end: str) -> float:
         """Dead centre of an end, degrees from the front one in forward running."""

@@ -3,34 +3,40 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 from .drawing import Dims
 from .eccentric_assembly import first_solution
-from .eccentric_gears import follow, solve
+from .eccentric_gears import follow, polish, solve, unbroken
 from .eccentric_loops import EccentricGear
 from .plane_vectors import Floats
-from .port_events import KINDS, EndEvents, Event, Revolution, lap, opening
+from .port_events import KINDS, EndEvents, Revolution, events_of, lap, opening
 
 PISTON, VALVE = 0, 1
 
 
 class EccentricRevolution(Revolution):
-    """One setting and direction of running: solved by whole degrees, other angles from the nearest of these."""
+    """One setting and direction of running of a gear with eccentrics."""
+
+    step = 5  # degrees
 
     def __init__(self, dims: Dims, setting: float, direction: str, kind: str) -> None:
         self.eccentric_gear = EccentricGear(dims, kind, setting)
         self.sense = {"forward": -1, "backward": 1}[direction]
         self.front = self.eccentric_gear.front_dead_centre
-        x, self.scan = first_solution(self.eccentric_gear), list[Floats]()
-        for degree in range(361):
-            x = follow(self.eccentric_gear, x, self.direction_of(max(degree - 1, 0)), self.direction_of(degree))
-            self.scan.append(x)
+        self.scan = self.turned(first_solution(self.eccentric_gear))
 
-    def at(self, angle: float) -> Floats:
-        """All unknowns at ``angle`` degrees from front dead centre."""
-        nearest = round(angle % 360.0)
-        there = self.direction_of(nearest), self.direction_of(angle % 360.0)
-        return follow(self.eccentric_gear, self.scan[nearest], *there)
+    def followed(self, x: Floats, start: float, end: float) -> Floats:
+        """All unknowns, carried from one direction of the crank to another."""
+        return follow(self.eccentric_gear, x, start, end)
+
+    def polished(self, x: Floats, directions: Floats) -> Floats:
+        """All unknowns (n, N) in N directions of the crank, from near solutions."""
+        return polish(self.eccentric_gear, x, directions)
+
+    def unbroken(self, before: Floats, x: Floats, direction: float) -> None:
+        """Refuse a jump to another assembly."""
+        unbroken(self.eccentric_gear, before, x, direction)
 
     def back_angle(self) -> float:
         """Crank angle of the back dead centre, degrees from the front one in the direction of running."""
@@ -59,23 +65,14 @@ def dead_centre_places(dims: Dims, setting: float, direction: str, kind: str) ->
 
 
 def eccentric_events(
-    dims: Dims, setting: float, direction: str = "forward", kind: str = "stephenson"
+    dims: Dims,
+    setting: float,
+    direction: str = "forward",
+    kind: str = "stephenson",
+    kinds: Collection[str] = tuple(KINDS),
 ) -> dict[str, EndEvents]:
-    """Events and lead of both ends ("front", "back"); ``valve.central_at`` must be given."""
-    turn, central = EccentricRevolution(dims, setting, direction, kind), float(dims["valve"]["central_at"])
-    lead, ends = leads(dims, setting, direction, kind), {}
-    for end, dead in (("front", 0.0), ("back", turn.back_angle())):
-        found = {}
-        for event, (port, rising) in KINDS.items():
-
-            def signed(x: Floats, port: str = port, end: str = end) -> float:
-                return opening(dims, port, end, float(x[VALVE]) - central)
-
-            found[event] = tuple(
-                Event((angle - dead) % 360.0, turn.percent(angle, end)) for angle in turn.crossings(signed, rising)
-            )
-        ends[end] = EndEvents(lead[end], found)
-    return ends
+    """Events of some kinds, and lead, of both ends ("front", "back"); ``valve.central_at`` must be given."""
+    return events_of(EccentricRevolution(dims, setting, direction, kind), dims, VALVE, kinds)
 
 
 def central_for_equal_lead(dims: Dims, setting: float, kind: str = "stephenson") -> float:

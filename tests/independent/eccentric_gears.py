@@ -8,31 +8,25 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from scipy.optimize import brentq, root
 
+from .closing import NotClosed, polished
 from .drawing import Dims
 from .eccentric_loops import EccentricGear
-from .joint_angles import NotClosed, Positions
+from .joint_angles import Positions
 from .plane_vectors import Floats, Unknowns, residual_and_jacobian
 
-CLOSURE = 1e-11  # mm; rounding of sums of 3000 mm terms is about 1e-12
 LARGEST_STEP = 5.0  # degrees of crank between two solutions on the way to a wanted position
 LARGEST_TURN = 0.3  # radians any part may turn in one such step; a crank turns 0.09
 TURNING = ("connecting rod", "forward rod", "backward rod", "link", "radius rod", "rocker", "swing")
 
 
-def polish(gear: EccentricGear, x: Floats, crank: float) -> Floats:
-    """Newton's method from a near solution; refuses what does not close to rounding."""
-    worst = math.inf
-    for _ in range(8):
-        r, slopes = residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0])
-        before, worst = worst, float(np.abs(r).max())
-        if worst < CLOSURE / 4 or (worst < CLOSURE and worst >= before):
-            return x
-        x = x - np.linalg.solve(slopes, r)
-    raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
+def polish(gear: EccentricGear, x: Floats, crank: Any) -> Floats:
+    """Newton's method from a near solution, or from many at once; refuses what does not close to rounding."""
+    return polished(lambda x: residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0]), x, crank)
 
 
 def close(gear: EccentricGear, start: Floats, crank: float) -> Floats:
@@ -47,16 +41,20 @@ def close(gear: EccentricGear, start: Floats, crank: float) -> Floats:
 
 def follow(gear: EccentricGear, x: Floats, crank: float, target: float) -> Floats:
     """Carry a solution at ``crank`` to ``target`` (radians) in small steps, refusing jumps of assembly."""
-    from .eccentric_assembly import keeps_assembly
-
-    turning = [k for k, name in enumerate(gear.names) if name in TURNING]
     steps = max(1, math.ceil(abs(target - crank) / math.radians(LARGEST_STEP) - 1e-9))
     for k in range(1, steps + 1):
         there = crank + (target - crank) * k / steps
-        new = polish(gear, x, there)
-        if np.abs(new - x)[turning].max() > LARGEST_TURN or not keeps_assembly(gear, new):
-            raise NotClosed(f"assembly lost with the crank at {math.degrees(there):.3f} degrees")
-        x = new
+        x = unbroken(gear, x, polish(gear, x, there), there)
+    return x
+
+
+def unbroken(gear: EccentricGear, before: Floats, x: Floats, crank: float) -> Floats:
+    """The next solution, if no part has jumped since the one ``before``."""
+    from .eccentric_assembly import keeps_assembly
+
+    turned = max(abs(x[k] - before[k]) for k, name in enumerate(gear.names) if name in TURNING)
+    if turned > LARGEST_TURN or not keeps_assembly(gear, x):
+        raise NotClosed(f"assembly lost with the crank at {math.degrees(crank):.3f} degrees")
     return x
 
 

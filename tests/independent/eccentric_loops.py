@@ -20,10 +20,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-import numpy as np
-
 from .drawing import Dims, crank_radius
-from .plane_vectors import Unknowns, Vector
+from .plane_vectors import Unknowns, Vector, turned
 
 KINDS = ("stephenson", "gooch", "allan", "eccentric")
 
@@ -51,12 +49,12 @@ class EccentricGear:
         if self.kind == "allan" and self.suspension != "lifting link":
             raise ValueError("an Allan gear hangs from its two lifting links")
 
-    @property
+    @cached_property
     def suspension(self) -> str:
         """What holds the link (Stephenson) or the radius rod (Gooch, Allan)."""
         return str(self.dims.get("reversing", {}).get("suspension", "lifting link"))
 
-    @property
+    @cached_property
     def drive(self) -> str:
         """ "direct", "rocker" or "hanger"."""
         return next((name for name in ("rocker", "hanger") if name in self.dims["valve"]), "direct")
@@ -72,17 +70,17 @@ class EccentricGear:
         ends = {"direct": (), "rocker": ("rocker", "spindle"), "hanger": ("swing", "spindle")}[self.drive]
         return ("piston", "valve", "connecting rod", "forward rod", *chain, *ends)
 
-    @property
+    @cached_property
     def line_turn(self) -> complex:
         """Direction of the cylinder line."""
         return cis(float(self.dims["cylinder"].get("inclination", 0.0)))
 
-    @property
+    @cached_property
     def guide_turn(self) -> complex:
         """Direction of the valve guide."""
         return cis(float(self.dims["valve"].get("guide_inclination", 0.0)))
 
-    @property
+    @cached_property
     def reach(self) -> tuple[float, float, float]:
         """Crank radius, connecting rod, height of the cylinder line, mm."""
         height = float(self.dims["cylinder"].get("line_height", 0.0))
@@ -106,7 +104,7 @@ class EccentricGear:
         r, length, height = self.reach
         return math.sqrt((length - r) ** 2 - height**2), math.sqrt((length + r) ** 2 - height**2)
 
-    @property
+    @cached_property
     def slot_side(self) -> int:
         """+1 concave to the valve, -1 to the axle, 0 straight."""
         if self.kind == "allan":
@@ -151,7 +149,7 @@ class EccentricGear:
 
     def loops(self, at: Any, crank: Any) -> tuple[list[Vector], dict[str, Vector]]:
         """All closures, and the pins by name, with the crank in direction ``crank`` (radians)."""
-        heading: Any = np.exp(1j * np.asarray(crank))  # one direction, or many at once
+        heading = turned(crank)  # one direction, or many at once
         r, length, height = self.reach
         crosshead = (at.length("piston") + 1j * height) * self.line_turn
         closures = [r * heading + length * at.turn("connecting rod") - crosshead]

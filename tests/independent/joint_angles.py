@@ -8,7 +8,8 @@ Ten unknowns, all but three of them angles, and five plane vector loops::
     axle - crosshead arm - union link - lever = valve guide
     trunnion - slot - radius rod - lifting link = arm end          suspension
 
-Lengths in mm, angles in radians inside, degrees at the surface.
+Closed by ``scipy.optimize`` at first, then followed by Newton's method in small steps of the crank. Lengths in mm,
+angles in radians inside, degrees at the surface.
 """
 
 from __future__ import annotations
@@ -17,21 +18,18 @@ import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import fsolve
 
+from .closing import NotClosed, polished
 from .drawing import Dims, Drawing, read_drawing
 
 Floats = NDArray[np.float64]
 S, ROD, ECC, PSI, SLOT, RADIUS, LEVER, UNION, LIFT, VALVE = range(10)
-CLOSURE = 1e-11  # mm; rounding of sums of 3000 mm terms is about 1e-12
 LARGEST_STEP = 3.0  # degrees of crank between two solutions on the way to a wanted position
-
-
-class NotClosed(ValueError):
-    """The loops cannot be closed, or have jumped to another assembly, at this crank angle."""
 
 
 @dataclass(frozen=True)
@@ -64,24 +62,23 @@ class AngleGear:
         """End of the lifting arm."""
         return self.drawing.shaft + cmath.rect(self.drawing.arm, math.radians(self.arm))
 
-    def die_from_centre(self, slot: float) -> complex:
+    def die_from_centre(self, slot: Any) -> Any:
         """Die pin from the slot's centre of curvature, link upright; ``slot`` radians up from mid-slot."""
         d = self.drawing
-        return -d.slot_side * cmath.rect(d.slot_radius, -d.slot_side * slot)
+        return -d.slot_side * rect(d.slot_radius, -d.slot_side * slot)
 
-    def loops(self, x: Floats, crank: float) -> tuple[list[complex], list[dict[int, complex]]]:
-        """Vector closures of the five loops and, loop by loop, their derivatives to the unknowns."""
+    def loops(self, x: Floats, crank: Any) -> tuple[list[Any], list[dict[int, Any]]]:
+        """Vector closures of the five loops and, loop by loop, their derivatives to the unknowns.
+
+        With ``x`` (10, N) and ``crank`` (N,) they are those of N positions at once.
+        """
         d = self.drawing
-        rod, ecc, turn = (
-            cmath.rect(d.rod, x[ROD]),
-            cmath.rect(d.eccentric_rod, x[ECC]),
-            cmath.rect(1.0, x[PSI]),
-        )
+        rod, ecc, turn = rect(d.rod, x[ROD]), rect(d.eccentric_rod, x[ECC]), rect(1.0, x[PSI])
         from_centre = turn * self.die_from_centre(x[SLOT])
         from_trunnion = turn * d.slot_centre + from_centre
         die = d.trunnion + from_trunnion
-        along_rod, lever = cmath.rect(1.0, x[RADIUS]), cmath.rect(1.0, x[LEVER])
-        union_link, heading = cmath.rect(d.union_link, x[UNION]), cmath.rect(1.0, crank)
+        along_rod, lever = rect(1.0, x[RADIUS]), rect(1.0, x[LEVER])
+        union_link, heading = rect(d.union_link, x[UNION]), rect(1.0, crank)
         union = (x[S] + 1j * d.line_height + d.crosshead_arm) * d.line_turn + union_link
         by_slot, by_psi = -1j * d.slot_side * from_centre, 1j * from_trunnion
         closures = [
@@ -104,43 +101,44 @@ class AngleGear:
             hung_slopes |= {SLOT: by_slot, PSI: by_psi}
         return [*closures, hung], [*slopes, hung_slopes]
 
-    def suspension(self, x: Floats, die: complex, along: complex) -> tuple[complex, dict[int, complex]]:
+    def suspension(self, x: Floats, die: Any, along: Any) -> tuple[Any, dict[int, Any]]:
         """Give the fifth loop; LIFT is the lifting link's angle, or where along the rod the arm holds it."""
         d = self.drawing
         if d.suspension == "lifting link":
-            pin, link = along * (d.lift_pin + 1j * d.lift_rise), cmath.rect(d.lifting_link, x[LIFT])
+            pin, link = along * (d.lift_pin + 1j * d.lift_rise), rect(d.lifting_link, x[LIFT])
             return die + pin + link - self.arm_end, {RADIUS: 1j * pin, LIFT: 1j * link}
         if d.suspension == "sliding block":
             held = along * (x[LIFT] + 1j * d.lift_rise)
             return die + held - self.arm_end, {RADIUS: 1j * held, LIFT: along}
         if d.suspension == "ideal":  # LIFT idle
-            return complex(x[SLOT] * d.slot_radius - self.arm, x[LIFT]), {SLOT: d.slot_radius + 0j, LIFT: 1j}
+            return x[SLOT] * d.slot_radius - self.arm + 1j * x[LIFT], {SLOT: d.slot_radius + 0j, LIFT: 1j}
         raise ValueError(f"unknown suspension {d.suspension!r}")
 
-    def residual(self, x: Floats, crank: float) -> Floats:
-        """Ten real closures in mm."""
-        z = np.array(self.loops(x, crank)[0])
-        return np.concatenate([z.real, z.imag])
+    def residual(self, x: Floats, crank: Any) -> Floats:
+        """Ten real closures in mm, (10,) or (10, N)."""
+        return _real(np.array(self.loops(x, crank)[0]))
 
-    def jacobian(self, x: Floats, crank: float) -> Floats:
-        """Differentiate `residual` with respect to the unknowns."""
-        z = np.zeros((5, 10), dtype=complex)
-        for row, slopes in zip(z, self.loops(x, crank)[1], strict=True):
-            row[list(slopes)] = list(slopes.values())
-        return np.concatenate([z.real, z.imag])
+    def jacobian(self, x: Floats, crank: Any) -> Floats:
+        """Differentiate `residual` with respect to the unknowns, (10, 10) or (10, 10, N)."""
+        return self.residual_and_jacobian(x, crank)[1]
+
+    def residual_and_jacobian(self, x: Floats, crank: Any) -> tuple[Floats, Floats]:
+        """Both, of the same loops."""
+        closures, slopes = self.loops(x, crank)
+        by = np.zeros((5, *x.shape), dtype=complex)
+        for row, own in zip(by, slopes, strict=True):
+            for k, slope in own.items():
+                row[k] = slope
+        return _real(np.array(closures)), _real(by)
 
     def close(self, start: Floats, crank: float) -> Floats:
         """Solve at one crank direction (radians) by fsolve, then polish by Newton on the same equations."""
         x, _, _, _ = fsolve(self.residual, start, (crank,), self.jacobian, full_output=True, xtol=1e-12)
-        for _ in range(4):
-            r = self.residual(x, crank)
-            if np.abs(r).max() < CLOSURE / 4:
-                break
-            x = x - np.linalg.solve(self.jacobian(x, crank), r)
-        worst = float(np.abs(self.residual(x, crank)).max())
-        if not worst < CLOSURE:
-            raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
-        return np.asarray(x, dtype=np.float64)
+        return self.polish(np.asarray(x, dtype=np.float64), crank)
+
+    def polish(self, x: Floats, crank: Any) -> Floats:
+        """Newton's method from a near solution, or from many at once; refuses what does not close to rounding."""
+        return polished(lambda x: self.residual_and_jacobian(x, crank), x, crank)
 
     def keeps_assembly(self, x: Floats, crank: float) -> bool:
         """Crosshead ahead, foot on its side of the eccentric rod's line, rods running their stated way."""
@@ -160,11 +158,14 @@ class AngleGear:
         steps = max(1, math.ceil(abs(target - crank) / math.radians(LARGEST_STEP) - 1e-9))
         for k in range(1, steps + 1):
             there = crank + (target - crank) * k / steps
-            new = self.close(x, there)
-            turned = np.abs((new - x)[[ROD, ECC, PSI, SLOT, RADIUS, LEVER, UNION]]).max()
-            if turned > 0.5 or not self.keeps_assembly(new, there):
-                raise NotClosed(f"assembly lost with the crank at {math.degrees(there):.3f} degrees")
-            x = new
+            x = self.unbroken(x, self.polish(x, there), there)
+        return x
+
+    def unbroken(self, before: Floats, x: Floats, crank: float) -> Floats:
+        """The next solution, if no part has jumped since the one ``before``."""
+        turned = max(abs(x[k] - before[k]) for k in (ROD, ECC, PSI, SLOT, RADIUS, LEVER, UNION))
+        if turned > 0.5 or not self.keeps_assembly(x, crank):
+            raise NotClosed(f"assembly lost with the crank at {math.degrees(crank):.3f} degrees")
         return x
 
     def place_points(self, x: Floats, crank: float) -> dict[str, complex]:
@@ -189,6 +190,15 @@ class AngleGear:
             "union_pin": union,
             "valve_pin": union + cmath.rect(1.0, x[LEVER]) * d.valve_pin,
         }
+
+
+def rect(length: Any, angle: Any) -> Any:
+    """A vector of some length at an angle, radians, or at each of an array of them."""
+    return cmath.rect(length, angle) if isinstance(angle, float) else length * np.exp(1j * angle)
+
+
+def _real(z: Any) -> Floats:
+    return np.concatenate([z.real, z.imag])
 
 
 def solve(dims: Dims, arm: float, crank_angles: Sequence[float] | Floats, direction: str = "forward") -> Positions:

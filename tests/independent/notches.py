@@ -9,8 +9,9 @@ from dataclasses import replace
 from scipy.optimize import brentq
 
 from .assembly import first_solution, place_link
+from .closing import NotClosed
 from .drawing import Dims, read_drawing
-from .joint_angles import RADIUS, VALVE, AngleGear, NotClosed
+from .joint_angles import RADIUS, VALVE, AngleGear
 from .port_events import Revolution, lap
 
 

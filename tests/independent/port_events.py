@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
+from scipy.interpolate import CubicSpline
 from scipy.optimize import brentq
 
 from .assembly import first_solution
@@ -51,26 +54,57 @@ def opening(dims: Dims, port: str, end: str, v: float) -> float:
 
 
 class Revolution:
-    """One notch and direction of running: solved by whole degrees, other angles from the nearest of these."""
+    """One notch and direction of running, solved by whole degrees; other angles are solved from a curve through these.
+
+    ``scan`` (361, n) are all unknowns at whole degrees. A few degrees apart they are followed one after the other;
+    those between are polished all at once, from a curve through these.
+    """
+
+    step = 3  # degrees
 
     def __init__(self, dims: Dims, arm: float, direction: str) -> None:
         self.gear = AngleGear(read_drawing(dims), arm)
         self.sense = {"forward": -1, "backward": 1}[direction]
         self.front = self.gear.drawing.front_dead_centre
-        x, self.scan = first_solution(self.gear), list[Floats]()
-        for degree in range(361):
-            before = self.direction_of(max(degree - 1, 0))
-            x = self.gear.follow(x, before, self.direction_of(degree))
-            self.scan.append(x)
+        self.scan = self.turned(first_solution(self.gear))
 
-    def direction_of(self, angle: float) -> float:
+    def turned(self, x: Floats) -> Floats:
+        """All unknowns at whole degrees, followed from front dead centre."""
+        kept, whole = [x], np.arange(361.0)
+        for degree in range(self.step, 361, self.step):
+            x = self.followed(x, self.direction_of(degree - self.step), self.direction_of(degree))
+            kept.append(x)
+        directions = self.direction_of(whole)
+        scan = self.polished(CubicSpline(whole[:: self.step], kept)(whole).T, directions).T
+        for k in range(1, 361):
+            self.unbroken(scan[k - 1], scan[k], float(directions[k]))
+        return scan
+
+    def followed(self, x: Floats, start: float, end: float) -> Floats:
+        """All unknowns, carried from one direction of the crank to another."""
+        return self.gear.follow(x, start, end)
+
+    def polished(self, x: Floats, directions: Floats) -> Floats:
+        """All unknowns (n, N) in N directions of the crank, from near solutions."""
+        return self.gear.polish(x, directions)
+
+    def unbroken(self, before: Floats, x: Floats, direction: float) -> None:
+        """Refuse a jump to another assembly."""
+        self.gear.unbroken(before, x, direction)
+
+    @cached_property
+    def between(self) -> CubicSpline:
+        """Near all unknowns at any angle."""
+        return CubicSpline(np.arange(361.0), self.scan)
+
+    def direction_of(self, angle: Any) -> Any:
         """Direction of the crank in radians at ``angle`` degrees from front dead centre."""
-        return self.front + self.sense * math.radians(angle)
+        return self.front + self.sense * (angle * math.pi / 180.0)
 
     def at(self, angle: float) -> Floats:
         """All unknowns at ``angle`` degrees from front dead centre."""
-        nearest = round(angle % 360.0)
-        return self.gear.follow(self.scan[nearest], self.direction_of(nearest), self.direction_of(angle % 360.0))
+        there = self.direction_of(angle % 360.0)
+        return self.followed(self.between(angle % 360.0), there, there)
 
     def back_angle(self) -> float:
         """Crank angle of the back dead centre, degrees from the front one in the direction of running."""
@@ -96,25 +130,26 @@ class Revolution:
         ]
 
 
-def port_events(dims: Dims, arm: float, direction: str = "forward") -> dict[str, EndEvents]:
-    """Events and lead of both ends ("front", "back") in one notch; ``valve.central_at`` must be given."""
-    return events_of(Revolution(dims, arm, direction), dims)
+def port_events(
+    dims: Dims, arm: float, direction: str = "forward", kinds: Collection[str] = tuple(KINDS)
+) -> dict[str, EndEvents]:
+    """Events of some kinds, and lead, of both ends ("front", "back"); ``valve.central_at`` must be given."""
+    return events_of(Revolution(dims, arm, direction), dims, VALVE, kinds)
 
 
-def events_of(turn: Revolution, dims: Dims) -> dict[str, EndEvents]:
-    """The same of a revolution of any gear, with the ports of its valve table."""
-    central = float(dims["valve"]["central_at"])
-    ends = {}
+def events_of(turn: Revolution, dims: Dims, valve: int, kinds: Collection[str]) -> dict[str, EndEvents]:
+    """The same of a revolution; ``valve`` is the valve's number among the unknowns."""
+    ends, central = {}, float(dims["valve"]["central_at"])
     for end, dead in (("front", 0.0), ("back", turn.back_angle())):
         found = {}
-        for kind, (port, rising) in KINDS.items():
+        for kind in kinds:
+            port, rising = KINDS[kind]
 
             def signed(x: Floats, port: str = port, end: str = end) -> float:
-                return opening(dims, port, end, float(x[VALVE]) - central)
+                return opening(dims, port, end, float(x[valve]) - central)
 
             found[kind] = tuple(
                 Event((angle - dead) % 360.0, turn.percent(angle, end)) for angle in turn.crossings(signed, rising)
             )
-        lead = opening(dims, "steam", end, float(turn.at(dead)[VALVE]) - central)
-        ends[end] = EndEvents(lead, found)
+        ends[end] = EndEvents(opening(dims, "steam", end, float(turn.at(dead)[valve]) - central), found)
     return ends

@@ -14,13 +14,12 @@ from scipy.optimize import root
 
 from .bell_crank_loops import KINDS as BELL_CRANKED
 from .bell_crank_loops import BellCrankGear
+from .closing import NotClosed, polished
 from .drawing import Dims
 from .eccentric_crossings import TurnedOnce
-from .joint_angles import NotClosed
 from .plane_vectors import Floats, Unknowns, residual_and_jacobian
 from .radial_loops import RadialGear
 
-CLOSURE = 1e-11  # mm
 LARGEST_STEP = 5.0  # degrees of crank
 LARGEST_TURN = 0.4  # radians any part may turn in one such step; a crank turns 0.09
 IN_MM = ("piston", "valve", "led", "foot")
@@ -33,17 +32,7 @@ def loops_of(dims: Dims, kind: str, setting: float) -> RadialGear:
 
 def polish(gear: RadialGear, x: Floats, crank: float) -> Floats:
     """Newton's method from a near solution; refuses what does not close to rounding."""
-    worst = math.inf
-    for _ in range(8):
-        left, slopes = residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0])
-        before, worst = worst, float(np.abs(left).max())
-        if worst < CLOSURE / 4 or (worst < CLOSURE and worst >= before):
-            return x
-        try:
-            x = x - np.linalg.solve(slopes, left)
-        except np.linalg.LinAlgError:
-            break
-    raise NotClosed(f"closure {worst:.3g} mm with the crank at {math.degrees(crank):.3f} degrees")
+    return polished(lambda x: residual_and_jacobian(gear.loops(Unknowns(gear.names, x), crank)[0]), x, crank)
 
 
 def seen(gear: RadialGear, x: Floats) -> Floats:

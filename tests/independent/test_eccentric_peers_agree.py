@@ -10,10 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from .closing import NotClosed
 from .eccentric_events import central_for_equal_lead, eccentric_events, leads
 from .eccentric_gears import arm_for_die, solve
 from .eccentric_trial_gears import KIND_OF, TRIAL_GEARS, settings_of
-from .joint_angles import NotClosed, Positions
+from .joint_angles import Positions
 from .stephenson_trial_gears import with_changes
 from .trial_gears import Tables
 

@@ -7,8 +7,9 @@ import math
 import numpy as np
 import pytest
 
+from .closing import NotClosed
 from .drawing import read_drawing
-from .joint_angles import NotClosed, Positions, solve
+from .joint_angles import Positions, solve
 from .notches import arm_for_height, central_for_equal_lead
 from .port_events import port_events
 from .trial_gears import INSIDE_GEAR, OUTSIDE_GEAR, TRIAL_GEARS, Tables, with_changes
