@@ -241,6 +241,7 @@ def test_wheel_marks_are_asked_for_on_wish_and_carried_back_behind_the_readings(
         only = read_carried(carried(page, tmp_path).read_text("utf-8"), "marks", engine)
         assert only.readings is None
         assert "a pair is two marks" in page.text_content("#faults")
+        page.locator("#list").tap()
         to_reading(page, "Front lead", "full forward, left side")
         typed(page, "1/8", "in")
         both = read_carried(carried(page, tmp_path).read_text("utf-8"), "both", engine)
