@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import tomllib
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,11 +19,15 @@ from linkmotion.bench.screens.carried_screen import takes
 from linkmotion.commands.carried import CarriedRequest, run_carried
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.marks_form import marks_form
+from linkmotion.files.tram_file import parse_tram_marks, read_tram_marks
 from linkmotion.gears.crank_motion import CrankMotion
+from linkmotion.piston import dead_centre
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.carried_back import CONTRADICTS, KEPT, NEW, SAME, met
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.wheel_places import in_one_turn, wheel_place
+from linkmotion.views.phone.marks_asked_for import mark_data, mark_screens
 
 LEAD = Reading(side="left", kind="lead", notch="mid", end="front", value=3.0, sigma=0.05)
 CUTOFF = Reading(
@@ -129,9 +134,9 @@ def _files(folder: Path, read: str) -> tuple[Path, Path, Path]:
     shutil.copy("examples/dock_shunter.toml", engine)
     text = Path("examples/readings/dock_shunter.toml").read_text("utf-8")
     there.write_text(text, "utf-8")
-    first = re.search(r'kind = "lead", front = "([^"]+)"', text)
+    first = re.search(r'kind = "lead",\s+front = (\S+?),', text)
     assert first is not None
-    back.write_text(text.replace(first[0], f'kind = "lead", front = "{read}"', 1), "utf-8")
+    back.write_text(text.replace(first[0], f'kind = "lead", front = "{read}",', 1), "utf-8")
     return engine, there, back
 
 
@@ -154,7 +159,7 @@ def test_the_command_the_library_and_the_bench_say_the_same_of_a_file_carried_ba
     shown = takes(work, {"do": "look", "text": back.read_text("utf-8") + "\n# again\n", "beside": "there.toml"})
     assert "1 that contradicts" in shown["met"]
     assert run_carried(CarriedRequest(engine, there, there)) == 0
-    with pytest.raises(FileError, match="there already"):
+    with pytest.raises(FileError, match="it would be lost"):
         run_carried(CarriedRequest(engine, back, there, there))
 
 
@@ -170,3 +175,45 @@ def test_wheel_marks_and_other_files_carried_back(tmp_path: Path, capsys: pytest
         marks.write_text(text, "utf-8")
         with pytest.raises(FileError):
             run_carried(CarriedRequest(engine, marks))
+
+
+def test_readings_and_marks_in_one_file_are_each_kept_as_a_file_of_its_own(tmp_path: Path) -> None:
+    engine, there, back = _files(tmp_path, "1/8 in")
+    marks = Path("examples/readings/dock_shunter-marks.toml").read_text("utf-8")
+    both = back.read_text("utf-8") + "\n" + marks[marks.index("[tram]") :]
+    back.write_text(both, "utf-8")
+    kept, made = tmp_path / "kept.toml", tmp_path / "made.toml"
+    assert run_carried(CarriedRequest(engine, back, there, kept, made)) in (0, 1)
+    assert kept.read_text("utf-8") + "\n" + made.read_text("utf-8") == both
+    unit = lm.read_engine(engine).as_read.unit
+    assert read_tram_marks(made, unit).pairs == parse_tram_marks(marks, "marks", unit).pairs
+    back.write_text(both.replace("marks = [", "marks = [ 5, ", 1), "utf-8")
+    with pytest.raises(FileError) as found:
+        run_carried(CarriedRequest(engine, back))
+    assert found.value.line == both[: both.index("marks = [")].count("\n") + 1, "as the whole file counts"
+    with pytest.raises(FileError, match="nothing of this kind"):
+        run_carried(CarriedRequest(engine, there, None, None, tmp_path / "none.toml"))
+    assert not (tmp_path / "none.toml").exists()
+    work = EngineAtWork(FolderOfEngines(tmp_path), "engine")
+    for own in (kept, made):
+        own.unlink()
+    assert takes(work, {"do": "keep", "text": both})["to"].startswith("read?readings=")
+    assert sorted(
+        own.name[:13] if "marks" in own.name else own.name[:14] for own in tmp_path.glob("engine *.toml")
+    ) == ["engine marks ", "engine reading"]
+    assert takes(work, {"do": "look", "text": both, "beside": ""})["good"] is False
+
+
+def test_the_telephone_asks_for_the_marks_of_the_form(dock: SideEvents) -> None:
+    screens = mark_screens(dock)
+    told = mark_data(screens, ["in"], 7)
+    form = tomllib.loads(marks_form("in"))
+    assert sorted(pair["end"] for pair in told["pairs"]) == sorted(pair["end"] for pair in form["pair"])
+    keys = [step["key"] for step in told["steps"]]
+    assert keys[0] == "tyre"
+    assert [key for pair in told["pairs"] for key in pair["marks"]] == keys[1:]
+    assert [step["drawn"] for step in told["steps"][1:]] == [*range(7, 7 + len(screens))]
+    for first, second in zip(screens[::2], screens[1::2], strict=True):
+        dead = np.degrees(dead_centre(dock.gear.crank, first.end, True))
+        turned = [(own.wheel.angle - dead + 180) % 360 - 180 for own in (first, second)]
+        assert turned == [pytest.approx(-18, abs=1e-9), pytest.approx(18, abs=1e-9)], "short of it, then past it"

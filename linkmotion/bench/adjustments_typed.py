@@ -48,7 +48,7 @@ class AdjustmentTyped:
 
 def adjustments_of(work: EngineAtWork, engine: Engine) -> list[AdjustmentTyped]:
     """Everything that could be altered, in the order of work; what is not usual after what is."""
-    found = {}
+    found: dict[Key, Gear] = {}
     for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
         for key in adjustable_keys(gear, set_somehow(gear)):
             found.setdefault(key, gear)

@@ -103,13 +103,16 @@ def form(
 def carried(
     engine: EngineFile,
     file: Annotated[
-        InputFile, typer.Argument(help="what the telephone gave: readings, or wheel marks (TOML)", readable=False)
+        InputFile, typer.Argument(help="what the telephone gave: readings, wheel marks, or both (TOML)", readable=False)
     ],
     beside: Annotated[
         OptionalInput, typer.Option(help="readings that are there, to hold it against", readable=False)
     ] = None,
     write: Annotated[
-        Path | None, typer.Option(help="keep it, as it was carried back, under this name"), CARRIED
+        Path | None, typer.Option(help="keep the readings, as they were carried back, under this name"), CARRIED
+    ] = None,
+    marks: Annotated[
+        Path | None, typer.Option(help="keep the wheel marks, as they were carried back, under this name"), MARKS
     ] = None,
     replace: Replace = False,
     json: Json = False,
@@ -120,7 +123,7 @@ def carried(
     """
     from linkmotion.commands.carried import CarriedRequest, run_carried
 
-    raise typer.Exit(run_carried(CarriedRequest(engine, file, beside, write, replace, json)))
+    raise typer.Exit(run_carried(CarriedRequest(engine, file, beside, write, marks, replace, json)))
 
 
 @app.command()

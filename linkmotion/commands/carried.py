@@ -9,11 +9,10 @@ from typing import Any
 
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import Engine
-from linkmotion.files.carried_file import held_against, read_carried
-from linkmotion.files.outputs import CARRIED, Outputs
-from linkmotion.files.readings_file import Readings
-from linkmotion.files.source import BOM, Source
-from linkmotion.files.tram_file import TramMarks
+from linkmotion.files.carried_file import Carried, held_against, read_carried
+from linkmotion.files.faults import FileError
+from linkmotion.files.outputs import CARRIED, MARKS, Outputs
+from linkmotion.files.source import Source
 from linkmotion.studies.carried_back import CONTRADICTS, Met
 from linkmotion.studies.figures.figure import Reading
 from linkmotion.studies.row_figures import measured
@@ -32,8 +31,8 @@ class CarriedRequest:
         Engine file; what was carried back.
     beside : Path or None
         Readings that are there.
-    write : Path or None
-        Where it is kept, as it was carried back.
+    write, marks : Path or None
+        Where readings, and wheel marks, are kept as they were carried back.
     replace, json : bool
         Whether the user's own files may be written over; everything as JSON.
     """
@@ -42,6 +41,7 @@ class CarriedRequest:
     file: Path
     beside: Path | None = None
     write: Path | None = None
+    marks: Path | None = None
     replace: bool = False
     json: bool = False
 
@@ -54,14 +54,18 @@ def run_carried(request: CarriedRequest) -> int:
     FileError
         Wrong input.
     """
-    output = Outputs((request.engine, request.file, request.beside), request.replace).file(request.write, CARRIED)
+    outputs = Outputs((request.engine, request.file, request.beside), request.replace)
+    output, marks = outputs.file(request.write, CARRIED), outputs.file(request.marks, MARKS)
     engine = engine_with(request.engine, [])
     text = Source.read(request.file).text
     with telling(engine, request.engine):
         found = read_carried(text, str(request.file), engine)
-        every = [] if isinstance(found, TramMarks) else held_against(found, engine, request.beside)
-    if output is not None:
-        output.write(text.lstrip(BOM))
+        every = [] if found.readings is None else held_against(found.readings, engine, request.beside)
+    for own, part, option in ((output, found.readings_text, "--write"), (marks, found.marks_text, "--marks")):
+        if own is not None and not part:
+            raise FileError(option, "nothing of this kind was carried back", "leave it out")
+        if own is not None:
+            own.write(part)
     if request.json:
         print_json("carried", engine.unit, _data(engine, found, every))
     else:
@@ -69,49 +73,58 @@ def run_carried(request: CarriedRequest) -> int:
     return int(any(own.verdict == CONTRADICTS for own in every))
 
 
-def carried_blocks(found: Readings | TramMarks, every: list[Met], shown: Shown, beside: bool) -> Iterator[Block]:
+def carried_blocks(found: Carried, every: list[Met], shown: Shown, beside: bool) -> Iterator[Block]:
     """What is told of it, the answer first.
 
     Parameters
     ----------
-    found, every, shown : Readings or TramMarks, list of Met, Shown
-        What was carried back; beside what is there; how lengths are shown.
+    found, every, shown : Carried, list of Met, Shown
+        What was carried back; its readings beside what is there; how lengths are shown.
     beside : bool
         Whether there are readings to hold it against.
     """
-    if isinstance(found, TramMarks):
-        yield Answer(f"{len(found.pairs)} pairs of wheel marks were carried back.")
+    pairs = 0 if found.marks is None else len(found.marks.pairs)
+    told = f"{pairs} pair{'' if pairs == 1 else 's'} of wheel marks {'was' if pairs == 1 else 'were'} carried back."
+    if found.readings is None:
+        yield Answer(told)
         return
     yield from carried_words(every, shown)
-    if found.note:
-        yield Said(f"Note: {found.note}.")
+    if pairs:
+        yield Said(told)
+    if found.readings.note:
+        yield Said(f"Note: {found.readings.note}.")
     if not beside:
         yield Said("There are no readings of this engine yet to hold it against.")
 
 
-def _after(request: CarriedRequest, found: Readings | TramMarks) -> Iterator[Block]:
+def _after(request: CarriedRequest, found: Carried) -> Iterator[Block]:
     """Where it is kept, and what to type next."""
-    kept = request.write or request.file
-    if request.write is not None:
-        yield Said(f"Kept as it was carried back: {request.write}", str(request.write))
-    yield Command(f"linkmotion {'tram' if isinstance(found, TramMarks) else 'diagnose'} {request.engine} {kept}")
+    for path in (request.write, request.marks):
+        if path is not None:
+            yield Said(f"Kept as it was carried back: {path}", str(path))
+    if found.marks is not None and (request.marks or found.readings is None):
+        yield Command(f"linkmotion tram {request.engine} {request.marks or request.file}")
+    if found.readings is not None and (request.write or found.marks is None):
+        yield Command(f"linkmotion diagnose {request.engine} {request.write or request.file}")
 
 
-def _data(engine: Engine, found: Readings | TramMarks, every: list[Met]) -> dict[str, Any]:
-    marks = len(found.pairs) if isinstance(found, TramMarks) else 0
+def _data(engine: Engine, found: Carried, every: list[Met]) -> dict[str, Any]:
+    marks = 0 if found.marks is None else len(found.marks.pairs)
     return {"engine": engine.name, "pairs_of_marks": marks, "figures": [_figure(own) for own in every]}
 
 
 def _figure(own: Met) -> dict[str, Any]:
-    def read(each: Reading | None, value: float | None) -> Any:
-        return None if each is None or value is None else measured(value, each.unit)
-
     one, kept, brought = own.either, own.kept, own.brought
-    both = one if kept and brought else None
+
+    def told(each: Reading | None, value: float) -> Any:
+        return None if each is None else measured(value, one.unit)
+
+    both = kept and brought
     return {
         "side": one.side, "kind": one.what, "notch": one.notch, "direction": one.direction, "end": one.end,
-        "unit": one.unit, "there": read(kept, kept and kept.value), "there_within": read(kept, kept and 2 * kept.sigma),
-        "carried": read(brought, brought and brought.value),
-        "carried_within": read(brought, brought and 2 * brought.sigma),
-        "apart": read(both, own.apart), "allowed": read(both, own.allowed), "verdict": own.verdict,
+        "unit": one.unit, "there": told(kept, kept.value if kept else 0.0),
+        "there_within": told(kept, 2 * kept.sigma if kept else 0.0),
+        "carried": told(brought, brought.value if brought else 0.0),
+        "carried_within": told(brought, 2 * brought.sigma if brought else 0.0),
+        "apart": told(both, own.apart), "allowed": told(both, own.allowed), "verdict": own.verdict,
     }  # fmt: skip

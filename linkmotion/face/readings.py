@@ -15,7 +15,7 @@ from linkmotion.files.outputs import CARRIED, Outputs
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.readings_file import read_readings as read_against
 from linkmotion.files.readings_source import ReadingsSource
-from linkmotion.files.source import BOM, Source
+from linkmotion.files.source import Source
 from linkmotion.studies.carried_back import Met
 from linkmotion.studies.figures.figure import MM
 
@@ -112,7 +112,7 @@ def carried_back(
     beside : path, optional
         Readings that are there; everything is new without.
     write : path, optional
-        Where it is kept, as it was carried back; nothing that is there is written over.
+        Where the readings are kept, as they were carried back; nothing that is there is written over.
 
     Returns
     -------
@@ -129,11 +129,11 @@ def carried_back(
     path, own = Path(file), engine.as_read
     text = Source.read(path).text
     found = read_carried(text, str(path), own)
-    if not isinstance(found, Readings):
+    if found.readings is None:
         raise FileError(str(path), "these are wheel marks, no readings", "linkmotion tram reads them")
-    every = held_against(found, own, None if beside is None else Path(beside))
+    every = held_against(found.readings, own, None if beside is None else Path(beside))
     if write is not None:
-        Outputs((path, None if beside is None else Path(beside))).file(Path(write), CARRIED).write(text.lstrip(BOM))
+        Outputs((path, None if beside is None else Path(beside))).file(Path(write), CARRIED).write(found.readings_text)
     return table(f"{path.name}: carried back", dict.fromkeys(_MET, ""), [_met(each, own.unit) for each in every])
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from linkmotion.files.carried_file import read_carried
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import read_readings
@@ -218,3 +220,38 @@ def test_names_are_only_names_whatever_stands_in_them(browser: Any, tmp_path: Pa
         file = carried(page, tmp_path)
     (found,) = read_readings(file, read_engine(engine)).readings
     assert (found.side, found.kind, found.end, found.value) == ("right", "lead", "front", 1.5)
+
+
+def test_wheel_marks_are_asked_for_on_wish_and_carried_back_behind_the_readings(
+    browser: Any, files: dict[str, Path], tmp_path: Path
+) -> None:
+    engine = read_engine("examples/dock_shunter.toml")
+    with opened(browser, files["dock_shunter"]) as page:
+        page.set_default_timeout(60_000)
+        page.locator("#next").tap()
+        assert page.text_content("#title") == "How near are lengths read?", "no marks unless they are wished for"
+        typed(page, "5", "thou")
+        page.locator("#last").tap()
+        page.select_option("#centres", "marks")
+        for figure in ("48", "3 1/4", "14 5/8", "78"):
+            page.locator("#next").tap()
+            typed(page, figure, "in")
+        assert page.text_content("#title") == "Back dead centre, pair 2: first mark"
+        assert page.locator("#pictures").is_visible()
+        only = read_carried(carried(page, tmp_path).read_text("utf-8"), "marks", engine)
+        assert only.readings is None
+        assert "a pair is two marks" in page.text_content("#faults")
+        page.locator("#list").tap()
+        to_reading(page, "Front lead", "full forward, left side")
+        typed(page, "1/8", "in")
+        both = read_carried(carried(page, tmp_path).read_text("utf-8"), "both", engine)
+        page.locator("#list").tap()
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    assert both.readings is not None
+    assert both.marks is not None
+    assert [own.value for own in both.readings.readings] == [pytest.approx(25.4 / 8, abs=1e-12)]
+    [pair] = both.marks.pairs
+    assert (pair.end, pair.turned) == ("front", "forward")
+    assert pair.marks == pytest.approx([math.degrees(2 * 3.25 / 48), math.degrees(2 * 14.625 / 48)], abs=1e-12)
+    assert only.marks is not None
+    assert only.marks.pairs == both.marks.pairs

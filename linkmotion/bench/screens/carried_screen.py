@@ -11,12 +11,9 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.carried import carried_blocks
 from linkmotion.commands.input import telling
-from linkmotion.files.carried_file import LARGEST, held_against, read_carried
+from linkmotion.files.carried_file import LARGEST, Carried, held_against, read_carried
 from linkmotion.files.faults import FileError
 from linkmotion.files.file_kinds import MARKS, READINGS
-from linkmotion.files.readings_file import Readings
-from linkmotion.files.source import BOM
-from linkmotion.files.tram_file import TramMarks
 from linkmotion.views.printout import Answer, Said
 
 NAME = "the file carried back"
@@ -39,29 +36,36 @@ def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _looked_at(work: EngineAtWork, text: str, beside: str) -> Mapping[str, Any]:
-    there = _there_already(work, text)
-    if there:
-        return {"met": as_html([Answer(f"This very file is there already, as {there}.")]), "good": False}
     found, engine = _read(work, text), work.must()
+    new = _new(work, found)
+    if not new:
+        names = " and ".join(_there_already(work, part) for part in (found.readings_text, found.marks_text) if part)
+        return {"met": as_html([Answer(f"This very file is there already, as {names}.")]), "good": False}
     path = work.beside.path(READINGS, beside) if beside else None
     with telling(engine, work.path):
-        every = [] if isinstance(found, TramMarks) else held_against(found, engine, path)
+        every = [] if found.readings is None else held_against(found.readings, engine, path)
     told = list(carried_blocks(found, every, work.shown, bool(beside)))
-    if isinstance(found, TramMarks):
-        told.append(Said("Kept, they are found under Dead centres, which tells what they say."))
+    if MARKS in new:
+        told.append(Said("Kept, the marks are found under Dead centres, which tells what they say."))
     return {"met": as_html(told), "good": True}
 
 
 def _kept(work: EngineAtWork, text: str) -> Mapping[str, Any]:
-    there = _there_already(work, text)
-    if there:
-        raise FileError(there, "this very file is there already", "nothing was written")
-    marks = isinstance(_read(work, text), TramMarks)
-    kind, screen = (MARKS, "dead_centres") if marks else (READINGS, "read")
-    return {"to": f"{screen}?{urlencode({kind: work.beside.begin(kind, text.lstrip(BOM))})}"}
+    """Each part under a name of its own; the page goes on to the readings, or else to the marks."""
+    new = _new(work, _read(work, text))
+    if not new:
+        raise FileError("file", "this very file is there already", "nothing was written")
+    names = {kind: work.beside.begin(kind, part) for kind, part in new.items()}
+    return {"to": f"{'read' if READINGS in names else 'dead_centres'}?{urlencode(names)}"}
 
 
-def _read(work: EngineAtWork, text: str) -> Readings | TramMarks:
+def _new(work: EngineAtWork, found: Carried) -> dict[str, str]:
+    """Readings and marks of which the folder has not this very text yet, by their kind."""
+    parts = {READINGS: found.readings_text, MARKS: found.marks_text}
+    return {kind: part for kind, part in parts.items() if part and not _there_already(work, part)}
+
+
+def _read(work: EngineAtWork, text: str) -> Carried:
     """What the text holds.
 
     Raises
@@ -76,7 +80,7 @@ def _read(work: EngineAtWork, text: str) -> Readings | TramMarks:
 
 def _there_already(work: EngineAtWork, text: str) -> str:
     """The name of the file that has this very text; "" where none has."""
-    own = text.lstrip(BOM).replace("\r\n", "\n").encode("utf-8", "replace")
+    own = text.replace("\r\n", "\n").encode("utf-8", "replace")
     for kind in (READINGS, MARKS):
         for name, path in work.beside.listed(kind).items():
             if path.read_bytes().replace(b"\r\n", b"\n") == own:

@@ -24,12 +24,13 @@ from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours, policy
 from linkmotion.views.moving.payload import as_script
 from linkmotion.views.phone.asked_for import Screen, screens
+from linkmotion.views.phone.marks_asked_for import mark_data, mark_screens
 from linkmotion.views.phone.where_read import pictures
 from linkmotion.views.tables import CAUTION
 
 SHARED = ("bodies", "drawing")
 """Scripts of the moving page that draw here too."""
-SCRIPTS = ("kept", "figures", "carried_back", "keys", "asking", "listing", "opening")
+SCRIPTS = ("kept", "figures", "marks_made", "carried_back", "keys", "asking", "listing", "opening")
 _LENGTHS = ("mm", "in", "thou")
 _LONGEST = 60  # letters of the engine's name in that of the file
 
@@ -64,7 +65,7 @@ def phone_page(engine: Engine, side: SideEvents, sides: Iterable[str], unit: str
 
 def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, text: str) -> dict[str, Any]:
     made = datetime.now().astimezone().isoformat(timespec="seconds")
-    lengths = list(dict.fromkeys((unit, *_LENGTHS)))
+    lengths, marks = list(dict.fromkeys((unit, *_LENGTHS))), mark_screens(side)
     return {
         "engine": engine.name,
         "made": made,
@@ -85,7 +86,9 @@ def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, 
             }
             for screen in asked_for
         ],
-        "drawn": pictures(elevation_of(side, engine), side, asked_for),
+        "marks": mark_data(marks, lengths, len(asked_for)),
+        "unit": unit,
+        "drawn": pictures(elevation_of(side, engine), side, [*asked_for, *marks]),
     }
 
 

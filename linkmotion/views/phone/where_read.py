@@ -14,8 +14,9 @@ from linkmotion.valve import ENDS
 from linkmotion.views.elevation_svg import CLASSES, groups, view_box
 from linkmotion.views.moving.drawn import valve_box
 from linkmotion.views.phone.asked_for import Screen
+from linkmotion.views.phone.marks_asked_for import MARK
 
-_ABOUT_DIE = 1.1  # crank radii each way from the die: what is seen of it nearer by
+_ABOUT_DIE = 1.1  # crank radii each way from the die: what is seen of it, or of a crosshead, nearer by
 
 
 def pictures(elevation: Elevation, side: SideEvents, asked_for: Iterable[Screen]) -> dict[str, Any]:
@@ -67,6 +68,8 @@ def _rings(elevation: Elevation, standing: Standing, screen: Screen) -> list[com
     slot = elevation.paths.gear.slot
     if screen.own.kind == "die height" and slot is not None:
         return [standing.places[slot.die]]
+    if screen.own.kind == MARK:
+        return [standing.places[CROSSHEAD_PIN]]
     section = elevation.section
     chest = section.chest
     port, _valve = chest.valve.steam_edges(screen.end)
@@ -75,7 +78,7 @@ def _rings(elevation: Elevation, standing: Standing, screen: Screen) -> list[com
 
 
 def _near(elevation: Elevation, ring: list[float], screen: Screen) -> str:
-    if screen.own.kind != "die height":
+    if screen.own.kind not in ("die height", MARK):
         return valve_box(elevation)
     reach = _ABOUT_DIE * elevation.paths.r
     return f"{ring[0] - 1.6 * reach:.1f} {-ring[1] - reach:.1f} {3.2 * reach:.1f} {2 * reach:.1f}"

@@ -22,14 +22,14 @@ class Asking {
 
   ask(step) {
     this.step = step;
-    const reading = step.screen;
+    const reading = step.screen, drawn = reading ? DATA.screens.indexOf(reading) : step.drawn;
     $("title").textContent = step.title;
-    $("of").textContent = reading ? `${reading.notch}, ${reading.side} side` : "";
+    $("of").textContent = reading ? `${reading.notch}, ${reading.side} side` : step.of ?? "";
     $("stands").textContent = step.stands;
     $("how").textContent = step.how;
     $("sign").textContent = reading ? reading.sign : "";
-    $("pictures").hidden = !reading;
-    if (reading) this.draw(DATA.screens.indexOf(reading));
+    $("pictures").hidden = drawn === undefined;
+    if (drawn !== undefined) this.draw(drawn);
     const figure = this.page.kept.all.figures[step.key] ?? { typed: "", unit: this.page.unitFor(step) };
     this.keys.show(figure, step.units, Boolean(reading && reading.sign));
   }
@@ -52,8 +52,8 @@ class Asking {
       this.rings[which].replaceChildren();
       for (const [cx, cy] of rings) for (const look of ["halo", "ring"]) svg("circle", { cx, cy, class: look }, this.rings[which]);
     });
-    const { screen } = this.step;
-    $("gear").setAttribute("aria-label", `The engine's side, front to the right, in ${screen.notch}. ${screen.stands} A ring is where it is read.`);
+    const { notch, stands } = this.step;
+    $("gear").setAttribute("aria-label", `The engine's side, front to the right, in ${notch}. ${stands} A ring is where it is read.`);
     this.scaled();
   }
 

@@ -6,7 +6,10 @@ const keyOf = ({ line, cell }) => `${line}:${cell}`;
 const isDegrees = (text) => /^(?:\d+(?:\.\d*)?|\.\d+)$/.test(text.trim()) && Number(text) >= 0.001 && Number(text) <= 10;
 
 class CarriedBack {
-  constructor(kept) { this.kept = kept; }
+  constructor(kept) {
+    this.kept = kept;
+    this.marks = new MarksMade(kept);
+  }
 
   figure(key) { return this.kept.all.figures[key]; }
 
@@ -20,6 +23,7 @@ class CarriedBack {
 
   centres() {
     const { centres, front, back } = this.kept.all;
+    if (centres === "marks") return quoted("by trammel");
     if (centres !== "tram") return quoted(centres);
     const own = [["front", front], ["back", back]].filter(([, near]) => isDegrees(near)).map(([end, near]) => `${end} = ${quoted(`${near.trim()}°`)}`);
     return own.length ? `{ ${own.join(", ")} }` : quoted("by eye");
@@ -54,7 +58,13 @@ class CarriedBack {
     return any ? [line] : [];
   }
 
+  // Readings, then marks: of what there is nothing of, nothing is said.
   text() {
+    const { marks } = this;
+    return [...(this.got.length || !marks.usable ? [this.readings()] : []), ...(marks.usable ? [marks.text()] : [])].join("\n");
+  }
+
+  readings() {
     return DATA.form.flatMap((line, number) => line.startsWith("    { ") ? this.row(line, number)
       : this.head((/^(\w+) = /.exec(line) ?? [])[1], line)).join("\n");
   }

@@ -25,8 +25,8 @@ class Listing {
     $("wipe").textContent = "Wipe all that was typed";
     const groups = new Map();
     this.page.steps.forEach((step, number) => {
-      if (!step.screen) return;
-      const of = `${step.screen.side} side, ${step.screen.notch}`;
+      if (!step.screen && !(step.mark && back.marks.asked)) return;
+      const of = step.mark ? "Wheel marks" : `${step.screen.side} side, ${step.screen.notch}`;
       groups.set(of, [...(groups.get(of) ?? []), [step, number]]);
     });
     $("readings").replaceChildren(...[...groups].map(([of, own]) => made("section", "", made("h3", "", of),
@@ -54,6 +54,9 @@ class Listing {
       const figure = kept.all.figures[key];
       if (isTyped(figure) && !isFigure(figure)) found.push([`${title}${screen ? `, ${screen.notch}, ${screen.side} side` : ""}: not a figure; it is left out.`, at(key)]);
     }
+    const { marks } = back;
+    if (marks.asked && marks.whole.length && !isRead(marks.get("tyre"))) found.push(["Wheel marks: the diameter of the tyre is wanted; they are left out.", at("tyre")]);
+    if (marks.asked) for (const { end, marks: keys } of marks.half) found.push([`Wheel marks, ${end} dead centre: a pair is two marks; it is left out.`, at(keys[0])]);
     if (kept.all.centres === "tram" && !(isDegrees(kept.all.front) && isDegrees(kept.all.back))) found.push(["Dead centres: say how near each was found, in degrees.", 0]);
     return found;
   }

@@ -7,7 +7,7 @@ class Page {
     this.kept = new Kept();
     this.back = new CarriedBack(this.kept);
     const readings = DATA.screens.map((screen) => ({ ...screen, key: keyOf(screen), screen }));
-    this.steps = [{ key: "method" }, ...NEARS.slice(0, 2), ...readings, NEARS[2]];
+    this.steps = [{ key: "method" }, ...DATA.marks.steps.map((step) => ({ ...step, mark: true })), ...NEARS.slice(0, 2), ...readings, NEARS[2]];
     this.asking = new Asking(this);
     this.listing = new Listing(this);
     $("next").addEventListener("click", () => this.step(1));
@@ -57,11 +57,16 @@ class Page {
     if (before && before !== this.face) scrollTo(0, 0);
   }
 
-  // One step on, or back; past the last stands the list. How near degrees are read is asked only where there are some.
+  // One step on, or back; past the last stands the list.
   step(by) {
-    const to = this.face === "all" ? this.before ?? 0 : Math.max(this.kept.all.at + by, 0);
-    const asked = to < this.steps.length && (this.steps[to].key !== "within_degrees" || this.back.nearWanted.includes("within_degrees"));
-    this.go(asked ? to : -1);
+    let to = this.face === "all" ? this.before ?? 0 : Math.max(this.kept.all.at + by, 0);
+    while (to < this.steps.length && !this.isAsked(this.steps[to])) to += by;
+    this.go(to < this.steps.length ? to : -1);
+  }
+
+  // How near degrees are read is asked only where there are some; marks where the dead centres are found by them.
+  isAsked(step) {
+    return step.mark ? this.back.marks.asked : step.key !== "within_degrees" || this.back.nearWanted.includes("within_degrees");
   }
 
   count() { $("list").textContent = this.face === "all" ? "Readings" : `List ${this.back.got.length}/${DATA.screens.length}`; }
