@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -304,3 +306,22 @@ def test_the_jacobian_is_the_slope_of_what_is_left_over(name: str) -> None:
                 left.append([np.broadcast_to(e.left, solution.shape) for e in equations(moved.linkage, moved.points)])
             slope = (np.array(left[0]) - np.array(left[1])) / 2e-3
             assert np.max(np.abs(slope.T - matrix[..., 2 * k + axis])) < 1e-8, pin
+
+
+def test_a_gradient_is_freed_when_it_is_let_go() -> None:
+    """Its arrays stay where they are for the next one: held by a ring until the collector came, they cost half as much
+    again.
+    """
+    own = every_gear()["hackworth_quarry"]
+    turned = solve(own.gear.declare(next(iter(own.settings.values()))), Wheel.revolution(36))
+    found = gradient_along(turned, VALVE_GUIDE)
+    assert len(found.dimension("valve rod", "length")) == 36
+    gone = weakref.ref(found)
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        del found
+        assert gone() is None
+    finally:
+        if collecting:
+            gc.enable()

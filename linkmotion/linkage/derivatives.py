@@ -87,13 +87,15 @@ class Gradient:
         return {
             (part.owner(names), what): slope
             for part in self.solution.linkage.parts
-            for what, slope in part.slopes(names, x, self._push(part)).items()
+            for what, slope in part.slopes(names, x, _push(part, self.bar, self.shifts)).items()
         }
 
-    def _push(self, part: Part) -> Push:
-        if isinstance(part, Driven):
-            return lambda pin: 0j if self.bar[pin] is None else self.bar[pin]
-        return lambda pin: self.shifts.get((part.name, pin), 0j)
+
+def _push(part: Part, bar: Points, shifts: Shifts) -> Push:
+    """Derivative to a shift of the part's hole for a pin; it knows no Gradient, so that one is freed when let go."""
+    if isinstance(part, Driven):
+        return lambda pin: 0j if bar[pin] is None else bar[pin]
+    return lambda pin: shifts.get((part.name, pin), 0j)
 
 
 def dimensions(linkage: Linkage) -> dict[tuple[str, str], Real]:
@@ -205,11 +207,11 @@ def chain(gradient: Gradient, varied: Linkage, count: int, step: float) -> list[
     for (part, what), value in dimensions(varied).items():
         if not (isinstance(value, np.ndarray) and value.dtype.kind == "c"):
             continue
-        steps = value.imag
-        moved: Any = steps if steps.ndim == 1 else steps.reshape(-1, count).any(axis=0)
+        slopes = value.imag / step
+        moved: Any = slopes if slopes.ndim == 1 else slopes.reshape(-1, count).any(axis=0)
         rows = moved.nonzero()[0].tolist()
         own: Any = gradient.dimension(part, what) if rows else None
         for row in rows:
-            slope = steps[..., row] / step
+            slope = slopes[..., row]
             add(total, row, own if slope.ndim == 0 and slope == 1.0 else own * slope)
     return [0.0 if each is None else each for each in total]

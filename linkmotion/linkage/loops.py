@@ -82,8 +82,9 @@ class Cut:
 
     def adjoint(self, x: Points, bar: Points, shifts: Shifts) -> None:
         """Pass a wish at the pin back to the pins before it, as ``Meeting.adjoint`` does."""
-        pull = pull_at(self.tie, self.pin, x)
-        answer(self.tie, self.pin, dot(bar[self.pin], pull) / dot(pull, pull), x, bar, shifts)
+        pulls = self.tie.pulls(x)
+        pull = pull_at(pulls, self.pin)
+        answer(self.tie, pulls, self.pin, dot(bar[self.pin], pull) / dot(pull, pull), bar, shifts)
 
 
 class Loop:

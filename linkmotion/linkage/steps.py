@@ -20,39 +20,40 @@ import numpy as np
 
 from linkmotion.linkage.parts import Holder, Tie
 from linkmotion.linkage.parts.part import Circle, Line, Locus
-from linkmotion.linkage.plane import Points, Shifts, add, cross, dot, greatest, sign_of
+from linkmotion.linkage.plane import Gradient, Points, Shifts, add, cross, dot, greatest, sign_of
 
 
-def answer(tie: Tie, pin: int, strength: Any, x: Points, bar: Points, shifts: Shifts) -> None:
+def answer(tie: Tie, pulls: Gradient, pin: int, strength: Any, bar: Points, shifts: Shifts) -> None:
     """Book the force with which a tie answers a wish at a pin, and pass it on to its other pins.
 
     Parameters
     ----------
-    tie, pin : Tie, int
-        What answers; where.
+    tie, pulls : Tie, Gradient
+        What answers, and how it pulls at each of its pins (``tie.pulls(x)``).
+    pin : int
+        Where.
     strength : array
         Of the answer, as a multiple of the tie's pull there.
-    x, bar, shifts
+    bar, shifts
         As for :meth:`Meeting.adjoint`.
     """
-    for other, g in tie.pulls(x):
-        force = g * strength
+    for other, force in tie.forces(pulls, strength):
         add(shifts, (tie.name, other), force)
         if other != pin:
             add(bar, other, -force)
 
 
-def pull_at(tie: Tie, pin: int, x: Points) -> Any:
+def pull_at(pulls: Gradient, pin: int) -> Any:
     """How a tie pulls at a pin: a complex vector along its gradient there, of any size.
 
     Parameters
     ----------
-    tie, pin : Tie, int
-        One of the tie's pins.
-    x : list of complex arrays
-        Places of the pins, mm.
+    pulls : Gradient
+        At each of its pins.
+    pin : int
+        One of them.
     """
-    return next(g for other, g in tie.pulls(x) if other == pin)
+    return next(g for other, g in pulls if other == pin)
 
 
 class Carrying:
@@ -183,10 +184,11 @@ class Meeting(ABC):
             (part, pin) to derivative to a shift of the part's hole for the pin; added to.
         """
         wish = bar[self.pin]
-        pull1, pull2 = pull_at(self.first, self.pin, x), pull_at(self.second, self.pin, x)
+        pulls1, pulls2 = self.first.pulls(x), self.second.pulls(x)
+        pull1, pull2 = pull_at(pulls1, self.pin), pull_at(pulls2, self.pin)
         across = cross(pull1, pull2)
-        answer(self.first, self.pin, cross(wish, pull2) / across, x, bar, shifts)
-        answer(self.second, self.pin, cross(pull1, wish) / across, x, bar, shifts)
+        answer(self.first, pulls1, self.pin, cross(wish, pull2) / across, bar, shifts)
+        answer(self.second, pulls2, self.pin, cross(pull1, wish) / across, bar, shifts)
 
 
 class TwoCircles(Meeting):

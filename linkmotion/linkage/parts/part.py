@@ -19,7 +19,7 @@ What the methods are given, if they do not say otherwise:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Set
 from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 import numpy as np
@@ -235,6 +235,18 @@ class Tie(Holder):
     def pulls(self, x: Points) -> Gradient:
         """The gradient but for its size, which is of no account in a step (and may cost something)."""
         return self.gradient(x)
+
+    def forces(self, pulls: Gradient, strength: Any) -> Iterable[tuple[int, Any]]:
+        """The force at each of its pins with which it pulls by a multiple of its pulls.
+
+        Parameters
+        ----------
+        pulls : Gradient
+            As :meth:`pulls` gives them.
+        strength : array
+            The multiple.
+        """
+        return ((pin, g * strength) for pin, g in pulls)
 
     def drift(self, pin: int, x: Points, moves: Points) -> tuple[Any, Any]:
         """How it pulls at a pin, and how far along that pull its other pins' movement takes it.

@@ -48,6 +48,11 @@ class Rod(Tie):
         arm = x[self.b] - x[self.a]
         return (self.b, arm), (self.a, -arm)
 
+    def forces(self, pulls: Gradient, strength: Any) -> tuple[tuple[int, Any], ...]:
+        """As of any part, at half the cost: both ends pull alike."""
+        force = pulls[0][1] * strength
+        return (self.b, force), (self.a, -force)
+
     def drift(self, pin: int, x: Points, moves: Points) -> tuple[Any, Any]:
         """As of any part, at half the cost: both ends pull alike."""
         other = self.a if pin == self.b else self.b
