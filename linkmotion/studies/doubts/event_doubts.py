@@ -120,7 +120,8 @@ class EventDoubts:
     def by_slopes(self, figure: Figure) -> Array:
         """How far its slopes alone would take a figure on the same gears, shape (DRAWN,)."""
         parts = self.parts(figure).items()
-        return sum((part.amount * _draws(source, part.freedom) for source, part in parts), np.zeros(DRAWN))
+        own = (part.amount * _draws(source, part.freedom) for source, part in parts)
+        return np.asarray(sum(own, np.zeros(DRAWN)))
 
     def _of(self, notch: str) -> list[int]:
         return [i for i, figure in enumerate(self.model.figures) if figure.notch == notch]
