@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from scipy import stats
 from uncertainties import ufloat
@@ -88,6 +89,62 @@ def test_an_end_gauge() -> None:
     assert found.standard * stats.t.ppf(0.995, math.floor(found.freedom)) == pytest.approx(93.0, abs=1.0)
 
 
+CIRCUIT = {  # five readings at once: V, mA, radians
+    "v": (5.007, 4.994, 5.005, 4.990, 4.999), "i": (19.663, 19.639, 19.640, 19.685, 19.678),
+    "phi": (1.0456, 1.0438, 1.0468, 1.0428, 1.0433),
+}  # fmt: skip
+
+
+def test_quantities_read_at_once_err_together() -> None:
+    """JCGM 100:2008, H.2: resistance, reactance and impedance of one circuit, their doubts and how they go together.
+
+    R 127.732 (0.071), X 219.847 (0.295), Z 254.260 (0.236); correlations of what was read −0.36, 0.86, −0.65, of what
+    follows −0.588, −0.485, 0.993. The readings' common sources are drawn apart by Cholesky's square root.
+    """
+    readings = np.array(list(CIRCUIT.values()))
+    assert np.corrcoef(readings)[np.triu_indices(3, 1)] == pytest.approx([-0.36, 0.86, -0.65], abs=0.006)
+    shared = np.linalg.cholesky(np.cov(readings) / 5)
+    v, i, phi = (
+        Taken(float(mean), {source: Part(float(part)) for source, part in enumerate(row) if part})
+        for mean, row in zip(readings.mean(axis=1), shared, strict=True)
+    )
+    laws = {
+        "R": lambda v, i, phi: v / i * 1000 * np.cos(phi), "X": lambda v, i, phi: v / i * 1000 * np.sin(phi),
+        "Z": lambda v, i, phi: v / i * 1000 + 0 * phi,
+    }  # fmt: skip
+    found = {name: worked(law, [v, i, phi]) for name, law in laws.items()}
+    for name, value, u in (("R", 127.732, 0.071), ("X", 219.847, 0.295), ("Z", 254.260, 0.236)):
+        assert found[name].value == pytest.approx(value, abs=0.0005)
+        assert found[name].standard == pytest.approx(u, abs=0.0006)  # X by these readings 0.29558: cut in print
+    for one, two, printed in (("R", "X", -0.588), ("R", "Z", -0.485), ("X", "Z", 0.993)):
+        parts = found[one].parts, found[two].parts
+        together = sum(parts[0][source].amount * parts[1][source].amount for source in range(3))
+        own = found[one].standard * found[two].standard
+        assert together / own == pytest.approx(printed, abs=0.0005)
+        assert worked(lambda a, b: a - b, [found[one], found[two]]).standard == pytest.approx(
+            math.sqrt(found[one].standard ** 2 + found[two].standard ** 2 - 2 * together), rel=1e-9
+        )
+    alone = [Taken(own.exact, {name: Part(own.standard)}) for name, own in (("v", v), ("i", i), ("phi", phi))]
+    assert worked(laws["R"], alone).standard == pytest.approx(0.20, abs=0.01)  # 0.071: the ruler sees the correlations
+
+
+def test_a_line_fitted_to_a_thermometers_corrections() -> None:
+    """JCGM 100:2008, H.3: −0.1712 (0.0029) and 0.00218 (0.00067) per degree about 20 °C; at 30 °C −0.1494 (0.0041)."""
+    read = (21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511)
+    off = (-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160)
+    (slope, at), covariance = np.polyfit(np.array(read) - 20.0, off, 1, cov="unscaled")
+    left = np.array(off) - at - slope * (np.array(read) - 20.0)
+    shared = np.linalg.cholesky(covariance[::-1, ::-1] * (left @ left) / (len(off) - 2))
+    line = [
+        Taken(float(value), {source: Part(float(part)) for source, part in enumerate(row) if part})
+        for value, row in zip((at, slope), shared, strict=True)
+    ]
+    assert (line[0].value, line[0].standard) == pytest.approx((-0.1712, 0.0029), abs=0.00005)
+    assert (line[1].value, line[1].standard) == pytest.approx((0.00218, 0.00067), abs=0.000005)
+    there = worked(lambda at, slope: at + 10.0 * slope, line)
+    assert (there.value, there.standard) == pytest.approx((-0.1494, 0.0041), abs=0.00005)
+
+
 def test_expansion_of_a_bar() -> None:
     """NIST Technical Note 1900, E13: alpha 1.7266e-5, u 1.76e-6."""
     inputs = [
@@ -122,6 +179,8 @@ def test_arcs_by_chord_and_rise() -> None:
     """
     assert taken('{ chord = "36 in", rise = "1 1/4 in" }').value == pytest.approx(130.225 * 25.4, rel=1e-15)
     assert taken('{ chord = "2740 mm", rise = "280 mm" }').value == pytest.approx(3500.0, abs=50.0)
+    points = '{ points = [["0 in", "0 in"], ["18 in", "1 1/4 in"], ["36 in", "0 in"]] }'  # the first, by three points
+    assert taken(points).value == pytest.approx(130.225 * 25.4, rel=1e-12)
     assert by_chord_and_rise(4.0, 0.12549) == pytest.approx(16.0, abs=0.001)
     assert by_chord_and_rise(4.0, 0.125) - 0.125 / 2 == pytest.approx(16.0, abs=1e-12)  # the rule leaves out h/2
 

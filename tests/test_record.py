@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from datetime import date
@@ -425,3 +426,18 @@ def test_a_photograph_that_is_a_circle_of_links_is_told_in_its_place(shed: Path,
     run = linkmotion("history", shed)
     assert run.code in (0, 1)
     assert "photos/fork-stamp.png" in run.out
+
+
+def test_the_library_tells_what_the_command_tells(linkmotion: Command) -> None:
+    """Of readings, wheel marks and slot readings beside the engine's file too."""
+    import linkmotion as lm
+
+    told = json.loads(linkmotion("history", EXAMPLES / "pipit" / "pipit.toml", "--json").out)["entries"]
+    keys = ("on", "own_day", "file", "state", "side", "by", "with", "note", "from_engine")
+    rows = lm.read_engine(EXAMPLES / "pipit").record().rows()
+    assert [[row[key] for key in keys] for row in rows] == [[own[key] for key in keys] for own in told]
+    assert {row["file"] for row in rows} >= {None, "readings.toml", "marks.toml", "slot-right.csv", "trammel.toml"}
+    assert {row["file"] for row in lm.read_engine(EXAMPLES / "pipit").edit("engine.note", "x").record().rows()} == {
+        row["file"] for row in rows
+    }
+    assert all(row["file"] is None for row in lm.parse_engine(lm.read_engine(EXAMPLES / "pipit").text).record().rows())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from itertools import chain, combinations
@@ -20,7 +21,7 @@ from linkmotion.studies.findings import findings
 from linkmotion.studies.repairs.choice import choose
 from linkmotion.studies.repairs.job import expected, jobs
 from linkmotion.studies.repairs.weigher import Weigher, in_order
-from tests.bad_engines.changed import EXAMPLES, replaced
+from tests.bad_engines.changed import DOCK, EXAMPLES, replaced
 from tests.bad_engines.command import Command, assert_refused
 
 WINKLE = EXAMPLES / "winkle" / "winkle.toml"
@@ -248,6 +249,33 @@ def test_a_slots_job_names_its_sheets(engine: Engine) -> None:
     own = Weigher(with_slot, "as found", ("mid",))
     work = jobs(with_slot, "as found", choose(own, 8.0, ["clean up the slot"]).best, {"left": {}, "right": {}})
     assert next(each for each in work if each.repair.name == "clean up the slot").slots == ("left",)
+
+
+def test_what_the_cards_say_of_pins_and_slots_is_in_the_json_too(linkmotion: Command, tmp_path: Path) -> None:
+    file, asked = tmp_path / "own.toml", ("--state", "as found", "--notch", "mid", "--json")
+    slot = '\n[repair."clean up"]\nwhat = "plane the left slot"\nhours = 8\n[repair."clean up".left.wear]\nslot = []\n'
+    file.write_text(TEXT + slot, encoding="utf-8")
+    wish = ("repairs", file, "--choose", "bush the left side", "--choose", "clean up", *asked)
+    work = {job["repair"]: job for job in json.loads(linkmotion(*wish).out)["jobs"]}
+    schedule = json.loads(linkmotion("pins", file, "--state", "as found", "--json").out)
+    pins = {own["joint"]: own for own in schedule["joints"]}
+    told = work["bush the left side"]["pins"]
+    assert [own["joint"] for own in told] == ["die pin", "foot", "lever pin", "union pin"]
+    for own in told:
+        left = [found for found in pins[own["joint"]]["found"] if found["side"] == "left"]
+        assert own == pins[own["joint"]] | {"found": left, "remarks": own["remarks"]}
+    (lacking,) = work["clean up"]["clean_up"]
+    assert (lacking["side"], lacking["proposal"], lacking["measures"]) == ("left", None, [])
+    assert "no depth readings of the slot" in lacking["lacking"]
+    file.write_text(f"{DOCK}{slot}", encoding="utf-8")
+    (job,) = json.loads(linkmotion("repairs", file, "--choose", "clean up", *asked).out)["jobs"]
+    (made,) = job["clean_up"]
+    plan = json.loads(linkmotion("cleanup", file, "--state", "as found", "--side", "left", "--json").out)
+    best = next(own for own in plan["proposals"] if own["proposal"] == plan["least_cut"])
+    assert (made["side"], made["lacking"], made["datum"]) == ("left", None, plan["datum"])
+    assert (made["proposal"], made["ends_agree"]) == (plan["least_cut"], plan["least_cut_keeps_targets"])
+    assert made["measures"] == best["measures"]
+    assert len(made["measures"]) > 5
 
 
 WRONG = [

@@ -1,7 +1,7 @@
 """Are reconciled dimensions right 19 times in 20, and is a wrong measurement named? By measurings simulated.
 
     OMP_NUM_THREADS=1 python -m tests.benchmarks.reconciling --cases 250
-    OMP_NUM_THREADS=1 python -m tests.benchmarks.reconciling --parts 1 --distances 40 --engine dock_shunter.toml
+    OMP_NUM_THREADS=1 python -m tests.benchmarks.reconciling --cases 80 --parts 1 --distances 40
 
 Beside each share of doubts that held stands between which chance alone would leave it, 19 times in 20, were it 95 %: of
 dimensions told as measured and inferred there is one in four engines, unless more is measured of each.

@@ -115,12 +115,13 @@ class EventDoubts:
 
     def off(self, figure: Figure) -> Array:
         """How far the figure of each gear drawn is off, shape (DRAWN,)."""
-        return self.drawn(figure) - self.model.at_figures[self.model.figures.index(figure)]
+        return np.asarray(self.drawn(figure) - self.model.at_figures[self.model.figures.index(figure)])
 
     def by_slopes(self, figure: Figure) -> Array:
         """How far its slopes alone would take a figure on the same gears, shape (DRAWN,)."""
         parts = self.parts(figure).items()
-        return sum((part.amount * _draws(source, part.freedom) for source, part in parts), np.zeros(DRAWN))
+        own = (part.amount * _draws(source, part.freedom) for source, part in parts)
+        return np.asarray(sum(own, np.zeros(DRAWN)))
 
     def _of(self, notch: str) -> list[int]:
         return [i for i, figure in enumerate(self.model.figures) if figure.notch == notch]
