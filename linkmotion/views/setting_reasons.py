@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.adjustments import BOTH
+from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS
 from linkmotion.studies.setting.choices import LEAST
 from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.studies.setting.known import Repair
@@ -21,6 +22,16 @@ DEAD_CENTRES = (
     "First find the true dead centres (trammel from both sides; linkmotion tram): half a degree out there moves the "
     "leads as much as a return crank or eccentric half a degree out."
 )
+_WHY = {
+    STEPS: "Finer steps would do it: the least steps given are too coarse.",
+    RANGE: "More of these adjustments would do it than their limits allow.",
+    SOUND_PARTS: "Moving parts that stand at their figures would do it, if you ask for that (--move-sound-parts); the "
+    "part that is wrong is better mended.",
+    GEAR: "These adjustments cannot do it, however far they are taken, while the leads and cutoffs of every notch stay "
+    "near the drawing's: ",
+}
+_ELSE = "something else is not as it should be."
+_TOLD_ABOVE = "what is told above, that no adjustment mends, may be why (--once-mended tells what is left without it)."
 _NAMED = 4  # parts named in a sentence
 _LEAST = 0.005  # mm: heat that carries the valve by less is not worth a word
 
@@ -118,6 +129,14 @@ def _or_slipped(words: Words, own: Repair) -> str:
 
 def _off(words: Words, off: Off) -> str:
     return f"{named(off.key)} is {words.more_than_drawn(off)}"
+
+
+def barred(words: Words) -> Iterator[str]:
+    """What keeps targets from being met."""
+    if barrier := words.advice.barrier:
+        named = bool(words.choices.repairs) and not words.once_mended
+        why = (_TOLD_ABOVE if named else _ELSE) if barrier == GEAR else ""
+        yield f"These targets cannot all be met. {_WHY[barrier]}{why}"
 
 
 def in_service(words: Words, foreseen: list[Foreseen]) -> Iterator[str]:

@@ -11,14 +11,14 @@ import numpy as np
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
-from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS, Advice, Work
+from linkmotion.studies.setting.advice import Advice, Work
 from linkmotion.studies.setting.choices import Choices
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, DRAWING, Foreseen
 from linkmotion.studies.setting.goals import Goal
 from linkmotion.studies.setting.side import Off
 from linkmotion.studies.tolerances.tolerance import kind_of
 from linkmotion.valve import ENDS
-from linkmotion.views.setting_reasons import at_first, in_service, mended, of_sides
+from linkmotion.views.setting_reasons import at_first, barred, in_service, mended, of_sides
 
 _BASES = {
     DIAGNOSIS: "the gear as estimated from the readings",
@@ -28,16 +28,6 @@ _BASES = {
 _DIGITS = {"mm": 2, "in": 3, "ft": 4, "thou": 0}
 _MOST_MORE = 6  # digits more than usual, to tell what is over a target from the target
 _FELT = {MM: 0.02, PERCENT: 0.05}  # a change that is less is not worth telling
-_WHY = {
-    STEPS: "Finer steps would do it: the least steps given are too coarse.",
-    RANGE: "More of these adjustments would do it than their limits allow.",
-    SOUND_PARTS: "Moving parts that stand at their figures would do it, if you ask for that (--move-sound-parts); the "
-    "part that is wrong is better mended.",
-    GEAR: "These adjustments cannot do it, however far they are taken, while the leads and cutoffs of every notch stay "
-    "near the drawing's: ",
-}
-_ELSE = "something else is not as it should be."
-_NAMED = "what is told above, that no adjustment mends, may be why (--once-mended tells what is left without it)."
 
 
 class Words:
@@ -277,10 +267,7 @@ class Words:
             yield f"{len(new)} of these {'was' if len(new) == 1 else 'were'} within before; {mended} others are mended."
         if held := sum(goal.by_drawing for goal in advice.goals):
             yield f"Held to what the drawing gives, since it misses them itself: {held} target{'s' * (held > 1)}."
-        if advice.barrier:
-            named = bool(self.choices.repairs) and not self.once_mended
-            why = (_NAMED if named else _ELSE) if advice.barrier == GEAR else ""
-            yield f"These targets cannot all be met. {_WHY[advice.barrier]}{why}"
+        yield from barred(self)
         if advice.at_limit:
             names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
