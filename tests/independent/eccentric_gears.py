@@ -17,7 +17,7 @@ from .closing import NotClosed, polished
 from .drawing import Dims
 from .eccentric_loops import EccentricGear
 from .joint_angles import Positions
-from .plane_vectors import Floats, Unknowns, residual_and_jacobian
+from .plane_vectors import Floats, Unknowns, Vector, residual_and_jacobian, turned
 
 LARGEST_STEP = 5.0  # degrees of crank between two solutions on the way to a wanted position
 LARGEST_TURN = 0.3  # radians any part may turn in one such step; a crank turns 0.09
@@ -52,16 +52,20 @@ def unbroken(gear: EccentricGear, before: Floats, x: Floats, crank: float) -> Fl
     """The next solution, if no part has jumped since the one ``before``."""
     from .eccentric_assembly import keeps_assembly
 
-    turned = max(abs(x[k] - before[k]) for k, name in enumerate(gear.names) if name in TURNING)
-    if turned > LARGEST_TURN or not keeps_assembly(gear, x):
+    most = max(abs(x[k] - before[k]) for k, name in enumerate(gear.names) if name in TURNING)
+    if most > LARGEST_TURN or not keeps_assembly(gear, x):
         raise NotClosed(f"assembly lost with the crank at {math.degrees(crank):.3f} degrees")
     return x
 
 
 def place_pins(gear: EccentricGear, x: Floats, crank: float) -> dict[str, complex]:
     """All pins at one solution, in mm."""
-    pins = {name: pin.z for name, pin in gear.loops(Unknowns(gear.names, x), crank)[1].items()}
-    heading = complex(math.cos(crank), math.sin(crank))
+    return pins_of(gear, gear.loops(Unknowns(gear.names, x), crank)[1], crank)
+
+
+def pins_of(gear: EccentricGear, found: dict[str, Vector], crank: Any) -> dict[str, Any]:
+    """All pins, those of the loops and the others, in mm; with many solutions at once those that move as arrays."""
+    pins, heading = {name: pin.z for name, pin in found.items()}, turned(crank)
     pins["crank pin"] = gear.reach[0] * heading
     if gear.kind == "eccentric":
         return pins | {"eccentric": gear.eccentric("forward") * heading}
@@ -91,15 +95,15 @@ def solve(
     gear = EccentricGear(dims, kind, setting)
     sense = {"forward": -1.0, "backward": 1.0}[direction]
     angles = np.asarray(crank_angles, dtype=np.float64)
-    crank, x = gear.front_dead_centre, first_solution(gear)
-    rows, pins, closure = [], [], 0.0
-    for target in gear.front_dead_centre + sense * np.radians(angles):
-        x, crank = follow(gear, x, crank, float(target)), float(target)
+    cranks = gear.front_dead_centre + sense * np.radians(angles)
+    crank, x, rows = gear.front_dead_centre, first_solution(gear), []
+    for target in cranks.tolist():
+        x, crank = follow(gear, x, crank, target), target
         rows.append(x)
-        pins.append(place_pins(gear, x, crank))
-        closures = gear.loops(Unknowns(gear.names, x), crank)[0]
-        closure = max(closure, max(abs(c.z) for c in closures))
-    table = dict(zip(gear.names, np.array(rows).T, strict=True))
+    every = np.array(rows).T
+    closures, found = gear.loops(Unknowns(gear.names, every), cranks)
+    pins = {name: np.broadcast_to(at, cranks.shape) for name, at in pins_of(gear, found, cranks).items()}
+    table = dict(zip(gear.names, every, strict=True))
     nothing = np.full(len(angles), np.nan)
     return Positions(
         crank_angle=angles,
@@ -107,8 +111,8 @@ def solve(
         piston=table["piston"],
         link_angle=np.degrees(table.get("link", nothing)),
         die_place=table.get("die", nothing),
-        points={name: np.array([[p[name].real, p[name].imag] for p in pins]) for name in pins[0]},
-        closure=closure,
+        points={name: np.stack([at.real, at.imag], axis=-1) for name, at in pins.items()},
+        closure=float(max(np.abs(each.z).max() for each in closures)),
     )
 
 
