@@ -97,6 +97,12 @@ def test_the_worn_slot_is_not_counted_twice() -> None:
     assert max(apart) > 0.002  # in.
 
 
+def test_ends_that_something_else_holds_off_their_targets_are_not_laid_to_the_slot() -> None:
+    other = " ".join(run("--tables", engine=ENGINES["hackworth_quarry"]).output.split())
+    assert "no proposal, nor the slot as drawn, brings the ends within the targets: something else" in other
+    assert "something else" not in run("--tables").output
+
+
 @pytest.mark.parametrize("stem", ["dock_shunter", "hackworth_quarry", "southern_mineral"])
 def test_the_slot_as_it_is_gives_what_check_tells_of_the_state_set_afresh(stem: str) -> None:
     wishes = ("--state", "as found", "--side", "left", "--all-tables", "--json")
