@@ -132,6 +132,12 @@ def test_a_sound_side_beside_a_bad_one_is_told_that_the_other_leaves_them_apart(
     assert "passes a target beside the other side as found" in verdict(half).words
 
 
+def test_what_keeps_every_target_cold_only_is_not_called_good_warm() -> None:
+    found = weighed("metre_gauge", '\n[state.worn.left.wear]\nheat = { spindle = 120 }\nspindle_length = "900 mm"\n')
+    assert found.items[0].weight > 1
+    assert "everything together, cold, keeps every target" in verdict(found).words
+
+
 @pytest.mark.parametrize("direction", ["forward", "backward", "both", "driven"])
 def test_directions_of_running_are_those_asked_for(direction: str) -> None:
     found = weighed("metre_gauge", everything("metre_gauge"), direction=direction)

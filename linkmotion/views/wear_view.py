@@ -36,11 +36,11 @@ def verdict(result: WhichWear, twisted: bool = False) -> Answer:
         if weight > 1:
             return Answer(f"{nothing}; the other side as found leaves the sides {weight:.2f} times a target apart.")
         return Answer(f"{nothing}.")
-    first = result.items[0]
+    first, cold = result.items[0], ", cold," if any(item.heat for item in result.items) else ""
     whole = "passes a target" if weight > 1 else "keeps every target"
     whole += " beside the other side as found" if weight > 1 and beside else ""
     return Answer(
-        f"{place}: {first.name} matters most, {first.weight:.2f} times its target; everything together {whole} "
+        f"{place}: {first.name} matters most, {first.weight:.2f} times its target; everything together{cold} {whole} "
         f"({weight:.2f} times)."
     )
 
