@@ -411,6 +411,21 @@ def test_roughness_is_asked_for_in_micrometres(capsys: pytest.CaptureFixture[str
     assert "No roughness is counted" in " ".join(capsys.readouterr().out.split())
 
 
+def test_a_bush_that_turned_seats_may_leave_loose_is_called_sound_of_smooth_seats_only(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """ISO 286: 50 H7/r6 leaves 0.009 mm at least; two seats of Rz 6.3 flatten by 0.8 of their sum, 0.010 mm."""
+    asked = BushRequest(seat="50", housing_outside="90", bore="38", length="60")
+    run_bush(asked)
+    answer = " ".join(capsys.readouterr().out.split()).partition("Bush of")[0]
+    assert "with smooth seats it is neither loose" in answer
+    assert "they flatten by 0.010, all of the least interference, and it may be loose" in answer
+    assert run_bush(replace(asked, roughness=(6.3, 6.3))) == 1
+    assert "can be loose in its bore" in " ".join(capsys.readouterr().out.split())
+    run_bush(replace(asked, press="0.02 to 0.05"))
+    assert "smooth seats" not in capsys.readouterr().out
+
+
 def test_a_plan_that_may_fail_ends_with_1(capsys: pytest.CaptureFixture[str]) -> None:
     assert run_bush(replace(ASKED, press="H7/k6")) == 1
     assert "can be loose in its bore" in " ".join(capsys.readouterr().out.split())

@@ -409,6 +409,7 @@ def test_faces_that_may_be_case_hardened_are_told_how_deep_they_end() -> None:
     assert said.sizes[:2] == pytest.approx((0.34, 0.34), abs=1e-6)
     assert "no source" in said.words
     assert said.sizes[2] < said.sizes[3]
+    assert "go {0} below the drawn ones at the deepest; a case is {2} to {3} deep" in said.words  # no 0.34 to 0.34
 
 
 def test_joint_region_is_the_95_per_cent_point_of_chi_square() -> None:

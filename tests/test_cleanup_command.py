@@ -97,6 +97,28 @@ def test_the_worn_slot_is_not_counted_twice() -> None:
     assert max(apart) > 0.002  # in.
 
 
+def test_ends_that_something_else_holds_off_their_targets_are_not_laid_to_the_slot() -> None:
+    other = " ".join(run("--tables", engine=ENGINES["hackworth_quarry"]).output.split())
+    assert "no proposal, nor the slot as drawn, brings the ends within the targets: something else" in other
+    assert "something else" not in run("--tables").output
+
+
+@pytest.mark.parametrize("stem", ["dock_shunter", "hackworth_quarry", "southern_mineral"])
+def test_the_slot_as_it_is_gives_what_check_tells_of_the_state_set_afresh(stem: str) -> None:
+    wishes = ("--state", "as found", "--side", "left", "--all-tables", "--json")
+    checked = json.loads(CliRunner().invoke(app, ["check", str(ENGINES[stem]), *wishes]).output)["events"]
+    afresh = {
+        (row["notch"], row["direction"], row["end"]): (row["lead"], row["cutoff_percent"])
+        for row in checked
+        if row["standing"] == "set afresh"
+    }
+    rows = data(engine=ENGINES[stem])["events"]
+    assert rows
+    for row in rows:
+        own = row["lead"]["slot as it is"], row["cutoff_percent"]["slot as it is"]
+        assert own == afresh[row["notch"], row["direction"], row["end"]]
+
+
 @pytest.mark.parametrize(
     ("stem", "width"), [("stephenson_goods", "60 mm"), ("gooch_tank", "60 mm"), ("metre_gauge", "50 mm")]
 )

@@ -12,6 +12,8 @@ from linkmotion.engine import Engine, Targets
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.valve import ENDS
+from linkmotion.views.finding_words import finding_lines
+from linkmotion.views.tables import Shown
 from tests.gears_at_hand import EXAMPLES, example
 
 STEMS = tuple(path.stem for path in EXAMPLES)
@@ -142,3 +144,10 @@ def test_what_is_out_comes_first() -> None:
     order = [f.out for f in told(replace(engine, drawing=tables), lead_difference=0.01)]
     assert order == sorted(order, reverse=True)
     assert set(order) == {True, False}
+
+
+def test_places_of_one_size_are_told_as_one_and_not_as_from_it_to_itself() -> None:
+    one = told(example("metre_gauge"), "as found")[0]
+    alike = [replace(one, notch=notch, size=2.0) for notch in ("full forward", "forward 50", "mid", "forward 25")]
+    (line,) = finding_lines(alike, Shown("mm"))
+    assert line.words.endswith("The same in 3 more places, 2.00 mm each")

@@ -163,3 +163,13 @@ def test_every_sign_that_the_program_prints_has_a_plain_one() -> None:
     assert {"°", "±", "–", "✗", "≠", "…"} <= signs
     lost = {sign for sign in signs if plain(sign) == "?"}
     assert lost <= {"\ufffd"}  # itself the sign of what could not be read
+
+
+def test_a_figure_is_never_parted_from_its_unit_at_the_end_of_a_line() -> None:
+    text = "The same in 7 more places, 2.2 % to 5.5 %; 1 5/16 in is allowed (0.40 mm), at 20 °C, 3.1 kN."
+    whole = ("2.2 %", "5.5 %;", "1 5/16 in", "(0.40 mm),", "20 °C,", "3.1 kN.")
+    for width in range(12, 80):
+        lines = wrapped(text, width)
+        assert " ".join(lines) == text
+        assert all(any(figure in line for line in lines) for figure in whole), width
+        assert max(map(len, lines)) <= width

@@ -17,7 +17,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.studies.which_wear import WhichWear, which_wear
 from linkmotion.studies.worn_rows import lost_round_the_wheel, moving_rows
 from linkmotion.views.tables import Shown
-from linkmotion.views.wear_view import sentence
+from linkmotion.views.wear_view import sentence, verdict
 from linkmotion.wear.lost_motion import DIE
 from linkmotion.wear.running import Load
 from tests.gears_at_hand import EXAMPLES
@@ -114,6 +114,28 @@ def test_an_item_that_makes_up_for_another_is_told_so() -> None:
     assert gain < -0.1
     assert "makes up for something else" in words
     assert "makes up" not in told["radius rod, length"][1]
+
+
+def test_a_sound_side_beside_a_bad_one_is_told_that_the_other_leaves_them_apart() -> None:
+    rod = worn("metre_gauge", "").drawing["radius_rod"]["length"]
+    bad = f"\n[state.worn.left.radius_rod]\nlength = {rod + 1.2}\n"
+    sound = weighed("metre_gauge", bad, "right")
+    assert (sound.items, sound.together.weight > 1) == ((), True)
+    said = "nothing differs from the drawing; the other side as found leaves the sides"
+    assert f"{said} {sound.together.weight:.2f} times a target apart." in verdict(sound).words
+    shorter = f"{bad}[state.worn.right.radius_rod]\nlength = {rod + 0.2}\n"
+    half = weighed("metre_gauge", shorter, "right")
+    assert half.items[0].gain < -0.1
+    words = sentence(half.items[0], half, Shown("mm"))
+    assert "put right alone, the sides stand further apart: put the other side right too" in words
+    assert "makes up for something else" not in words
+    assert "passes a target beside the other side as found" in verdict(half).words
+
+
+def test_what_keeps_every_target_cold_only_is_not_called_good_warm() -> None:
+    found = weighed("metre_gauge", '\n[state.worn.left.wear]\nheat = { spindle = 120 }\nspindle_length = "900 mm"\n')
+    assert found.items[0].weight > 1
+    assert "everything together, cold, keeps every target" in verdict(found).words
 
 
 @pytest.mark.parametrize("direction", ["forward", "backward", "both", "driven"])

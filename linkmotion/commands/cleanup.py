@@ -18,7 +18,15 @@ from linkmotion.files.schema import cleanup_model
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
 from linkmotion.studies.row_figures import Length
-from linkmotion.studies.slot.cleanup_rows import clean_within, event_rows, least_cut, proposal_row, worn_course_row
+from linkmotion.studies.slot.cleanup_rows import (
+    AS_DRAWN,
+    clean_within,
+    event_rows,
+    least_cut,
+    proposal_row,
+    within_targets,
+    worn_course_row,
+)
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
 from linkmotion.studies.slot.machining_rows import machining_rows
 from linkmotion.studies.slot.parts import Limits, Tools
@@ -238,7 +246,10 @@ def _advice(work: SlotInGear, engine: Engine, show: Any) -> str:
     told = f"{best.name}, mean cut {show.with_unit(best.mean_cut)}"
     if agree:
         return f"Least metal that cleans up within the limits, the ends within the targets: {told}."
-    return f"Least metal that cleans up within the limits: {told}; but no proposal brings the ends within the targets."
+    why = " brings the ends within the targets"
+    if work.before is not None and not within_targets(work, AS_DRAWN, engine.targets):
+        why = ", nor the slot as drawn, brings the ends within the targets: something else than the slot holds them off"
+    return f"Least metal that cleans up within the limits: {told}; but no proposal{why}."
 
 
 def _data(request: CleanupRequest, engine: Engine, work: SlotInGear) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
-from linkmotion.wear.bushes import FRICTION, MOTION_PRESSURE, OSCILLATING_CLEARANCE, Assembly, BushPlan
+from linkmotion.wear.bushes import FRICTION, MOTION_PRESSURE, OSCILLATING_CLEARANCE, TURNED_FLATTENS, Assembly, BushPlan
 from linkmotion.wear.fits import SOURCES, Span
 from linkmotion.wear.materials import COLD, Material
 from linkmotion.wear.rings import friction_adds, held_adds
@@ -215,8 +215,8 @@ def words(plan: BushPlan, unit: str) -> list[str]:
     told.append(
         f"Of the interference, {size(plan.flattened, unit)} {unit} is roughness that is flattened in pressing."
         if plan.flattened
-        else "No roughness is counted: surfaces as turned (Rz 6.3 µm both) flatten by 0.010 mm (0.0004 in) in "
-        "pressing, and hold the less; --roughness counts it."
+        else f"No roughness is counted: surfaces as turned (Rz 6.3 µm both) flatten by "
+        f"{size(TURNED_FLATTENS, unit)} {unit} in pressing, and hold the less; --roughness counts it."
     )
     told.append(
         "The housing is taken as a ring; where an eye or boss is thinner to one side, give the least metal there."
@@ -261,14 +261,26 @@ def sources(plan: BushPlan) -> list[str]:
     return told
 
 
+def _soundness(plan: BushPlan, unit: str) -> str:
+    """Whether the bush will do, and of which seats that is said."""
+    if warnings(plan, unit):
+        return "but see what is wrong with it"
+    told = "it is neither loose nor overstressed within these limits"
+    if not plan.loose_as_turned:
+        return told
+    return (
+        f"with smooth seats {told}; as turned (Rz 6.3 µm both) they flatten by {size(TURNED_FLATTENS, unit)}, all of "
+        "the least interference, and it may be loose: --roughness counts it, or choose a tighter fit"
+    )
+
+
 def bush_blocks(plan: BushPlan, unit: str) -> Iterator[Block]:
     """The whole sheet, the answer first."""
     rings, wrong = plan.rings, warnings(plan, unit)
     bored, turned = (
         " to ".join(size(mm, unit) for mm in inward(span, unit)) for span in (plan.outer.hole, plan.outer.shaft)
     )
-    sound = "it is neither loose nor overstressed within these limits" if not wrong else "but see what is wrong with it"
-    yield Answer(f"Bore the housing {bored}, turn the bush {turned} {unit}: {sound}.")
+    yield Answer(f"Bore the housing {bored}, turn the bush {turned} {unit}: {_soundness(plan, unit)}.")
     yield from (Point(sentence, OUT) for sentence in wrong)
     yield Heading(
         f"Bush of {rings.bush.name} in {rings.housing.name}: {size(rings.seat, unit)} outside, "

@@ -70,7 +70,8 @@ def _elsewhere(others: Sequence[Finding], shown: Shown) -> str:
         return ""
     if len(others) <= _FEW or "{size}" not in others[0].words:
         return f". The same in {'; '.join(_besides(one, shown) for one in others)}"
-    return f". The same in {len(others)} more places, {_size(others[-1], shown)} to {_size(others[0], shown)}"
+    least, most = _size(others[-1], shown), _size(others[0], shown)
+    return f". The same in {len(others)} more places, {f'{most} each' if least == most else f'{least} to {most}'}"
 
 
 def _besides(finding: Finding, shown: Shown) -> str:

@@ -10,6 +10,7 @@ from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Point
 from linkmotion.views.tables import Shown
 
+_SIDES = "between sides"
 _NOTHING = "no difference that could be measured"
 _FIGURES = (  # over, heading, figures of which the greatest change is shown, how readily it is left out
     ("lead", "front", ("lead front",), 3),
@@ -29,14 +30,24 @@ _FIGURES = (  # over, heading, figures of which the greatest change is shown, ho
 def verdict(result: WhichWear, twisted: bool = False) -> Answer:
     """Which wear matters most on a side, in one sentence."""
     place = f"{result.state}, {result.whose}"
+    weight, beside = result.together.weight, _by_the_other_side(result)
     if not result.items:
-        return Answer(f"{place}: nothing {'else ' * twisted}differs from the drawing.")
-    first, weight = result.items[0], result.together.weight
+        nothing = f"{place}: nothing {'else ' * twisted}differs from the drawing"
+        if weight > 1:
+            return Answer(f"{nothing}; the other side as found leaves the sides {weight:.2f} times a target apart.")
+        return Answer(f"{nothing}.")
+    first, cold = result.items[0], ", cold," if any(item.heat for item in result.items) else ""
     whole = "passes a target" if weight > 1 else "keeps every target"
+    whole += " beside the other side as found" if weight > 1 and beside else ""
     return Answer(
-        f"{place}: {first.name} matters most, {first.weight:.2f} times its target; everything together {whole} "
+        f"{place}: {first.name} matters most, {first.weight:.2f} times its target; everything together{cold} {whole} "
         f"({weight:.2f} times)."
     )
+
+
+def _by_the_other_side(result: WhichWear) -> bool:
+    """Whether everything together weighs most by what it leaves between the sides."""
+    return result.together.worst.endswith(_SIDES)
 
 
 def wear_table(result: WhichWear, shown: Shown) -> Grid:
@@ -145,7 +156,7 @@ def _said(item: WornItem, shown: Shown) -> Iterator[str]:
     if where == "difference":
         end, more = "front" if size > 0 else "back", "greater" if length else "later"
         yield f"in {notch} it drives the {what}s of the ends {amount} apart, the {end} one {more}"
-    elif where == "between sides":
+    elif where == _SIDES:
         yield f"in {notch} it leaves the {what}s of the sides {amount} apart"
     elif length:
         yield f"in {notch} the {where} {what} {'grows' if size > 0 else 'falls'} by {amount}"
@@ -164,6 +175,8 @@ def _verdict(item: WornItem, result: WhichWear) -> str:
     )
     if item.heat:
         return f"{alone}: no repair, allow for it when setting cold"
+    if item.gain < -0.1 and _by_the_other_side(result) and item.gains[result.together.worst] < 0:
+        return f"{alone}; put right alone, the sides stand further apart: put the other side right too"
     if item.gain < -0.1:
         return f"{alone}, but it makes up for something else: put right alone, matters get worse"
     if item.gain > 0.1 and item.gain == max(each.gain for each in result.items):

@@ -8,6 +8,9 @@ from typing import NamedTuple
 
 from rich.cells import cell_len, chop_cells
 
+_WITH_FIGURE = r"(?:mm|in|thou|ft|%|°C?|K|kN|N m|N|MPa|psi|lbf)(?=[.,;:)]*(?:\s|$))|\d+/\d+(?=\s)"
+_WORD = re.compile(rf"\S*\d(?:\s+(?:{_WITH_FIGURE})\S*)+|\S+")
+
 
 class Line(NamedTuple):
     """A line for a terminal: text, and how it stands out ("", "bold", "dim", "italic") where that can be shown."""
@@ -22,7 +25,7 @@ def wrapped(text: str, width: int, first: str = "", rest: str = "", whole: str =
     Parameters
     ----------
     text : str
-        To be broken at its blanks; a word wider than a line is cut.
+        To be broken at its blanks, but not between a figure and its unit; a word wider than a line is cut.
     width : int
         Columns.
     first, rest : str
@@ -53,8 +56,13 @@ def _words(text: str, whole: str) -> Iterator[tuple[str, bool]]:
     assert head is not None
     assert tail is not None
     if not found:
-        yield from ((word, True) for word in before.split())
+        yield from _figures_whole(before)
         return
-    yield from ((word, True) for word in head[1].split())
+    yield from _figures_whole(head[1])
     yield head[2] + found + tail[1], False
-    yield from ((word, True) for word in tail[2].split())
+    yield from _figures_whole(tail[2])
+
+
+def _figures_whole(text: str) -> Iterator[tuple[str, bool]]:
+    """Words that may be cut, a figure and its unit as one."""
+    return ((" ".join(word.split()), True) for word in _WORD.findall(text))

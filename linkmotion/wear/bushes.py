@@ -18,6 +18,8 @@ MOTION_PRESSURE = 7.0
 """Greatest pressure on the bore of a motion pin, load over bore and length, MPa: 1000 psi (from memory)."""
 FLATTENED = 0.8
 """Of the sum of both surfaces' roughness Rz, what is flattened in pressing, on the diameter (from memory, DIN 7190)."""
+TURNED_FLATTENS = FLATTENED * 2 * 6.3e-3
+"""What two turned seats of roughness Rz 6.3 µm (from memory) flatten by in pressing, mm on the diameter."""
 OSCILLATING_CLEARANCE = 0.0015
 """Running clearance over bore for oscillating bushes, as RBC Bearings prints it: a figure to compare with."""
 
@@ -117,6 +119,11 @@ class BushPlan:
     def may_be_loose(self) -> bool:
         """Whether parts within their limits can meet without interference."""
         return self.felt.least <= 0
+
+    @property
+    def loose_as_turned(self) -> bool:
+        """Whether turned seats, whose roughness was not counted, may flatten all of the least interference."""
+        return not self.flattened and 0 < self.outer.interference.least <= TURNED_FLATTENS
 
     @property
     def holds(self) -> Span:

@@ -49,8 +49,7 @@ class SlotInGear:
     before : SideEvents or None
         Events with the pin on the drawn centre line, everything else as it stands; None when there is no gear.
     worn : SideEvents or None
-        Events with the pin midway between where the die block can stand between the faces as read; None where the
-        gear cannot pass so.
+        Events with the faces as read and the die that runs between them now; None where the gear cannot pass so.
     after : dict
         By proposal: events with the die as proposed.
     plain : dict
@@ -202,9 +201,9 @@ def clean_up_in_gear(
 ) -> SlotInGear:
     """Clean up the slot of one side of an engine, and find the events that each proposal gives.
 
-    Whatever the setup's condition says of slot and die makes way for the readings and for the new die; what else is
-    worn stays. The valve is set afresh with each slot, where there is a rule
-    for that: the gear is apart.
+    Whatever the setup's condition says of the slot makes way for the readings, and of the die, with each proposal, for
+    the new one; what else is worn stays. The valve is set afresh with each slot, where there is a rule for that: the
+    gear is apart.
 
     Parameters
     ----------
@@ -231,7 +230,7 @@ def clean_up_in_gear(
     own = done.proposals
     tools.see(min(p.width for p in own), min(p.die.width for p in own), done.drawing.length)
     good = replace(setup.condition, slot=(), die_clearance=0.0, die_offset=0.0)
-    found = setup.altered(condition=replace(good, slot=_losses_of(readings), die_length=die_length))
+    found = setup.altered(condition=replace(setup.condition, slot=_losses_of(readings), die_length=die_length))
     setup = setup.altered(condition=good)
     after, plain, stuck = {}, {}, {}
     for number, proposal in enumerate(own):

@@ -13,6 +13,7 @@ from linkmotion.wear.slot_drawing import FACES, REACH, Arc, Floats
 
 _COARSE = 0.25  # of the slot's length: a gap between readings worth telling
 _BEYOND = 0.5  # mm: the foot of a depth gauge is not set nearer to a place
+_LIKE = 5e-4  # mm: depths nearer than this are told as one
 CASE = (0.5, 1.5)
 """Depth of the case of hardened motion parts, mm: common practice, no source."""
 _PATH_OFF = (
@@ -146,12 +147,14 @@ def _case(done: CleanUp) -> Iterator[Remark]:
         max(float(done.drawing.depth(cut.face, cut.places, cut.course).max()) for cut in proposal.faces)
         for proposal in done.proposals
     ]
+    least, most = max(min(deepest), 0.0), max(*deepest, 0.0)
+    go, by = ("{0} to {1}", ", by the proposal") if most - least > _LIKE else ("{0}", "")
     words = (
-        "if the faces are case-hardened: the finished faces go {0} to {1} below the drawn ones at the deepest, by the "
-        "proposal; a case is {2} to {3} deep (common practice, no source), and a face cut through it wears fast: try "
+        f"if the faces are case-hardened: the finished faces go {go} below the drawn ones at the deepest{by}; "
+        "a case is {2} to {3} deep (common practice, no source), and a face cut through it wears fast: try "
         "its hardness, and harden anew what is soft"
     )
-    yield Remark(words, (max(min(deepest), 0.0), max(*deepest, 0.0), *CASE))
+    yield Remark(words, (least, most, *CASE))
 
 
 def _proposal(done: CleanUp, proposal: Proposal) -> Iterator[Remark]:
