@@ -27,7 +27,7 @@ COMMANDS = [
 ]
 READINGS = {
     "readings.toml": "dock_shunter.toml", "marks.toml": "dock_shunter-marks.toml",
-    "measured.toml": "dock_sister-trammel.toml",
+    "measured.toml": "dock_sister-trammel.toml", "back.toml": "dock_shunter.toml",
 }  # fmt: skip
 ENGINES, FOLDER = {"reconcile": "dock_sister.toml"}, "examples/winkle"
 OUT = [  # with the shunter something is out here, so that the command ends with 1; every other one ends with 0
