@@ -13,7 +13,7 @@ from linkmotion.cli.app import INPUT
 from linkmotion.files.marks import marked
 from tests.apart import apart, open_folder
 from tests.bad_engines.command import Command, assert_refused
-from tests.writing_commands import GROUP, Written, every_output, markers
+from tests.writing_commands import FILES, GROUP, Written, every_output, markers
 from tests.writing_trial import BARE, MINE, everything
 
 OUTPUTS = every_output()
@@ -81,7 +81,7 @@ def names_of(file: Path) -> dict[str, Path]:
 def test_an_output_that_is_an_input_is_refused_by_every_name(
     own: Written, read: str, linkmotion: Command, tmp_path: Path
 ) -> None:
-    files = own.files(tmp_path, *([read] if read == "readings" else []))
+    files = own.files(tmp_path, *([read] if read in FILES else []))
     files[read] = files[read].rename(tmp_path / f"it{own.ending or '.toml'}")
     names = names_of(files[read])
     before = everything(tmp_path)

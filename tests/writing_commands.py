@@ -20,11 +20,15 @@ NEEDED = {"gear": "walschaerts", "state": "as found"}
 FILES = {
     "engine": "dock_shunter.toml",
     "readings": "readings/dock_shunter.toml",
+    "file": "readings/dock_shunter.toml",
+    "beside": "readings/dock_shunter.toml",
     "picks": "pictures/dock_arrangement-picks.toml",
 }
 """What stands for each argument that must be given; a new command's is added here."""
 BESIDE = {"picks": "pictures/dock_arrangement.png"}
 """What such a file names, and must stand in its folder."""
+OF_ITS_OWN = {"carried marks": ("file", "readings/dock_shunter-marks.toml")}
+"""What must be read for such a path to be written at all."""
 WITH_MORE = {"reconcile": "dock_sister.toml", "repairs": "winkle/winkle.toml", "pins": "winkle/winkle.toml"}
 """Engine files of commands that want tables which that one lacks."""
 FOUND_IN_FOLDERS = {"diagnose": ("readings",)}
@@ -111,6 +115,8 @@ class Written:
         for name in dict.fromkeys([*self.needed_inputs, *more]):
             found[name] = root / f"{name}.toml"
             own = WITH_MORE.get(self.command, FILES[name]) if name == "engine" else FILES[name]
+            wanted, instead = OF_ITS_OWN.get(str(self), ("", ""))
+            own = instead if name == wanted else own
             shutil.copy(EXAMPLES / own, found[name])
             if name in BESIDE:
                 shutil.copy(EXAMPLES / BESIDE[name], root)

@@ -114,7 +114,6 @@ def carried(
     marks: Annotated[
         Path | None, typer.Option(help="keep the wheel marks, as they were carried back, under this name"), MARKS
     ] = None,
-    replace: Replace = False,
     json: Json = False,
 ) -> None:
     """What was carried back from the engine: what is new, or contradicts what is there; and keep it.
@@ -123,7 +122,7 @@ def carried(
     """
     from linkmotion.commands.carried import CarriedRequest, run_carried
 
-    raise typer.Exit(run_carried(CarriedRequest(engine, file, beside, write, marks, replace, json)))
+    raise typer.Exit(run_carried(CarriedRequest(engine, file, beside, write, marks, json)))
 
 
 @app.command()

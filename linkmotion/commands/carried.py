@@ -33,8 +33,8 @@ class CarriedRequest:
         Readings that are there.
     write, marks : Path or None
         Where readings, and wheel marks, are kept as they were carried back.
-    replace, json : bool
-        Whether the user's own files may be written over; everything as JSON.
+    json : bool
+        Everything as JSON.
     """
 
     engine: Path
@@ -42,7 +42,6 @@ class CarriedRequest:
     beside: Path | None = None
     write: Path | None = None
     marks: Path | None = None
-    replace: bool = False
     json: bool = False
 
 
@@ -54,7 +53,7 @@ def run_carried(request: CarriedRequest) -> int:
     FileError
         Wrong input.
     """
-    outputs = Outputs((request.engine, request.file, request.beside), request.replace)
+    outputs = Outputs((request.engine, request.file, request.beside))
     output, marks = outputs.file(request.write, CARRIED), outputs.file(request.marks, MARKS)
     engine = engine_with(request.engine, [])
     text = Source.read(request.file).text
