@@ -20,7 +20,7 @@ from tests.bad_engines.changed import EXAMPLES, changed, line_of_text
 from tests.bad_engines.command import Command, assert_refused
 from tests.fuzzing import in_time
 
-SOON = 5.0  # processor seconds on a machine that has much else to do; by itself a second or so
+SOON = 20.0  # processor seconds, of a hang: by itself a second or so, six where four other processes share two cores
 FACTORS = (10.0, 0.1, -1.0)
 DRAWN = {
     path.stem: path.read_text(encoding="utf-8").split("\n[state.")[0]
