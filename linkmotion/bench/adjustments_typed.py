@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.table_figures import LONGEST, TableFigure, enter, value_at
+from linkmotion.bench.entering import LONGEST
+from linkmotion.bench.table_figures import TableFigure, enter, value_at
 from linkmotion.engine import SIDES, Engine
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.faults import FileError

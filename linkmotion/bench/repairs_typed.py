@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.entering import see_name
+from linkmotion.bench.entering import LONGEST, see_name
 from linkmotion.bench.figures_of_parts import BOTH, places
-from linkmotion.bench.table_figures import LONGEST, TableFigure, enter, value_at
+from linkmotion.bench.table_figures import TableFigure, enter, value_at
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, typed

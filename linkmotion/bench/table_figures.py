@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
+from linkmotion.bench.entering import LONGEST
 from linkmotion.bench.kept_file import SinceChanged
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.source import dotted
-
-LONGEST = 400  # characters of what is typed
 
 
 @dataclass(frozen=True)

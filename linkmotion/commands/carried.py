@@ -14,8 +14,6 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARRIED, MARKS, Outputs
 from linkmotion.files.source import Source
 from linkmotion.studies.carried_back import CONTRADICTS, Met
-from linkmotion.studies.figures.figure import Reading
-from linkmotion.studies.row_figures import measured
 from linkmotion.views.carried_words import carried_words
 from linkmotion.views.printout import Answer, Block, Command, Said, print_json, show
 from linkmotion.views.tables import Shown
@@ -82,7 +80,7 @@ def carried_blocks(found: Carried, every: list[Met], shown: Shown, beside: bool)
     beside : bool
         Whether there are readings to hold it against.
     """
-    pairs = 0 if found.marks is None else len(found.marks.pairs)
+    pairs = found.pairs
     told = f"{pairs} pair{'' if pairs == 1 else 's'} of wheel marks {'was' if pairs == 1 else 'were'} carried back."
     if found.readings is None:
         yield Answer(told)
@@ -108,22 +106,4 @@ def _after(request: CarriedRequest, found: Carried) -> Iterator[Block]:
 
 
 def _data(engine: Engine, found: Carried, every: list[Met]) -> dict[str, Any]:
-    marks = 0 if found.marks is None else len(found.marks.pairs)
-    return {"engine": engine.name, "pairs_of_marks": marks, "figures": [_figure(own) for own in every]}
-
-
-def _figure(own: Met) -> dict[str, Any]:
-    one, kept, brought = own.either, own.kept, own.brought
-
-    def told(each: Reading | None, value: float) -> Any:
-        return None if each is None else measured(value, one.unit)
-
-    both = kept and brought
-    return {
-        "side": one.side, "kind": one.what, "notch": one.notch, "direction": one.direction, "end": one.end,
-        "unit": one.unit, "there": told(kept, kept.value if kept else 0.0),
-        "there_within": told(kept, 2 * kept.sigma if kept else 0.0),
-        "carried": told(brought, brought.value if brought else 0.0),
-        "carried_within": told(brought, 2 * brought.sigma if brought else 0.0),
-        "apart": told(both, own.apart), "allowed": told(both, own.allowed), "verdict": own.verdict,
-    }  # fmt: skip
+    return {"engine": engine.name, "pairs_of_marks": found.pairs, "figures": [own.row() for own in every]}

@@ -7,17 +7,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from linkmotion.engine import Engine as EngineAsRead
-from linkmotion.face.tables import Table, one_line, table
+from linkmotion.face.tables import Table, one_line, table_in_unit
 from linkmotion.files.carried_file import held_against, read_carried
 from linkmotion.files.faults import FileError
-from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import CARRIED, Outputs
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.readings_file import read_readings as read_against
 from linkmotion.files.readings_source import ReadingsSource
 from linkmotion.files.source import Source
-from linkmotion.studies.carried_back import Met
-from linkmotion.studies.figures.figure import MM
+from linkmotion.studies.row_figures import measured
 
 if TYPE_CHECKING:
     from linkmotion.face.engine import Engine
@@ -63,16 +61,16 @@ class ReadingsFile:
         FileError
             As :meth:`of`.
         """
-        read, rows = self.of(engine.as_read), []
-        for side in read.sides:
-            for own in read.of(side):
-                unit, scale = (read.unit, float(UNITS[read.unit])) if own.unit == MM else (own.unit, 1.0)
-                where = {key: getattr(own, key) for key in ("side", "notch", "direction", "end", "at", "turned")}
-                rows.append(
-                    where | {"kind": own.what} | {"value": own.value / scale, "sigma": own.sigma / scale, "unit": unit}
-                )
-        names = ("side", "kind", "notch", "direction", "end", "at", "turned", "value", "sigma", "unit")
-        return table(f"{self.path.name}: readings", dict.fromkeys(names, ""), rows)
+        read = self.of(engine.as_read)
+        rows = [
+            {
+                "side": own.side, "kind": own.what, "notch": own.notch, "direction": own.direction, "end": own.end,
+                "at": own.at, "turned": own.turned, "value": measured(own.value, own.unit),
+                "sigma": measured(own.sigma, own.unit), "unit": own.unit,
+            }
+            for side in read.sides for own in read.of(side)
+        ]  # fmt: skip
+        return table_in_unit(f"{self.path.name}: readings", rows, read.unit)
 
     def __repr__(self) -> str:
         """In one line."""
@@ -134,19 +132,4 @@ def carried_back(
     every = held_against(found.readings, own, None if beside is None else Path(beside))
     if write is not None:
         Outputs((path, None if beside is None else Path(beside))).file(Path(write), CARRIED).write(found.readings_text)
-    return table(f"{path.name}: carried back", dict.fromkeys(_MET, ""), [_met(each, own.unit) for each in every])
-
-
-_MET = ("side", "kind", "notch", "direction", "end", "unit", "there", "there_within", "carried", "carried_within",
-        "apart", "allowed", "verdict")  # fmt: skip
-
-
-def _met(own: Met, unit: str) -> dict[str, object]:
-    one, kept, brought = own.either, own.kept, own.brought
-    scale = float(UNITS[unit]) if one.unit == MM else 1.0
-    row: dict[str, object] = {key: getattr(one, key) for key in ("side", "notch", "direction", "end")}
-    row |= {"kind": one.what, "unit": unit if one.unit == MM else one.unit, "verdict": own.verdict}
-    for name, each in (("there", kept), ("carried", brought)):
-        if each is not None:
-            row |= {name: each.value / scale, f"{name}_within": 2 * each.sigma / scale}
-    return row | ({"apart": own.apart / scale, "allowed": own.allowed / scale} if kept and brought else {})
+    return table_in_unit(f"{path.name}: carried back", [each.row() for each in every], own.unit)

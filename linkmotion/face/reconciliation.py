@@ -11,18 +11,15 @@ from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine import Engine
 from linkmotion.face.names import UnknownName, known
 from linkmotion.face.readings import ReadingsFile
-from linkmotion.face.tables import Table, one_line, table
-from linkmotion.files.lengths import UNITS
+from linkmotion.face.tables import Table, one_line, table_in_unit
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.gears import ReverserPosition
 from linkmotion.studies.figures.disturbances import Method
-from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.reconciling.drawn_and_measured import as_drawn
 from linkmotion.studies.reconciling.one_estimate import reconcile as reconciled_side
 from linkmotion.studies.reconciling.reconciled import Reconciliation
 from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
-from linkmotion.studies.row_figures import Length
 
 
 class NothingMeasured(ValueError):
@@ -95,13 +92,7 @@ class EngineReconciliation:
         return self.table()._repr_html_()
 
     def _table(self, what: str, rows: list[dict[str, Any]]) -> Table:
-        scale = float(UNITS[self.engine.unit])
-        shown = [
-            {name: value / scale if isinstance(value, Length) else value for name, value in row.items()} for row in rows
-        ]
-        for row in shown:
-            row["unit"] = self.engine.unit if row["unit"] == MM else row["unit"]
-        return table(f"{self.engine.name}: {what}", dict.fromkeys(shown[0] if shown else ("side",), ""), shown)
+        return table_in_unit(f"{self.engine.name}: {what}", rows, self.engine.unit)
 
 
 def reconcile(

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from linkmotion.studies.row_figures import plain
+from linkmotion.files.lengths import UNITS
+from linkmotion.studies.figures.figure import MM
+from linkmotion.studies.row_figures import Length, plain
 
 Row = dict[str, Any]
 
@@ -94,6 +96,26 @@ def table(title: str, headings: Mapping[str, str], rows: Iterable[Mapping[str, A
         numpy numbers become plain ones; None where a row has nothing for a column.
     """
     return Table(title, dict(headings), tuple({name: _plain(row.get(name)) for name in headings} for row in rows))
+
+
+def table_in_unit(title: str, rows: Sequence[Mapping[str, Any]], unit: str) -> Table:
+    """A study's rows as a table, lengths in a unit.
+
+    Parameters
+    ----------
+    title, unit : str
+        What it is of; "mm", "in", "ft" or "thou".
+    rows : sequence of dict
+        All with the same names; lengths marked (:class:`linkmotion.studies.row_figures.Length`), and ``unit`` that
+        of the row's figures.
+    """
+    scale = float(UNITS[unit])
+    shown = [
+        {name: value / scale if isinstance(value, Length) else value for name, value in row.items()}
+        | {"unit": unit if row["unit"] == MM else row["unit"]}
+        for row in rows
+    ]
+    return table(title, dict.fromkeys(shown[0] if shown else ("side",), ""), shown)
 
 
 def one_line(kind: str, name: str, rest: Sequence[str]) -> str:

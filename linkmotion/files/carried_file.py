@@ -34,6 +34,11 @@ class Carried:
     readings_text: str
     marks_text: str
 
+    @property
+    def pairs(self) -> int:
+        """How many pairs of wheel marks there are."""
+        return 0 if self.marks is None else len(self.marks.pairs)
+
 
 def read_carried(text: str, name: str, engine: Engine) -> Carried:
     """What was carried back: readings, wheel marks, or both, the marks behind.

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from linkmotion.events import FORWARD
 from linkmotion.gears.crank_motion import CrankMotion
 from linkmotion.piston import dead_centre, part_from
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, UNITS_OF, Reading
+from linkmotion.studies.row_figures import measured
 
 _STEP = 0.25  # degrees: over which the piston's rate is taken, to bring a doubt in degrees to percent
 NEW, SAME, CONTRADICTS, KEPT = "new", "same", "contradicts", "not read again"
@@ -63,6 +65,23 @@ class Met:
         if self.brought is None:
             return KEPT
         return CONTRADICTS if abs(self.apart) > self.allowed else SAME
+
+    def row(self) -> dict[str, Any]:
+        """It as a row: the figure there and as carried back, how far each may be out either way, the verdict."""
+        one = self.either
+        row: dict[str, Any] = {
+            "side": one.side, "kind": one.what, "notch": one.notch, "direction": one.direction, "end": one.end,
+            "unit": one.unit,
+        }  # fmt: skip
+        for name, own in (("there", self.kept), ("carried", self.brought)):
+            value, within = (None, None) if own is None else (own.value, 2 * own.sigma)
+            row |= {name: _told(value, one.unit), f"{name}_within": _told(within, one.unit)}
+        apart, allowed = (self.apart, self.allowed) if self.kept and self.brought else (None, None)
+        return row | {"apart": _told(apart, one.unit), "allowed": _told(allowed, one.unit), "verdict": self.verdict}
+
+
+def _told(value: float | None, unit: str) -> float | None:
+    return None if value is None else measured(value, unit)
 
 
 def met(kept: Iterable[Reading], brought: Iterable[Reading], cranks: Mapping[str, CrankMotion]) -> list[Met]:

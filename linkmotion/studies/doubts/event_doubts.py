@@ -106,7 +106,7 @@ class EventDoubts:
 
     def doubt(self, figure: Figure) -> float:
         """A figure's doubt, 19 in 20: by its slopes, or by gears drawn at random where they bend; 0 for none."""
-        own = Taken(0.0, self.parts(figure)).doubt
+        own = self._straight(self.model.figures.index(figure)).doubt
         return bent(own, self.off(figure), self.by_slopes(figure)) if self.bends(figure) else own
 
     def drawn(self, figure: Figure) -> Array:
