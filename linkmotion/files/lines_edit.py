@@ -50,9 +50,11 @@ def with_figure(text: str, place: Sequence[str], value: Any) -> str:
     """
     own = tuple(place)
     ways = (_on_its_line, _in_one_line, _last_of_its_table, _in_a_new_table, _without_its_lines)
-    made = next((found for way in ways if (found := way(text, own, value)) is not None), None)
-    written = _in_its_table(text, own, value) if made is None else made
-    see_alone(text, written, tuple(place), value)
+    for made in (way(text, own, value) for way in ways):
+        if made is not None and _stands_alone(text, made, own, value):
+            return made
+    written = _in_its_table(text, own, value)
+    see_alone(text, written, own, value)
     return written
 
 
@@ -129,8 +131,7 @@ def _in_a_new_table(text: str, place: Place, value: Any) -> str | None:
     end = _end_of(text, place[: known[0]]) if known else len(text.rstrip().split("\n"))
     ending = "\r" * lines[0].endswith("\r")
     lines[end:end] = [ending] * bool(end) + [head_of(place[:-1]) + ending, _line(place, value, lines[0])]
-    made = "\n".join(lines)
-    return made if _stands_alone(text, made, place, value) else None
+    return "\n".join(lines)
 
 
 def _without_its_lines(text: str, place: Place, value: Any) -> str | None:
@@ -154,8 +155,7 @@ def _without_its_lines(text: str, place: Place, value: Any) -> str | None:
     for number, line in enumerate(lines, 1):
         if number not in gone and not (number - 1 in gone and not line.strip() and (not kept or not kept[-1].strip())):
             kept.append(line)
-    made = "\n".join(kept)
-    return made if _stands_alone(text, made, place, GONE) else None
+    return "\n".join(kept)
 
 
 def _stands_alone(text: str, made: str, place: Place, value: Any) -> bool:
