@@ -108,7 +108,7 @@ def head_of(table: Sequence[str]) -> str:
     r"""The head of a table as it is written.
 
     >>> print(head_of(("repair", "key the 4\" crank")))
-    [repair."key the 4\\" crank"]
+    [repair."key the 4\" crank"]
     """
     return f"[{'.'.join(map(key_as_toml, table))}]"
 
