@@ -12,6 +12,7 @@ import numpy as np
 
 from linkmotion.linkage.parts import Tie
 from linkmotion.linkage.parts.part import Circle
+from linkmotion.linkage.periodic import onward
 from linkmotion.linkage.plane import Points, Shifts, add, dot, greatest
 from linkmotion.linkage.steps import Carrying, Step, answer, pull_at
 
@@ -249,8 +250,7 @@ class Loop:
             if (good == reached).all() or not (~good & (before | after)).any():  # no further: it would go on alike
                 break
             reached = good
-            beside = np.where(before, np.roll(q, 1, -1), np.where(after, np.roll(q, -1, -1), start))
-            q, residual, closed = self.close(x, np.where(good, q, beside), most=12)
+            q, residual, closed = self.close(x, onward(np.where(good, q, start), good), most=12)
             if closed:
                 break
         return q, residual, closed

@@ -124,3 +124,30 @@ class Harmonics:
     def __getitem__(self, index: Any) -> Harmonics:
         """Pick out of the leading shape."""
         return Harmonics(self.c[index])
+
+
+def onward(q: Any, known: Any, positions: int = 4) -> Any:
+    """A quantity round the wheel where it is known, and a few positions on from there by the line through the last two.
+
+    Parameters
+    ----------
+    q : array
+        The quantity, of any unit, the last axis round the wheel.
+    known : bool array
+        Where it is known; the rest is kept, but for the positions near these.
+    positions : int
+        How many: at 64 of a revolution a line still tells which of two assemblies is meant four on.
+
+    Examples
+    --------
+    >>> q = np.array([0.0, 1.0, 2.0, 9.0, 9.0, 9.0, 9.0, 9.0])
+    >>> onward(q, q < 9.0, positions=2).tolist()
+    [0.0, 1.0, 2.0, 3.0, 4.0, 9.0, -2.0, -1.0]
+    """
+    for _ in range(positions):
+        beside = {way: np.roll(known, way, -1) for way in (-1, 1)}
+        for way, one in beside.items():
+            last, two = np.roll(q, way, -1), np.roll(known, 2 * way, -1)
+            q = np.where(one & ~known, np.where(two, 2 * last - np.roll(q, 2 * way, -1), last), q)
+        known = known | beside[-1] | beside[1]
+    return q
