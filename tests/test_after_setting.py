@@ -375,7 +375,7 @@ def test_the_command_says_what_to_hold_and_what_is_set(capsys: pytest.CaptureFix
     assert lap["set_at_erection"] is False
     assert lap["left_by_setting"] == pytest.approx(1.0, abs=0.2)  # nothing that is set makes up for a lap
     run_hold(replace(request, samples=400, search=False, setting=False))
-    assert "[adjustments]" not in capsys.readouterr().out
+    assert "adjustments" not in capsys.readouterr().out
     run_hold(replace(request, output="json", setting=False))
     plain = json.loads(capsys.readouterr().out)
     assert plain["kept"] == data["kept"]
@@ -390,7 +390,7 @@ def test_what_alters_both_sides_at_once_is_left_alone_and_said(
     own.write_text(text.replace("[adjustments]\n", "[adjustments]\nreversing.arm_angle = { step = 0.25, most = 1 }\n"))
     run_hold(HoldRequest(own, notches=("mid",), samples=400, search=False))
     told = " ".join(capsys.readouterr().out.split())
-    assert "the file has no [adjustments]" not in told
+    assert "the file gives no adjustments" not in told
     assert "Left alone, since it alters both sides at once: reversing: arm angle" in told
     assert "Set at erection" in told
 

@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 import pytest
 
 from linkmotion.bench.folder_of_engines import FolderOfEngines
+from linkmotion.bench.screen import screens
 from linkmotion.commands.bush import BushRequest, run_bush
 from linkmotion.commands.compare import CompareRequest, run_compare
 from linkmotion.commands.hold import HoldRequest, run_hold
@@ -124,7 +125,7 @@ def test_pins_are_those_of_the_command(bench: Wire, capsys: Told) -> None:
     assert list(shown) == [joint["joint"] for joint in told["joints"]]
     for joint in told["joints"]:
         assert shown[joint["joint"]][3] == "–".join(f"{each:.4f}" for each in joint["bore"])
-    assert "there are no [pins] in this file" in first(asked(bench, f"{DOCK}/pins"))
+    assert "no sizes of pins are given" in first(asked(bench, f"{DOCK}/pins"))
 
 
 def test_a_bush_is_that_of_the_command_and_errors_are_at_their_field(bench: Wire, capsys: Told) -> None:
@@ -147,6 +148,22 @@ def test_a_bush_is_that_of_the_command_and_errors_are_at_their_field(bench: Wire
         assert f'id="wrong-{field}"' in wrong
     part = asked(bench, f"{WINKLE}/pins", seat="1 7/8 in")
     assert re.findall(r'name="(\w+)"[^>]*aria-invalid', part) == ["housing_outside", "bore", "length"]
+
+
+FILE_WORDS = re.compile(
+    r"\[[a-z_]+\]|\b\w{2,} = [\[{\"\d]|\b[a-z]+_[a-z]+(?![\w.-]*\.(?:toml|png|csv))|\w\.(?:length|angle)\b"
+)
+"""What stands so in a file and is nobody's speech: heads of tables, keys with their values."""
+
+
+@pytest.mark.parametrize("name", [WINKLE, DOCK])
+@pytest.mark.parametrize("screen", list(screens()))
+def test_no_screen_speaks_as_the_file_does(bench: Wire, screen: str, name: str) -> None:
+    for path in (screen, f"{screen}/answer"):
+        text = asked(bench, f"{name}/{path}", state="as found")
+        seen = re.sub(r"<[^>]*>", " ", re.sub(r"<(script|style)\b.*?</\1>", " ", text, flags=re.DOTALL))
+        assert seen.strip() or path.endswith("/answer")
+        assert [seen[own.start() - 40 : own.end() + 40] for own in FILE_WORDS.finditer(seen)] == []
 
 
 def test_every_sheet_opens_and_nothing_is_written(bench: Wire) -> None:

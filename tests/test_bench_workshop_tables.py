@@ -25,7 +25,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import figure_at, leaves, read_tables
 from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.files.workshop_tables import set_somehow
-from linkmotion.studies.tolerances.rows import name_of
+from linkmotion.gears.keys import key_in_words
 from tests.bench_at import DOCK, EXAMPLES, laid_out
 
 INCH = 25.4
@@ -148,7 +148,7 @@ def test_tolerances_are_named_and_assumed_as_hold_has_them(tmp_path: Path, name:
     words = {f"{part}: {own.words}".lower() for part, every in tolerances_of(work, engine, "drawing", "left").items()
              for own in every}  # fmt: skip
     for key, own in held.items():
-        part, _colon, last = name_of(key).partition(": ")
+        part, _colon, last = key_in_words(key).partition(": ")
         part = "clearance at the pins, as made" if part == "clearance" else part
         assert f"{part}: {last}".lower() in words
         place = ("tolerances", key[0], *([key[1]] if key[0] == "clearance" else key[1].replace(" ", "_").split(".")))

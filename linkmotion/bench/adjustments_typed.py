@@ -17,9 +17,9 @@ from linkmotion.files.journal import Change
 from linkmotion.files.lengths import format_length
 from linkmotion.files.workshop_tables import set_somehow
 from linkmotion.gears import Gear
+from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.setting.adjustments import Given, adjustable_keys, work_on
-from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 TABLE = "adjustments"
@@ -88,7 +88,7 @@ def _one(work: EngineAtWork, engine: Engine, gear: Gear, key: Key, usual: Mappin
     if key in usual:
         told = f"by {_written(usual[key].step, angle, engine)}, at most {_written(usual[key].most, angle, engine)}"
     name = ".".join(place[1:])
-    return AdjustmentTyped(name, name_of(key), own.name, figures if given else (), told)
+    return AdjustmentTyped(name, key_in_words(key), own.name, figures if given else (), told)
 
 
 def _written(value: float, angle: bool, engine: Engine) -> str:

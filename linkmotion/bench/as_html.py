@@ -138,7 +138,8 @@ def _lines(words: str) -> Markup:
 def _figure(plot: Plot) -> Markup:
     data = base64.b64encode(plot.svg).decode()
     return Markup(
-        '<figure class="plot"><img src="data:image/svg+xml;base64,{}" alt="{}"><figcaption>{}</figcaption></figure>'
+        '<figure class="plot" tabindex="0"><img src="data:image/svg+xml;base64,{}" alt="{}">'
+        "<figcaption>{}</figcaption></figure>"
     ).format(data, plot.title, plot.words or plot.title)
 
 

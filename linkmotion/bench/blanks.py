@@ -156,7 +156,7 @@ def _of_table(
             die = "; or the die: die 2 1/4 in above the middle, minus below" if key.metadata["die_places"] else ""
             for notch, each in (value if isinstance(value, Mapping) else {}).items():
                 told = "arm in {}, 0 pointing forward, + up{}" if die else key.metadata["meaning"] + ": {}"
-                own = "" if each == BLANK else _die(each)
+                own = "" if each == BLANK else typed(each)
                 yield Blank((*place, notch), told.format(notch, die), "°", own, not own, (), letter, must=True)
         elif kind == "setting":
             yield Blank(place, words, "", _set_words(value), needed, tuple(_settings(notches)), letter)
@@ -182,8 +182,3 @@ def _set_words(value: Any) -> str:
     if isinstance(value, Mapping) and {"notch", "direction"} <= set(value):
         return f"{value['notch']}, running {value['direction']}"
     return "" if value in (None, BLANK) else typed(value)
-
-
-def _die(value: Any) -> str:
-    """A notch as it is typed: an arm's angle, or where the die stands."""
-    return f"die {typed(value['die'])}" if isinstance(value, Mapping) and set(value) == {"die"} else typed(value)

@@ -13,6 +13,10 @@ from linkmotion.files.file_kinds import DONE, MARKS, POINTS, READINGS
 from linkmotion.files.outputs import FORM, Outputs
 
 WORKED_ON = (READINGS, MARKS, POINTS, DONE)
+NOT_WRITTEN = (
+    "is used as it stands, and nothing is written into it here: it lies in a folder within, or is a table. Copy it "
+    "beside the engine file, or begin a new one, to work on it here."
+)
 _KEPT = 8  # files kept at hand
 _MOST = 90  # files of one name begun on one day
 
@@ -76,7 +80,7 @@ class FilesBeside:
         if known is not None and self.folder.holds(known.path):
             return known
         if not self.can_write(name):
-            raise FileError(name, "this file is not written here", "change it with the program that it was made with")
+            raise FileError(name, "this file is not written here", "copy it beside the engine file to work on it here")
         if not any(name in self.listed(kind) for kind in WORKED_ON):
             raise FileError(name, "there is no such file in this folder", "load the page anew")
         self._kept[name] = KeptFile(self.folder, name.removesuffix(".toml"))

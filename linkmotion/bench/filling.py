@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
@@ -21,7 +20,6 @@ from linkmotion.gears import GEARS, Gear
 from linkmotion.gears.layering import table_types
 
 _LONGEST_NAME = 40  # characters of a notch's name
-_DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>.+)", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -134,9 +132,6 @@ def _entered(blank: Blank, value: str) -> Any:
     """What was typed, as it stands in the file."""
     if not value:
         return BLANK if blank.must else GONE
-    die = _DIE.fullmatch(value) if blank.place[1:2] == ("notches",) else None
-    if die is not None:
-        return {"die": as_typed(die["height"])}
     if blank.place[1:] == ("set_in",) and value in blank.choices:
         notch, _comma, direction = value.rpartition(", running ")
         return {"notch": notch, "direction": direction}

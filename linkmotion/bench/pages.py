@@ -12,6 +12,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from linkmotion.bench.as_html import as_html
+from linkmotion.bench.files_beside import NOT_WRITTEN
 from linkmotion.bench.screen import grouped
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours
@@ -43,6 +44,7 @@ def _templates() -> Environment:
         "shown_on": shown_on,
         "does": does,
         "grouped": grouped,
+        "not_written": NOT_WRITTEN,
     }
     return own
 

@@ -201,7 +201,7 @@ def enter_head(work: EngineAtWork, kept: KeptFile, name: str, written: str, seen
     """
     if name not in (*HEADS, "state"):
         raise FileError(name, "there is no such figure", "load the page anew")
-    value = as_typed(written) if written.strip() else GONE
+    value = GONE if not written.strip() else written.strip() if name in ("note", "state") else as_typed(written)
     engine, where = work.must(), ("readings", name)
     if not written.isprintable():
         raise FileError(name, "this holds signs that cannot be printed", "write plain words")

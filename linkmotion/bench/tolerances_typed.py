@@ -12,10 +12,10 @@ from linkmotion.files.figure_edit import Place, figure_at
 from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.files.workshop_tables import set_somehow
 from linkmotion.gears import Gear
+from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
 from linkmotion.studies.figures.play import CLEARANCE, clearable
-from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.studies.tolerances.tolerance import (
     DISTRIBUTIONS,
     GENERAL,
@@ -71,7 +71,7 @@ def _one(work: EngineAtWork, engine: Engine, gear: Gear, key: Key, own: Toleranc
 
 def _words(key: Key) -> str:
     """As ``hold`` names it within its part."""
-    words = name_of(key).partition(": ")[2]
+    words = key_in_words(key).partition(": ")[2]
     return words[:1].upper() + words[1:]
 
 

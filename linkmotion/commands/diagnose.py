@@ -157,7 +157,7 @@ def _legend(own: SideDiagnosis, unit: str) -> str:
     sizes = [size for key, size in given if key not in own.angles and key != CENTRAL]
     none, one, two = (f"{100 * chance:.0f}" for chance in own.priors.number)
     return (
-        "Taken for granted: every dimension within its tolerance ([tolerances] of the engine file; a general workshop "
+        "Taken for granted: every dimension within its tolerance (the engine file's; a general workshop "
         f"tolerance where it names none); none, one or two ({none}, {one}, {two} % likely) wrong by far more, a length "
         f"usually by some {format_length(float(np.median(sizes)), unit)} (--fault), an angle by a degree. Common "
         "practice, no source. 'wrong': how probable that is of each dimension after the readings; 'off' and 19 in 20: "

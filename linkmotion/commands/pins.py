@@ -82,9 +82,7 @@ def schedule(request: PinsRequest, engine: Engine) -> Schedule:
     source = Source(engine.text, str(request.engine))
     pins = read_pins(engine, source)
     if not pins:
-        raise FileError(
-            str(request.engine), "there are no [pins] in this file", '[pins."die pin"] with pin = "1 3/8 in"'
-        )
+        raise FileError(str(request.engine), "no sizes of pins are given", '[pins."die pin"] with pin = "1 3/8 in"')
     by_side = {side: found_diameters(engine, request.state, side) for side in SIDES}
     joints = [
         pressed_joint(pin, {side: own[name] for side, own in by_side.items() if name in own}, source)

@@ -88,19 +88,21 @@ def trammed(request: TramRequest, engine: Engine) -> Trammed:
     return Trammed(marks, tram, diameter, lead_errors(side, _out_by(request, engine, tram, diameter)))
 
 
-def blocks(found: Trammed, request: TramRequest, engine: Engine) -> Iterator[Block]:
+def blocks(found: Trammed, request: TramRequest, engine: Engine, in_files: bool = True) -> Iterator[Block]:
     """What is told of it, the dead centres first.
 
     Parameters
     ----------
     found, request, engine : Trammed, TramRequest, Engine
         As :func:`trammed` has them.
+    in_files : bool
+        Whether it is told what to write into a readings file.
     """
     from linkmotion.views.tram_view import tram_blocks
 
     title = f"{engine.name}, {request.state}, {request.side} side"
     assumed = found.marks.assumed if found.marks else ()
-    yield from tram_blocks(title, engine.unit, found.tram, found.errors, found.diameter, assumed)
+    yield from tram_blocks(title, engine.unit, found.tram, found.errors, found.diameter, assumed, in_files)
 
 
 def _found(request: TramRequest, engine: Engine, side: SideEvents) -> tuple[TramMarks | None, Tram | None]:

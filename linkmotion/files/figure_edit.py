@@ -12,6 +12,7 @@ from typing import Any
 from linkmotion.files.source import BOM
 
 Place = tuple[str, ...]
+_DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>\S.*)", re.IGNORECASE)
 GONE = object()  # in place of a value: the key is taken out
 
 
@@ -72,13 +73,22 @@ def figure_at(tables: Mapping[str, Any], place: Sequence[str]) -> Any:
 def as_typed(text: str) -> Any:
     """A figure as it was typed, as it is to stand in the file.
 
-    A plain number stays one; what is written as TOML has it (``[ … ]``, ``{ … }``, in quotes) is taken so; everything
-    else is text that the file's reader knows.
+    A plain number stays one; takings stand apart by semicolons; a notch may be where the die stands; what is written as
+    TOML has it (``[ … ]``, ``{ … }``, in quotes) is taken so; everything else is text that the file's reader knows.
 
     >>> as_typed("31.5"), as_typed(" 31 9/16 in "), as_typed('"680 mm - 400 mm"'), as_typed("[ 1, 2 ]")
     (31.5, '31 9/16 in', '680 mm - 400 mm', [1, 2])
+    >>> as_typed("769 mm; 770.2 mm"), as_typed("3.1; 3.2")
+    (['769 mm', '770.2 mm'], [3.1, 3.2])
+    >>> as_typed("die at -7/8 in"), as_typed("die 0")
+    ({'die': '-7/8 in'}, {'die': 0})
     """
     text = text.strip()
+    die = _DIE.fullmatch(text)
+    if die is not None:
+        return {"die": as_typed(die["height"])}
+    if ";" in text and text[0] not in '[{"':
+        return [as_typed(own) for own in text.split(";")]
     if text[:1] in ("[", "{", '"') and "\n" not in text:
         try:
             read = tomllib.loads(f"x = {text}")
@@ -98,9 +108,14 @@ def as_typed(text: str) -> Any:
 def typed(value: Any) -> str:
     """A figure of a file as a user would type it.
 
-    >>> typed("31 9/16 in"), typed(83.5), typed({"die": "-7/8 in"}), typed(["769 mm", "770 mm"])
-    ('31 9/16 in', '83.5', '{ die = "-7/8 in" }', '[ "769 mm", "770 mm" ]')
+    >>> typed("31 9/16 in"), typed(83.5), typed({"die": "-7/8 in"}), typed(["769 mm", 770])
+    ('31 9/16 in', '83.5', 'die -7/8 in', '769 mm; 770')
     """
+    if isinstance(value, Mapping) and set(value) == {"die"}:
+        return f"die {typed(value['die'])}"
+    if isinstance(value, list) and len(value) > 1 and all(isinstance(own, str | int | float) for own in value):
+        told = "; ".join(map(typed, value))
+        return told if as_typed(told) == value else as_toml(value)
     return value if isinstance(value, str) else "" if value is None else as_toml(value)
 
 

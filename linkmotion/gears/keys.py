@@ -16,6 +16,22 @@ from linkmotion.gears.shop_work import ShopWork
 TOWARD = {"ahead": 1, "behind": -1, "above": 1j, "below": -1j}
 
 
+def key_in_words(key: tuple[str, str]) -> str:
+    """A dimension in words.
+
+    Parameters
+    ----------
+    key : (table, key)
+        As in an engine file.
+
+    Examples
+    --------
+    >>> key_in_words(("eccentric_rod", "length"))
+    'eccentric rod: length'
+    """
+    return f"{key[0]}: {key[1]}".replace("_", " ").replace(".", " ")
+
+
 @dataclass(frozen=True)
 class Fault:
     """Something wrong with the figures of a gear before it is turned: which key, what, and the remedy."""

@@ -7,13 +7,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from linkmotion.files.lengths import format_length
+from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.next_reading import NextReading
 from linkmotion.studies.diagnosis.result import NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis, Suspect
 from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
-from linkmotion.studies.tolerances.rows import name_of
 
 _NAMED = 8  # dimensions named in a sentence
 _STEP = 25.4 / 32  # mm: the amount in which alike lengths are told in a file of inches
@@ -253,7 +253,7 @@ def named(key: Key) -> str:
     """A dimension in words; or a slot worn in one place."""
     if key[0] == WORN_SLOT:
         return f"slot, worn where the die works in {key[1]}: centre line"
-    return "valve: place on its spindle" if key == CENTRAL else name_of(key)
+    return "valve: place on its spindle" if key == CENTRAL else key_in_words(key)
 
 
 def percent(share: float) -> str:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from linkmotion.engine import DRAWING
 from linkmotion.files.engine_history import History
+from linkmotion.files.figure_edit import as_typed
 from linkmotion.files.lengths import format_length
 from linkmotion.files.photographs import missing
 from linkmotion.files.seals import Seal
 from linkmotion.files.since_recorded import Altered
+from linkmotion.gears.keys import key_in_words
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.record_history import Entry, WrittenFigure
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said
+from linkmotion.wear.condition import wear_in_words
 
 
 def history_blocks(found: History) -> Iterator[Block]:
@@ -144,7 +147,31 @@ def cells(own: WrittenFigure, unit: str) -> tuple[str, str, str, str, str]:
     if own.by is not None:
         by = format_length(own.by, unit) if own.unit == MM else f"{own.by:.4g}°"
         by = by if by.startswith(("-", "−")) or own.by == 0 else f"+{by}"
-    return own.side, own.dimension.replace("_", " "), own.written or "–", own.before, by
+    return own.side, _in_words(own.dimension), _spoken(own.written) or "–", _spoken(own.before), by
+
+
+def _in_words(dimension: str) -> str:
+    """A figure's place in its file, in words."""
+    table, _, key = dimension.partition(".")
+    if table != "wear":
+        return key_in_words((table, key)) if key else table.replace("_", " ")
+    kind, _, name = key.partition(".")
+    return wear_in_words(kind, name)
+
+
+def _spoken(written: str) -> str:
+    """A figure as written, its small tables and lists in words."""
+    return _in_speech(as_typed(written)) if written.startswith(("{", "[")) else written
+
+
+def _in_speech(value: object) -> str:
+    match value:
+        case Mapping():
+            return ", ".join(f"{key.replace('_', ' ')} {_in_speech(own)}" for key, own in value.items())
+        case list():
+            return "; ".join(map(_in_speech, value))
+        case _:
+            return str(value)
 
 
 def _many(count: int, one: str, more: str) -> str:

@@ -28,7 +28,7 @@ def pins_blocks(found: Schedule) -> Iterator[Block]:
     if any(own.found for own in found.joints):
         yield _grid(found, "As found", ["side", "bush", "pin", "loose by"], as_found)
     if found.unsized:
-        yield Said(f"No sizes given ([pins]): {', '.join(found.unsized)}.")
+        yield Said(f"No sizes given: {', '.join(found.unsized)}.")
     yield Aside(f"Bore first: the bush's bore before it is pressed in, which closes it. Limits: {sources(found)}.")
     yield Aside(CAUTION)
 

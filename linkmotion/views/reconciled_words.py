@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from linkmotion.files.lengths import format_length
+from linkmotion.gears.keys import key_in_words
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
 from linkmotion.studies.reconciling.reconciled import (
@@ -13,7 +14,6 @@ from linkmotion.studies.reconciling.reconciled import (
     ORIGINS,
     RULE,
     Contradiction,
-    Reconciled,
     Reconciliation,
 )
 from linkmotion.studies.reconciling.reconciled_rows import named
@@ -70,13 +70,14 @@ class ReconciledWords:
         off = [own for own in self.found.dimensions if own.off > 0.5 and own.drawn is not None]
         for own in sorted(off, key=lambda each: -each.off):
             by = own.value - (own.drawn or 0.0)
-            yield f"Off its drawing: {_spelt(own)}, by {self._signed(by, own.unit)} ({100 * own.off:.0f} % sure)."
+            told = f"{key_in_words(own.key)}, by {self._signed(by, own.unit)} ({100 * own.off:.0f} % sure)"
+            yield f"Off its drawing: {told}."
         if self.found.unchecked:
             yield (
                 f"Of {len(self.found.takings)} measurements {len(self.found.unchecked)} are not checked by others to "
                 f"{self._size(SLIP[MM], MM)} (the last table): measure those twice before metal is cut."
             )
-        ruled = [_spelt(own) for own in self.found.dimensions if own.origin == RULE]
+        ruled = [key_in_words(own.key) for own in self.found.dimensions if own.origin == RULE]
         if ruled:
             yield f"A proposal by the trade's rules, since nobody has them: {', '.join(ruled)}."
         alone = self.found.on_drawing_alone
@@ -142,14 +143,10 @@ class ReconciledWords:
             figures = [self._cell(value, own.unit) for value in (own.drawn, own.measured, own.value, own.doubt)]
             proved = own.borne_out or own.origin == RULE
             whence = _SHORT.get(own.origin, own.origin) if proved else _ALONE
-            grid.row(_spelt(own), *figures, whence, bold=own.off > 0.5)
+            grid.row(key_in_words(own.key), *figures, whence, bold=own.off > 0.5)
         return grid
 
     def _cell(self, value: float | None, unit: str) -> str:
         if value is None:
             return "–"
         return self.shown.length(value) if unit == MM else f"{round(value, 2) + 0.0:.2f}°"
-
-
-def _spelt(own: Reconciled) -> str:
-    return ": ".join(own.key).replace("_", " ")

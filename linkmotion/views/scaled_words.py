@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from linkmotion.files.picked_state import written
 from linkmotion.files.picks_file import PicksFile
+from linkmotion.gears.keys import key_in_words
 from linkmotion.measuring.pick_equations import PAPER, known_name
 from linkmotion.measuring.taken import MM, NORMAL
 from linkmotion.studies.scaled_off import ScaledOff
@@ -60,7 +61,7 @@ class ScaledWords:
             drawn = f"{self.shown.length(own.drawn)} {self.unit}" if own.unit == MM else f"{own.drawn:.2f}°"
             scaled = written(own, self.unit) + ("" if own.unit == MM else "°")
             told_by = [", ".join(self.found.parts.told_by(own.key))] if points else []
-            grid.row(own.letter, ".".join(own.key), scaled, drawn, "yes" if own.differs else "–", *told_by)
+            grid.row(own.letter, key_in_words(own.key), scaled, drawn, "yes" if own.differs else "–", *told_by)
         return grid
 
     def sentences(self) -> Iterator[str]:
@@ -97,4 +98,4 @@ class ScaledWords:
 
 def _listed(keys: object) -> str:
     assert isinstance(keys, tuple | list)
-    return ", ".join(".".join(key) for key in keys) + "."
+    return ", ".join(map(key_in_words, keys)) + "."

@@ -13,7 +13,10 @@ from linkmotion.views.setting_words import Words
 from linkmotion.views.tables import CAUTION
 
 _STAGES, _GOALS = 5, 12  # pieces of work shown one by one; targets listed
-_ASSUMED = "Assumed: what can be altered, its least steps and limits (common practice, no source); give [adjustments]."
+_ASSUMED = (
+    "Assumed: what can be altered, its least steps and limits (common practice, no source); give the file adjustments "
+    "of its own."
+)
 _LEGEND = (
     "Do the work in this order, one piece at a time, and read again after each: the figures under its number are what "
     "should then be read. Of what must be done the valve on its spindle comes last, for everything before it moves it."

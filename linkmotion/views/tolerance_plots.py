@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.gears.keys import key_in_words
 from linkmotion.studies.figures.figure import Figure
 from linkmotion.studies.tolerances.limits import Kept
-from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.studies.tolerances.spread import Sampled, Spread
 from linkmotion.views.lettering import Head, key, width
 from linkmotion.views.notch_rows import widen
@@ -37,7 +37,7 @@ def plot_tolerance_shares(result: Spread, figure: Figure | None = None, most: in
     """
     ax, figure = axes_or_new(ax), figure or result.figures[0]
     ranked = [(key, share) for key, share in result.shares(figure) if share > 0]
-    bars = [(name_of(key), share, result.tolerances[key].assumed) for key, share in ranked[:most]]
+    bars = [(key_in_words(key), share, result.tolerances[key].assumed) for key, share in ranked[:most]]
     if ranked[most:]:
         bars.append((f"{len(ranked) - most} more", sum(share for _key, share in ranked[most:]), True))
     for row, (_name, share, assumed) in enumerate(bars):
@@ -100,7 +100,7 @@ def pictures(sampled: Sampled, linear: Spread, kept: Kept, unit: str, of: Sequen
         name, under = f"{number:02d}-{figure.end}-{figure.kind}", (*of, str(figure))
         head = Head("What tolerances make of it: shares", under)
         shares = partial(plot_tolerance_shares, sampled, figure)
-        names = [name_of(key) for key, share in sampled.shares(figure)[:_MOST] if share > 0]
+        names = [key_in_words(key) for key, share in sampled.shares(figure)[:_MOST] if share > 0]
         room = (max(map(width, names), default=40.0) / 72 + 0.15, 0.1, 0.42, 0.04)
         files[f"{name}-shares.svg"] = as_svg(on(shares), (HALF, 2.6), head=head, margins=room)
         head = Head("What tolerances make of it: spread", under)

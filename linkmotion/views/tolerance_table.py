@@ -7,8 +7,8 @@ from typing import Any
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
+from linkmotion.gears.keys import key_in_words
 from linkmotion.studies.tolerances.limits import Hold
-from linkmotion.studies.tolerances.rows import name_of
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import Aside, Point
 from linkmotion.views.tables import PLACE, SHORT
@@ -114,7 +114,7 @@ def shares_table(rows: Iterable[dict[str, Any]], place: tuple[str, str], most: i
 
 def _named(key: str) -> str:
     table, name = key.split(".", 1)
-    return name_of((table, name))
+    return key_in_words((table, name))
 
 
 def hold_table(rows: Iterable[dict[str, Any]], unit: str, most: int = 10) -> Grid:
@@ -182,7 +182,7 @@ def _alike(rows: Iterable[dict[str, Any]], unit: str) -> dict[tuple[str, ...], l
     """Names of the dimensions by what is shown of them."""
     found: dict[tuple[str, ...], list[str]] = {}
     for row in rows:
-        found.setdefault(_tolerance_cells(row, unit), []).append(name_of((row["table"], row["key"])))
+        found.setdefault(_tolerance_cells(row, unit), []).append(key_in_words((row["table"], row["key"])))
     return found
 
 
@@ -214,6 +214,6 @@ def setting_table(rows: Iterable[dict[str, Any]], unit: str) -> Grid:
     for row in rows:
         step, *ends, low, high = (wide(row[key], row["unit"], unit) for key in ("step", "least", "most", "low", "high"))
         shares = (f"{100 * row[key]:.0f}" for key in ("altered", "at_limit"))
-        name, mark = name_of((row["table"], row["key"])), unit if row["unit"] == "mm" else "°"
+        name, mark = key_in_words((row["table"], row["key"])), unit if row["unit"] == "mm" else "°"
         table.row(name, mark, step, *ends, f"{low} … {high}", *shares, f"{row['hours']:g}")
     return table

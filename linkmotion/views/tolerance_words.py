@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from linkmotion.gears.keys import key_in_words
 from linkmotion.studies.setting.adjustments import BOTH
 from linkmotion.studies.tolerances.held import Held
 from linkmotion.studies.tolerances.limits import Kept
 from linkmotion.studies.tolerances.loosest import Loosest
 from linkmotion.studies.tolerances.rows import (
     hold_rows,
-    name_of,
     setting_rows,
     share_rows,
     spread_rows,
@@ -96,7 +96,7 @@ def _points(found: Held, tolerances: list[dict[str, Any]], unit: str, told_of_se
     if any(own.assumed for own in found.tolerances.values()):
         yield "'assumed': no tolerance is given for it, and a general workshop tolerance stands in."
     if found.after is None and told_of_setting:
-        yield "Nothing is taken to be adjusted at erection: the file has no [adjustments] to set this side by."
+        yield "Nothing is taken to be adjusted at erection: the file gives no adjustments to set this side by."
 
 
 def _sought(head: str, best: Loosest) -> str:
@@ -115,7 +115,7 @@ def _of_setting(found: Held, tolerances: list[dict[str, Any]], unit: str) -> Ite
         return ", ".join(map(named, rows[:_NAMED])) + more
 
     def named(row: dict[str, Any]) -> str:
-        name, within = name_of((row["table"], row["key"])), row["loosest_after_setting"]
+        name, within = key_in_words((row["table"], row["key"])), row["loosest_after_setting"]
         if within is None:
             return name
         sign, mark = "" if row["from_nothing"] else "±", f" {unit}" if row["unit"] == "mm" else "°"
@@ -131,9 +131,9 @@ def _of_setting(found: Held, tolerances: list[dict[str, Any]], unit: str) -> Ite
         yield _sought("With the loosest set after setting", after.loosest)
     yield (
         "As made nothing is adjusted; the valves are set by their rule, or left as drawn. After setting: by the "
-        "file's [adjustments], in whole steps within their range, with every notch in mind; 'left' is what setting "
+        "file's adjustments, in whole steps within their range, with every notch in mind; 'left' is what setting "
         "leaves of what a tolerance does."
     )
-    shared = [name_of(each.key) for each in found.adjustments if each.side == BOTH]
+    shared = [key_in_words(each.key) for each in found.adjustments if each.side == BOTH]
     if shared:
         yield f"Left alone, since it alters both sides at once: {', '.join(shared)}."

@@ -13,8 +13,8 @@ from linkmotion.views.tables import CAUTION, Shown
 
 _WORK = (
     "Make every mark with the play taken up the same way: run past it and come back, so that each is come up to moving "
-    'toward the dead centre (turned = "toward"); or turn through both ways and use the mean. Set the wheel to the dead '
-    "centre's mark from the one side only, for every lead."
+    "toward the dead centre; or turn through both ways and use the mean. Set the wheel to the dead centre's mark from "
+    "the one side only, for every lead."
 )
 
 
@@ -58,7 +58,13 @@ class OnTyre:
 
 
 def tram_blocks(
-    title: str, unit: str, tram: Tram | None, errors: LeadErrors, diameter: float | None, assumed: tuple[str, ...]
+    title: str,
+    unit: str,
+    tram: Tram | None,
+    errors: LeadErrors,
+    diameter: float | None,
+    assumed: tuple[str, ...],
+    in_files: bool = True,
 ) -> Iterator[Block]:
     """Both tables and what they mean.
 
@@ -72,6 +78,8 @@ def tram_blocks(
         Of the tyre, mm; without it angles are told in degrees.
     assumed : tuple of str
         What was assumed, in words.
+    in_files : bool
+        Whether it is told what to write into a readings file.
     """
     show = OnTyre(diameter, unit)
     yield _answer(tram, errors, show, Shown(unit))
@@ -82,11 +90,23 @@ def tram_blocks(
             yield Point(line.removeprefix(f"{OUT} "), OUT if line.startswith(OUT) else "·")
         if assumed:
             yield Point(f"assumed: {'; '.join(assumed)}")
-        near = ", ".join(f'{centre.end} = "{max(centre.doubt, 0.001):.3f}°"' for centre in tram.centres.values())
-        yield Point(f"for the readings file, if leads are read at these marks: dead_centres = {{ {near} }}")
+        if in_files:
+            yield Point(f"for the readings file, if leads are read at these marks: dead_centres = {how_near(tram)}")
     yield _lead_error_table(errors, show, Shown(unit))
     yield Aside(_WORK)
     yield Aside(CAUTION)
+
+
+def how_near(tram: Tram) -> str:
+    """How near the dead centres were found, as a readings file says it.
+
+    Parameters
+    ----------
+    tram : Tram
+        As found.
+    """
+    near = (f'{end} = "{max(centre.doubt, 0.001):.3f}°"' for end, centre in tram.centres.items())
+    return f"{{ {', '.join(near)} }}"
 
 
 def _answer(tram: Tram | None, errors: LeadErrors, show: OnTyre, length: Shown) -> Answer:

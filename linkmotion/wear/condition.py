@@ -140,7 +140,7 @@ class Condition:
     def items(self) -> list[tuple[str, Condition]]:
         """Each thing entered, by itself: its name in plain words and the condition with it alone."""
         found: list[tuple[str, Condition]] = []
-        for key, words in _NAMED.items():
+        for key in _NAMED:
             for name, amount in getattr(self, key).items():
                 if not np.any(amount):  # made good in a state based on a worse one
                     continue
@@ -148,12 +148,12 @@ class Condition:
                 if key == "heat":
                     one["spindle_length"] = self.spindle_length
                 alone = Condition(**one)
-                found.append((words.format(name), alone))
-        if self.slot:
-            found.append(("slot worn", Condition(slot=self.slot, die_length=self.die_length)))
-        found += [
-            (words, Condition(**{key: getattr(self, key)})) for key, words in _SINGLE.items() if getattr(self, key)
-        ]
+                found.append((wear_in_words(key, name), alone))
+        for key in _SINGLE:
+            if getattr(self, key):
+                felt_by = ("die_length",) if key == "slot" else ()
+                alone = Condition(**{own: getattr(self, own) for own in (key, *felt_by)})
+                found.append((wear_in_words(key), alone))
         return found
 
     def without(self, item: Condition) -> Condition:
@@ -176,6 +176,23 @@ class Condition:
         return replace(self, **changes)
 
 
+def wear_in_words(kind: str, name: str = "") -> str:
+    """What is entered of wear, in words.
+
+    Parameters
+    ----------
+    kind, name : str
+        A key of a state's wear; of what, where it has a figure for each joint or part.
+
+    Examples
+    --------
+    >>> wear_in_words("clearance", "die pin"), wear_in_words("die_clearance")
+    ('clearance at the die pin', 'die slack in the slot')
+    """
+    words = _NAMED.get(kind) if name else _SINGLE.get(kind)
+    return (words or kind.replace("_", " ")).format(name)
+
+
 _NAMED = {
     "clearance": "clearance at the {}",
     "bow": "{} bowed",
@@ -184,6 +201,7 @@ _NAMED = {
     "heat": "{} warm",
 }
 _SINGLE = {
+    "slot": "slot worn",
     "die_clearance": "die slack in the slot",
     "die_offset": "die's pin hole off its middle",
     "axle_height": "axle off its running height",

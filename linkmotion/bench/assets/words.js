@@ -11,7 +11,7 @@ function wordList() {
   const names = rows.map((own) => own.dataset.word).sort((one, other) => other.length - one.length);
   if (!names.length) { return null; }
   const safe = names.map((name) => name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&"));
-  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b(?!\\.toml| from| to | through)`, "i"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
+  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b(?!\\.toml|/| from| to | through)`, "i"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
   return spelt;
 }
 

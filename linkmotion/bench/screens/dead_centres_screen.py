@@ -43,7 +43,7 @@ def _told(work: EngineAtWork, engine: Engine, name: str, state: str, side: str) 
     except FileError as error:
         key = f"{error.key.replace('_', ' ').replace('.', ', ')}: " if error.key else ""
         return None, [Answer(f"Not to be told yet: {key}{error.problem}."), Said(f"{error.remedy}.")]
-    return found, list(blocks(found, request, engine))
+    return found, list(blocks(found, request, engine, in_files=False))
 
 
 def _fields(work: EngineAtWork, name: str, usable: bool) -> dict[str, Any]:
@@ -93,16 +93,16 @@ def _into_readings(
 ) -> Mapping[str, Any]:
     """Write into a readings file how near the dead centres were found."""
     from linkmotion.bench.readings_typed import enter_head as enter_reading_head
+    from linkmotion.views.tram_view import how_near
 
     if state not in engine.state_names:
         raise FileError(state, "there is no such state in the file", "choose one of the list")
     request = TramRequest(work.path, work.beside.path(MARKS, name), state=state, side=side)
     tram = trammed(request, engine).tram
     assert tram is not None
-    doubts = ", ".join(f'{end} = "{max(tram.centres[end].doubt, 0.001):.3f}°"' for end in tram.centres)
     kept = work.beside.kept(into)
     kept.look()
-    change = enter_reading_head(work, kept, "dead_centres", f"{{ {doubts} }}", kept.version)
+    change = enter_reading_head(work, kept, "dead_centres", how_near(tram), kept.version)
     return {
         "to": f"read?{urlencode({READINGS: into})}",
         "words": change.words if change else "they stand there already",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import Reading
@@ -94,7 +95,7 @@ class OffInstead:
 
     def __str__(self) -> str:
         """In words."""
-        return ": ".join(self.key).replace("_", " ")
+        return key_in_words(self.key)
 
 
 @dataclass(frozen=True)

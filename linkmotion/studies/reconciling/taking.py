@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from linkmotion.gears.keys import key_in_words
 from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.evidence import Linear
@@ -53,7 +54,7 @@ class Taking:
 
     def __str__(self) -> str:
         """In words."""
-        return ": ".join(self.of.key).replace("_", " ") if isinstance(self.of, Part) else str(self.of)
+        return key_in_words(self.of.key) if isinstance(self.of, Part) else str(self.of)
 
 
 class Takings:

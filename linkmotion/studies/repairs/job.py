@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.engine import SIDES, Engine
+from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.repair import Repair
 from linkmotion.studies.assess import SideEvents
@@ -16,16 +17,11 @@ from linkmotion.studies.repairs.choice import Weighed
 from linkmotion.studies.repairs.weigher import in_order, repaired
 from linkmotion.studies.tolerances.tolerance import Tolerances
 from linkmotion.valve import ENDS
+from linkmotion.wear.condition import wear_in_words
 
 SLOT = "slot"
 _ANGLE = re.compile(r"angle$|inclination$|lean$")  # keys of angles, in every gear
 _DEGREES = ("angle_slip",)
-_WEAR_NAMES = {
-    "clearance": "clearance at the {}",
-    "bow": "bow of the {}",
-    "angle_slip": "slip of the {}",
-    "bent": "bend at the {}",
-}
 
 
 @dataclass(frozen=True)
@@ -135,7 +131,7 @@ def _figures(
         least, most = (None, None) if held is None or now is None else (now - held.within, now + held.within)
         angle = isinstance(then[table].get("notches", {}).get(key.partition(".")[2]), Arm) or _ANGLE.search(key)
         yield JobFigure(
-            side, (table, key), f"{table}: {key}".replace("_", " "), was, now, least, most, DEGREES if angle else MM,
+            side, (table, key), key_in_words((table, key)), was, now, least, most, DEGREES if angle else MM,
             held is not None and held.assumed,
         )  # fmt: skip
     found, left = engine.condition(state, side), after.condition(last, side)
@@ -145,9 +141,10 @@ def _figures(
                 continue
             for name in value if isinstance(value, Mapping) else ("",):
                 was, now = (_plain(vars(each), f"{key}.{name}".rstrip(".")) for each in (found, left))
-                words = _WEAR_NAMES[key].format(name) if key in _WEAR_NAMES and name else key.replace("_", " ")
                 unit = DEGREES if key in _DEGREES else MM
-                yield JobFigure(side, ("wear", f"{key}.{name}".rstrip(".")), words, was, now, None, now, unit)
+                yield JobFigure(
+                    side, ("wear", f"{key}.{name}".rstrip(".")), wear_in_words(key, name), was, now, None, now, unit
+                )
 
 
 def _keys(own: Repair, side: str) -> Iterator[tuple[str, str]]:

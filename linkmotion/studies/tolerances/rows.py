@@ -20,22 +20,6 @@ from linkmotion.studies.tolerances.tolerance import Tolerances, kind_of
 _NOTHING = 5e-5  # a share that would be shown as none
 
 
-def name_of(key: Key) -> str:
-    """A dimension in words.
-
-    Parameters
-    ----------
-    key : (table, key)
-        As in an engine file.
-
-    Examples
-    --------
-    >>> name_of(("eccentric_rod", "length"))
-    'eccentric rod: length'
-    """
-    return f"{key[0]}: {key[1]}".replace("_", " ").replace(".", " ")
-
-
 def spread_rows(sampled: Sampled, linear: Spread, after: AfterSetting | None = None) -> Iterator[dict[str, Any]]:
     """One row for a figure: as drawn, its spread by Monte Carlo and linear, what governs it, the same after setting.
 
