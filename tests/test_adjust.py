@@ -274,3 +274,14 @@ def test_readings_of_a_state_that_gives_its_return_crank_by_other_figures_are_ad
     code, output = run(ADJUSTED, taken)
     assert code == 1
     assert "radius rod: length is 1/16 in more than drawn: no adjustment mends it" in " ".join(output.split())
+
+
+@pytest.mark.parametrize("name", ["dock_shunter", "stephenson_goods"])
+def test_nothing_stands_in_the_way_of_targets_that_are_told_as_met(name: str) -> None:
+    """What is over its limit by less than its doubt counts as met everywhere: in the answer and in the reasons."""
+    asked = (EXAMPLES / f"{name}.toml", EXAMPLES / "readings" / f"{name}.toml")
+    found = json.loads(run(*asked, "--json")[1])
+    _code, told = run(*asked)
+    assert found["all_met"]
+    assert found["barrier"] == ""
+    assert "cannot all be met" not in told

@@ -208,8 +208,8 @@ def _not_seen(problem: SettingProblem, steps: Steps, trims: NDArray[np.bool_]) -
 
 
 def _barrier(problem: SettingProblem, steps: Steps, free: NDArray[np.bool_], others: NDArray[np.bool_]) -> str:
-    """What stands in the way of the targets that are still out; ``others`` are all that are not put back."""
-    if not problem.goals or problem.all_met(steps):
+    """What stands in the way of the targets that are told as out; ``others`` are all that are not put back."""
+    if not problem.goals or problem.out(problem.misses(steps[None]), problem.over)[0] == 0:
         return ""
     if not problem.adjustments:
         return GEAR
