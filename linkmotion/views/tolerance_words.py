@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from linkmotion.studies.setting.adjustments import BOTH
+from linkmotion.sides import BOTH
 from linkmotion.studies.tolerances.held import Held
 from linkmotion.studies.tolerances.limits import Kept
 from linkmotion.studies.tolerances.loosest import Loosest
