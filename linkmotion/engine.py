@@ -1,4 +1,4 @@
-"""An engine: one drawing, two sides, and named states layered over the drawing.
+"""An engine: one drawing, its sides, and named states layered over the drawing.
 
 A state holds only what differs. Its figures are laid over the drawing in this order: the state it is
 based on, then its ``both``, then the side's own. The result is a gear, complete, for that side.
@@ -18,10 +18,10 @@ from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
 from linkmotion.record import Record
 from linkmotion.repair import Repair
+from linkmotion.sides import BOTH, one_of
 from linkmotion.targets import Targets as Targets
 from linkmotion.wear.condition import SOUND, Condition
 
-SIDES = ("left", "right")
 DRAWING = "drawing"
 AS_IT_STANDS, SET_AFRESH, IN_SERVICE = STANDINGS = ("as it stands", "set afresh", "in service")
 """How a state is looked at: cold, its valve where it is on its spindle; its valve put again where the drawing's rule
@@ -36,7 +36,7 @@ class State:
     name: str
     based_on: str | None = None
     note: str = ""
-    layers: Mapping[str, Tables] = field(default_factory=dict)  # "both", "left", "right" → tables
+    layers: Mapping[str, Tables] = field(default_factory=dict)  # "both", or a side → tables
     wear: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)  # the same → what the gauge found
     set_afresh: bool = False  # whether its valves were set again by the drawing's rule
 
@@ -116,13 +116,13 @@ class Engine:
     gear_type : type
         The gear's dataclass.
     drawing : tables
-        The drawing's figures, alike for both sides.
+        The drawing's figures, alike for every side.
     states : dict of State
         By name, in file order.
     targets : Targets
         What is to be held.
     wear : dict
-        Clearances and the like of the drawing itself, both sides.
+        Clearances and the like of the drawing itself, every side.
     tolerances, adjustments : dict
         The tables as written.
     cleanup : dict
@@ -160,13 +160,18 @@ class Engine:
         """The drawing and every named state."""
         return (DRAWING, *self.states)
 
-    def tables(self, state: str = DRAWING, side: str = "left") -> dict[str, dict[str, Any]]:
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """Its sides by name, as the gear's class has them: left and right, or the one cylinder that there is."""
+        return self.gear_type.sides  # type: ignore[no-any-return]
+
+    def tables(self, state: str = DRAWING, side: str | None = None) -> dict[str, dict[str, Any]]:
         """The figures of one side in one state, table by table.
 
         Parameters
         ----------
         state, side : str
-            The drawing or a state by its name; "left" or "right".
+            The drawing or a state by its name; one of ``sides``, the first of them unless given.
 
         Returns
         -------
@@ -176,14 +181,14 @@ class Engine:
         Raises
         ------
         KeyError
-            No such state.
+            No such state or side.
         """
-        merged = {table: dict(keys) for table, keys in self.drawing.items()}
+        side, merged = one_of(side, self.sides), {table: dict(keys) for table, keys in self.drawing.items()}
         for name in self.lineage(state):
             if self.states[name].set_afresh:
                 ruled = {key: self.drawing["valve"][key] for key in ("set_by", "set_in")}
                 merged["valve"] = layered(merged["valve"], ruled, table_types(self.gear_type)["valve"])
-            for layer in ("both", side):
+            for layer in (BOTH, side):
                 for table, keys in self.states[name].layers.get(layer, {}).items():
                     merged[table] = layered(merged.get(table, {}), keys, table_types(self.gear_type)[table])
         return merged
@@ -209,20 +214,20 @@ class Engine:
         Parameters
         ----------
         table, state, side : str
-            As in an engine file, such as ``"eccentric_rod"``; the state; "left" or "right".
+            As in an engine file, such as ``"eccentric_rod"``; the state; the side.
 
         Returns
         -------
         tuple of str
-            ``("state", name, "both" | "left" | "right")``; () where the drawing's holds.
+            ``("state", name, "both" or the side)``; () where the drawing's holds.
         """
         for name in reversed(self.lineage(state)):
-            for layer in (side, "both"):
+            for layer in (side, BOTH):
                 if table in self.states[name].layers.get(layer, {}):
                     return ("state", name, layer)
         return ()
 
-    def gear(self, state: str = DRAWING, side: str = "left") -> Gear:
+    def gear(self, state: str = DRAWING, side: str | None = None) -> Gear:
         """The gear of one side in one state.
 
         Parameters
@@ -239,7 +244,7 @@ class Engine:
         parts = {name: made(kind, tables.get(name, {})) for name, kind in table_types(self.gear_type).items()}
         return self.gear_type(**parts)  # type: ignore[no-any-return]
 
-    def condition(self, state: str = DRAWING, side: str = "left") -> Condition:
+    def condition(self, state: str = DRAWING, side: str | None = None) -> Condition:
         """What the gauge found on one side in one state, laid over what it is based on.
 
         The die's length, where it matters and no state gives it, is that of the [cleanup] table.
@@ -249,16 +254,16 @@ class Engine:
         state, side : str
             As for :meth:`tables`.
         """
-        found = dict(self.wear)
+        side, found = one_of(side, self.sides), dict(self.wear)
         for name in self.lineage(state):
-            for layer in ("both", side):
+            for layer in (BOTH, side):
                 for key, value in self.states[name].wear.get(layer, {}).items():
                     found[key] = {**found[key], **value} if isinstance(value, dict) and key in found else value
         if (found.get("slot") or found.get("twist")) and "die_length" in self.cleanup:
             found.setdefault("die_length", self.cleanup["die_length"])
         return Condition(**found)
 
-    def side_state(self, state: str = DRAWING, side: str = "left") -> SideState:
+    def side_state(self, state: str = DRAWING, side: str | None = None) -> SideState:
         """One side in one state, ready to be turned.
 
         A notch given by a die height is a notch of the rack: its arm angle is found on the drawing
@@ -274,11 +279,11 @@ class Engine:
         MissingFigure
             As :meth:`gear`.
         """
-        gear = self.gear(state, side)
+        side, gear = one_of(side, self.sides), self.gear(state, side)
         own = {
             notch
             for name in self.lineage(state)
-            for layer in ("both", side)
+            for layer in (BOTH, side)
             for notch in self.states[name].layers.get(layer, {}).get("reversing", {}).get("notches", {})
         }
         placed = self._placed_in(state, side)
@@ -289,7 +294,7 @@ class Engine:
         """The latest state that says where the valve of a side is on its spindle, or the drawing."""
         for name in reversed(self.lineage(state)):
             own = self.states[name]
-            said = (own.layers.get(layer, {}).get("valve", {}) for layer in ("both", side))
+            said = (own.layers.get(layer, {}).get("valve", {}) for layer in (BOTH, side))
             if own.set_afresh or any({"central_at", "set_by"} & set(keys) for keys in said):
                 return name
         return DRAWING

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+_BETWEEN_SIDES = "side_"
 
 
 @dataclass(frozen=True)
@@ -63,4 +66,21 @@ class Targets:
         """
         if what == "cutoff" and drives == "both":
             return self.mid_cutoff_difference
-        return getattr(self, f"{'side_' * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]
+        return getattr(self, f"{_BETWEEN_SIDES * (between == 'sides')}{what}_difference")  # type: ignore[no-any-return]
+
+
+def targets_for(sides: Sequence[str]) -> tuple[str, ...]:
+    """Names of the targets that mean anything of an engine.
+
+    Parameters
+    ----------
+    sides : sequence of str
+        The engine's: with one alone there is nothing between them.
+
+    Examples
+    --------
+    >>> [name for name in targets_for(("left", "right")) if name not in targets_for(("middle",))]
+    ['side_lead_difference', 'side_cutoff_difference']
+    """
+    named = (own.name for own in fields(Targets) if own.name != "chosen")
+    return tuple(name for name in named if len(sides) > 1 or not name.startswith(_BETWEEN_SIDES))

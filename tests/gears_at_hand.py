@@ -135,7 +135,7 @@ def example(stem: str) -> Engine:
     return read_engine(next(path for path in EXAMPLES if path.stem == stem))
 
 
-def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearAtHand:
+def of_engine(engine: Engine, state: str = DRAWING, side: str | None = None) -> GearAtHand:
     """One side of an engine in one state."""
     setup = engine.side_state(state, side)
     settings = {
@@ -144,7 +144,7 @@ def of_engine(engine: Engine, state: str = DRAWING, side: str = "left") -> GearA
         )
         for name, notch in setup.notches.items()
     }
-    return GearAtHand(f"{engine.name}, {state}, {side}", setup.gear, settings)
+    return GearAtHand(f"{engine.name}, {state}, {setup.side}", setup.gear, settings)
 
 
 def of_tables(name: str, tables: Tables, kind: str = "walschaerts") -> GearAtHand:
@@ -163,7 +163,7 @@ def every_gear() -> dict[str, GearAtHand]:
     return drawn | {name: of_tables(name, tables, kind) for name, (kind, tables) in TRIAL.items()}
 
 
-def plain_tables(engine: Engine, state: str = DRAWING, side: str = "left") -> Tables:
+def plain_tables(engine: Engine, state: str = DRAWING, side: str | None = None) -> Tables:
     """Tables of an example for the independent solutions: plain numbers, the crank radius given."""
     tables = engine.tables(state, side)
     cylinder = {key: value for key, value in tables["cylinder"].items() if key != "stroke"}

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import SIDES, Engine, State, Targets
+from linkmotion.engine import Engine, State, Targets
 from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, marked, numbers
 from linkmotion.studies.assess import SideEvents, assess
@@ -46,8 +46,8 @@ def adjustable(name: str) -> dict[Key, Given]:
 def engine_with(name: str, planted: Faults, places: Mapping[str, float]) -> Engine:
     """An example, silent on its adjustments, with a state in which dimensions, and valves' places, are off."""
     own = replace(example(name), adjustments={})
-    layers: dict[str, dict[str, dict[str, Any]]] = {side: {} for side in SIDES}
-    wear: dict[str, dict[str, Any]] = {side: {} for side in SIDES}
+    layers: dict[str, dict[str, dict[str, Any]]] = {side: {} for side in own.sides}
+    wear: dict[str, dict[str, Any]] = {side: {} for side in own.sides}
     gear = own.gear()
     given, slips = numbers(gear), marked(gear, "slips")
     for side, faults in planted.items():
@@ -61,7 +61,7 @@ def engine_with(name: str, planted: Faults, places: Mapping[str, float]) -> Engi
                 table = table.setdefault(each, {})
             table[last] = given[key] + by
         if places.get(side):
-            place = drawn(name)[SIDES.index(side)].central_at
+            place = drawn(name)[own.sides.index(side)].central_at
             layers[side].setdefault("valve", {})["central_at"] = place + places[side]
     return replace(own, states={PLANTED: State(PLANTED, layers=layers, wear=wear)})
 
@@ -72,9 +72,10 @@ def faults(name: str, rng: np.random.Generator, most: int = 3) -> tuple[Faults, 
     slips = set(marked(gear, "slips"))
     others = [key for key in numbers(gear) if key not in given and key not in slips and bears_on_events(key)]
     own = [key for key in given if key != CENTRAL and key in numbers(gear)]
-    planted: dict[str, dict[Key, float]] = {side: {} for side in SIDES}
+    sides = example(name).sides
+    planted: dict[str, dict[Key, float]] = {side: {} for side in sides}
     for _ in range(int(rng.integers(1, most + 1))):
-        side = str(rng.choice(SIDES))
+        side = str(rng.choice(sides))
         sign = float(rng.choice((-1.0, 1.0)))
         if rng.random() < 0.6:
             key = own[int(rng.integers(len(own)))]
@@ -84,7 +85,7 @@ def faults(name: str, rng: np.random.Generator, most: int = 3) -> tuple[Faults, 
             key = others[int(rng.integers(len(others)))]
             size = rng.uniform(0.3, 1.0) if kind_of(gear, key) == "angle" else rng.uniform(0.5, 4.0)
         planted[side][key] = sign * float(size)
-    places = {side: float(rng.uniform(-1.5, 1.5)) for side in SIDES if rng.random() < 0.25}
+    places = {side: float(rng.uniform(-1.5, 1.5)) for side in sides if rng.random() < 0.25}
     return planted, places
 
 

@@ -83,9 +83,9 @@ def drawn_taking(rng: np.random.Generator, noise: float = 1.0) -> Taking:
 class Shop:
     """One side of an example as drawn, ready to be altered and read."""
 
-    def __init__(self, name: str, side: str = "left") -> None:
+    def __init__(self, name: str, side: str | None = None) -> None:
         engine = example(name)
-        self.side: SideEvents = assess(engine, sides=(side,)).sides[0]
+        self.side: SideEvents = assess(engine, sides=(side or engine.sides[0],)).sides[0]
         self.kind = self.side.gear.name.removeprefix("plain ")
         tables = engine.tables("drawing", side)
         if "reversing" in tables:
@@ -136,7 +136,7 @@ class Shop:
 
 
 @cache
-def shop(name: str, side: str = "left") -> Shop:
+def shop(name: str, side: str | None = None) -> Shop:
     """One side of an example."""
     return Shop(name, side)
 

@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 import linkmotion as lm
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.face.advice import advised
 from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.readings_file import Readings
+from linkmotion.sides import PAIR as SIDES
 from linkmotion.studies.diagnosis.result import Explanation, Suspect
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.basis import drawn_figures

@@ -262,7 +262,7 @@ def test_no_gear_is_further_from_the_drawing_for_being_set() -> None:
     )
     assert np.all(now < before + 0.01)
     assert np.mean(now) < 0.3 * np.mean(before)
-    assert after.kept.share > kept(after.kept.holds, made.values).share + 0.3
+    assert after.kept.share > kept(after.kept.holds, made.values, 2).share + 0.3
 
 
 # ---- the linear law -------------------------------------------------------------------------------------------------
@@ -348,7 +348,7 @@ def test_the_loosest_set_after_setting_keeps_the_targets_with_another_seed_and_n
         again = after_setting(law, monte_carlo(side, wider, samples=2000, seed=77), targets, 77)
         limits, _missed = reachable(again.kept.holds, again.sampled.nominal)
         assert [str(limit) for limit in limits] == [str(limit) for limit in found.kept.holds]
-        shares.append(kept(limits, again.sampled.values))
+        shares.append(kept(limits, again.sampled.values, 2))
     assert shares[0].share > 0.9 - 4 * np.hypot(shares[0].error, found.kept.error)
     assert shares[1].share < 0.86
     as_made = loosest(side, tolerances, targets, wanted=0.9, samples=2000)

@@ -16,7 +16,6 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from linkmotion.engine import SIDES
 from linkmotion.events import DIRECTIONS, EVENTS, both_ends
 from linkmotion.gears import Arm, DieHeight, DieHeld, Gear, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
@@ -42,7 +41,7 @@ def figures_in(case: tuple[str, str, str]) -> str:
     return repr((plain_tables(example(name), state, side), own.gear, own.settings))
 
 
-CASES = [(name, state, side) for name in ENGINES for state in example(name).state_names for side in SIDES]
+CASES = [(name, state, side) for name in ENGINES for state in example(name).state_names for side in example(name).sides]
 STATES = list({figures_in(case): case for case in reversed(CASES)}.values())[::-1]  # those that differ from all before
 NOTCHES = [(name, notch) for name in ENGINES for notch in of_engine(example(name)).settings]
 TENS = np.arange(0.0, 360.0, 10.0)

@@ -406,7 +406,7 @@ def test_a_silly_engine_is_not_passed_as_within_the_targets(text: str, linkmotio
     [
         (["chek"], "Did you mean 'check'?"),
         (["check"], "Missing argument"),
-        (["check", "x.toml", "--side", "middle"], "--side"),
+        (["check", str(EXAMPLES / "metre_gauge.toml"), "--side", "middle"], "--side"),
         (["check", "x.toml", "--json", "--csv"], "exclude one another"),
         (["wear", "x.toml", "--state", "y", "--drag", "-1"], "--drag"),
     ],

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import BOTH, places
+from linkmotion.bench.figures_of_parts import places
 from linkmotion.bench.filling import add_notch, fill, filled, steps
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.new_engine import begin
@@ -21,6 +21,7 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import figure_at, read_tables, typed
 from linkmotion.files.journal import Change
+from linkmotion.sides import BOTH
 from linkmotion.studies.assess import assess
 from linkmotion.views.taken_words import with_doubt
 from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out

@@ -45,7 +45,7 @@ BAR = 0.1  # mm: what the sheets must hold when measured
 
 @cache
 def side_of(stem: str) -> SideEvents:
-    return assess(example(stem), sides=("left",)).sides[0]
+    return assess(example(stem)).sides[0]
 
 
 @cache

@@ -317,7 +317,7 @@ def run(*words: object) -> Any:
     return CliRunner().invoke(app, ["diagram", *map(str, words)])
 
 
-OF_TWO = [path for path in EXAMPLES if not read_engine(path).gear_type.one_of_three]  # of three it is refused
+OF_TWO = [path for path in EXAMPLES if len(read_engine(path).sides) > 1]  # of three it is refused
 
 
 @pytest.mark.parametrize("path", OF_TWO, ids=lambda path: path.stem)

@@ -141,7 +141,7 @@ def events_apart(tables: Tables, arm: float, central: float, way: str) -> None:
 )
 def test_the_middle_valves_events_are_those_of_the_other_solution(state: str, notch: str) -> None:
     """In every notch as drawn, in turn forward and backward, and of a gear whose sides are not alike."""
-    own, central = of_engine(example(NAME), state), float(assess(example(NAME), sides=["left"]).sides[0].central_at)
+    own, central = of_engine(example(NAME), state), float(assess(example(NAME)).sides[0].central_at)
     way = DIRECTIONS[list(own.settings).index(notch) % 2]
     events_apart(plain_tables(example(NAME), state), number_of(own.settings[notch]), central, way)
 

@@ -710,7 +710,7 @@ def test_a_misread_figure_is_told_with_its_line_and_what_it_should_be(
 def test_wrong_requests_are_told(tmp_path: Path) -> None:
     request = DiagnoseRequest(Path(DOCK), Path("examples/readings/dock_shunter.toml"))
     with pytest.raises(FileError, match="no readings of the right side"):
-        run_diagnose(replace(request, sides=("right",)))
+        run_diagnose(replace(request, side="right"))
     with pytest.raises(FileError, match="--fault"):
         run_diagnose(replace(request, fault="wide"))
     text = Path("examples/readings/dock_shunter.toml").read_text(encoding="utf-8").splitlines()

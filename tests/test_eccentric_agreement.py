@@ -15,7 +15,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.events import DIRECTIONS, both_ends
 from linkmotion.gears import Arm, DieHeight, DieHeld, ReverserPosition
 from linkmotion.gears.frame import VALVE_GUIDE
@@ -85,7 +85,9 @@ def gear_of(name: str, state: str = DRAWING, side: str = "left") -> GearAtHand:
 
 def states_that_differ() -> list[tuple[str, str, str]]:
     """Examples' states and sides of which either solution is given something new."""
-    every = [(name, state, side) for name in EXAMPLES for state in example(name).state_names for side in SIDES]
+    every = [
+        (name, state, side) for name in EXAMPLES for state in example(name).state_names for side in example(name).sides
+    ]
     given: dict[str, tuple[str, str, str]] = {}
     for case in every:
         own = gear_of(*case)
@@ -180,7 +182,7 @@ def test_a_gooch_gear_with_unequal_rods_is_not_refused(forward: float, backward:
 def test_events_are_alike_in_every_notch_and_both_directions(name: str) -> None:
     own, tables = gear_of(name), full_tables(name)
     if name in EXAMPLES:
-        tables = with_central(tables, assess(example(name), sides=["left"]).sides[0].central_at)
+        tables = with_central(tables, assess(example(name), sides=example(name).sides[:1]).sides[0].central_at)
     central, ports = tables["valve"]["central_at"], Ports.of(own.gear.valve)
     for notch, setting in own.settings.items():
         turned = TurnedOnce(tables, number_of(setting), kind_of(own))
@@ -193,7 +195,11 @@ def test_events_are_alike_in_every_notch_and_both_directions(name: str) -> None:
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_assessed_events_are_those_of_the_other_search(name: str) -> None:
     """Of the whole way from engine file to table, with the valve set for equal leads; a notch in the middle."""
-    side, tables, kind = assess(example(name), sides=["left"]).sides[0], full_tables(name), kind_of(gear_of(name))
+    side, tables, kind = (
+        assess(example(name), sides=example(name).sides[:1]).sides[0],
+        full_tables(name),
+        kind_of(gear_of(name)),
+    )
     central = central_for_equal_lead(tables, number_of(side.settings[0]), kind)
     assert abs(side.central_at - central) < 1e-9  # mm
     row = len(side.notches) // 2 - 1

@@ -55,7 +55,7 @@ def texts_of(figure: Figure) -> list[Any]:
 @pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.stem)
 def test_no_text_stands_on_another_and_none_is_cut_off(file: Path) -> None:
     engine = read_engine(file)
-    side = assess(engine, sides=["left"]).sides[0]
+    side = assess(engine).sides[0]
     least = {"donkey_eccentric": 5}.get(file.stem, 11)
     for notch in sorted({0, len(side.notches) // 2, len(side.notches) - 1}):
         for angle in (0.0, 75.0, 160.0, 290.0):
@@ -74,7 +74,7 @@ def test_no_text_stands_on_another_and_none_is_cut_off(file: Path) -> None:
 @pytest.mark.parametrize("wide", [4.0, 5.5, 10.0])
 def test_bar_key_and_words_have_room_in_a_picture_of_any_width(wide: float) -> None:
     engine = read_engine("examples/gooch_tank.toml")
-    side = assess(engine, sides=["left"]).sides[0]
+    side = assess(engine).sides[0]
     figure = on_paper(side, engine, 0, 100.0, wide, names=False)
     boxes = [text.get_window_extent() for text in texts_of(figure)]
     assert len(boxes) >= 5
@@ -84,7 +84,7 @@ def test_bar_key_and_words_have_room_in_a_picture_of_any_width(wide: float) -> N
 
 def test_a_part_of_the_drawing_shows_names_and_key_of_what_is_in_it_alone() -> None:
     engine = read_engine("examples/dock_shunter.toml")
-    side = assess(engine, sides=["left"]).sides[0]
+    side = assess(engine).sides[0]
     link = on_paper(side, engine, 0, 60.0, view=(25.0, 0.0, 60.0, 34.0))
     names = {text.get_text() for text in names_of(link)}
     assert {"expansion link", "die", "radius rod", "weighshaft"} <= names
@@ -194,7 +194,7 @@ def test_the_scale_bar_is_a_round_length(unit: str, wide: float, long: float) ->
 
 def test_the_scale_bar_measures_what_it_says() -> None:
     engine = read_engine("examples/metre_gauge.toml")
-    side = assess(engine, sides=["left"]).sides[0]
+    side = assess(engine).sides[0]
     ax = on_paper(side, engine, 0, 60.0).axes[0]
     halves = [p for p in ax.patches if isinstance(p, Rectangle)]
     long = sum(p.get_width() for p in halves)

@@ -55,7 +55,7 @@ def slope(path: Any) -> Any:
 def test_examples_close_at_each_tenth_of_a_degree_in_every_notch_state_and_side(path: Any) -> None:
     engine = example(path.stem)
     for state in engine.state_names:
-        for side in ("left", "right"):
+        for side in engine.sides:
             own = of_engine(engine, state, side)
             for notch, setting in own.settings.items():
                 left = misfit(solve(own.gear.declare(setting), FINE))

@@ -28,7 +28,7 @@ ROD: Key = ("eccentric_rod", "length")
 
 def _lead(path: Path) -> float:
     """Of the first notch, mean of the ends: what the engine was laid out for."""
-    side = assess(read_engine(path), sides=("left",)).sides[0]
+    side = assess(read_engine(path)).sides[0]
     return float(np.mean([side.events["forward"][end].lead[0] for end in ("front", "back")]))
 
 

@@ -219,7 +219,7 @@ def test_what_a_state_says_is_filled_in_and_nothing_else() -> None:
 def test_a_bare_gear_is_drawn_and_its_boxes_are_empty(gear: str) -> None:
     made = Measured(GEARS[gear], pattern(gear), False, "drawing", "mm")
     own = [row for part in made.parts(None) for row in part.rows]
-    assert {row.drawn + row.left + row.right for row in own} == {""}
+    assert {figure for row in own for figure in row.figures} == {""}
     assert made.drawing() is not None
 
 

@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 import linkmotion as lm
 from linkmotion.cli import app
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.events import DIRECTIONS, EVENTS
 from linkmotion.files.lengths import UNITS
 from linkmotion.studies.page_data import page_data
@@ -91,7 +91,7 @@ def on_the_page(stem: str, state: str) -> Iterator[tuple[Place, str, float]]:
 
 def in_the_library(stem: str, state: str) -> Iterator[tuple[Place, str, float]]:
     engine = lm.read_engine(path_of(stem))
-    for side in (engine[state].left, engine[state].right):
+    for side in map(engine[state].__getitem__, engine[state].sides):
         for name in side.notches:
             for way in DIRECTIONS:
                 notch = side[name, way]
@@ -118,7 +118,7 @@ def test_a_state_has_one_story(
         assert value is None or round(value, 6) == pytest.approx(own, abs=1.1e-6, rel=0), (place, figure)
         count += 1
     assert count or (state == DRAWING and teller in (compared, weighed))
-    assert {side for (side, *_rest), _figure in ours} == set(SIDES)
+    assert {side for (side, *_rest), _figure in ours} == set(example(stem).sides)
     assert {end for (*_rest, end), _figure in ours} == set(ENDS)
 
 

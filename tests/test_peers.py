@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from linkmotion.engine import SIDES
 from linkmotion.gears import Arm
 from linkmotion.gears.frame import CROSSHEAD_PIN, VALVE_GUIDE
 from linkmotion.linkage import Solution, Wheel, solve
@@ -60,7 +59,7 @@ def test_casadi_finds_the_same_where_no_return_crank_works_the_link(name: str, s
     pytest.importorskip("casadi")
     from tests.independent import casadi_loop
 
-    for side in SIDES:
+    for side in example(name).sides:
         own = of_engine(example(name), state, side)
         revolution = casadi_loop.build(plain_tables(example(name), state, side), COUNT)
         for setting in own.settings.values():

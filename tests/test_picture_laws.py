@@ -21,7 +21,7 @@ from tests.svg_texts import Axis, Plot, read_svg
 LEAST = 8.0  # points
 ENGINES = sorted(path.stem for path in EXAMPLES.glob("*.toml"))
 FOUND = [name for name in ENGINES if "as found" in read_engine(EXAMPLES / f"{name}.toml").state_names]
-OF_THREE = [name for name in ENGINES if read_engine(EXAMPLES / f"{name}.toml").gear_type.one_of_three]
+OF_THREE = [name for name in ENGINES if read_engine(EXAMPLES / f"{name}.toml").sides[1:] == ()]
 TWO_SIDED = [name for name in FOUND if name not in OF_THREE]  # of one cylinder: nothing is left beside right
 READ = sorted(
     path.stem for path in (EXAMPLES / "readings").glob("*.toml") if not path.stem.endswith(("marks", "trammel"))

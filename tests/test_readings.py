@@ -27,7 +27,7 @@ _AS_LENGTH = [(event, "mm") for event in EVENTS]
 
 
 def side_of(path: Path, state: str = "drawing") -> SideEvents:
-    return assess(read_engine(path), state, ("left",)).sides[0]
+    return assess(read_engine(path), state).sides[0]
 
 
 def everything(side: SideEvents, notches: tuple[str, ...] = ()) -> list[Reading]:
@@ -35,7 +35,7 @@ def everything(side: SideEvents, notches: tuple[str, ...] = ()) -> list[Reading]
     found = []
     for notch in notches or side.notches:
         direction = side.driven(side.notches.index(notch))[0]
-        at = Reading(side="left", kind="valve", notch=notch, direction=direction, at=77.0, value=0.0, sigma=0.1)
+        at = Reading(side=side.side, kind="valve", notch=notch, direction=direction, at=77.0, value=0.0, sigma=0.1)
         found += [at, replace(at, kind="lost motion")]
         if side.gear.slot is not None:
             found.append(replace(at, kind="die height", at=None))
@@ -220,7 +220,7 @@ def test_csv_says_the_same_as_toml(tmp_path: Path) -> None:
 def test_the_form_filled_in_with_what_the_gear_gives_is_read_back(path: Path, kind: str, tmp_path: Path) -> None:
     engine, side = read_engine(path), side_of(path)
     write = form if kind == "toml" else csv_form
-    text = write(engine, side, ("left",), "mm", ())
+    text = write(engine, side, engine.sides[:1], "mm", ())
     with pytest.raises(FileError, match="still to be filled in"):
         read_readings(written(tmp_path, text, f"form.{kind}"), engine)
     lines = []

@@ -31,7 +31,7 @@ WAYS = ("forward", "backward")
 
 @pytest.mark.parametrize("path", EVERY, ids=lambda path: path.stem)
 def test_slopes_are_those_of_the_exact_figures(path: Path) -> None:
-    side = assess(read_engine(path), DRAWING, ("left",)).sides[0]
+    side = assess(read_engine(path)).sides[0]
     pins = list(dict.fromkeys(pins_to_measure(side.gear.declare(side.settings[0])).values()))
     figures = []
     for i, pin in enumerate(pins):
@@ -240,7 +240,7 @@ def test_no_doubt_at_all_is_asked_for(tmp_path: Path) -> None:
 
 def test_an_engine_is_parsed_for_every_gear() -> None:
     for path in EVERY:
-        side = assess(parse_engine(path.read_text(encoding="utf-8")), DRAWING, ("left",)).sides[0]
+        side = assess(parse_engine(path.read_text(encoding="utf-8"))).sides[0]
         pins = pins_to_measure(side.gear.declare(side.settings[0]))
         assert {"axle", "crank pin", "spindle pin"} <= set(pins)
         assert not any(name.startswith("slot") for name in pins)

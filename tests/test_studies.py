@@ -160,7 +160,7 @@ def test_a_die_height_that_a_state_gives_itself_is_found_on_that_state() -> None
 
 @pytest.mark.parametrize("stem", [stem for stem in STEMS if "full forward" in every_gear()[stem].settings])
 def test_full_gear_drives_its_own_way(stem: str) -> None:
-    side = assess(example(stem), sides=["left"]).sides[0]
+    side = assess(example(stem)).sides[0]
     drives = dict(zip(side.notches, side.drives, strict=True))
     assert (drives["full forward"], drives["full backward"]) == ("forward", "backward")
     assert side.driven(side.notches.index("full forward")) == ("forward",)
@@ -168,7 +168,7 @@ def test_full_gear_drives_its_own_way(stem: str) -> None:
 
 @pytest.mark.parametrize("stem", ["dock_shunter", "metre_gauge", "stephenson_goods"])
 def test_mid_gear_drives_both_ways_alike(stem: str) -> None:
-    side = assess(example(stem), sides=["left"], notches=["mid"]).sides[0]
+    side = assess(example(stem), notches=["mid"]).sides[0]
     assert side.drives == ("both",)
     assert side.driven(0) == ("forward", "backward")
 

@@ -391,9 +391,9 @@ def test_the_spread_is_over_those_that_can_be_assembled() -> None:
     there = ~np.isnan(sampled.values[:, -1])
     assert np.sum(~there) == sampled.failed
     assert sampled.mean[-1] == pytest.approx(np.mean(sampled.values[there, -1]), rel=1e-12)
-    target = holds(Targets(), sampled.figures)
+    target = holds(Targets(), sampled.figures, 2)
     whole = there[:150] & there[150:300]
-    assert kept(target, sampled.values).share <= np.mean(whole)
+    assert kept(target, sampled.values, 2).share <= np.mean(whole)
 
 
 # ---- targets and the loosest set ------------------------------------------------------------------------------------
@@ -401,22 +401,22 @@ def test_the_spread_is_over_those_that_can_be_assembled() -> None:
 
 def test_targets_are_looked_at_in_each_notch_direction_and_end() -> None:
     figures = figures_of(side_of("dock_shunter"), ["full forward", "mid"])
-    plain = holds(Targets(), figures)
+    plain = holds(Targets(), figures, 2)
     assert len(plain) == 3 * 6  # two directions in mid gear; lead and cutoff: between ends, and each end's sides
-    assert len(holds(Targets(lead=3.0), figures)) == 3 * 8
+    assert len(holds(Targets(lead=3.0), figures, 2)) == 3 * 8
     assert str(plain[0]) == "lead front against back, full forward, running forward"
 
 
 def test_who_keeps_the_targets_is_counted_over_pairs() -> None:
     figures = figures_of(side_of("donkey_eccentric"), ["forward"])
-    limits = holds(Targets(lead=3.0), figures)
+    limits = holds(Targets(lead=3.0), figures, 2)
     values = np.zeros((8, len(figures)))
     front, back = (next(i for i, own in enumerate(figures) if (own.kind, own.end) == ("lead", end))
                    for end in ("front", "back"))  # fmt: skip
     values[:, [front, back]] = 3.0
     values[1, front] = 3.41  # of its fellow end, of its fellow side, and of the lead wanted: all beyond 0.4
     values[6] = np.nan
-    found = kept(limits, values)
+    found = kept(limits, values, 2)
     assert (found.engines, found.share) == (4, 0.5)
     by = {str(hold): share for hold, share in zip(limits, found.each, strict=True)}
     assert by["lead front against back, forward, running forward"] == 0.5
@@ -428,20 +428,20 @@ def test_who_keeps_the_targets_is_counted_over_pairs() -> None:
 def test_the_widest_factor_is_the_one_that_halving_comes_to(wanted: float) -> None:
     """Against counting who keeps the limits with one factor after another."""
     figures = figures_of(side_of("donkey_eccentric"), ["forward"])
-    limits, rng = holds(Targets(lead=3.0), figures), np.random.default_rng(11)
+    limits, rng = holds(Targets(lead=3.0), figures, 2), np.random.default_rng(11)
     nominal = np.where([figure.kind == "lead" for figure in figures], 3.1, 40.0)
     departures = rng.normal(0.0, 0.3, (4001, len(figures)))
     departures[5] = np.nan
     low, high = 0.0, 50.0
     for _ in range(60):
         middle = (low + high) / 2
-        enough = kept(limits, nominal + middle * departures).share >= wanted
+        enough = kept(limits, nominal + middle * departures, 2).share >= wanted
         low, high = (middle, high) if enough else (low, middle)
-    found = widest(limits, nominal, departures, wanted, 50.0)
+    found = widest(limits, nominal, departures, wanted, 50.0, 2)
     assert 0.1 < found < 5.0
     assert found == pytest.approx(low, rel=1e-12)
-    assert widest(limits, nominal, departures, wanted, found / 2) == found / 2
-    assert widest(limits, nominal, 0.0 * departures[10:], wanted, 7.0) == 7.0  # what stands still keeps them
+    assert widest(limits, nominal, departures, wanted, found / 2, 2) == found / 2
+    assert widest(limits, nominal, 0.0 * departures[10:], wanted, 7.0, 2) == 7.0  # what stands still keeps them
 
 
 def test_fewer_gears_are_the_first_of_more_and_wider_ones_depart_in_proportion() -> None:
@@ -479,7 +479,7 @@ def loosest_of(stem: str) -> Loosest:
 
 def kept_of(stem: str, sampled: Sampled) -> Kept:
     """What gears with all their figures keep of an example's targets."""
-    return kept(holds(example(stem).targets, sampled.figures), sampled.values)
+    return kept(holds(example(stem).targets, sampled.figures, 2), sampled.values, 2)
 
 
 @pytest.mark.parametrize("stem", ["dock_shunter", "stephenson_goods"])
@@ -503,7 +503,7 @@ def test_what_the_targets_do_not_feel_is_let_go_and_what_they_feel_most_is_held_
     assert found.factors["expansion_link", "slot_top"] == MOST
     side = side_of("dock_shunter")
     spread = linear_spread(side, found.present, first_two(side))
-    limits = holds(example("dock_shunter").targets, spread.figures)
+    limits = holds(example("dock_shunter").targets, spread.figures, 2)
     assert [str(limit) for limit in limits] == [str(limit) for limit in found.kept.holds]
     key, _share = governing(limits[int(np.argmin(found.kept.each))], spread)
     assert found.factors[key] <= sorted(found.factors.values())[4]
@@ -523,7 +523,7 @@ def test_a_target_that_the_drawing_misses_is_told_and_left_out() -> None:
     side = side_of("dock_shunter")
     linear = linear_spread(side, small(side), ["forward 50"])
     targets = Targets(cutoff_difference=0.01)
-    within, missed = reachable(holds(targets, linear.figures), linear.nominal)
+    within, missed = reachable(holds(targets, linear.figures, 2), linear.nominal)
     assert [hold.what for hold, _size in missed] == ["cutoff"]
     assert missed[0][1] > 0.01
     assert len(within) == 5

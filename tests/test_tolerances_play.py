@@ -176,7 +176,7 @@ def test_the_loosest_set_with_clearances_meets_the_targets() -> None:
     found = loosest(side, tolerances, example("dock_shunter").targets, names, 0.9, 1000)
     assert found.met
     others = monte_carlo(side, found.tolerances, names, 2000, seed=9)
-    again = kept(holds(example("dock_shunter").targets, others.figures), others.values)
+    again = kept(holds(example("dock_shunter").targets, others.figures, 2), others.values, 2)
     assert again.share > 0.9 - 4 * again.error
     assert len({round(factor, 3) for key, factor in found.factors.items() if key[0] == CLEARANCE}) > 3
 

@@ -69,10 +69,13 @@ def test_an_engine_with_targets_out_ends_with_1_though_none_is_out_once_it_is_me
 
 def test_what_is_the_same_of_both_sides_is_told_once() -> None:
     """A middle cylinder has one valve; a weighshaft is one for both sides."""
-    for name, part in (("derived_heavy_goods", "left eccentric rod: length"), ("metre_gauge", "reversing: shaft y")):
+    for name, whose, part in (
+        ("derived_heavy_goods", "middle cylinder", "left eccentric rod: length"),
+        ("metre_gauge", "both sides", "reversing: shaft y"),
+    ):
         advice = lm.advise(lm.read_engine(EXAMPLES / f"{name}.toml"), state="as found")
         own = list(advice.words().sentences(advice.foreseen))
-        assert next(sentence for sentence in own if part in sentence).startswith(f"both sides: {part}")
+        assert next(sentence for sentence in own if part in sentence).startswith(f"{whose}: {part}")
         assert sum(part in sentence for sentence in own) == 1
         bare = [sentence.removeprefix("✗ ").split(": ", 1)[-1] for sentence in own]
         assert len(bare) == len(set(bare))

@@ -9,7 +9,7 @@ from typing import Any
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.entering import LONGEST
 from linkmotion.bench.table_figures import TableFigure, enter, value_at
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at
@@ -50,7 +50,9 @@ class AdjustmentTyped:
 def adjustments_of(work: EngineAtWork, engine: Engine) -> list[AdjustmentTyped]:
     """Everything that could be altered, in the order of work; what is not usual after what is."""
     found: dict[Key, Gear] = {}
-    for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
+    for gear in (
+        engine.gear(state, side) for state in engine.state_names for side in engine.sides
+    ):  # the drawing's first
         for key in adjustable_keys(gear, set_somehow(gear)):
             found.setdefault(key, gear)
     usual = _usual(engine)

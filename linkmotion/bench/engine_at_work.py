@@ -11,7 +11,7 @@ from linkmotion.bench.files_beside import FilesBeside
 from linkmotion.bench.folder_of_engines import FolderOfEngines
 from linkmotion.bench.kept_file import KeptFile
 from linkmotion.commands.input import telling
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import Place, read_tables
@@ -191,7 +191,7 @@ class EngineAtWork:
         return self._studies[key]  # type: ignore[no-any-return]
 
     def stand(self, state: str, engine: Engine | None = None) -> Stand:
-        """How a state stands, as it stands; both sides, all notches.
+        """How a state stands, as it stands; every side, all notches.
 
         Parameters
         ----------
@@ -226,7 +226,7 @@ class EngineAtWork:
         return self._stands.get((mark, state))
 
     def _assessed(self, engine: Engine, state: str) -> Assessment:
-        left, right = (engine.side_state(state, side) for side in SIDES)
-        first = self._memory.side(left)
-        other = replace(first, side=SIDES[1]) if right.alike(left) else self._memory.side(right)
-        return Assessment(engine, state, (first, other))
+        first, *others = (engine.side_state(state, side) for side in engine.sides)
+        own = self._memory.side(first)
+        rest = (replace(own, side=each.side) if each.alike(first) else self._memory.side(each) for each in others)
+        return Assessment(engine, state, (own, *rest))

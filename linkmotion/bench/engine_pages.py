@@ -18,11 +18,12 @@ from linkmotion.bench.screens.side_screen import followed
 from linkmotion.bench.sheets_to_print import MadeSheet, Sheet
 from linkmotion.bench.side_picture import Drawings, Moment, bare_part_svg, bare_svg
 from linkmotion.commands.input import telling
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, one_line
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
+from linkmotion.sides import BOTH, side_words, sides_meant
 from linkmotion.views.printout import Answer, Block, Said
 from linkmotion.views.word_list import shown_on
 
@@ -113,7 +114,7 @@ class EnginePages:
     def _frame(self, screen: Screen, engine: Engine, at: LookedAt) -> dict[str, Any]:
         """What stands round every screen."""
         done, undone = self.work.kept.journal.standing()
-        side = at.side if at.side != "both" else "left"
+        side, sides = sides_meant(at.side, engine.sides)[0], engine.sides
         return {
             "root": self.root, "here": self.here, "screen": screen, "screens": list(screens().values()),
             "engine_name": engine.name, "file": self.work.path.name, "gear": engine.gear_type.name,
@@ -123,7 +124,8 @@ class EnginePages:
             "files": list(self.work.beside.listed(screen.file, engine.name)) if screen.file else [],
             "file_kind": screen.file, "file_chosen": at.options.get(screen.file, ""), "worked_on": "",
             "unit_name": UNIT_NAMES[engine.unit],
-            "state": at.state, "side": at.side, "notch": at.notch,
+            "state": at.state, "side": at.side, "notch": at.notch, "whose": side_words(side),
+            "sides": {own: side_words(own) for own in (*sides, *(BOTH,) * (len(sides) > 1))},
         }  # fmt: skip
 
     def _unread(self, screen: Screen) -> str:
@@ -180,7 +182,8 @@ class EnginePages:
             return bare_part_svg(gear, part) if gear in GEARS else ""
         at = looked_at(engine, screens()["side"], asked)
         try:
-            return self.drawings.part_svg(Moment(at.state, at.side.replace("both", SIDES[0]), at.notch, 40.0), part)
+            side = sides_meant(at.side, engine.sides)[0]
+            return self.drawings.part_svg(Moment(at.state, side, at.notch, 40.0), part)
         except FileError:
             return bare_part_svg(engine.gear_type.name, part)
 
@@ -189,12 +192,12 @@ class EnginePages:
         engine = self.work.must()
         at = looked_at(engine, screens()["side"], asked)
         try:
-            share, moment = float(asked.get("share", "0")), _moment(at, asked)
+            share, moment = float(asked.get("share", "0")), _moment(engine, at, asked)
         except (ValueError, OverflowError):
             raise FileError("share", "this cannot be understood", "load the page anew") from None
         found = tried(self.work, at.state, at.side, asked.get("name", ""), share)
         told = {"drawn_known": False} | followed(asked_of(self.work, engine, at), found.stand)
-        own = found.stand.assessment.sides[SIDES.index(moment.side)]
+        own = found.stand.assessment.sides[engine.sides.index(moment.side)]
         follows = page("follows.html", state=at.state, side=at.side, notch=at.notch, **told)
         return {"value": found.value, "picture": self.drawings.svg(moment, own), "follows": follows}
 
@@ -203,17 +206,17 @@ class EnginePages:
         engine = self.work.must()
         at = looked_at(engine, screens()["side"], asked)
         try:
-            moment = _moment(at, asked)
+            moment = _moment(engine, at, asked)
             return f"{self.drawings.svg(moment)}{page('caption.html', words=self.drawings.words(moment))}"
         except (ValueError, OverflowError) as error:
             told = error.problem if isinstance(error, FileError) else "this is no crank angle"
             return page("caption.html", words=f"Not drawn: {told}.")
 
 
-def _moment(at: LookedAt, asked: Mapping[str, str]) -> Moment:
+def _moment(engine: Engine, at: LookedAt, asked: Mapping[str, str]) -> Moment:
     """What of the side is drawn; ValueError where the crank angle is none."""
     angle = float(asked.get("angle", "40")) % 360.0
-    return Moment(at.state, at.side if at.side != "both" else SIDES[0], at.notch, round(angle, 3))
+    return Moment(at.state, sides_meant(at.side, engine.sides)[0], at.notch, round(angle, 3))
 
 
 def _shown(found: Answered) -> dict[str, Any]:

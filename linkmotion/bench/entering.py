@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import BOTH, layer, layer_words, places
+from linkmotion.bench.figures_of_parts import layer, layer_words, places
 from linkmotion.bench.slot_entry import SlotRows, enter_cleanup, enter_rows, understood_rows
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.lines_edit import with_table
+from linkmotion.files.side_named import no_such_side
+from linkmotion.sides import BOTH, SIDE_NAMES
 
 LONGEST = 400  # characters of a figure, takings and all
 _NAME = re.compile(r"[^\x00-\x1f\x7f]{1,60}")
@@ -62,7 +64,7 @@ def understood(read: Any) -> Wish:
     """
     match read:
         case {"do": "figure", "seen": int(seen), "state": str(state), "side": str(side), "name": str(name),
-              "value": str(value)} if side in (BOTH, *SIDES) and len(value) <= LONGEST:  # fmt: skip
+              "value": str(value)} if side in (BOTH, *SIDE_NAMES) and len(value) <= LONGEST:  # fmt: skip
             return Wish("figure", seen, state, side, name, value)
         case {"do": "state", "seen": int(seen), "state": str(state), "based_on": str(based)}:
             return Wish("state", seen, state, value=based)
@@ -113,6 +115,8 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
     if wish.state not in engine.state_names:
         raise FileError(wish.state, "there is no such state in the file", "go back to the list of states")
     side = BOTH if wish.state == DRAWING else wish.side
+    if side not in (BOTH, *engine.sides):
+        raise FileError(side, *no_such_side(side, engine.sides, (BOTH,)))
     figure = places(work, wish.state, side).get(wish.name)
     if figure is None:
         raise FileError(wish.name, "this gear has no such figure", "load the page anew")
@@ -121,7 +125,8 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
 
     def words(old: str, new: str) -> str:
         was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
-        return f"{layer_words(wish.state, side)}: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
+        told = f"{figure.words} {now or 'taken out'} (was {was or 'not given'})"
+        return f"{layer_words(wish.state, side, engine.sides)}: {told}"
 
     return work.change_figure(place, value, words, wish.seen, figure.name)
 

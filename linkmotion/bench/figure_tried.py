@@ -7,15 +7,16 @@ from math import isfinite
 from pathlib import Path
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import BOTH, layer, places
+from linkmotion.bench.figures_of_parts import layer, places
 from linkmotion.commands.input import telling
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.source import BOM
 from linkmotion.gears.sensitivity import declared, numbers
+from linkmotion.sides import BOTH, sides_meant
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
 from linkmotion.studies.standing import Stand
@@ -39,7 +40,7 @@ def tried(work: EngineAtWork, state: str, side: str, name: str, share: float) ->
     Parameters
     ----------
     work, state, side, name
-        The engine; a state of it; "left", "right" or "both"; the dimension, as its row has it.
+        The engine; a state of it; a side, or "both"; the dimension, as its row has it.
     share : float
         From -1 to 1; 0 is as it stands.
 
@@ -49,7 +50,8 @@ def tried(work: EngineAtWork, state: str, side: str, name: str, share: float) ->
         It is no dimension of the gear, or the gear cannot be turned with it.
     """
     engine, side = work.must(), BOTH if state == DRAWING else side
-    figure, gear = places(work, state, side).get(name), engine.gear(state, SIDES[0] if side == BOTH else side)
+    figure = places(work, state, side).get(name)
+    gear = engine.gear(state, sides_meant(side, engine.sides)[0])
     key = (figure.place[0], ".".join(figure.place[1:])) if figure is not None else ("", "")
     value = numbers(gear).get(key)
     if figure is None or value is None or not isfinite(share):

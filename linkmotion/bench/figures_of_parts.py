@@ -7,17 +7,17 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
 from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import letters
 from linkmotion.gears.sensitivity import declared, numbers
+from linkmotion.sides import BOTH, side_words, sides_meant
 from linkmotion.views.tables import Shown
 from linkmotion.views.taken_words import with_doubt
 from linkmotion.wear.effects import angles_of, pins_of, rods_of
 
-BOTH = "both"
 WEAR = "what the gauge found"
 
 
@@ -82,11 +82,11 @@ def layer(state: str, side: str) -> Place:
     return () if state == DRAWING else ("state", state, side)
 
 
-def layer_words(state: str, side: str) -> str:
-    """The same in words."""
+def layer_words(state: str, side: str, sides: tuple[str, ...]) -> str:
+    """The same in words, of an engine with such sides."""
     if state == DRAWING:
         return DRAWING
-    return f"{state}, {'both sides' if side == BOTH else f'{side} side'}"
+    return f"{state}, {side_words(side, sides)}"
 
 
 @dataclass(frozen=True)
@@ -101,11 +101,11 @@ class _Sheet:
     @property
     def layers(self) -> list[tuple[Place, str]]:
         """Every layer that bears on the side, the latest last, with its words."""
-        own = SIDES[0] if self.side == BOTH else self.side
+        own = sides_meant(self.side, self.engine.sides)[0]
         found: list[tuple[Place, str]] = [((), DRAWING)]
         for name in self.engine.lineage(self.state):
             sides = (BOTH,) if self.side == BOTH and name == self.state else (BOTH, own)
-            found += [(layer(name, side), layer_words(name, side)) for side in sides]
+            found += [(layer(name, side), layer_words(name, side, self.engine.sides)) for side in sides]
         return found
 
     def figure(self, place: Place, words: str, unit: str, rod: str = "") -> Figure:
@@ -130,7 +130,7 @@ def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:
     Parameters
     ----------
     work, state, side
-        The engine; the drawing or a state; "left", "right" or "both".
+        The engine; the drawing or a state; a side, or "both".
     """
     engine = work.must()
     return work.once(("parts", state, side), lambda: _parts(engine, work.document, state, side))
@@ -138,7 +138,7 @@ def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:
 
 def _parts(engine: Engine, document: Mapping[str, Any], state: str, side: str) -> list[Part]:
     sheet = _Sheet(engine, document, state, side)
-    gear = engine.gear(state, SIDES[0] if side == BOTH else side)
+    gear = engine.gear(state, sides_meant(side, engine.sides)[0])
     found = [_part(sheet, gear, table.name) for table in fields(gear)]
     return [*(part for part in found if part.figures), *_worn(sheet, gear)]
 

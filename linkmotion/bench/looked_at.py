@@ -10,8 +10,9 @@ from urllib.parse import urlencode
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.files_beside import WORKED_ON
 from linkmotion.bench.screen import Asked, Progress, Screen, untold
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import one_line
+from linkmotion.sides import BOTH, sides_meant
 
 _LONGEST = 120  # characters of what is typed to be looked at
 _LONGEST_NAME = 250  # characters of a file's name
@@ -24,7 +25,7 @@ class LookedAt:
     Attributes
     ----------
     state, side, notch : str
-        By name; "left", "right" or "both".
+        By name; a side, or "both" for every one.
     options : dict of str
         The screen's own choices, and what the side's page is told besides.
     """
@@ -58,10 +59,8 @@ def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> Looke
     usual = next((name for name in states if name != DRAWING), DRAWING)
     state = asked.get("state", usual)
     state = state if state in states else usual
-    allowed = (*SIDES, "both") if "both" in screen.chooses else SIDES
-    side = asked.get("side", SIDES[0])
-    side = side if side in allowed else SIDES[0]
-    notches = list(engine.side_state(state, SIDES[0] if side == "both" else side).notches)
+    side = _side(engine, state, asked.get("side", ""), BOTH in screen.chooses)
+    notches = list(engine.side_state(state, sides_meant(side, engine.sides)[0]).notches)
     notch = asked.get("notch", notches[0])
     options = {kind: asked[kind][:_LONGEST_NAME] for kind in WORKED_ON if asked.get(kind)}  # it goes with every address
     for choice in screen.choices:
@@ -74,6 +73,17 @@ def looked_at(engine: Engine, screen: Screen, asked: Mapping[str, str]) -> Looke
     if asked.get("correct") == "yes":
         options["correct"] = "yes"
     return LookedAt(state, side, notch if notch in notches else notches[0], options)
+
+
+def _side(engine: Engine, state: str, asked: str, every: bool) -> str:
+    """A side as asked for, or the first; of one cylinder alone what every side has, unless its state names it."""
+    if (
+        every
+        and len(engine.sides) == 1
+        and not (state in engine.states and engine.sides[0] in engine.states[state].layers)
+    ):
+        return BOTH
+    return asked if asked in engine.sides or (every and asked == BOTH and len(engine.sides) > 1) else engine.sides[0]
 
 
 def asked_of(work: EngineAtWork, engine: Engine, at: LookedAt, progress: Progress = untold) -> Asked:

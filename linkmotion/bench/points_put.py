@@ -18,7 +18,7 @@ from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.picks_edit import with_known, with_takings, without_known
-from linkmotion.files.picks_file import DRAWING_KIND, MOST, PHOTOGRAPH, PicksReader
+from linkmotion.files.picks_file import MOST, PicksReader
 from linkmotion.files.source import BOM, Source
 from linkmotion.gears.sensitivity import Key, declared, numbers
 from linkmotion.studies.assess import assess_side
@@ -38,7 +38,8 @@ SAID = {
     "side": "The figures are of",
 }
 """What is said of the picture as a whole, in words."""
-CHOICES = {"kind": (DRAWING_KIND, PHOTOGRAPH), "side": ("both", "left", "right")}
+CHOSEN = ("kind", "side")
+"""What of it is chosen, not typed."""
 _NAME = re.compile(r"[^\n\r\t]{1,60}")
 _TAKINGS = 9
 
@@ -58,7 +59,7 @@ def told_of_gear(work: EngineAtWork, like: str) -> tuple[list[str], dict[Key, st
     def made() -> tuple[list[str], dict[Key, str]]:
         engine = work.must()
         with telling(engine, work.path):
-            side = assess_side(engine.side_state(like, "left"))
+            side = assess_side(engine.side_state(like))
             pins = PickedParts(elevation_of(side, engine), ()).nameable()
         return pins, {key: str(declared(side.gear, key)["kind"]) for key in numbers(side.gear)}
 
@@ -224,7 +225,7 @@ def _see_row(work: EngineAtWork, path: Path, row: Mapping[str, Any], like: str) 
     picture = read_tables(path.read_text("utf-8").lstrip(BOM)).get("picture", {})
     own = {"picture": {"file": picture.get("file", "")}, "known": [dict(row)], "points": {n: [1, 1] for n in names}}
     try:
-        PicksReader(Source(tomlkit.dumps(own), path.name), path, work.must().unit, pins, keys).picks()
+        PicksReader(Source(tomlkit.dumps(own), path.name), path, work.must(), pins, keys).picks()
     except FileError as error:
         raise FileError("known", error.problem, error.remedy) from None
 
@@ -251,13 +252,13 @@ def enter_said(work: EngineAtWork, kept: KeptFile, wish: Mapping[str, Any], like
             pass
         case _:
             raise FileError("picture", "this cannot be understood", "load the page anew")
-    value = as_typed(written) if written.strip() and name not in CHOICES else written.strip() or GONE
+    value = as_typed(written) if written.strip() and name not in CHOSEN else written.strip() or GONE
     pins, keys = told_of_gear(work, like)
 
     def made(text: str) -> str:
         new = with_figure(text, ("picture", name), value)
         own = {"picture": read_tables(new)["picture"], "points": {pins[0]: [1, 1]}}
-        PicksReader(Source(tomlkit.dumps(own), kept.path.name), kept.path, work.must().unit, pins, keys).picks()
+        PicksReader(Source(tomlkit.dumps(own), kept.path.name), kept.path, work.must(), pins, keys).picks()
         return new
 
     return _changed(kept, made, f"{SAID[name]}: {written.strip() or 'taken out'}", seen, ("picture", name))

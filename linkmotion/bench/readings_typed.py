@@ -10,7 +10,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.entering import LONGEST
 from linkmotion.bench.kept_file import KeptFile, SinceChanged
 from linkmotion.commands.input import telling
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
@@ -21,6 +21,7 @@ from linkmotion.files.readings_method import method_of, turned_of
 from linkmotion.files.readings_rows import row_of
 from linkmotion.files.readings_units import UNREAD, read_figure, read_within
 from linkmotion.files.source import BOM, Source
+from linkmotion.sides import SIDE_NAMES, side_words
 from linkmotion.studies.figures.figure import DEGREES, KINDS, MM, PERCENT
 
 _WITHIN = {"within": MM, "within_percent": PERCENT, "within_degrees": DEGREES}
@@ -65,9 +66,9 @@ def cells(work: EngineAtWork, tables: Mapping[str, Any], state: str, side: str) 
     work, tables : EngineAtWork, mapping
         Whose; the file's tables.
     state, side : str
-        In which the gear is believed to be; "left" or "right".
+        In which the gear is believed to be; of which.
     """
-    own = work.stand(state).assessment.sides[SIDES.index(side)]
+    own = next(each for each in work.stand(state).assessment.sides if each.side == side)
     found: dict[str, list[Cell]] = {notch: [] for notch in own.notches}
     rows = dict(placed_rows(tables, side))
     for each in asked(own):
@@ -134,18 +135,18 @@ def enter_reading(work: EngineAtWork, kept: KeptFile, wish: Mapping[str, Any]) -
             _see(work.must(), new, kept.path.name, place, box)
         return new
 
-    words = f"{place.side} side, {place.notch}: {_words(place, box)[:1].lower()}{_words(place, box)[1:]}"
+    words = f"{side_words(place.side)}, {place.notch}: {_words(place, box)[:1].lower()}{_words(place, box)[1:]}"
     told = f"{words} {written or 'taken out'}"
     return kept.change(made, told, kept.version), told
 
 
 def _understood(wish: Mapping[str, Any]) -> tuple[RowPlace, str, str, str]:
     match wish:
-        case {"side": "left" | "right" as side, "notch": str(notch), "kind": str(kind), "direction": str(direction),
+        case {"side": str(side), "notch": str(notch), "kind": str(kind), "direction": str(direction),
               "box": "front" | "back" | "reads" as box, "value": str(value), "was": str(was),
               "number": int(number)} if kind in KINDS and len(value) <= LONGEST and 0 <= number < 100:  # fmt: skip
             at = wish.get("at")
-            if at is None or (isinstance(at, int | float) and 0 <= at <= 360):
+            if side in SIDE_NAMES and (at is None or (isinstance(at, int | float) and 0 <= at <= 360)):
                 return RowPlace(side, notch, kind, direction, at, number), box, value.strip(), was.strip()
     raise FileError("reading", "this cannot be understood", "load the page anew")
 
@@ -221,7 +222,7 @@ def enter_head(work: EngineAtWork, kept: KeptFile, name: str, written: str, seen
             except ValueError as error:
                 raise FileError(kept.path.name, str(error), "give how far a reading may be out either way") from None
         elif value is not GONE and name == "dead_centres":
-            method_of(source, tables["readings"], {}, "left")
+            method_of(source, tables["readings"], {}, engine.sides[0])
         elif value is not GONE and name == "turned":
             turned_of(source, value, where)
         return new
@@ -246,12 +247,12 @@ def standing(work: EngineAtWork, kept_name: str) -> tuple[str, bool, dict[str, i
             found = read_readings(path, engine)
     except FileError as error:
         return f"{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}.", False, {}
-    counts = {side: len(found.of(side)) for side in SIDES}
+    counts = {side: len(found.of(side)) for side in engine.sides}
     return "", True, counts
 
 
 def entered(tables: Mapping[str, Any]) -> Iterator[str]:
     """The side of every figure that was entered."""
-    for side in SIDES:
+    for side in SIDE_NAMES:
         for _place, row in placed_rows(tables, side):
             yield from (side for box in BOXES if _typed(row.get(box)))

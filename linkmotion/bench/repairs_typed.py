@@ -8,16 +8,15 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.entering import LONGEST, see_name
-from linkmotion.bench.figures_of_parts import BOTH, places
+from linkmotion.bench.figures_of_parts import places
 from linkmotion.bench.table_figures import TableFigure, enter, value_at
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.lines_edit import with_table
+from linkmotion.sides import BOTH, side_words
 
-LAYERS = {BOTH: "both sides", "left": "left side", "right": "right side"}
-"""Sides of which a repair can set figures, in words."""
 ALONE, NEEDED, EXCLUDED = "may", "must", "cannot"
 TOGETHER = (ALONE, NEEDED, EXCLUDED)
 _WORDS = {
@@ -51,9 +50,14 @@ class RepairTyped:
     others: Mapping[str, str]
 
 
+def layers_of(engine: Engine) -> dict[str, str]:
+    """Sides of which a repair can set figures, in words."""
+    return {side: side_words(side, engine.sides) for side in (BOTH, *engine.sides)}
+
+
 def repairs_of(work: EngineAtWork, engine: Engine) -> list[RepairTyped]:
     """Every repair of the file, in its order."""
-    words = {side: {name: own.words for name, own in places(work, DRAWING, side).items()} for side in LAYERS}
+    words = {side: {name: own.words for name, own in places(work, DRAWING, side).items()} for side in layers_of(engine)}
     return [_repair(work, engine, name, words) for name in engine.repairs]
 
 
@@ -72,8 +76,9 @@ def _repair(work: EngineAtWork, engine: Engine, name: str, words: Mapping[str, M
         other: NEEDED if other in own.needs else EXCLUDED if other in own.excludes else ALONE
         for other in engine.repairs if other != name
     }  # fmt: skip
+    layers = layers_of(engine)
     sets = tuple(
-        TableFigure((*where, *path), f"{LAYERS[path[0]]}: {words[path[0]].get('.'.join(path[1:]), ' '.join(path[1:]))}",
+        TableFigure((*where, *path), f"{layers[path[0]]}: {words[path[0]].get('.'.join(path[1:]), ' '.join(path[1:]))}",
                     "", typed(value), "empty: it does not set it", in_table=True)
         for path, value in _set_by(figure_at(work.document, where), words)
     )  # fmt: skip
@@ -90,7 +95,7 @@ def _set_by(table: Mapping[str, Any], words: Mapping[str, Mapping[str, str]]) ->
         else:
             yield path, value
 
-    for side in LAYERS:
+    for side in words:
         yield from below((side,), table.get(side, {}))
 
 
@@ -128,8 +133,8 @@ def _taken(work: EngineAtWork, engine: Engine, wish: Mapping[str, Any]) -> Chang
         case {"do": "begin", "seen": int(seen)}:
             return _begun(work, engine, wish, seen)
         case {"do": "sets", "repair": str(name), "side": str(side), "figure": str(figure), "value": str(value),
-              "seen": int(seen)} if side in LAYERS:  # fmt: skip
-            return _one_more(work, _known(engine, name), side, figure, value, seen)
+              "seen": int(seen)} if side in layers_of(engine):  # fmt: skip
+            return _one_more(work, engine, _known(engine, name), side, figure, value, seen)
         case {"do": "gone", "name": str(name), "seen": int(seen)}:
             place = ("repair", _known(engine, name))
             named = [other for other, own in engine.repairs.items() if name in (*own.needs, *own.excludes)]
@@ -183,11 +188,13 @@ def _begun(work: EngineAtWork, engine: Engine, wish: Mapping[str, Any], seen: in
     )  # fmt: skip
 
 
-def _one_more(work: EngineAtWork, name: str, side: str, figure: str, value: str, seen: int) -> Change | None:
+def _one_more(
+    work: EngineAtWork, engine: Engine, name: str, side: str, figure: str, value: str, seen: int
+) -> Change | None:
     """One more figure that a repair sets."""
     known = places(work, DRAWING, side).get(figure)
     if known is None or not value.strip() or len(value) > LONGEST:
         raise FileError("value", "a figure is wanted", "choose which, and type what it is to be")
     place = ("repair", name, side, *known.place)
-    told = f"{name}: {LAYERS[side]}, {known.words} {value.strip()}"
+    told = f"{name}: {layers_of(engine)[side]}, {known.words} {value.strip()}"
     return work.change_figure(place, as_typed(value), told, seen, known.name)

@@ -17,7 +17,8 @@ from typing import Any
 from urllib.parse import urlencode
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
+from linkmotion.sides import sides_meant
 from linkmotion.views.printout import Block
 from linkmotion.views.tables import Shown
 
@@ -40,7 +41,7 @@ class Asked:
     engine : Engine
         As read from it.
     state, side, notch : str
-        What is looked at: by name; "left", "right" or "both"; one notch.
+        What is looked at: by name; a side, or "both" for every one; one notch.
     options : dict of str
         What else was chosen, by the names of the screen's own choices; nothing that it does not offer.
     progress : callable
@@ -77,7 +78,7 @@ class Asked:
     @property
     def sides(self) -> tuple[str, ...]:
         """The sides that are meant."""
-        return SIDES if self.side == "both" else (self.side,)
+        return sides_meant(self.side, self.engine.sides)
 
 
 @dataclass(frozen=True)

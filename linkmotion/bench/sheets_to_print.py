@@ -11,6 +11,7 @@ from urllib.parse import quote
 from linkmotion.bench.pages import sheet_policy
 from linkmotion.bench.screen import Asked
 from linkmotion.commands.input import telling
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import assess
 
 HTML, PDF, DXF = "text/html", "application/pdf", "image/vnd.dxf"
@@ -159,7 +160,7 @@ def _dxf_name(asked: Asked, proposal: str) -> str:
 
 
 def _of_slot(asked: Asked) -> str:
-    return f"{asked.engine.name}: {asked.state}, {asked.side} side"
+    return f"{asked.engine.name}: {asked.state}, {side_words(asked.side)}"
 
 
 SHEETS: dict[str, Sheet] = {

@@ -11,11 +11,12 @@ from markupsafe import Markup, escape
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.side_marks import marks_svg
 from linkmotion.elevation.side_elevation import Elevation
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.events import BACKWARD
 from linkmotion.files.faults import FileError
 from linkmotion.files.pattern import pattern
 from linkmotion.linkage import LinkageError
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_svg import groups, view_box
@@ -63,7 +64,7 @@ class Drawings:
         placed = self._standing(drawing, own, moment)
         ghost = self._ghost(drawing, moment) if moment.state != DRAWING else ""
         marks = marks_svg(drawing, placed.places, own.notches.index(moment.notch))
-        words = f"{moment.side} side, {moment.state}, {moment.notch}, crank at {moment.angle:g}°"
+        words = f"{side_words(moment.side)}, {moment.state}, {moment.notch}, crank at {moment.angle:g}°"
         return _svg(drawing, f"{ghost}{groups(drawing, placed.places, placed.spaces)}{marks}", words)
 
     def words(self, moment: Moment) -> str:
@@ -93,7 +94,7 @@ class Drawings:
 
     def _side(self, state: str, side: str) -> SideEvents:
         sides = self.work.stand(state).assessment.sides
-        return sides[SIDES.index(side) if side in SIDES else 0]
+        return next((own for own in sides if own.side == side), sides[0])
 
     def _elevation(self, own: SideEvents, like: Elevation | None = None) -> Elevation:
         for side, other, made in self._made:
@@ -157,7 +158,7 @@ def _bare(gear: str) -> tuple[Elevation, Standing] | None:
     engine = pattern(gear)
     if engine is None:
         return None
-    own = assess(engine, DRAWING, SIDES[:1]).sides[0]
+    own = assess(engine, DRAWING, engine.sides[:1]).sides[0]
     drawing = elevation_of(own, engine)
     return drawing, standing_at(drawing, own, 0, _BARE_AT)
 

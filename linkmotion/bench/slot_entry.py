@@ -9,12 +9,14 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import Figure, layer, layer_words
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.rows_edit import with_rows
 from linkmotion.files.schema import cleanup_model
+from linkmotion.files.side_named import no_such_side
+from linkmotion.sides import SIDE_NAMES
 
 COLUMNS = ("at", "front", "back")
 MOST = 200
@@ -41,7 +43,7 @@ def understood_rows(state: str, side: str, read: Sequence[Any]) -> SlotRows:
     FileError
         They are none.
     """
-    good = side in SIDES and len(read) <= MOST and all(
+    good = side in SIDE_NAMES and len(read) <= MOST and all(
         isinstance(row, dict) and sorted(row) == sorted(COLUMNS)
         and all(isinstance(own, str) and own.strip() and len(own) <= _LONGEST for own in row.values())
         for row in read
@@ -68,6 +70,8 @@ def enter_rows(work: EngineAtWork, wish: SlotRows, seen: int) -> Change | None:
     engine = work.must()
     if wish.state not in engine.state_names or wish.state == DRAWING:
         raise FileError(wish.state, "readings of a slot are entered into a state", "choose or begin a state")
+    if wish.side not in engine.sides:
+        raise FileError(wish.side, *no_such_side(wish.side, engine.sides))
     place = place_of(wish.state, wish.side)
     rows = [{key: as_typed(row[key]) for key in COLUMNS} for row in wish.rows]
 
@@ -80,7 +84,7 @@ def enter_rows(work: EngineAtWork, wish: SlotRows, seen: int) -> Change | None:
             _read(work, new)
         return new
 
-    words = f"{layer_words(wish.state, wish.side)}: slot read at {len(rows)} places"
+    words = f"{layer_words(wish.state, wish.side, engine.sides)}: slot read at {len(rows)} places"
     return work.kept.change(made, words, seen, (place,))
 
 

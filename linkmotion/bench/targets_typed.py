@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.table_figures import TableFigure, value_at
-from linkmotion.targets import Targets
+from linkmotion.targets import Targets, targets_for
 
 _WORDS = {
     "lead_difference": "Leads may differ between the ends by",
@@ -22,7 +22,7 @@ def targets_of(work: EngineAtWork) -> list[TableFigure]:
     """Every target, as the file has it; one that is not written is as is commonly held."""
     engine, shown = work.must(), work.shown
     usual, made = Targets(), []
-    for key, words in _WORDS.items():
+    for key, words in ((key, words) for key, words in _WORDS.items() if key in targets_for(engine.sides)):
         percent = "cutoff" in key
         held: float | None = getattr(usual, key)
         unit = "%" if percent else engine.unit

@@ -23,24 +23,6 @@ app = typer.Typer(
 )
 
 
-class Side(StrEnum):
-    """Sides to be looked at."""
-
-    LEFT = "left"
-    RIGHT = "right"
-    BOTH = "both"
-
-    @property
-    def each(self) -> tuple[str, ...]:
-        """The sides that are meant."""
-        return (Side.LEFT.value, Side.RIGHT.value) if self is Side.BOTH else (self.value,)
-
-    @property
-    def one(self) -> str:
-        """One side, where a command looks at one: of both, the left."""
-        return self.each[0]
-
-
 class Paper(StrEnum):
     """Papers that sheets are made for."""
 
@@ -80,6 +62,8 @@ _DRAG = typer.Option(
 Drag = Annotated[float, _DRAG]
 DragIfKnown = Annotated[float | None, _DRAG]
 Mass = Annotated[float, typer.Option(min=0, help="moving mass of valve and spindle, kg")]
+Side = Annotated[str, typer.Option("--side", help="side by its name (left, right; middle); both: every one there is")]
+OneSide = Annotated[str, typer.Option("--side", help="side by its name (left, right; middle); both: the first")]
 Json = Annotated[bool, typer.Option("--json", help="print everything as JSON")]
 
 

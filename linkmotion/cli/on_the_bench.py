@@ -15,6 +15,7 @@ from linkmotion.cli.app import (
     Json,
     Mass,
     Notches,
+    OneSide,
     OnPaper,
     OptionalInput,
     OutputFolder,
@@ -25,6 +26,7 @@ from linkmotion.cli.app import (
 )
 from linkmotion.cli.in_folder import engine_in, folder_given
 from linkmotion.files.outputs import STARTER
+from linkmotion.sides import BOTH
 
 _SlotReadings = Annotated[
     OptionalInput,
@@ -41,7 +43,7 @@ def check(
     state: Annotated[
         list[str] | None, typer.Option(help="state to check (more than once for several); the drawing if not given")
     ] = None,
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     notch: Notches = None,
     direction: Annotated[
         Direction, typer.Option(help="direction of running to list: the one a notch drives in, or as said")
@@ -77,7 +79,7 @@ def check(
 
     output = "json" if json else "csv" if csv else "tables" if tables else "report"
     request = Request(
-        engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value, angles, all_tables,
+        engine, tuple(state or ()), side, tuple(notch or ()), direction.value, angles, all_tables,
         64 if fractions else None, crank_angle, into, output, replace, paper or "", taken,
     )  # fmt: skip
     raise typer.Exit(run_check(request))
@@ -87,7 +89,7 @@ def check(
 def wear(
     engine: EngineFile,
     state: Annotated[str, typer.Option(help="state whose differences from the drawing are weighed")],
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     notch: Notches = None,
     drag: DragIfKnown = None,
     mass: Mass = 0.0,
@@ -115,7 +117,7 @@ def wear(
 
     load = Load(1.0 if drag is None else drag, mass, revolutions)
     request = WearRequest(
-        engine, state, side.each, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace,
+        engine, state, side, tuple(notch or ()), load, picture, json, direction.value, moving, lost, replace,
         gains, drag is not None,
     )  # fmt: skip
     raise typer.Exit(run_wear(request))
@@ -164,7 +166,7 @@ def hold(
         ),
     ],
     state: Annotated[str, typer.Option(help="state whose figures are toleranced")] = "drawing",
-    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    side: OneSide = BOTH,
     notch: Notches = None,
     wanted: Annotated[float, typer.Option(help="share of engines that must keep every target")] = 0.95,
     samples: Annotated[int, typer.Option(help="gears made at random")] = 10_000,
@@ -190,7 +192,7 @@ def hold(
     from linkmotion.commands.hold import HoldRequest, run_hold
 
     request = HoldRequest(
-        engine, state, side.one, tuple(notch or ()), wanted=wanted, samples=samples,
+        engine, state, side, tuple(notch or ()), wanted=wanted, samples=samples,
         processes=processes, search=search, pictures=pictures, shares=shares,
         output="json" if json else "csv" if csv else "tables", replace=replace, setting=setting,
     )  # fmt: skip
@@ -202,7 +204,7 @@ def cleanup(
     context: typer.Context,
     engine: _WithSlot,
     state: Annotated[str, typer.Option(help="state in which the slot was read")],
-    side: Annotated[Side, typer.Option(help="side of the engine: left or right")] = Side.LEFT,
+    side: Annotated[str, typer.Option(help="side by its name: left or right; the first, if none")] = "",
     readings: _SlotReadings = None,
     given: _Given = None,
     into: Annotated[
@@ -224,14 +226,12 @@ def cleanup(
     """
     if json and tables:
         raise typer.BadParameter("--json and --tables exclude one another; give one")
-    if side is Side.BOTH:
-        raise typer.BadParameter("a sheet is for one slot: give --side left or --side right")
     from linkmotion.commands.cleanup import CleanupRequest, run_cleanup
 
     output = "json" if json else "tables" if tables else "sheets"
     home = folder_given(context)
     wish = CleanupRequest(
-        engine, state, side.value, readings, tuple(given or ()), into, output, paper or "", replace, home
+        engine, state, side, readings, tuple(given or ()), into, output, paper or "", replace, home
     )  # fmt: skip
     raise typer.Exit(run_cleanup(wish))
 

@@ -13,6 +13,7 @@ from linkmotion.cli.app import (
     InputFile,
     Json,
     Notches,
+    OneSide,
     OnPaper,
     OptionalInput,
     OutputFolder,
@@ -23,6 +24,7 @@ from linkmotion.cli.app import (
 )
 from linkmotion.cli.in_folder import engine_in, marks_in, needed_readings, readings_in, spots_in
 from linkmotion.files.outputs import CARRIED, FORM, MARKS, PAGE, STARTER
+from linkmotion.sides import BOTH
 
 
 @app.command()
@@ -60,7 +62,7 @@ def tram(
     ] = "",
     tyre: Annotated[str, typer.Option(help="diameter of the tyre where the marks are, if no file says it")] = "",
     state: Annotated[str, typer.Option(help="state of the engine file")] = "drawing",
-    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    side: OneSide = BOTH,
     notch: Notches = None,
     json: Json = False,
 ) -> None:
@@ -70,7 +72,7 @@ def tram(
     """
     from linkmotion.commands.tram import TramRequest, run_tram
 
-    raise typer.Exit(run_tram(TramRequest(engine, marks, out_by, tyre, state, side.one, tuple(notch or ()), json)))
+    raise typer.Exit(run_tram(TramRequest(engine, marks, out_by, tyre, state, side, tuple(notch or ()), json)))
 
 
 @app.command()
@@ -80,7 +82,7 @@ def form(
         Path | None, typer.Argument(help="readings file to be written: .toml, or .csv for a spreadsheet"), FORM
     ] = None,
     state: Annotated[str, typer.Option(help="state in which the gear is believed to be")] = "drawing",
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     notch: Notches = None,
     unit: Annotated[str, typer.Option(help="unit of bare lengths: mm, in, ft or thou; the engine file's if none")] = "",
     sheet: Annotated[Path | None, typer.Option(help="write a page for the clipboard too (HTML)"), PAGE] = None,
@@ -95,7 +97,7 @@ def form(
     """Write a readings file to be filled in at the engine, a page to write on there, or one for a telephone."""
     from linkmotion.commands.readings_form import FormRequest, run_form
 
-    wish = FormRequest(engine, file, state, side.each, tuple(notch or ()), unit, sheet, paper or "", phone, replace)
+    wish = FormRequest(engine, file, state, side, tuple(notch or ()), unit, sheet, paper or "", phone, replace)
     raise typer.Exit(run_form(wish))
 
 
@@ -143,7 +145,7 @@ def diagnose(
             callback=needed_readings,
         ),
     ] = None,
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     fault: Annotated[str, typer.Option(help="how far off a wrong length usually is; 1 % of the crank if none")] = "",
     picture: Picture = None,
     replace: Replace = False,
@@ -156,7 +158,7 @@ def diagnose(
     from linkmotion.commands.diagnose import DiagnoseRequest, run_diagnose
 
     assert readings is not None  # seen to above
-    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side.each, fault, picture, json, replace)))
+    raise typer.Exit(run_diagnose(DiagnoseRequest(engine, readings, side, fault, picture, json, replace)))
 
 
 @app.command()
@@ -178,7 +180,7 @@ def reconcile(
         ),
     ] = None,
     state: Annotated[str, typer.Option(help="state with the measured parts, where there are no readings")] = "",
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     write: Annotated[
         Path | None, typer.Option(help="write the engine file with one more state, as reconciled"), STARTER
     ] = None,
@@ -192,7 +194,7 @@ def reconcile(
     from linkmotion.commands.reconcile import ReconcileRequest, run_reconcile
 
     readings = spots_in(context, readings, state)
-    raise typer.Exit(run_reconcile(ReconcileRequest(engine, readings, state, side.each, write, name, json)))
+    raise typer.Exit(run_reconcile(ReconcileRequest(engine, readings, state, side, write, name, json)))
 
 
 class Basis(StrEnum):
@@ -227,7 +229,7 @@ def adjust(
         ),
     ] = None,
     state: Annotated[str, typer.Option(help="state of the engine file, where there are no readings")] = "drawing",
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     basis: Annotated[
         Basis, typer.Option(help="set the gear as estimated from the readings, or lay them over the gear as drawn")
     ] = Basis.DIAGNOSIS,
@@ -255,7 +257,7 @@ def adjust(
 
     told = "" if choice is None else choice.value
     wish = AdjustRequest(
-        engine, readings, state, side.each, basis.value, told, move_sound_parts, once_mended, sheet, paper or "",
+        engine, readings, state, side, basis.value, told, move_sound_parts, once_mended, sheet, paper or "",
         pictures, json, replace,
     )  # fmt: skip
     raise typer.Exit(run_adjust(wish))

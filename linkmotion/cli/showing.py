@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
-from linkmotion.cli.app import Direction, Drag, EngineFile, Json, Mass, Notches, Picture, Replace, Side, app
+from linkmotion.cli.app import Direction, Drag, EngineFile, Json, Mass, Notches, OneSide, Picture, Replace, Side, app
 from linkmotion.files.outputs import CARD, PAGE, SOUND
+from linkmotion.sides import BOTH
 
 _States = Annotated[list[str] | None, typer.Option("--state", help="state (more than once); the drawing if none")]
 _Steam = Annotated[str | None, typer.Option("--steam", help="chest pressure by the gauge: 160 psi, 11 bar, 1100 kPa")]
@@ -23,7 +24,7 @@ _LeadAngle = Annotated[float | None, typer.Option(help="by how many degrees it l
 def beats(
     engine: EngineFile,
     state: _States = None,
-    side: Annotated[Side, typer.Option(help="sides that are heard")] = Side.BOTH,
+    side: Annotated[str, typer.Option(help="sides that are heard: left, right, or both")] = BOTH,
     notch: Notches = None,
     direction: Annotated[
         Direction, typer.Option(help="direction: the one a notch drives in, or as said")
@@ -51,7 +52,7 @@ def beats(
     from linkmotion.views.request import Request
     from linkmotion.wear.running import Load
 
-    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value)
+    request = Request(engine, tuple(state or ()), side, tuple(notch or ()), direction.value)
     given = {"pressure": steam, "back_pressure": back_pressure, "clearance": clearance}
     wheels = {"diameter": wheel, "leads": leads, "lead_angle": lead_angle}
     wish = BeatsRequest(request, given, wheels, speed, seconds, Load(drag, mass), within, sound, picture, json, replace)
@@ -62,7 +63,7 @@ def beats(
 def diagram(
     engine: EngineFile,
     state: _States = None,
-    side: Annotated[Side, typer.Option(help="side of the engine")] = Side.BOTH,
+    side: Side = BOTH,
     notch: Notches = None,
     direction: Annotated[
         Direction, typer.Option(help="direction: the one a notch drives in, or as said")
@@ -90,7 +91,7 @@ def diagram(
     from linkmotion.views.request import Request
     from linkmotion.wear.running import Load
 
-    request = Request(engine, tuple(state or ()), side.value, tuple(notch or ()), direction.value)
+    request = Request(engine, tuple(state or ()), side, tuple(notch or ()), direction.value)
     given = {
         "pressure": steam, "back_pressure": back_pressure, "clearance": clearance, "exponent": exponent,
         "blow_down": blow_down, "bore": bore, "piston_rod": piston_rod, "tail_rod": tail_rod,
@@ -122,7 +123,7 @@ def page(
 def card(
     engine: EngineFile,
     state: Annotated[str, typer.Option(help="state of which the model is made")] = "drawing",
-    side: Annotated[Side, typer.Option(help="side of the engine (both: the left)")] = Side.LEFT,
+    side: OneSide = BOTH,
     scale: Annotated[str, typer.Option(help="1:8 and the like, or fit: the largest whose rods go on a sheet")] = "fit",
     into: Annotated[Path | None, typer.Option(help="PDF to write (ENGINE-card.pdf beside the engine's)"), CARD] = None,
     replace: Replace = False,
@@ -131,4 +132,4 @@ def card(
     """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand."""
     from linkmotion.commands.card import CardRequest, run_card
 
-    raise typer.Exit(run_card(CardRequest(engine, state, side.one, scale, into, json, replace)))
+    raise typer.Exit(run_card(CardRequest(engine, state, side, scale, into, json, replace)))

@@ -7,11 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.input import engine_with, telling
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.face.advice import EngineAdvice, advised
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.readings_file import read_readings
+from linkmotion.files.side_named import sides_read
+from linkmotion.sides import BOTH, SIDE_NAMES
 from linkmotion.studies.figures.figure import DEGREES, MM, Reading
 from linkmotion.studies.row_figures import measured
 from linkmotion.studies.setting.advice import Advice
@@ -19,7 +21,7 @@ from linkmotion.studies.setting.foreseen import DIAGNOSIS, Foreseen
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import print_json, show
 
-NAMES = tuple(f"{side}-{name}.svg" for side in SIDES for name in ("readings", "effects"))  # of the plots
+NAMES = tuple(f"{side}-{name}.svg" for side in SIDE_NAMES for name in ("readings", "effects"))  # of the plots
 
 
 @dataclass(frozen=True)
@@ -32,8 +34,8 @@ class AdjustRequest:
         The files; without readings the gear is taken as its file has it.
     state : str
         State of the engine file, where there are no readings (these name their own).
-    sides : tuple of str
-        Sides to be set.
+    side : str
+        Which is to be set: by its name, or "both" for every one there is.
     basis : str
         "diagnosis" or "drawing": see Foreseen.
     choice : str
@@ -53,7 +55,7 @@ class AdjustRequest:
     engine: Path
     readings: Path | None = None
     state: str = DRAWING
-    sides: tuple[str, ...] = SIDES
+    side: str = BOTH
     basis: str = DIAGNOSIS
     choice: str = ""
     move_sound_parts: bool = False
@@ -110,10 +112,7 @@ def advice_of(request: AdjustRequest, engine: Engine) -> EngineAdvice:
         remedy = "leave --state out; for advice by the engine file alone give the file itself, without readings"
         raise FileError("--state", problem, remedy)
     state = readings.state if readings else request.state
-    names = [name for name in (readings.sides if readings else SIDES) if name in request.sides]
-    if not names:
-        assert readings is not None
-        raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
+    names = sides_read(engine, request.engine, readings, request.side)
     found = advised(
         engine, state, names, readings, request.basis, str(request.engine),
         move_sound_parts=request.move_sound_parts, once_mended=request.once_mended,

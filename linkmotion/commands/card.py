@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +11,8 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import CARD, Outputs
+from linkmotion.files.side_named import sides_asked
+from linkmotion.sides import BOTH
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.row_figures import Length
 from linkmotion.views.printout import Answer, Point, Said, print_json, show
@@ -28,7 +30,7 @@ class CardRequest:
 
     engine: Path
     state: str = "drawing"
-    side: str = "left"
+    side: str = BOTH
     scale: str = "fit"
     into: Path | None = None
     json: bool = False
@@ -40,6 +42,7 @@ def run_card(request: CardRequest) -> int:
     into = request.into or request.engine.parent / f"{request.engine.stem}-card.pdf"
     output = Outputs((request.engine,), request.replace).file(into, CARD)
     engine = engine_with(request.engine, [request.state])
+    request = replace(request, side=sides_asked(engine, request.engine, request.side)[0])
     with progress() as begin:
         made = made_of_card(request, engine, begin)
     output.write(made.sheets)

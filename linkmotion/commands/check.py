@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from linkmotion.commands.input import engine_with, telling
-from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, Engine
+from linkmotion.engine import AS_IT_STANDS, DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import OutputFolder, Outputs
+from linkmotion.files.side_named import sides_asked
 from linkmotion.studies.standing import StateStands, how_it_stands
 from linkmotion.studies.table import event_rows
 from linkmotion.views.paper import see_paper
@@ -52,11 +53,11 @@ def run_check(request: Request) -> int:
 def _looked_at(engine: Engine, request: Request) -> Iterator[StateStands]:
     for state in dict.fromkeys(request.states or (DRAWING,)):
         with telling(engine, request.engine):
-            yield how_it_stands(engine, state, _sides(request), request.notches or None)
+            yield how_it_stands(engine, state, _sides(request, engine), request.notches or None)
 
 
-def _sides(request: Request) -> tuple[str, ...]:
-    return SIDES if request.side == "both" else (request.side,)
+def _sides(request: Request, engine: Engine) -> tuple[str, ...]:
+    return sides_asked(engine, request.engine, request.side)
 
 
 def doubts_of(engine: Engine, found: list[StateStands]) -> Doubts:
@@ -88,7 +89,7 @@ def _data(request: Request, engine: Engine, found: list[StateStands], doubts: Do
             for state in found
         },
         "valves": [valve for state in found for valve in valve_rows(state)],
-        "taken": [row for state in found for row in taken_rows(engine, state.state, _sides(request))],
+        "taken": [row for state in found for row in taken_rows(engine, state.state, _sides(request, engine))],
         "events": list(rows),
         "doubts": [row for name, own in doubts.items() for row in doubt_rows(name, AS_IT_STANDS, own)],
         "held": [row for name, own in doubts.items() for row in held_rows(name, AS_IT_STANDS, own)],
@@ -210,7 +211,8 @@ def _as_taken(request: Request, state: StateStands, doubts: Doubts, shown: Shown
 
     if state.state in doubts:
         if request.taken:
-            yield from doubts_of_events(doubts[state.state], f"{state.state}, {AS_IT_STANDS}", shown)
+            alike, title = state.stands.assessment.alike, f"{state.state}, {AS_IT_STANDS}"
+            yield from doubts_of_events(doubts[state.state], title, alike, shown)
         yield from untold(doubts[state.state], shown)
     engine = state.stands.assessment.engine
-    yield from taken_lines(taken_rows(engine, state.state, _sides(request)), shown, request.taken)
+    yield from taken_lines(taken_rows(engine, state.state, _sides(request, engine)), shown, request.taken)

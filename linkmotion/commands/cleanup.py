@@ -15,8 +15,10 @@ from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.outputs import OutputFolder, Outputs
 from linkmotion.files.schema import cleanup_model
+from linkmotion.files.side_named import sides_asked
 from linkmotion.files.slot_readings import read_slot_readings
 from linkmotion.files.source import dotted
+from linkmotion.sides import side_words
 from linkmotion.studies.row_figures import Length
 from linkmotion.studies.slot.cleanup_rows import (
     AS_DRAWN,
@@ -50,7 +52,7 @@ class CleanupRequest:
     engine : Path
         Engine file.
     state, side : str
-        Whose slot.
+        Whose slot; the first side's, if "".
     readings : Path or None
         File of depth readings instead of the state's own.
     given : tuple of str
@@ -69,7 +71,7 @@ class CleanupRequest:
 
     engine: Path
     state: str
-    side: str
+    side: str = ""
     readings: Path | None = None
     given: tuple[str, ...] = ()
     into: Path | None = None
@@ -92,11 +94,15 @@ def run_cleanup(request: CleanupRequest) -> int:
     FileError
         Wrong input.
     """
+    engine = engine_with(request.engine, [request.state])
+    sides = sides_asked(engine, request.engine, request.side or engine.sides[0])
+    if len(sides) > 1:
+        raise FileError("--side", "a sheet is for one slot", f"give {' or '.join(f'--side {own}' for own in sides)}")
+    request = replace(request, side=sides[0])
     folder = None
     if request.output == "sheets":
         see_paper(request.paper)
         folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
-    engine = engine_with(request.engine, [request.state])
     setup = engine.side_state(request.state, request.side)
     if request.home is not None and request.readings is None and not setup.condition.slot:
         request = replace(request, readings=EngineFolder(request.home).slot_of(request.side))
@@ -175,7 +181,7 @@ def _faces(request: CleanupRequest, engine: Engine, setup: SideState) -> tuple[F
     slot = setup.condition.slot
     if not slot:
         place = "wear" if request.state == DRAWING else dotted(("state", request.state, request.side, "wear"))
-        problem = f"no depth readings of the slot ({request.state}, {request.side} side)"
+        problem = f"no depth readings of the slot ({request.state}, {side_words(request.side)})"
         raise FileError(str(request.engine), problem, f"give slot = [ … ] in [{place}], or --readings FILE")
     at = [reading.at for reading in slot]
     front, back = (FaceReadings(at, [getattr(reading, face) for reading in slot]) for face in FACES)
@@ -196,7 +202,7 @@ def _needed(request: CleanupRequest, engine: Engine, figures: dict[str, Any]) ->
 def _print(request: CleanupRequest, engine: Engine, work: SlotInGear, folder: OutputFolder | None) -> None:
     from linkmotion.views.machining_sheet import sheets
 
-    side = f"{request.state}, {request.side} side"
+    side = f"{request.state}, {side_words(request.side)}"
     if folder is not None:
         folder.write(on_paper(sheets(work, f"{engine.name}: {side}", engine.unit), request.paper))
     show(blocks(side, engine, work, folder.path if folder is not None else None))

@@ -7,15 +7,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from linkmotion.commands.input import engine_with, table_named, telling
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.engine_folder import engine_file
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
+from linkmotion.sides import SIDE_NAMES
 from linkmotion.studies.compare import Compared, borrowed, compare, swapped
 from linkmotion.views.printout import Aside, Block, print_json, show
 
-NAMES = ("leads.svg", "cutoffs.svg", "cutoffs-apart.svg", "openings-left.svg", "openings-right.svg")  # of the plots
+NAMES = (
+    *(f"{name}.svg" for name in ("leads", "cutoffs", "cutoffs-apart")),
+    *(f"openings-{side}.svg" for side in SIDE_NAMES),
+)  # of the plots
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,9 @@ def _with_file(wish: str) -> str:
 
 def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, list[str]]:
     state, made = (request.states or (DRAWING,))[-1], []
+    if request.swap and len(engine.sides) == 1:
+        problem = "parts change between sides, and the engine file is of one cylinder alone"
+        raise FileError("--swap", problem, "take a part from another engine by --borrow, or compare states")
     for wish in request.swap:
         name = state
         for part in wish.split("+"):
@@ -73,8 +80,9 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
     for wish in request.borrow:
         part, _, rest = wish.partition(":")
         side, _, file = rest.partition(":")
-        if side not in SIDES or not file:
-            raise FileError("--borrow", f"read {wish!r}", "write PART:left:OTHER.toml, or PART:right:OTHER.toml")
+        if side not in engine.sides or not file:
+            remedy = f"write {', or '.join(f'PART:{own}:OTHER.toml' for own in engine.sides)}"
+            raise FileError("--borrow", f"read {wish!r}", remedy)
         other = read_engine(file)
         table = table_named(engine, request.engine, part)
         try:
@@ -108,9 +116,10 @@ def blocks(engine: Engine, result: Compared, more: bool) -> Iterator[Block]:
     shown = Shown(engine.unit)
     yield verdict(result)
     yield from letters(result)
-    for side in SIDES:
+    for side in engine.sides:
         yield compared_table(result, side, engine.targets, shown)
         if more:
             yield from compared_more_tables(result, side, engine.targets, shown)
-    yield Aside(f"{ENDS_APART}: the ends differ by more than the target; {SIDES_APART}: the sides do.")
+    sides_too = f"; {SIDES_APART}: the sides do" * (len(engine.sides) > 1)
+    yield Aside(f"{ENDS_APART}: the ends differ by more than the target{sides_too}.")
     yield Aside(CAUTION)

@@ -17,6 +17,8 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, format_length, parse_length
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.files.side_named import sides_read
+from linkmotion.sides import BOTH, side_words, sides_words
 from linkmotion.studies.diagnosis.study import TooFewReadings
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.disturbances import EYE
@@ -34,8 +36,8 @@ class DiagnoseRequest:
     ----------
     engine, readings : Path
         The files.
-    sides : tuple of str
-        Sides to be looked at; those without readings are passed over.
+    side : str
+        Which is looked at: by its name, or "both" for every one there is.
     fault : str
         How far a length that is wrong is usually off, as the shop writes it; "" for 1 % of the crank radius.
     picture : Path or None
@@ -48,7 +50,7 @@ class DiagnoseRequest:
 
     engine: Path
     readings: Path
-    sides: tuple[str, ...] = ("left", "right")
+    side: str = BOTH
     fault: str = ""
     picture: Path | None = None
     json: bool = False
@@ -67,11 +69,9 @@ def run_diagnose(request: DiagnoseRequest) -> int:
     engine = engine_with(request.engine)
     with telling(engine, request.engine):
         readings = read_readings(request.readings, engine)
-        sides = [side for side in readings.sides if side in request.sides]
-        if not sides:
-            raise FileError(readings.name, f"there are no readings of the {request.sides[0]} side", "choose the other")
+        sides = sides_read(engine, request.engine, readings, request.side)
         with progress() as begin:
-            told = begin(f"which dimensions explain the readings of the {' and the '.join(sides)} side")
+            told = begin(f"which dimensions explain the readings of the {sides_words(sides, ' and the ')}")
             found = diagnosis_of(engine, request, readings, sides, told)
     if drawn is not None:
         _draw(found, readings.unit, (engine.name, f"read against the state {readings.state}"), drawn)
@@ -137,10 +137,12 @@ def blocks(found: list[SideDiagnosis], engine: Engine, readings: Readings) -> It
     written = [Words(own.found, readings.unit, own.angles) for own in found]
     told = [list(words.sentences()) for words in written]
     for own, sentences in zip(found, told, strict=True):
-        yield Answer(f"{own.found.side} side: {sentences[0]}")
+        yield Answer(f"{side_words(own.found.side)}: {sentences[0]}")
     for own, words, sentences in zip(found, written, told, strict=True):
         count = len(own.found.readings)
-        yield Heading(f"{engine.name}: {own.found.side} side, {count} readings against the state {readings.state!r}")
+        yield Heading(
+            f"{engine.name}: {side_words(own.found.side)}, {count} readings against the state {readings.state!r}"
+        )
         yield from (Point(sentence) for sentence in sentences[1:])
         yield suspects_table(words)
         if own.found.first:
@@ -181,7 +183,7 @@ def _taken(own: SideDiagnosis, unit: str) -> str:
     assumed = f"from nothing to {format_length(LOOSE, unit)} at every joint, {play} at the spindle (nothing is said)"
     place, springs = (format_length(mm, unit) for mm in (found.disturbances[0].before, found.disturbances[1].before))
     return (
-        f"Reckoned with, {found.side} side, as no fault of the gear: dead centres within {centres}; play "
+        f"Reckoned with, {side_words(found.side)}, as no fault of the gear: dead centres within {centres}; play "
         f"{known if found.loose.known else assumed}; the valve within {place} of its place on the spindle; the axle "
         f"within {springs} of its running height{'; ' + turned if silent else ''}."
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,9 @@ from linkmotion.files.adjustments_table import adjustments_of_file
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.results import as_csv
+from linkmotion.files.side_named import sides_asked
 from linkmotion.files.tolerances_read import read_tolerances
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.tolerances.held import Held, hold
 from linkmotion.studies.tolerances.loosest import YIELD
@@ -63,7 +65,7 @@ class HoldRequest:
 
     engine: Path
     state: str = DRAWING
-    side: str = "left"
+    side: str = BOTH
     notches: tuple[str, ...] = ()
     tables: Mapping[str, Any] = field(default_factory=dict)
     wanted: float = YIELD
@@ -96,6 +98,7 @@ def run_hold(request: HoldRequest) -> int:
         raise FileError("--samples", f"read {request.samples}", f"give {MOST_SAMPLES} or less: memory has an end")
     folder = Outputs((request.engine,), request.replace).folder(request.pictures, "tolerances", *NAMES)
     engine = engine_with(request.engine, [request.state], request.notches)
+    request = replace(request, side=sides_asked(engine, request.engine, request.side)[0])
     with (
         telling(engine, request.engine),
         workers(request.processes or cores()) as executor,
@@ -105,7 +108,7 @@ def run_hold(request: HoldRequest) -> int:
     if folder is not None:
         from linkmotion.views.tolerance_plots import pictures
 
-        own, of = found.after or found, (engine.name, f"{request.state}, {request.side} side")
+        own, of = found.after or found, (engine.name, f"{request.state}, {side_words(request.side)}")
         folder.write(pictures(own.sampled, own.linear, own.kept, engine.unit, of))
     if request.output == "json":
         print_json("hold", engine.unit, _data(engine, found, request))

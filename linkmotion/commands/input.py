@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import fields
 from pathlib import Path
 
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import format_length
@@ -16,6 +16,7 @@ from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import dotted
 from linkmotion.gears.sensitivity import marked
 from linkmotion.linkage import LinkageError, UnreachableError
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import NotchError
 from linkmotion.studies.slips import notches_passed, passes
 
@@ -30,7 +31,7 @@ def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] =
     path : Path
         Of the engine file.
     states, notches : iterables of str
-        By name; a notch must be one of both sides in each of the states (the drawing, if none is given).
+        By name; a notch must be one of every side in each of the states (the drawing, if none is given).
 
     Raises
     ------
@@ -43,11 +44,11 @@ def engine_with(path: Path, states: Iterable[str] = (), notches: Iterable[str] =
         if state not in engine.state_names:
             raise FileError(str(path), f"there is no state {state!r}", nearest(state, engine.state_names))
     for state in states or ["drawing"]:
-        for side in SIDES:
+        for side in engine.sides:
             known = list(engine.side_state(state, side).notches)
             for notch in notches:
                 if notch not in known:
-                    problem = f"there is no notch {notch!r} ({state}, {side} side)"
+                    problem = f"there is no notch {notch!r} ({state}, {side_words(side)})"
                     raise FileError(str(path), problem, nearest(notch, known))
     return engine
 
@@ -119,7 +120,7 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
     elif (passed := notches_passed(setup)) and error.notch not in passed:  # the gear is sound, this notch is not
         own = ("reversing", "notches", error.notch)
         place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
-    where = "" if error.state == "drawing" else f" (state {error.state!r}, {error.side} side)"
+    where = "" if error.state == "drawing" else f" (state {error.state!r}, {side_words(error.side)})"
     words = error.words(lambda mm: format_length(mm, engine.unit))
     return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))
 
@@ -130,11 +131,11 @@ def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
     if isinstance(error, UnreachableError):
         way = "too short to meet" if error.short > 0 else "too long to fit"
         words = f"{' and '.join(error.parts)}: {way}, by {format_length(abs(error.short), engine.unit)}"
-    place = _place(engine, error, DRAWING, SIDES[0])
+    place = _place(engine, error, DRAWING, engine.sides[0])
     remedy = "the gear barely passes, and cannot be turned for this: check the figures of these parts"
     asked = None
-    if not passes(engine.side_state(DRAWING, SIDES[0])):  # its notches one by one, but not all alike
-        asked = slip_question(engine, DRAWING, SIDES[0])
+    if not passes(engine.side_state(DRAWING)):  # its notches one by one, but not all alike
+        asked = slip_question(engine, DRAWING, engine.sides[0])
     if asked is not None:
         place, remedy = asked.place or place, f"{asked.words}; else {remedy}"
     return FileError(str(path), words, remedy, line_of(key_lines(engine.text), place), dotted(place))

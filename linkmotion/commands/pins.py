@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from linkmotion.commands.input import engine_with
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.pins_table import Schedule, found_diameters, read_pins
@@ -83,7 +83,7 @@ def schedule(request: PinsRequest, engine: Engine) -> Schedule:
     pins = read_pins(engine, source)
     if not pins:
         raise FileError(str(request.engine), "no sizes of pins are given", '[pins."die pin"] with pin = "1 3/8 in"')
-    by_side = {side: found_diameters(engine, request.state, side) for side in SIDES}
+    by_side = {side: found_diameters(engine, request.state, side) for side in engine.sides}
     joints = [
         pressed_joint(pin, {side: own[name] for side, own in by_side.items() if name in own}, source)
         for name, pin in pins.items()

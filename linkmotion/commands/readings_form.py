@@ -11,6 +11,8 @@ from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import FORM, PAGE, Outputs
 from linkmotion.files.readings_form import csv_form, form
+from linkmotion.files.side_named import sides_asked
+from linkmotion.sides import BOTH
 from linkmotion.studies.assess import assess
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Answer, Command, show
@@ -28,8 +30,10 @@ class FormRequest:
         Readings file (.toml, .csv), and HTML page to write on.
     state : str
         State in which the gear is believed to be.
-    sides, notches : tuple of str
-        Those that will be read (all notches, if empty).
+    side : str
+        Which is read: by its name, or "both" for every one there is.
+    notches : tuple of str
+        Those that will be read; all, if empty.
     unit : str
         Of bare lengths; the engine file's, if "".
     paper : str
@@ -43,7 +47,7 @@ class FormRequest:
     engine: Path
     file: Path | None = None
     state: str = DRAWING
-    sides: tuple[str, ...] = ("left", "right")
+    side: str = BOTH
     notches: tuple[str, ...] = ()
     unit: str = ""
     sheet: Path | None = None
@@ -68,26 +72,26 @@ def run_form(request: FormRequest) -> int:
     sheet = PaperPage.into(request.sheet, outputs, request.paper) if request.sheet else None
     phone = outputs.file(request.phone, PAGE)
     engine = engine_with(request.engine, [request.state], request.notches)
-    unit = request.unit or engine.unit
+    sides, unit = sides_asked(engine, request.engine, request.side), request.unit or engine.unit
     if unit not in UNITS:
         raise FileError("linkmotion form", f"no unit {unit!r}", nearest(unit, list(UNITS)))
     with telling(engine, request.engine):
-        side = assess(engine, request.state, request.sides[:1]).sides[0]
+        side = assess(engine, request.state, sides[:1]).sides[0]
     if sheet is not None:
         from linkmotion.views.readings_sheet import readings_sheet
 
-        sheet.write(readings_sheet(engine, side, request.sides, unit, request.notches))
+        sheet.write(readings_sheet(engine, side, sides, unit, request.notches))
         show([Answer(f"{request.sheet}: to write on at the engine.", str(request.sheet))])
     if phone is not None:
         from linkmotion.views.phone.phone_page import phone_page
 
-        phone.write(phone_page(engine, side, request.sides, unit, request.notches))
+        phone.write(phone_page(engine, side, sides, unit, request.notches))
         show([Answer(f"{request.phone}: open it on the telephone, and carry back the file that it makes, then:",
                      str(request.phone)),
               Command(f"linkmotion diagnose {request.engine} READINGS")])  # fmt: skip
     if output is not None:
         write = csv_form if output.path.suffix.lower() == ".csv" else form
-        output.write(write(engine, side, request.sides, unit, request.notches))
+        output.write(write(engine, side, sides, unit, request.notches))
         show([Answer(f"{request.file}: fill in what was read, then:", str(request.file)),
               Command(f"linkmotion diagnose {request.engine} {request.file}")])  # fmt: skip
     return 0

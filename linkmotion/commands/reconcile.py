@@ -15,6 +15,8 @@ from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import STARTER, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
+from linkmotion.files.side_named import sides_asked
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
 from linkmotion.views.printout import Answer, Aside, Block, Command, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
@@ -34,8 +36,8 @@ class ReconcileRequest:
         Readings file, with distances and places.
     state : str
         State with the measured parts, where no readings file says it; "" for the readings'.
-    sides : tuple of str
-        Sides to be looked at.
+    side : str
+        Which is looked at: by its name, or "both" for every one there is.
     write : Path or None
         Engine file to be written, with the new state.
     name : str
@@ -47,7 +49,7 @@ class ReconcileRequest:
     engine: Path
     readings: Path | None = None
     state: str = ""
-    sides: tuple[str, ...] = ("left", "right")
+    side: str = BOTH
     write: Path | None = None
     name: str = AS_MEASURED
     json: bool = False
@@ -93,7 +95,8 @@ def _reconciled(
     engine: Engine, readings: Readings | None, state: str, request: ReconcileRequest
 ) -> EngineReconciliation:
     try:
-        return reconciled(engine, readings, state, request.sides, request.engine)
+        sides = sides_asked(engine, request.engine, request.side)
+        return reconciled(engine, readings, state, sides, request.engine)
     except NothingMeasured as error:
         remedy = "give figures with their ± in a state (--state NAME), or a readings file with distances"
         raise FileError(str(request.engine), str(error), remedy) from None
@@ -126,7 +129,7 @@ def _blocks(found: EngineReconciliation, engine: Engine, request: ReconcileReque
     for own in words:
         yield Answer(own.answer())
     for own in words:
-        yield Heading(f"{engine.name}: {own.found.side} side, {len(own.found.takings)} measurements")
+        yield Heading(f"{engine.name}: {side_words(own.found.side)}, {len(own.found.takings)} measurements")
         yield own.table()
         yield from (Point(sentence) for sentence in own.sentences())
         if own.found.unchecked:

@@ -11,7 +11,7 @@ from typing import Any
 from linkmotion.commands.input import engine_with, telling
 from linkmotion.commands.job_work import job_details
 from linkmotion.commands.pins import joint_row
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.outputs import Outputs
 from linkmotion.files.tolerances_read import read_tolerances
@@ -133,7 +133,7 @@ def _see(request: RepairsRequest, engine: Engine) -> None:
 
 
 def _tolerances(engine: Engine, request: RepairsRequest) -> Mapping[str, Tolerances]:
-    sides = assess(engine, sides=SIDES).sides
+    sides = assess(engine).sides
     return {side.side: read_tolerances(engine, side, request.engine) for side in sides}
 
 

@@ -10,11 +10,12 @@ from typing import Any
 from pydantic import ValidationError
 
 from linkmotion.commands.input import engine_with
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError
 from linkmotion.files.quantities import parse_speed
 from linkmotion.files.schema import table_model
+from linkmotion.files.side_named import sides_asked
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.views.request import Request
@@ -51,7 +52,7 @@ def engine_given(request: Request, steam: Given, wheels: Given) -> Engine:
         cylinders, of which neither beats nor turning effort can be told by itself.
     """
     engine = engine_with(request.engine, request.states, request.notches)
-    if engine.gear_type.one_of_three:
+    if len(engine.sides) == 1:
         raise FileError(
             str(request.engine),
             "this is one of three cylinders, and beats and turning effort are of all three",
@@ -98,7 +99,7 @@ def cases(engine: Engine, request: Request, load: Load) -> Iterator[Case]:
     NotchError
         A notch that cannot be passed.
     """
-    sides = SIDES if request.side == "both" else (request.side,)
+    sides = sides_asked(engine, request.engine, request.side)
     for state in dict.fromkeys(request.states or (DRAWING,)):
         a = assess(engine, state, sides, request.notches or None, load=load)
         for notch in range(len(a.sides[0].notches)):

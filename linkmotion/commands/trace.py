@@ -12,6 +12,7 @@ from linkmotion.engine import DRAWING, Engine
 from linkmotion.face.traced import NAME, Traced, traced
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import PICTURE, STARTER, OutputFile, Outputs
+from linkmotion.sides import side_words
 from linkmotion.studies.row_figures import length, measured
 from linkmotion.views.printout import Answer, Aside, Block, Command, Point, print_json, show
 
@@ -90,7 +91,7 @@ def _draw(picture: OutputFile, own: Traced, engine: Engine, request: TraceReques
     high, wide = image.shape[:2]
     points = {name: own.picks.picks.put(name)[0] for name in own.picks.picks.points}
     view = own.found.found.view
-    side = "both sides" if own.picks.side == "both" else f"{own.picks.side} side"
+    side = side_words(own.picks.side, engine.sides)
     begun = "the drawing" if request.state == DRAWING else request.state
     title = f"{own.picks.picture.name}, and the gear scaled off it laid over"
     head = Head(title, (engine.name, f"{side}, begun from {begun}; crosses: points put"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +13,10 @@ from linkmotion.commands.input import engine_with, telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import LengthError, parse_length
+from linkmotion.files.side_named import sides_asked
 from linkmotion.files.source import Source, dotted
 from linkmotion.files.tram_file import TramMarks, read_tram_marks
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.row_figures import Length, PerLength
 from linkmotion.studies.setting.lead_errors import LeadErrors, lead_errors
@@ -34,7 +36,7 @@ class TramRequest:
     out_by: str = ""
     tyre: str = ""
     state: str = DRAWING
-    side: str = "left"
+    side: str = BOTH
     notches: tuple[str, ...] = ()
     json: bool = False
 
@@ -50,6 +52,7 @@ def run_tram(request: TramRequest) -> int:
     if request.marks is None and not request.out_by:
         raise FileError("linkmotion tram", "neither marks nor --out-by", "give a file of marks, or --out-by '1/8 in'")
     engine = engine_with(request.engine, [request.state], request.notches)
+    request = replace(request, side=sides_asked(engine, request.engine, request.side)[0])
     found = trammed(request, engine)
     if request.json:
         print_json("tram", engine.unit, _data(engine, request, found.tram, found.errors))
@@ -100,7 +103,7 @@ def blocks(found: Trammed, request: TramRequest, engine: Engine, in_files: bool 
     """
     from linkmotion.views.tram_view import tram_blocks
 
-    title = f"{engine.name}, {request.state}, {request.side} side"
+    title = f"{engine.name}, {request.state}, {side_words(request.side)}"
     assumed = found.marks.assumed if found.marks else ()
     yield from tram_blocks(title, engine.unit, found.tram, found.errors, found.diameter, assumed, in_files)
 

@@ -15,10 +15,12 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.outputs import PICTURE, OutputFile, Outputs
 from linkmotion.files.results import sentence as finding_sentence
+from linkmotion.files.side_named import sides_asked
+from linkmotion.sides import BOTH
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.findings import binding, slot_remarks
 from linkmotion.studies.row_figures import Length, measured
-from linkmotion.studies.which_wear import WhichWear, WornItem, sides_weighed, which_wear
+from linkmotion.studies.which_wear import WhichWear, WornItem, which_wear
 from linkmotion.studies.worn_rows import changed_by_drag, loosest_notch, lost_round_the_wheel, moving_rows
 from linkmotion.views.printout import OUT, Aside, Block, Point, print_json, show
 from linkmotion.wear.running import SLIDE_VALVE_DRAG, Load
@@ -28,9 +30,10 @@ if TYPE_CHECKING:
 
 _LEGEND = (
     "Weight: greatest change alone, as a multiple of the target it offends. Gain: what renewing it takes off the "
-    "weight of everything together. Ends: front less back; sides: this side less the other. As it stands: the "
-    "valve where it is on its spindle, cold."
+    "weight of everything together. Ends: front less back{sides}. As it stands: the valve where it is on its "
+    "spindle, cold."
 )
+_BETWEEN_SIDES = "; sides: this side less the other"
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ class WearRequest:
     ----------
     engine : Path
         Engine file.
-    state, sides, notches, direction
+    state, side, notches, direction
         What is looked at (all notches unless given; in the directions in which they drive unless said otherwise).
     load : Load
         What takes up the play.
@@ -60,7 +63,7 @@ class WearRequest:
 
     engine: Path
     state: str
-    sides: tuple[str, ...] = ("left", "right")
+    side: str = BOTH
     notches: tuple[str, ...] = ()
     load: Load = Load()  # noqa: RUF009 - frozen
     picture: Path | None = None
@@ -94,7 +97,7 @@ def run_wear(request: WearRequest) -> int:
     with telling(engine, request.engine):
         results = [
             which_wear(engine, request.state, side, request.notches or None, request.load, request.direction)
-            for side in sides_weighed(engine, request.sides)
+            for side in sides_asked(engine, request.engine, request.side)
         ]
     if drawn is not None:
         _draw(results, drawn, engine)
@@ -179,7 +182,8 @@ def blocks(results: list[WhichWear], request: WearRequest, unit: str) -> Iterato
         yield from _drag_unknown(result, request, shown)
     if request.lost and any(result.found.lost.any() for result in results):
         yield Aside(_SUM_RULE)
-    yield Aside(_LEGEND)
+    several = any(len(result.found.gear.sides) > 1 for result in results)
+    yield Aside(_LEGEND.format(sides=_BETWEEN_SIDES * several))
 
 
 def _last(request: WearRequest) -> Iterator[Block]:

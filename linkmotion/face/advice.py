@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.belief import beliefs
 from linkmotion.face.engine import Engine
 from linkmotion.face.engine_advice import EngineAdvice as EngineAdvice
-from linkmotion.face.names import known
+from linkmotion.face.names import known, known_side
 from linkmotion.face.readings import ReadingsFile
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.readings_file import Readings
@@ -28,7 +28,7 @@ def advise(
     engine: Engine,
     readings: ReadingsFile | None = None,
     state: str = DRAWING,
-    sides: Iterable[str] = SIDES,
+    sides: Iterable[str] | None = None,
     basis: str = DIAGNOSIS,
     adjustments: Mapping[str, Mapping[str, Any]] | None = None,
     *,
@@ -43,8 +43,8 @@ def advise(
         With an [adjustments] table if there is one.
     readings : ReadingsFile, optional
         Taken on the engine; without them the gear is as its file has the ``state``.
-    sides : iterable of str
-        To be set; of those that were read.
+    sides : iterable of str, optional
+        To be set, of those that were read; all unless given.
     basis : str
         "diagnosis": the gear as estimated from the readings; "drawing": the readings laid over the gear as drawn.
     adjustments : dict, optional
@@ -64,7 +64,8 @@ def advise(
     """
     if isinstance(sides, str):
         raise TypeError(f"sides={sides!r}: give a tuple of sides, such as ({sides!r},)")
-    names = [known("side", side, SIDES) for side in sides]
+    every = engine.as_read.sides
+    names = [known_side(side, every) for side in (every if sides is None else sides)]
     known("basis", basis, BASES)
     known("state", state, engine.states)
     own = engine.as_read if adjustments is None else replace(engine.as_read, adjustments=_in_tables(adjustments))

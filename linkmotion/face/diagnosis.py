@@ -6,16 +6,17 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine import Engine
-from linkmotion.face.names import UnknownName, known
+from linkmotion.face.names import UnknownName, known, known_side
 from linkmotion.face.readings import ReadingsFile
 from linkmotion.face.side_diagnosis import SideDiagnosis
 from linkmotion.face.tables import one_line
 from linkmotion.files.lengths import parse_length
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.tolerances_read import read_tolerances
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.diagnosis.priors import priors_of
 from linkmotion.studies.diagnosis.study import Case, diagnose_together
@@ -43,8 +44,8 @@ class EngineDiagnosis:
     def __getitem__(self, side: str) -> SideDiagnosis:
         """A side's, by name."""
         found = {own.side.side: own for own in self.sides}
-        if known("side", side, SIDES) not in found:
-            raise UnknownName(f"there are no readings of the {side} side: {' and '.join(found)} was read")
+        if known_side(side, self.engine.sides) not in found:
+            raise UnknownName(f"there are no readings of the {side_words(side)}: {' and '.join(found)} was read")
         return found[side]
 
     def __iter__(self) -> Iterator[SideDiagnosis]:

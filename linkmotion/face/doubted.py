@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import AS_IT_STANDS, SIDES
+from linkmotion.engine import AS_IT_STANDS
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.tables import Table, table
 
@@ -33,7 +33,7 @@ class Doubted:
         from linkmotion.studies.as_taken import taken_rows
 
         headings = ("side", "dimension", "figure", "doubt", "unit", "how")
-        return self._table("figures as taken", headings, list(taken_rows(self.engine, self.name, SIDES)))
+        return self._table("figures as taken", headings, list(taken_rows(self.engine, self.name, self.engine.sides)))
 
     def doubts(self) -> Table:
         """Doubt of every lead, event, opening and travel as it stands; no rows where the file gives no doubts.

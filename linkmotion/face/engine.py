@@ -7,14 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, STANDINGS
+from linkmotion.engine import AS_IT_STANDS, DRAWING, STANDINGS
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.doubted import Doubted
 from linkmotion.face.engine_pages import EnginePages
-from linkmotion.face.names import known
+from linkmotion.face.names import known, known_side
 from linkmotion.face.recorded import Recorded
 from linkmotion.face.side import Side, side_of
 from linkmotion.face.tables import Table, one_line, table
+from linkmotion.sides import BOTH
 
 if TYPE_CHECKING:
     from linkmotion.studies.findings import Finding
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Engine(EnginePages, Recorded):
-    """An engine: its drawing and named states, each with two sides.
+    """An engine: its drawing and named states, each with its sides.
 
     Attributes
     ----------
@@ -85,7 +86,7 @@ class Engine(EnginePages, Recorded):
         """States, the drawing among them."""
         return len(self.states)
 
-    def edit(self, key: str, value: Any, state: str = DRAWING, side: str = "both") -> Engine:
+    def edit(self, key: str, value: Any, state: str = DRAWING, side: str = BOTH) -> Engine:
         """The engine with one key of its file written anew; comments stay.
 
         Parameters
@@ -95,7 +96,7 @@ class Engine(EnginePages, Recorded):
         value
             As in an engine file: a number in the file's unit, or ``"1 5/16 in"``.
         state, side : str
-            The drawing, or a state (made if need be) and "both", "left" or "right".
+            The drawing, or a state (made if need be) and "both" or a side by its name.
 
         Raises
         ------
@@ -104,7 +105,7 @@ class Engine(EnginePages, Recorded):
         """
         from linkmotion.files.engine_file import edit_engine
 
-        edited = edit_engine(self.as_read, key, value, state, known("side", side, ("both", *SIDES)))
+        edited = edit_engine(self.as_read, key, value, state, known_side(side, self.as_read.sides, BOTH))
         return Engine(edited, self.file)
 
     @property
@@ -120,7 +121,7 @@ class Engine(EnginePages, Recorded):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class State(Doubted):
-    """A state of an engine: how both its sides are.
+    """A state of an engine: how its sides are.
 
     Attributes
     ----------
@@ -132,6 +133,11 @@ class State(Doubted):
 
     engine: EngineAsRead
     name: str
+
+    @property
+    def sides(self) -> tuple[str, ...]:
+        """Names of its sides: left and right, or the one cylinder that there is."""
+        return self.engine.sides
 
     @property
     def left(self) -> Side:
@@ -153,14 +159,14 @@ class State(Doubted):
         return self.engine.note if self.name == DRAWING else self.engine.states[self.name].note
 
     def events(self, *, both_directions: bool = False) -> Table:
-        """Every notch and end of both sides as one table.
+        """Every notch and end of every side as one table.
 
         Parameters
         ----------
         both_directions : bool
             Whether every notch is looked at in both; else in those in which it drives.
         """
-        sides = [side.events(both_directions=both_directions) for side in (self.left, self.right)]
+        sides = [side.events(both_directions=both_directions) for side in map(self.__getitem__, self.sides)]
         rows = [row for own in sides for row in own]
         return table(f"{self.engine.name}, {self.name}: events", sides[0].headings, rows)
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from linkmotion.files.faults import nearest
+from linkmotion.files.side_named import no_such_side
+from linkmotion.sides import SIDE_NAMES
 
 
 class UnknownName(KeyError, ValueError):
@@ -46,3 +48,31 @@ def known(what: str, name: object, names: Iterable[str]) -> str:
     if name not in there:
         raise UnknownName(f"there is no {what} {name!r}: {nearest(name, there)}")
     return name
+
+
+def known_side(name: object, sides: Sequence[str], *more: str) -> str:
+    """The same of a side: where the engine has one cylinder alone, that is said.
+
+    Parameters
+    ----------
+    name : object
+        As given by the user.
+    sides : sequence of str
+        The engine's.
+    *more : str
+        Other names that would do, such as "both".
+
+    Raises
+    ------
+    UnknownName, TypeError
+        As :func:`known`.
+
+    Examples
+    --------
+    >>> known_side("left", ("middle",))
+    Traceback (most recent call last):
+    linkmotion.face.names.UnknownName: there is no side 'left': the engine file is of one cylinder alone; write middle
+    """
+    if name in SIDE_NAMES and name not in sides:
+        raise UnknownName("; ".join(no_such_side(str(name), sides, more)))
+    return known("side", name, (*more, *sides))

@@ -14,6 +14,7 @@ from linkmotion.face.notch import FIGURES, Notch
 from linkmotion.face.pictures import SidePictures
 from linkmotion.face.series import SideSeries
 from linkmotion.face.tables import Table, one_line, table
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 
 if TYPE_CHECKING:
@@ -130,7 +131,7 @@ class NotchedSide(SidePictures, SideSeries):
             short = {f"{end}_short": own[number] / self._scale for end, own in found.before.items()}
             rows.append({"notch": notch} | past | short)
         units = {name: "" if name == "notch" else self.unit for name in rows[0]}
-        title = f"{self.assessed.state}, {self.assessed.side} side: lead errors, wheel {out_by:g}° off"
+        title = f"{self.assessed.state}, {side_words(self.assessed.side)}: lead errors, wheel {out_by:g}° off"
         return table(title, units, rows)
 
 

@@ -6,15 +6,16 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.face.engine import Engine
-from linkmotion.face.names import UnknownName, known
+from linkmotion.face.names import UnknownName, known, known_side
 from linkmotion.face.readings import ReadingsFile
 from linkmotion.face.tables import Table, one_line, table_in_unit
 from linkmotion.files.readings_file import Readings
 from linkmotion.files.tolerances_read import tolerances_given
 from linkmotion.gears import ReverserPosition
+from linkmotion.sides import BOTH, side_words, sides_meant
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.reconciling.drawn_and_measured import as_drawn
 from linkmotion.studies.reconciling.one_estimate import reconcile as reconciled_side
@@ -44,16 +45,17 @@ class EngineReconciliation:
     @property
     def left(self) -> Reconciliation:
         """The left side."""
-        return self._side("left")
+        return self["left"]
 
     @property
     def right(self) -> Reconciliation:
         """The right side."""
-        return self._side("right")
+        return self["right"]
 
-    def _side(self, name: str) -> Reconciliation:
-        known("side", name, [own.side for own in self.sides])
-        return next(own for own in self.sides if own.side == name)
+    def __getitem__(self, side: str) -> Reconciliation:
+        """A side, by name."""
+        known_side(side, [own.side for own in self.sides])
+        return next(own for own in self.sides if own.side == side)
 
     def __iter__(self) -> Iterator[Reconciliation]:
         """Each side."""
@@ -61,7 +63,7 @@ class EngineReconciliation:
 
     def __repr__(self) -> str:
         """One line: engine, state, sides, contradictions."""
-        found = [f"{own.side} side: {len(own.contradictions)} contradictions" for own in self.sides]
+        found = [f"{side_words(own.side)}: {len(own.contradictions)} contradictions" for own in self.sides]
         return one_line("EngineReconciliation", self.engine.name, [self.sides[0].state, *found])
 
     def table(self) -> Table:
@@ -96,7 +98,7 @@ class EngineReconciliation:
 
 
 def reconcile(
-    engine: Engine, readings: ReadingsFile | None = None, state: str = "", side: str = "both"
+    engine: Engine, readings: ReadingsFile | None = None, state: str = "", side: str = BOTH
 ) -> EngineReconciliation:
     """Drawing, measured parts and what was measured on the gear put together, as one estimate of every dimension.
 
@@ -109,7 +111,7 @@ def reconcile(
     state : str
         Of the engine; that of the readings, if not given.
     side : str
-        "left", "right" or "both": of those that were measured.
+        By its name, or "both" for every one: of those that were measured.
 
     Raises
     ------
@@ -130,8 +132,8 @@ def reconcile(
     known("state", wanted, list(engine.as_read.state_names))
     if read is not None and wanted != read.state:
         raise UnknownName(f"state {wanted!r} is not that of the readings, {read.state!r}")
-    known("side", side, [*SIDES, "both"])
-    return reconciled(engine.as_read, read, wanted, SIDES if side == "both" else (side,))
+    own = sides_meant(known_side(side, engine.as_read.sides, BOTH), engine.as_read.sides)
+    return reconciled(engine.as_read, read, wanted, own)
 
 
 def _reverser(engine: EngineAsRead, side: str) -> ReverserPosition:

@@ -7,14 +7,15 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from linkmotion.engine import AS_IT_STANDS, IN_SERVICE, SET_AFRESH, SIDES, SideState
+from linkmotion.engine import AS_IT_STANDS, IN_SERVICE, SET_AFRESH, SideState
 from linkmotion.engine import Engine as EngineAsRead
 from linkmotion.events import DIRECTIONS
 from linkmotion.face.dimensions import Change, changed, clearances, dimension_rows, figure_of
-from linkmotion.face.names import known
+from linkmotion.face.names import known_side
 from linkmotion.face.notched import NotchedSide
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.gears.sensitivity import with_numbers
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import Assessment, SideEvents, afresh_at, assess_side, place_of
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ class Side(NotchedSide):
 
     @property
     def name(self) -> str:
-        """Which side: "left" or "right"."""
+        """Which side: "left", "right", or the one cylinder's name."""
         return self.setup.side
 
     @property
@@ -268,17 +269,14 @@ class Side(NotchedSide):
 
     @property
     def _title(self) -> str:
-        place = f"{self.engine.name}, {self.state}, {self.standing}, {self.name} side"
+        place = f"{self.engine.name}, {self.state}, {self.standing}, {side_words(self.name)}"
         return place + ", changed" * bool(self.changes)
 
     def __repr__(self) -> str:
         """In one line."""
         notches = self.notches if len(self.notches) < 3 else (self.notches[0], "…", self.notches[-1])
-        told = [
-            repr(self.engine.name),
-            f"{self.state}, {self.standing}",
-            f"{len(self.notches)} notches: {' '.join(notches)}",
-        ]
+        told = [repr(self.engine.name), f"{self.state}, {self.standing}"]
+        told.append(f"{len(self.notches)} notches: {' '.join(notches)}")
         if self.changes:
             told.append(f"changed: {', '.join(f'{name} {by}' for name, by in self.changes.items())}")
         return one_line("Side", self.name, told)
@@ -295,6 +293,6 @@ def side_of(engine: EngineAsRead, state: str, side: str) -> Side:
     engine : linkmotion.engine.Engine
         As read.
     state, side : str
-        By name; "left" or "right" (else UnknownName).
+        By name; one of the engine's (else UnknownName).
     """
-    return Side(engine, engine.side_state(state, known("side", side, SIDES)), {})
+    return Side(engine, engine.side_state(state, known_side(side, engine.sides)), {})

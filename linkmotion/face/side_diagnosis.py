@@ -11,6 +11,7 @@ from linkmotion.face.notched import StudiedSide
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.sensitivity import Key
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.priors import Priors
 from linkmotion.studies.diagnosis.study import Case, Diagnosis, diagnose_supposing
@@ -78,7 +79,7 @@ class SideDiagnosis:
             sizes = {"estimate": own.estimate / by, "within": own.within / by, "before": own.before / by}
             rows.append({"name": own.name} | sizes | {"unit": DEGREES if own.unit == DEGREES else self.unit})
         names = ("name", "estimate", "within", "before", "unit")
-        return table(f"{self.side.state}, {self.side.side} side: disturbances", dict.fromkeys(names, ""), rows)
+        return table(f"{self.side.state}, {side_words(self.side.side)}: disturbances", dict.fromkeys(names, ""), rows)
 
     def table(self) -> Table:
         """Suspects, likeliest first: probability, how far off if wrong (limits hold it with 95 %), standing."""
@@ -89,7 +90,7 @@ class SideDiagnosis:
             where = {"dimension": ".".join(own.key), "probability": own.probability, "standing": own.standing}
             rows.append(where | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
         names = ("dimension", "probability", "off", "low", "high", "unit", "standing")
-        return table(f"{self.side.state}, {self.side.side} side: diagnosis", dict.fromkeys(names, ""), rows)
+        return table(f"{self.side.state}, {side_words(self.side.side)}: diagnosis", dict.fromkeys(names, ""), rows)
 
     def explanations(self) -> Table:
         """Explanations, likeliest first, a row for each dimension that one takes to be wrong: number, how far off.
@@ -105,7 +106,7 @@ class SideDiagnosis:
                 row = {"number": number, "probability": own.probability, "dimension": ".".join(key)}
                 rows.append(row | {"off": off, "low": low, "high": high, "unit": "degrees" if angle else self.unit})
         names = ("number", "probability", "dimension", "off", "low", "high", "unit")
-        return table(f"{self.side.state}, {self.side.side} side: explanations", dict.fromkeys(names, ""), rows)
+        return table(f"{self.side.state}, {side_words(self.side.side)}: explanations", dict.fromkeys(names, ""), rows)
 
     def alike(self, dimension: str) -> tuple[str, ...]:
         """Dimensions that these readings cannot tell from one, by key.

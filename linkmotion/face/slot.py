@@ -16,6 +16,7 @@ from linkmotion.files.faults import nearest
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import in_unit
 from linkmotion.files.schema import cleanup_model
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.slot.cleanup_rows import clean_within, proposal_row
 from linkmotion.studies.slot.in_gear import MID_SLOT, SlotInGear, clean_up_in_gear, gauge_of, slot_of
@@ -106,7 +107,7 @@ class SlotCleanUp:
 
     @property
     def _of(self) -> str:
-        return f"{self.side.engine.name}: {self.side.state}, {self.side.name} side"
+        return f"{self.side.engine.name}: {self.side.state}, {side_words(self.side.name)}"
 
     def _side(self, what: str, side: SideEvents | None) -> StudiedSide:
         if side is None:
@@ -140,7 +141,7 @@ def clean_up(side: Side, readings: Mapping[str, Any] | None, given: Mapping[str,
     condition = side.setup.condition
     slot_of(side.setup.gear)
     if readings is None and not condition.slot:
-        raise ValueError(f"no depth readings of the slot ({side.state}, {side.name} side)")
+        raise ValueError(f"no depth readings of the slot ({side.state}, {side_words(side.name)})")
     for key in ("slot_width", "gauge"):
         if key not in figures:
             meaning = cleanup_model(side.unit).model_fields[key].description

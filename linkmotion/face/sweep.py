@@ -13,6 +13,7 @@ from linkmotion.face.notch import FIGURES, kind_of_figure
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.gears.sensitivity import numbers
+from linkmotion.sides import side_words
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -95,7 +96,7 @@ class Sweep:
         ax.axvline(self._now, color=FLAG, lw=1.0)
         ax.set_xlabel(f"{self.dimension}, {self._unit}")
         ax.set_ylabel(f"{' and '.join(name.replace('.', ' ') for name in figures)}, {self._unit_of(figures[0])}")
-        ax.set_title(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: {notch}")
+        ax.set_title(f"{self.side.engine.name}, {self.side.state}, {side_words(self.side.name)}: {notch}")
         if len(figures) > 1:
             ax.legend()
         return ax

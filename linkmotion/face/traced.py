@@ -21,6 +21,7 @@ from linkmotion.files.picks_file import PicksFile, read_picks
 from linkmotion.gears.sensitivity import declared, numbers
 from linkmotion.linkage import LinkageError
 from linkmotion.measuring.taken import MM
+from linkmotion.sides import sides_meant
 from linkmotion.studies.assess import NotchError, SideEvents, assess_side
 from linkmotion.studies.picked_parts import PickedParts
 from linkmotion.studies.scaled_off import PictureError, ScaledOff, scaled_off
@@ -170,10 +171,10 @@ def traced(engine: EngineAsRead, picks: Path, state: str = DRAWING, name: str = 
     NotchError
         The gear from which the search starts cannot be turned.
     """
-    side = assess_side(engine.side_state(state, "left"))
+    side = assess_side(engine.side_state(state))
     elevation = elevation_of(side, engine)
     keys = {key: str(declared(side.gear, key)["kind"]) for key in numbers(side.gear)}
-    read = read_picks(picks, engine.unit, PickedParts(elevation, ()).nameable(), keys)
+    read = read_picks(picks, engine, PickedParts(elevation, ()).nameable(), keys)
     try:
         found = scaled_off(elevation, read.picks, read.as_drawn)
     except PictureError as error:
@@ -185,7 +186,7 @@ def traced(engine: EngineAsRead, picks: Path, state: str = DRAWING, name: str = 
 
 def _turned(own: Traced, made: EngineAsRead, state: str) -> Traced:
     """The engine with its new figures turned, and as it stands in the image."""
-    setup = made.side_state(state, "right" if own.picks.side == "right" else "left")
+    setup = made.side_state(state, sides_meant(own.picks.side, made.sides)[0])
     try:
         side = assess_side(setup)
     except (NotchError, LinkageError, ValueError) as error:

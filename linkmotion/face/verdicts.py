@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields
 from typing import Any
 
-from linkmotion.engine import Engine, Targets
+from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.results import sentence
 from linkmotion.studies.findings import Finding
+from linkmotion.targets import targets_for
 
 
 def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
@@ -21,7 +21,7 @@ def target_rows(engine: Engine) -> Iterator[dict[str, Any]]:
         As read.
     """
     targets = engine.targets
-    for name in (own.name for own in fields(Targets) if own.name not in ("lead_within", "chosen")):
+    for name in (own for own in targets_for(engine.sides) if own != "lead_within"):
         value = getattr(targets, name)
         if value is not None:
             percent = "cutoff" in name

@@ -10,6 +10,7 @@ from linkmotion.face.names import known
 from linkmotion.face.side import Side
 from linkmotion.face.tables import Table, one_line, table
 from linkmotion.files.lengths import UNITS
+from linkmotion.sides import side_words
 from linkmotion.studies.which_wear import WhichWear, which_wear
 
 
@@ -74,7 +75,7 @@ class Wear:
             for each in self.found.items
         ]
         headings = {"item": "", "weight": "× target", "gain": "× target", "worst": "", "lost": self.side.unit}
-        return table(f"{self.side.engine.name}, {self.side.state}, {self.side.name} side: wear", headings, rows)
+        return table(f"{self.side.engine.name}, {self.side.state}, {side_words(self.side.name)}: wear", headings, rows)
 
     def rows(self) -> list[dict[str, Any]]:
         """The items, a dict each."""

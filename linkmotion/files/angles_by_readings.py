@@ -9,13 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.gathered import Gathered, Waiting
 from linkmotion.files.source import Source, Where
 from linkmotion.gears import Gear
 from linkmotion.gears.layering import MissingFigure
 from linkmotion.gears.sensitivity import STEP, numbers, with_numbers
 from linkmotion.measuring.taken import DEGREES, Taken, added
+from linkmotion.sides import BOTH, sides_meant
 from linkmotion.studies.as_taken import as_taken
 
 _ALIKE = 1e-9  # degrees
@@ -31,13 +32,15 @@ def work_out_angles(engine: Engine, gathered: Gathered, source: Source) -> Engin
     """
     taken = dict(gathered.taken)
     for where, waiting in gathered.waiting.items():
-        state, layer = (where[1], where[2]) if where[0] == "state" else (DRAWING, "both")
-        sides = SIDES if layer == "both" else (layer,)
+        state, layer = (where[1], where[2]) if where[0] == "state" else (DRAWING, BOTH)
+        sides = sides_meant(layer, engine.sides)
         found = [own for side in sides for own in _angles(engine, state, side, where, waiting, source)]
         if not found:  # the gear lacks something, which is told when it is seen to be complete
             continue
         if abs(found[0].value - found[-1].value) > _ALIKE:
-            problem = f"it comes to {found[0].value:.3f}° on the left and {found[-1].value:.3f}° on the right"
+            problem = (
+                f"it comes to {found[0].value:.3f}° on the {sides[0]} and {found[-1].value:.3f}° on the {sides[-1]}"
+            )
             raise source.fault(where, problem, "give it for each side")
         _table(engine, where)[where[-1]] = found[0].value
         taken[where] = found[0]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.readings_file import Readings, read_readings, readings_of
 from linkmotion.files.readings_source import ReadingsSource
@@ -95,5 +95,5 @@ def held_against(found: Readings, engine: Engine, beside: Path | None) -> list[M
         That cannot be read.
     """
     there = () if beside is None else read_readings(beside, engine).readings
-    cranks = {name: engine.gear(found.state, name).crank for name in SIDES}
+    cranks = {name: engine.gear(found.state, name).crank for name in engine.sides}
     return met(there, found.readings, cranks)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import format_length
 from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import Source, Where
 from linkmotion.gears.keys import Fault
 from linkmotion.gears.layering import MissingFigure
+from linkmotion.sides import BOTH, side_words
 from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
 
@@ -28,7 +29,7 @@ def see_complete(engine: Engine, source: Source) -> None:
         With line, key and remedy: the figure that is asked for, where one alone makes the figures wrong.
     """
     for state in engine.state_names:
-        for side in SIDES:
+        for side in engine.sides:
             for fault in _faults(engine, state, side):
                 raise _told(engine, source, fault, state, side)
             _see_worn(engine, source, state, side)
@@ -44,7 +45,7 @@ def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
 def _told(engine: Engine, source: Source, fault: Fault, state: str, side: str) -> FileError:
     """A fault at its key; at the figure that is asked for, where it is that one alone."""
     where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
-    problem = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side} side)"
+    problem = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side_words(side)})"
     try:
         asked = slip_question(engine, state, side)
     except MissingFigure:  # there is no gear to be tried
@@ -69,7 +70,7 @@ def _see_worn(engine: Engine, source: Source, state: str, side: str) -> None:
         for name in getattr(condition, key):
             if name not in names:
                 layers = [
-                    ("state", s, layer) for s in engine.lineage(state) for layer in (side, "both")
+                    ("state", s, layer) for s in engine.lineage(state) for layer in (side, BOTH)
                     if name in engine.states[s].wear.get(layer, {}).get(key, {})
                 ]  # fmt: skip
                 where = (*(layers[-1] if layers else ()), "wear", key, name)

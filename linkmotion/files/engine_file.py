@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine, State, Targets
+from linkmotion.engine import DRAWING, Engine, State, Targets
 from linkmotion.files.angles_by_readings import work_out_angles
 from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
@@ -17,6 +17,7 @@ from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.record_keys import RECORD_KEYS, taken_out
 from linkmotion.files.repairs_table import of_gear, repairs_of
 from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
+from linkmotion.files.side_named import see_sides, see_targets
 from linkmotion.files.source import STARTER, Source, Where, shown
 from linkmotion.files.validated import needed, validated, wanted
 from linkmotion.gears import GEARS
@@ -25,6 +26,7 @@ from linkmotion.gears.letters import letters
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
 from linkmotion.repair import Repair
+from linkmotion.sides import BOTH
 from linkmotion.wear.condition import FaceLoss
 
 _BESIDE = (
@@ -127,7 +129,7 @@ class _Reader:
             records=records,
             drawing=self._tables(document, (), gear_type, unit, whole=True),
             states=self._states(document, gear_type, unit),
-            targets=self._targets(document, unit),
+            targets=self._targets(document, unit, gear_type.sides),
             wear=self._wear(document, (), unit),
             tolerances=self.source.table(document.get("tolerances", {}), ("tolerances",)),
             adjustments=self.source.table(document.get("adjustments", {}), ("adjustments",)),
@@ -178,11 +180,12 @@ class _Reader:
             self.source.printable(name, (*where, "reversing", "notches", name))
         return found
 
-    def _targets(self, document: dict[str, Any], unit: str) -> Targets:
+    def _targets(self, document: dict[str, Any], unit: str, sides: tuple[str, ...]) -> Targets:
         if "targets" not in document:
             return Targets()
         where = ("targets",)
         read = self.source.table(document["targets"], where)
+        see_targets(self.source, read, sides)
         given = validated(self.source, targets_model(unit), read, where, gathered := Gathered())
         for path in gathered.by_rule:
             raise self.source.fault(path, "no rule is known for it", "give what is to be held")
@@ -227,10 +230,11 @@ class _Reader:
             where = ("state", name)
             table = source.table(value, where)
             source.printable(name, where)
-            source.known(table, where, ["based_on", "set_afresh", "both", *SIDES, *RECORD_KEYS])
+            see_sides(source, table, where, gear.sides, (BOTH,))
+            source.known(table, where, ["based_on", "set_afresh", BOTH, *gear.sides, *RECORD_KEYS])
             if not isinstance(table.get("based_on", ""), str):
                 source.words(table["based_on"], (*where, "based_on"))
-            afresh = self._set_afresh(table, where, document)
+            afresh = self._set_afresh(table, where, document, gear)
             if name == DRAWING:
                 raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
             layers, wear = self._layers(table, where, gear, unit)
@@ -242,9 +246,9 @@ class _Reader:
     def _layers(
         self, table: Mapping[str, Any], where: Where, gear: Any, unit: str
     ) -> tuple[dict[str, Any], dict[str, Any]]:
-        """What stands under both, left and right: figures and wear of each."""
+        """What stands under both and under each side: figures and wear of each."""
         layers, wear = {}, {}
-        for side in ("both", *SIDES):
+        for side in (BOTH, *gear.sides):
             if side in table:
                 own = self.source.table(table[side], (*where, side))
                 self.source.known(own, (*where, side), of_gear(gear))
@@ -259,13 +263,13 @@ class _Reader:
         def layers(table: Mapping[str, Any], where: Where) -> tuple[dict[str, Any], dict[str, Any]]:
             return self._layers(table, where, engine.gear_type, engine.unit)
 
-        found = repairs_of(document, self.source, engine.unit, engine.states, layers)
+        found = repairs_of(document, self.source, engine.unit, engine.states, engine.sides, layers)
         for where in self.gathered.waiting:
             raise self.source.fault(where, "an angle by readings in a repair", "give the angle itself, in degrees")
         self.gathered = kept
         return found
 
-    def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any]) -> bool:
+    def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any], gear: Any) -> bool:
         """Whether a state says that its valves were set again by the drawing's rule."""
         value, path = table.get("set_afresh", False), (*where, "set_afresh")
         if not isinstance(value, bool):
@@ -273,7 +277,7 @@ class _Reader:
         if value and {"central_at", "set_by"} & set(document.get("valve", {})) == {"central_at"}:
             remedy = "give the place that was found instead: valve.central_at"
             raise self.source.fault(path, "the drawing gives no rule (valve.set_by) to set the valve by", remedy)
-        given = [side for side in ("both", *SIDES) if "central_at" in table.get(side, {}).get("valve", {})]
+        given = [side for side in (BOTH, *gear.sides) if "central_at" in table.get(side, {}).get("valve", {})]
         if value and given:
             problem = f"valves set afresh, and one where it was found ({given[0]}.valve.central_at)"
             raise self.source.fault(path, problem, "keep one of the two")

@@ -21,6 +21,7 @@ from linkmotion.files.faults import FileError
 from linkmotion.files.file_kinds import ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
 from linkmotion.files.source import Source
 from linkmotion.files.whole import leads_into
+from linkmotion.sides import PAIR
 from linkmotion.studies.figures.figure import SPOTTED
 
 MOST_FILES = 2000
@@ -175,10 +176,10 @@ class EngineFolder:
         FileError
             There are several.
         """
-        other = {"left": "right", "right": "left"}[side]
+        others = [own for own in PAIR if own != side]
         fitting = tuple(
             path for path in self.slot_readings
-            if not (_has(path.stem, other) and not _has(path.stem, side))
+            if _has(path.stem, side) or not any(_has(path.stem, own) for own in others)
         )  # fmt: skip
         return self._one(fitting, "tables of slot readings", "give --readings with one of them") if fitting else None
 

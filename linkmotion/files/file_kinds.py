@@ -7,13 +7,13 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from linkmotion.engine import SIDES
 from linkmotion.files.faults import FileError
 from linkmotion.files.marks import mark_of
 from linkmotion.files.photographs import picture_kind
 from linkmotion.files.readings_source import COLUMNS as READINGS_COLUMNS
 from linkmotion.files.slot_readings import COLUMNS as SLOT_COLUMNS
 from linkmotion.files.source import LARGEST, TABLE, Source
+from linkmotion.sides import SIDE_NAMES
 from linkmotion.studies.figures.figure import SPOTTED
 
 ENGINE, READINGS, MARKS, POINTS, DONE, SLOT, PHOTO, RECORD, REPORT, OTHER = KINDS = (
@@ -91,7 +91,7 @@ def _toml(path: Path) -> Found:
     head = document.get(_OF.get(kind, ""))
     engine = head.get("engine", "") if isinstance(head, dict) else ""
     why = "" if kind != OTHER else "has neither [engine] nor [readings] nor [tram]"
-    sides = [own for side in SIDES if isinstance(own := document.get(side), dict)] if kind == READINGS else []
+    sides = [own for side in SIDE_NAMES if isinstance(own := document.get(side), dict)] if kind == READINGS else []
     taken = frozenset(rows for rows in (ROWS, *SPOTTED) if any(rows in own for own in sides))
     return Found(path, kind, why, engine if isinstance(engine, str) else "", taken)
 

@@ -8,7 +8,7 @@
     within = 3                    # pixels: so near a point is put (19 in 20)
     line = 3                      # pixels: width of the drawn lines
     paper = 1                     # percent: by so much the paper may have shrunk more one way than another (19 in 20)
-    side = "both"                 # of the engine to which the figures go: "left", "right"
+    side = "both"                 # of the engine to which the figures go: "left", "right"; or "middle"
     as_drawn = ["crosshead.arm_x"]    # figures that are taken from the drawing
 
     [[known]]
@@ -41,7 +41,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import SIDES
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.length_forms import PLAIN
@@ -95,13 +95,13 @@ class PicksFile:
     assumed: tuple[str, ...]
 
 
-def read_picks(path: Path, unit: str, pins: list[str], keys: Mapping[Key, str]) -> PicksFile:
+def read_picks(path: Path, engine: Engine, pins: list[str], keys: Mapping[Key, str]) -> PicksFile:
     """Read a picks file.
 
     Parameters
     ----------
-    path, unit : Path, str
-        TOML; of bare lengths: the engine file's.
+    path, engine : Path, Engine
+        TOML; the engine whose picture it is: of its unit are bare lengths.
     pins : list of str
         Pins of the gear that can be put on an image.
     keys : dict
@@ -116,15 +116,15 @@ def read_picks(path: Path, unit: str, pins: list[str], keys: Mapping[Key, str]) 
         source = Source.read(path)
     except FileError as error:
         raise FileError(error.file, error.problem, "a picks file has [picture], [[known]] and [points]") from None
-    return PicksReader(source, path, unit, pins, keys).picks()
+    return PicksReader(source, path, engine, pins, keys).picks()
 
 
 class PicksReader:
     """What a text of such a file says."""
 
-    def __init__(self, source: Source, path: Path, unit: str, pins: list[str], keys: Mapping[Key, str]) -> None:
-        self.source, self.path, self.unit, self.pins, self.keys = source, path, unit, pins, keys
-        self.words, self.assumed = list[str](), list[str]()
+    def __init__(self, source: Source, path: Path, engine: Engine, pins: list[str], keys: Mapping[Key, str]) -> None:
+        self.source, self.path, self.pins, self.keys = source, path, pins, keys
+        self.unit, self.sides, self.words, self.assumed = engine.unit, engine.sides, list[str](), list[str]()
 
     def picks(self) -> PicksFile:
         """All of it."""
@@ -135,7 +135,7 @@ class PicksReader:
         source.known(head, ("picture",), _KEYS)
         picture = self._picture(head)
         kind = self._one_of(head, "kind", (DRAWING_KIND, PHOTOGRAPH), DRAWING_KIND)
-        side = self._one_of(head, "side", ("both", *SIDES), "both")
+        side = self._one_of(head, "side", ("both", *self.sides), "both")
         points = self._points(document)
         known = self._known(document, points)
         self._see_names(points, document)
@@ -250,8 +250,9 @@ class PicksReader:
         if form == "between":
             length = self._taken(row["length"], (*where, "length"))
             if not length.value > 0:
-                told = f"read {shown(row['length'])}"
-                raise self.source.fault((*where, "length"), told, "more than nothing is wanted")
+                raise self.source.fault(
+                    (*where, "length"), f"read {shown(row['length'])}", "more than nothing is wanted"
+                )
             self.words.append(f"{names[0]} to {names[1]}")
             yield KnownLength(names[0], names[1], length.value, length.doubt)
         elif form == "point":
@@ -289,10 +290,9 @@ class PicksReader:
 
     def _taken(self, value: Any, where: Where, unit: str = "") -> Taken:
         try:
-            found = Taking(unit or self.unit, PLAIN).figure(value, where[-1])
+            return Taking(unit or self.unit, PLAIN).figure(value, where[-1])
         except FigureFault as fault:
             raise self.source.fault(where, fault.problem, fault.remedy) from None
-        return found
 
 
 def _named(value: Any) -> list[str]:

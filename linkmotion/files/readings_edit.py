@@ -9,6 +9,7 @@ from typing import Any
 
 from linkmotion.files.figure_edit import GONE, typed
 from linkmotion.files.source import BOM
+from linkmotion.sides import SIDE_NAMES
 
 BOXES = ("front", "back", "reads")
 BLANK = "?"
@@ -121,7 +122,7 @@ def without_blanks(text: str) -> str:
     for table in (document.get("readings"), document.get("tram")):
         for key in [key for key, value in (table or {}).items() if value == BLANK]:
             del table[key]
-    for side in ("left", "right"):
+    for side in SIDE_NAMES:
         rows = (document.get(side) or {}).get("readings", [])
         for number in reversed(range(len(rows))):
             for box in [box for box in BOXES if rows[number].get(box) == BLANK]:
@@ -169,9 +170,7 @@ def _see_alone(before: Mapping[str, Any], written: str, place: RowPlace, box: st
     key = (place, box)
     found = now.pop(key, None)
     then.pop(key, None)
-    heads = [
-        {name: own for name, own in document.items() if name not in ("left", "right")} for document in (before, after)
-    ]
+    heads = [{name: own for name, own in document.items() if name not in SIDE_NAMES} for document in (before, after)]
     if then != now or heads[0] != heads[1] or (found is not None if value is GONE else found != value):
         raise ValueError("this file is laid out so that other readings would change too: write it in by hand")
 
@@ -180,7 +179,7 @@ def _boxes(document: Mapping[str, Any]) -> dict[Any, Any]:
     """Everything that rows of readings say, by row and key."""
     return {
         (place, key): value
-        for side in ("left", "right")
+        for side in SIDE_NAMES
         for place, row in placed_rows(document, side)
         for key, value in row.items()
         if key in (*BOXES, "within", "turned")

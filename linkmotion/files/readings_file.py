@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.events import EVENTS
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.figure_fault import FigureFault
@@ -22,9 +22,11 @@ from linkmotion.files.readings_rows import Row, row_of
 from linkmotion.files.readings_source import FORM, ReadingsSource
 from linkmotion.files.readings_units import UNREAD, Read, read_figure, read_within
 from linkmotion.files.record_keys import BESIDE_KEYS, record_out
+from linkmotion.files.side_named import see_sides
 from linkmotion.files.source import Where, shown
 from linkmotion.files.spots_read import SpotRows
 from linkmotion.record import Record
+from linkmotion.sides import SIDE_NAMES
 from linkmotion.studies.figures.disturbances import Method
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, SPOTTED, Reading
 from linkmotion.studies.impossible_readings import ReadingFault, faults_of
@@ -88,7 +90,7 @@ class Readings:
     @property
     def sides(self) -> tuple[str, ...]:
         """Sides of which there are readings."""
-        return tuple(side for side in SIDES if self.of(side))
+        return tuple(side for side in SIDE_NAMES if self.of(side))
 
     def fault(self, reading: Reading, problem: str, remedy: str) -> FileError:
         """A fault at a reading, with its line.
@@ -154,19 +156,21 @@ class _Reader:
 
     def readings(self) -> Readings:
         source, document = self.source, self.source.document()
-        source.known(document, (), ["readings", *SIDES])
+        see_sides(source, document, (), self.engine.sides)
+        source.known(document, (), ["readings", *self.engine.sides])
         source.filled(document, lambda _where: "fill in what was read, or take the blank out")
         head = self._head(document)
         state, unit = head.get("state", DRAWING), head.get("unit", self.engine.unit)
         found: list[Reading] = []
         methods: dict[str, Method] = {}
-        for side in SIDES:
+        for side in self.engine.sides:
             if side in document:
                 table = source.table(document[side], (side,))
                 methods[side] = method_of(source, head, table, side)
                 found += self._side(document[side], side, state, unit, head)
         if not found:
-            raise FileError(source.name, "there are no readings in it", f"give [left] or [right] some rows; {FORM}")
+            tables = " or ".join(f"[{side}]" for side in self.engine.sides)
+            raise FileError(source.name, "there are no readings in it", f"give {tables} some rows; {FORM}")
         if len(found) > MOST:
             raise FileError(source.name, f"{len(found)} readings are more than {MOST}", "is this the right file?")
         return Readings(source.name, state, unit, head.get("note", ""), tuple(found), methods, self.records)

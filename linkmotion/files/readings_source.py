@@ -14,10 +14,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import SIDES
 from linkmotion.files.cells import unshielded
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.source import STARTER, TABLE, Source, Where, shown
+from linkmotion.sides import SIDE_NAMES
 
 FORM = "linkmotion form writes one to fill in"
 _ONCE = {"running": "direction"}  # names of earlier versions
@@ -122,9 +122,10 @@ class CsvSource(ReadingsSource):
             raise FileError(self.name, "more cells than headings", remedy, number)
         row: dict[str, Any] = {name: cell for name, cell in zip(headings, cells, strict=False) if cell and name}
         side = row.pop("side", "")
-        if side not in SIDES:
-            raise FileError(self.name, f"read side {shown(side)}", nearest(side, SIDES), number, "side")
+        if side not in SIDE_NAMES:
+            raise FileError(self.name, f"read side {shown(side)}", nearest(side, SIDE_NAMES), number, "side")
         rows = document.setdefault(side, {"readings": []})["readings"]
+        lines.setdefault((side,), number)
         lines[side, "readings", str(len(rows))] = number
         if "at" in row:
             row["at"] = _number(row["at"])

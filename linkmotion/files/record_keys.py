@@ -13,10 +13,10 @@ from datetime import date, datetime
 from pathlib import PurePosixPath
 from typing import Any
 
-from linkmotion.engine import SIDES
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.gears.layering import small_tables, table_types
 from linkmotion.record import Record
+from linkmotion.sides import BOTH
 
 RECORD_KEYS = ("by", "on", "with", "note", "photo", "from_engine")
 BESIDE_KEYS = RECORD_KEYS[:-1]  # in readings, marks and tables of slot readings, which are of one engine
@@ -112,7 +112,7 @@ def _places(document: Mapping[str, Any], gear: type[Any]) -> Iterator[Where]:
         ("pins", name) for name, own in (pins if isinstance(pins, dict) else {}).items() if isinstance(own, dict)
     )
     for kind, name, layered in _layered(document):
-        for side in ("both", *SIDES):
+        for side in (BOTH, *gear.sides):
             if isinstance(layered.get(side), dict):
                 yield from below(layered[side], (kind, name, side))
                 if isinstance(layered[side].get("wear"), dict):

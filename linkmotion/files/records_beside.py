@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.file_kinds import MARKS, READINGS, ROWS, SLOT, Found
 from linkmotion.files.photographs import Photograph, photographs
@@ -21,6 +21,7 @@ from linkmotion.files.slot_readings import slot_places, slot_record
 from linkmotion.files.source import TABLE, Source, Where
 from linkmotion.files.written import as_read, written_figures
 from linkmotion.record import Record
+from linkmotion.sides import SIDE_NAMES
 from linkmotion.studies.figures.figure import SPOTTED
 from linkmotion.studies.record_history import NOTHING, Entry, WrittenFigure, by_day, history
 
@@ -60,7 +61,7 @@ class BesideFile:
             around = [self.records.get(where[:n], NOTHING) for n in range(len(where), 0, -1)]
             around += [self.records[head] for head in (("readings",), ("tram",)) if head in self.records]
             day = next((own.on for own in (record, *around) if own.on is not None), None)
-            side = where[0] if where and where[0] in SIDES else ""
+            side = where[0] if where and where[0] in SIDE_NAMES else ""
             own = self.figures.get(where)
             yield Entry(
                 (self.name, *where), self.state, side, own.dimension if own is not None else "", record, day,
@@ -123,7 +124,7 @@ def _readings(found: Found, name: str) -> BesideFile:
     source, records = ReadingsSource.of(found.path), dict[Where, Record]()
     document, figures = source.document(), dict[Where, WrittenFigure]()
     head = record_out(document["readings"], ("readings",), source, records)
-    for side in SIDES:
+    for side in SIDE_NAMES:
         table = document.get(side, {})
         record_out(table if isinstance(table, dict) else {}, (side,), source, records)
         for kind, number, row in _rows(table):

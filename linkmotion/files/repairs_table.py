@@ -22,22 +22,29 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from typing import Any
 
-from linkmotion.engine import SIDES, State
+from linkmotion.engine import State
 from linkmotion.files.faults import nearest
 from linkmotion.files.length_taken import length_taken
 from linkmotion.files.record_keys import RECORD_KEYS
+from linkmotion.files.side_named import see_sides
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.repair import Repair, with_needs
+from linkmotion.sides import BOTH, SIDE_NAMES
 
 MOST_REPAIRS = 40
 _MOST_HOURS = 100_000.0
 _KEYS = ["what", "state", "hours", "cost", "metal", "needs", "excludes"]
 Layers = Callable[[Mapping[str, Any], Where], tuple[dict[str, Any], dict[str, Any]]]
-"""Reads what stands under both, left and right of a table at a path: figures and wear of each."""
+"""Reads what stands under both and each side of a table at a path: figures and wear of each."""
 
 
 def repairs_of(
-    document: Mapping[str, Any], source: Source, unit: str, states: Mapping[str, State], layers: Layers
+    document: Mapping[str, Any],
+    source: Source,
+    unit: str,
+    states: Mapping[str, State],
+    sides: tuple[str, ...],
+    layers: Layers,
 ) -> dict[str, Repair]:
     """Every repair of a file, by its name.
 
@@ -58,7 +65,7 @@ def repairs_of(
     tables = source.table(document.get("repair", {}), ("repair",))
     if len(tables) > MOST_REPAIRS:
         raise source.fault(("repair",), f"{len(tables)} repairs", f"{MOST_REPAIRS} at most; put some together")
-    reader = _Reader(source, unit, states, layers)
+    reader = _Reader(source, unit, states, sides, layers)
     found = {name: reader.repair(name, table, list(tables)) for name, table in tables.items()}
     _see_rings(found, source)
     _see_together(found, source)
@@ -66,21 +73,24 @@ def repairs_of(
 
 
 class _Reader:
-    def __init__(self, source: Source, unit: str, states: Mapping[str, State], layers: Layers) -> None:
-        self.source, self.unit, self.states, self.layers = source, unit, states, layers
+    def __init__(
+        self, source: Source, unit: str, states: Mapping[str, State], sides: tuple[str, ...], layers: Layers
+    ) -> None:
+        self.source, self.unit, self.states, self.sides, self.layers = source, unit, states, sides, layers
 
     def repair(self, name: str, value: Any, names: list[str]) -> Repair:
         """One repair."""
         source, where = self.source, ("repair", name)
         own = source.table(value, where)
         source.printable(name, where)
-        source.known(own, where, [*_KEYS, "both", *SIDES, *RECORD_KEYS])
+        see_sides(source, own, where, self.sides, (BOTH,))
+        source.known(own, where, [*_KEYS, BOTH, *self.sides, *RECORD_KEYS])
         for key, wish in (("what", f'say what is done: what = "{name}"'), ("hours", "give its hours: hours = 6")):
             if key not in own:
                 raise source.fault((*where, key), "missing", wish)
         if not source.words(own["what"], (*where, "what")).strip():
             raise source.fault((*where, "what"), "says nothing", "say what is done")
-        given = [side for side in ("both", *SIDES) if side in own]
+        given = [side for side in (BOTH, *self.sides) if side in own]
         if "state" in own and given:
             raise source.fault((*where, "state"), f"a state that follows, and {given[0]} too", "keep one of the two")
         layers, wear = self._of_state(own["state"], where) if "state" in own else self.layers(own, where)
@@ -163,9 +173,9 @@ def _ordered(repairs: Mapping[str, Repair], one: str, other: str) -> bool:
 
 
 def _alike(path: Where) -> Iterator[Where]:
-    """Paths that touch the same figure: of both sides, and of each."""
+    """Paths that touch the same figure: of every side, and of each."""
     layer, *rest = path
-    for own in ("both", *SIDES) if layer == "both" else ("both", layer):
+    for own in (BOTH, *SIDE_NAMES) if layer == BOTH else (BOTH, layer):
         yield (own, *rest)
 
 

@@ -11,6 +11,7 @@ from linkmotion.gears import GEARS
 from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import Key, letters
 from linkmotion.gears.steam import Steam, Wheels
+from linkmotion.sides import side_words
 
 _HEAD = """\
 # Engine file for linkmotion: {gear} gear.
@@ -34,9 +35,7 @@ _TAIL = """
 [targets]
 # lead_difference = "{lead}"        # between the ends of a cylinder
 # cutoff_difference = 2             # percent of stroke, between the ends
-# side_lead_difference = "{lead}"   # between the sides of the engine
-# side_cutoff_difference = 2
-# mid_cutoff_difference = 5         # either of them, where a notch drives neither way
+{between}# mid_cutoff_difference = 5         # either of them, where a notch drives neither way
 # lost_motion = "{lost}"            # at the spindle, wheel held
 # lead = "3 mm"                     # the lead wanted, if you want it looked at
 # lead_within = "0.5 mm"
@@ -52,15 +51,20 @@ _TAIL = """
 # valve.central_at = {{ step = "{lead}", most = "{most}", cost = 0.5 }}
 # {table}.{key} = {{ step = "{lead}", most = "{most}", cost = 3 }}
 {cleanup}
-# A state holds only what differs from the drawing; both sides alike, or one side:
+# A state holds only what differs from the drawing{layers}:
 # [state."as found"]
 # note = "measured on the bench"
-# [state."as found".left.{table}]
+# [state."as found".{side}.{table}]
 # {key} = "?"
-# What the gauge found on that side (for linkmotion wear): diametral clearances at the pins, rods bowed, ...
-# [state."as found".left.wear]
+# What the gauge found{there} (for linkmotion wear): diametral clearances at the pins, rods bowed, ...
+# [state."as found".{side}.wear]
 # clearance = {{ "{pin}" = "{fine}" }}  # or by diameters: {{ bush = "{worn}", pin = "{size}" }}
 # bow = {{ "connecting rod" = "{most}" }}
+"""
+
+_BETWEEN = """\
+# side_lead_difference = "{lead}"   # between the sides of the engine
+# side_cutoff_difference = 2
 """
 
 _CLEANUP = """
@@ -87,10 +91,10 @@ _SHOP = """
 # photo = "photos/gear.jpg"
 
 # What the shop could do, and its hours (for linkmotion repairs); what it sets is laid out like a state:
-# [repair."bush the left side"]
+# [repair."bush the {whose}"]
 # what = "true the pins, press in bushes and bore them"
 # hours = 18
-# [repair."bush the left side".left.wear]
+# [repair."bush the {whose}".{side}.wear]
 # clearance = {{ "{pin}" = "{fine}" }}
 
 # Pins as drawn, how they run, and their bushes (for linkmotion pins, and on job cards):
@@ -133,7 +137,8 @@ def starter(gear: str, unit: str) -> str:
         (name, key) for name, kind in reversed(tables) for key in fields(kind) if key.metadata["kind"] == "length"
     )
     table, key = next((name, key.name) for name, key in lengths if key.default is MISSING)
-    figures = (_METRIC if unit == "mm" else _INCHES) | {"pin": "crank pin"}
+    figures = (_METRIC if unit == "mm" else _INCHES) | {"pin": "crank pin"} | _of_sides(made.sides)
+    figures["between"] = _BETWEEN.format(**figures) if len(made.sides) > 1 else ""
     cleanup, worn = (_CLEANUP.format(**figures), _WORN_SLOT.format(**figures)) if _has_slot(tables) else ("", "")
     return (
         _HEAD.format(gear=gear, quoted=f"'{gear}'" if " " in gear else gear, unit=unit, unit_name=UNIT_NAMES[unit])
@@ -143,6 +148,17 @@ def starter(gear: str, unit: str) -> str:
         + worn
         + _SHOP.format(**figures)
     )
+
+
+def _of_sides(sides: tuple[str, ...]) -> dict[str, str]:
+    """Words for what may be written of a side: of each, or of the one that there is."""
+    several = len(sides) > 1
+    return {
+        "side": sides[0],
+        "whose": side_words(sides[0]),
+        "layers": "; both sides alike, or one side" * several,
+        "there": " on that side" * several,
+    }
 
 
 def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.adjustments_table import adjustments_given
 from linkmotion.files.faults import FileError
 from linkmotion.files.tolerances_read import tolerances_given
@@ -36,7 +36,9 @@ def see_workshop_tables(engine: Engine, file: str) -> None:
 
 def _one_fits(engine: Engine, read: Callable[[Gear, ReverserPosition], Any]) -> None:
     faults = []
-    for gear in (engine.gear(state, side) for state in engine.state_names for side in SIDES):  # the drawing's first
+    for gear in (
+        engine.gear(state, side) for state in engine.state_names for side in engine.sides
+    ):  # the drawing's first
         try:
             read(gear, set_somehow(gear))
         except FileError as error:

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time
 from typing import Any
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.source import Source, Where, dotted
 from linkmotion.gears.layering import small_tables, table_types
+from linkmotion.sides import BOTH, SIDE_NAMES
 
 _NAMES = ("notches", "clearance", "bow", "bent", "angle_slip", "heat")  # tables of names, each with its figure
 
@@ -42,7 +43,7 @@ def _figures(
         if name in ("state", "repair") and not where and isinstance(own, dict):
             for state, layers in own.items():
                 yield from _figures(layers, (name, state), inner)
-        elif name in ("both", *SIDES) and len(where) == 2 and isinstance(own, dict):
+        elif name in (BOTH, *SIDE_NAMES) and len(where) == 2 and isinstance(own, dict):
             yield from _figures(own, (*where, name), inner)
         elif isinstance(own, dict):
             yield from _of_table(own, (*where, name), inner.get(name, ()))

@@ -57,6 +57,7 @@ from linkmotion.gears.slots import Slot
 from linkmotion.gears.walschaerts import Walschaerts
 from linkmotion.linkage import Linkage
 from linkmotion.linkage.within import Within
+from linkmotion.sides import MIDDLE
 
 SPINDLE = "spindle crosshead"
 _OUTSIDE = (  # tables that a side has as a gear of its own would have them
@@ -104,7 +105,7 @@ class DerivedValve(Gear):
     right_union_link: RightUnionLink
 
     name: ClassVar[str] = "derived valve"
-    one_of_three: ClassVar[bool] = True
+    sides: ClassVar[tuple[str, ...]] = MIDDLE
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (
         CRANK,
         *((f"{side} crank", f"{side} axle", f"{side} crank pin") for side in (LEFT, RIGHT)),

@@ -18,6 +18,7 @@ from linkmotion.gears.reverser import Arm, DieHeight, DieHeld, Notch, ReverserPo
 from linkmotion.gears.slots import Slot
 from linkmotion.linkage import Linkage, LinkageError, Solution, Wheel, solve
 from linkmotion.linkage.solve import NODES
+from linkmotion.sides import PAIR
 
 _THERE = 1e-6  # mm: the die is where it was asked to be
 
@@ -35,6 +36,8 @@ class Gear(ABC):
         As in an engine file.
     arms : tuple of (name, pin, pin)
         Stiff arms that are no rods, for drawing.
+    sides : tuple of str
+        The sides of an engine that have each such a gear; of a gear that an engine has but once, the one name.
     die_read : str
         From where the height of its die is read, where it has one.
     """
@@ -44,7 +47,7 @@ class Gear(ABC):
     valve: Valve
 
     name: ClassVar[str]
-    one_of_three: ClassVar[bool] = False  # its cylinder stands between two that have gears of their own
+    sides: ClassVar[tuple[str, ...]] = PAIR
     die_read: ClassVar[str] = "die along the slot from mid link, + up"
     arms: ClassVar[tuple[tuple[str, str, str], ...]] = (CRANK,)
 

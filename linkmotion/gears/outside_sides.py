@@ -18,6 +18,7 @@ from linkmotion.gears.return_crank import ReturnCrank
 from linkmotion.gears.rocked_link import ExpansionLink
 from linkmotion.gears.shop_work import ShopWork, lengthened
 from linkmotion.gears.walschaerts import EccentricRod
+from linkmotion.sides import side_words
 
 LEFT, RIGHT = "left", "right"
 ACROSS = "Square and rule from a line stretched along the engine's middle."
@@ -44,7 +45,9 @@ def of_side(side: str) -> Callable[[type[Table]], type[Table]]:
 
 def _of_its_side(said: Any, side: str) -> dict[str, Any]:
     """What a key was declared to be, of one side; the other figures by which an angle may be read are not carried."""
-    own = {**said, "meaning": f"{side} side: {said['meaning']}"} | ({"readings": ()} if "readings" in said else {})
+    own = {**said, "meaning": f"{side_words(side)}: {said['meaning']}"} | (
+        {"readings": ()} if "readings" in said else {}
+    )
     own |= {mark: f"{side} {said[mark]}" for mark in ("rod", "slips") if said.get(mark)}
     if pin := said.get("pin"):
         own["pin"] = (f"{side} {pin[0]}", pin[1])

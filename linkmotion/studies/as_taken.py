@@ -7,12 +7,13 @@ from typing import Any
 
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.measuring.taken import Taken
+from linkmotion.sides import BOTH, own_name
 from linkmotion.studies.row_figures import measured
 
 Path = tuple[str, ...]
 
 
-def as_taken(engine: Engine, state: str = DRAWING, side: str = "left") -> dict[Path, Taken]:
+def as_taken(engine: Engine, state: str = DRAWING, side: str | None = None) -> dict[Path, Taken]:
     """Figures as they were taken, by table and key: ``("radius_rod", "length")``, ``("wear", "clearance", "foot")``.
 
     A state's figure stands instead of the drawing's, whether it was taken or not.
@@ -31,13 +32,13 @@ def as_taken(engine: Engine, state: str = DRAWING, side: str = "left") -> dict[P
     return {path: taken for path, taken in found.items() if path in kept or path[0] not in engine.drawing}
 
 
-def _layers(engine: Engine, state: str, side: str) -> Iterator[tuple[Path, Mapping[str, Any]]]:
+def _layers(engine: Engine, state: str, side: str | None) -> Iterator[tuple[Path, Mapping[str, Any]]]:
     """What each layer of a file gives, and the path under which it stands."""
     beside = {name: vars(table) for name, table in (("wheels", engine.wheels), ("steam", engine.steam))}
     yield (), {**engine.drawing, **beside, "cleanup": engine.cleanup, "wear": engine.wear}
     for name in engine.lineage(state):
         own = engine.states[name]
-        for layer in ("both", side):
+        for layer in (BOTH, side or engine.sides[0]):
             given = {**own.layers.get(layer, {}), "wear": own.wear.get(layer, {})}
             yield ("state", name, layer), given
 
@@ -57,7 +58,7 @@ def taken_rows(engine: Engine, state: str, sides: Iterable[str]) -> Iterator[dic
     for path in dict.fromkeys(path for own in by_side.values() for path in own):
         found = {side: own[path] for side, own in by_side.items() if path in own}
         shared = len(found) == len(sides) and all(own == next(iter(found.values())) for own in found.values())
-        for side, own in [("both" if len(sides) > 1 else sides[0], found[sides[0]])] if shared else found.items():
+        for side, own in [(own_name(BOTH, sides), found[sides[0]])] if shared else found.items():
             yield {
                 "state": state,
                 "side": side,

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SIDES, Engine, SideState
+from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, Engine, SideState
 from linkmotion.events import BACKWARD, DIRECTIONS, FORWARD, EndEvents, events_by_way
 from linkmotion.gears import DieHeight, Gear, ReverserPosition
 from linkmotion.gears.reverser import Stop, stacked
@@ -164,15 +164,18 @@ class Assessment:
     @property
     def distinct_sides(self) -> tuple[SideEvents, ...]:
         """The sides that need looking at apart: one, when both are alike."""
-        if len(self.sides) == 2 and self.sides[0].motion is self.sides[1].motion:
-            return self.sides[:1]
-        return self.sides
+        return self.sides[:1] if self.alike else self.sides
+
+    @property
+    def alike(self) -> bool:
+        """Whether both sides are, so that one stands for both."""
+        return len(self.sides) == 2 and self.sides[0].motion is self.sides[1].motion
 
 
 def assess(
     engine: Engine,
     state: str = DRAWING,
-    sides: Iterable[str] = SIDES,
+    sides: Iterable[str] | None = None,
     notches: Iterable[str] | None = None,
     standing: str = AS_IT_STANDS,
     load: Load | None = None,
@@ -182,7 +185,7 @@ def assess(
     Parameters
     ----------
     engine, state, sides
-        As read; by name; of "left" and "right".
+        As read; by name; of the engine's own, all unless given.
     notches, standing, load
         As for :func:`assess_side`.
 
@@ -191,17 +194,15 @@ def assess(
     NotchError
         A notch in which the gear cannot pass some crank angle, or that the reverser cannot reach.
     KeyError
-        A state or notch that the engine does not have.
+        A state, side or notch that the engine does not have.
     ValueError
         Set afresh, where there is no rule to set it by.
     """
+    setups = [engine.side_state(state, side) for side in (engine.sides if sides is None else sides)]
     found: list[SideEvents] = []
-    first: SideState | None = None
-    for side in sides:
-        setup = engine.side_state(state, side)
-        alike = first is not None and setup.alike(first)
-        found.append(replace(found[0], side=side) if alike else assess_side(setup, notches, standing, load))
-        first = first or setup
+    for setup in setups:
+        alike = bool(found) and setup.alike(setups[0])
+        found.append(replace(found[0], side=setup.side) if alike else assess_side(setup, notches, standing, load))
     return Assessment(engine, state, tuple(found), standing)
 
 

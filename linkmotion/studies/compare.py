@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine, State
+from linkmotion.engine import DRAWING, Engine, State
 from linkmotion.gears.sensitivity import marked
 from linkmotion.studies.assess import Assessment, assess
 from linkmotion.studies.findings import Finding, findings
@@ -74,7 +74,7 @@ def compare(
     """
     names = tuple(states)
     step = StepsTold(len(names), progress)
-    found = tuple(step(assess(engine, name, SIDES, notches)) for name in names)
+    found = tuple(step(assess(engine, name, notches=notches)) for name in names)
     first = found[0]
     wanted = {side.side: [side.driven(i) for i in range(len(side.notches))] for side in first.sides}
     tables = [{_key(row): row for row in event_rows(a, lambda side, i: wanted[side.side][i])} for a in found]
@@ -99,13 +99,15 @@ def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, s
     Parameters
     ----------
     engine, table, state
-        As read; the part's table; the state to begin with.
+        As read, with two sides; the part's table; the state to begin with.
     """
-    (left, own_left), (right, own_right) = (
-        (dict(engine.tables(state, side).get(table, {})), _own_wear(engine, state, side, table)) for side in SIDES
+    one, other = engine.sides
+    (own, own_worn), (its, its_worn) = (
+        (dict(engine.tables(state, side).get(table, {})), _own_wear(engine, state, side, table))
+        for side in (one, other)
     )
-    layers = {"left": {table: right}, "right": {table: left}}
-    wear = {"left": _in_place_of(own_left, own_right), "right": _in_place_of(own_right, own_left)}
+    layers = {one: {table: its}, other: {table: own}}
+    wear = {one: _in_place_of(own_worn, its_worn), other: _in_place_of(its_worn, own_worn)}
     return _with_state(engine, state, f"{state}, {_words(table)} swapped", layers, wear)
 
 
@@ -119,7 +121,7 @@ def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = 
     engine, other : Engine
         Which has it put in; which it is from.
     table, side, state : str
-        The part's table; "left" or "right"; the state to begin with.
+        The part's table; the side; the state to begin with.
 
     Raises
     ------

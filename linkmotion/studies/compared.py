@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from linkmotion.engine import SIDES, Targets
+from linkmotion.engine import Targets
+from linkmotion.sides import BOTH, PAIR, side_words
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.figures.figure import Figure, end_figure
 from linkmotion.studies.figures.play import GREATEST, LOST
@@ -85,15 +86,15 @@ def past_target(compared: Iterable[Compared]) -> Iterator[Finding]:
 
 def every_compared(assessment: Assessment) -> Iterator[Compared]:
     """Every difference of leads and cutoffs that a target is held against, and the lost motion where there is any."""
-    targets, alike = assessment.engine.targets, len(assessment.distinct_sides) < len(assessment.sides)
+    targets = assessment.engine.targets
     for side in assessment.distinct_sides:
-        own = replace(side, side="both") if alike else side
+        own = replace(side, side=BOTH) if assessment.alike else side
         for i in range(len(side.notches)):
             for direction in side.driven(i):
                 yield from (_of_side(side.side, one) for one in ends_compared(own, i, direction, targets))
         if side.has_play:
             yield _of_side(side.side, lost_compared(own, targets))
-    if len(assessment.distinct_sides) == len(SIDES):
+    if len(assessment.distinct_sides) == len(PAIR):
         left, right = assessment.sides
         yield from sides_compared(left, right, targets)
 
@@ -140,14 +141,16 @@ def sides_compared(left: SideEvents, right: SideEvents, targets: Targets) -> Ite
                     kind: str, notch: str = notch, way: str = direction, end: str = end
                 ) -> tuple[tuple[str, Figure, int], ...]:
                     figure = end_figure(kind, notch, way, end)
-                    return (("left", figure, 1), ("right", figure, -1))
+                    return ((PAIR[0], figure, 1), (PAIR[1], figure, -1))
 
                 apart = float(one.lead[i] - two.lead[i])
-                words = f"{end} end: the {_more(apart, SIDES)} side has {{size}} more lead than the other"
+                words = f"{end} end: the {side_words(_more(apart, PAIR))} has {{size}} more lead than the other"
                 limit = targets.apart("lead", "sides", left.drives[i])
                 yield Compared.of("sides", where, apart, limit, "mm", words, end, pair("lead"))
                 apart = float(one.percent["cutoff"][i] - two.percent["cutoff"][i])
-                words = f"{end} end: the {_more(apart, SIDES)} side cuts off {{size}} of stroke later than the other"
+                words = (
+                    f"{end} end: the {side_words(_more(apart, PAIR))} cuts off {{size}} of stroke later than the other"
+                )
                 limit = targets.apart("cutoff", "sides", left.drives[i])
                 yield Compared.of("sides", where, apart, limit, "percent", words, end, pair("cutoff"))
 

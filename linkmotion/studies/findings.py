@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from linkmotion.events import BACKWARD, FORWARD
+from linkmotion.sides import BOTH, PAIR
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.compared import Finding as Finding
 from linkmotion.studies.compared import ends_compared, lost_compared, past_target, sides_compared
@@ -27,9 +28,8 @@ def findings(assessment: Assessment) -> list[Finding]:
     """
     found: list[Finding] = []
     targets = assessment.engine.targets
-    alike = len(assessment.distinct_sides) < len(assessment.sides)
     for side in assessment.distinct_sides:
-        side = replace(side, side="both") if alike else side
+        side = replace(side, side=BOTH) if assessment.alike else side
         for i in range(len(side.notches)):
             for direction in side.driven(i):
                 found += past_target(ends_compared(side, i, direction, targets))
@@ -40,7 +40,7 @@ def findings(assessment: Assessment) -> list[Finding]:
         found += _blind(side)
         found += binding(side)
         found += slot_remarks(side)
-    if len(assessment.distinct_sides) == 2:
+    if len(assessment.distinct_sides) == len(PAIR):
         left, right = assessment.sides
         found += past_target(sides_compared(left, right, targets))
     return sorted(found, key=lambda finding: not finding.out)

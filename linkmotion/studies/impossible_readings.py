@@ -9,8 +9,9 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.events import BACKWARD, EVENTS
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, PUSHED, SPOTTED, Reading
 from linkmotion.studies.figures.model import GearModel
@@ -62,14 +63,14 @@ def faults_of(engine: Engine, state: str, readings: Sequence[Reading]) -> Iterat
     Parameters
     ----------
     engine, state, readings : Engine, str, sequence of Reading
-        Of both sides, in the state in which the gear is believed to be.
+        Of every side, in the state in which the gear is believed to be.
 
     Raises
     ------
     NotchError
         The gear of that state cannot pass in a notch that was read.
     """
-    for side in SIDES:
+    for side in engine.sides:
         own = [reading for reading in readings if reading.side == side]
         if not own:
             continue
@@ -198,6 +199,6 @@ def _of_another_unit(side: SideEvents, readings: list[Reading], likely: NDArray[
     for factor, words in _SLIPS.items():
         own = float(np.sqrt(np.mean(((read / factor - expected) / good) ** 2)))
         if own * _FITS < as_read and own < _LIKELY:
-            told = f"the lengths of the {side.side} side look like {words}: so taken they fit the gear"
+            told = f"the lengths of the {side_words(side.side)} look like {words}: so taken they fit the gear"
             yield ReadingFault(None, told, "write the unit with the figures, or mend unit in [readings]")
             return

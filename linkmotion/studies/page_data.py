@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from linkmotion.engine import DRAWING, SIDES, Engine, SideState
+from linkmotion.engine import DRAWING, Engine, SideState
 from linkmotion.gears import Gear
 from linkmotion.gears.reverser import Arm, DieHeight, Stop
 from linkmotion.gears.sensitivity import numbers
@@ -89,9 +89,9 @@ def _in_steps(engine: Engine, states: Iterable[str] | None) -> Generator[None, N
     yield
     nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)])
     drawing = _racked(engine.side_state(), drawn)
-    cases = [memory.case(drawing, drawn, nodes, SIDES)]
+    cases = [memory.case(drawing, drawn, nodes, engine.sides)]
     sound = drawing.altered(condition=SOUND)  # what differs is measured from a sound engine
-    base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, SIDES)
+    base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, engine.sides)
     for sides, setup, side in found:
         yield
         try:
@@ -140,8 +140,8 @@ def _racked(setup: SideState, drawn: SideEvents) -> SideState:
 
 def _apart(engine: Engine, state: str) -> list[tuple[str, ...]]:
     """Sides that need looking at apart."""
-    left, right = (engine.side_state(state, side) for side in SIDES)
-    return [SIDES] if left.alike(right) else [(side,) for side in SIDES]
+    first, *others = (engine.side_state(state, side) for side in engine.sides)
+    return [engine.sides] if all(own.alike(first) for own in others) else [(side,) for side in engine.sides]
 
 
 def _with_items(base: PageCase, drawn: SideState, found: SideState, case: PageCase) -> Generator[None, None, PageCase]:

@@ -8,14 +8,15 @@ record.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.layering import table_types
 from linkmotion.gears.sensitivity import marked
 from linkmotion.record import Record
+from linkmotion.sides import BOTH, PAIR, own_name, sides_meant
 from linkmotion.studies.figures.figure import DEGREES, MM
 from linkmotion.wear.effects import rods_of
 
@@ -31,7 +32,7 @@ class WrittenFigure:
     Attributes
     ----------
     side : str
-        "left", "right", "both", or "" where the figure is the drawing's.
+        By its name, "both", or "" where the figure is the drawing's.
     dimension : str
         Dotted path, such as ``"eccentric_rod.length"`` or ``"wear.clearance.foot"``.
     written, before : str
@@ -148,7 +149,7 @@ def _entry(engine: Engine, written: Written, where: Where, paths: list[Where]) -
     around = [engine.records.get(where[:n], NOTHING) for n in range(len(where), 0, -1)]
     day = next((own.on for own in around if own.on is not None), None)
     state = where[1] if where[0] == "state" else DRAWING
-    side = where[2] if where[0] == "state" and len(where) > 2 else ""
+    side = own_name(where[2], engine.sides) if where[0] == "state" and len(where) > 2 else ""
     table = ".".join(where[3:] if where[0] == "state" else where if where[0] != "engine" else ())
     whole = len(where) == 2 and where[0] == "state"
     return Entry(
@@ -165,21 +166,21 @@ def _figure(engine: Engine, written: Written, path: Where) -> WrittenFigure:
     _state, name, layer, *own = path
     key = tuple(own)
     base = engine.states[name].based_on or DRAWING
-    befores = {side: _written_of(engine, written, base, side, key) for side in SIDES if layer in ("both", side)}
-    if layer != "both" and (shared := written.get(("state", name, "both", *key))) is not None:
+    befores = {side: _written_of(engine, written, base, side, key) for side in sides_meant(layer, engine.sides)}
+    if layer != BOTH and (shared := written.get(("state", name, "both", *key))) is not None:
         befores = {layer: shared}
     alike = len(set(befores.values())) == 1
     before = next(iter(befores.values())) if alike else ", ".join(f"{s} {text or '–'}" for s, text in befores.items())
     by, unit = (None, "")
     if alike and not any(text is None for text in befores.values()):
         by, unit = _more(engine, base, name, next(iter(befores)), key)
-    return WrittenFigure(layer, ".".join(key), written[path], before or "", by, unit)
+    return WrittenFigure(own_name(layer, engine.sides), ".".join(key), written[path], before or "", by, unit)
 
 
 def _written_of(engine: Engine, written: Written, state: str, side: str, key: Where) -> str | None:
     """A figure of a side in a state, as written in the last layer that gives it."""
     for name in reversed(engine.lineage(state)):
-        for layer in (side, "both"):
+        for layer in (side, BOTH):
             if (text := written.get(("state", name, layer, *key))) is not None:
                 return text
     return written.get(key)
@@ -236,15 +237,15 @@ def changes(engine: Engine, written: Written, before: str, after: str) -> list[W
         States by name.
     """
     found: dict[str, dict[str, WrittenFigure]] = {
-        side: dict(_changed(engine, written, before, after, side)) for side in SIDES
+        side: dict(_changed(engine, written, before, after, side)) for side in engine.sides
     }
     told = []
     for dimension in dict.fromkeys(name for own in found.values() for name in own):
-        own = [found[side].get(dimension) for side in SIDES]
-        if own[0] is not None and own[1] is not None and _same(own[0], own[1]):
-            told.append(WrittenFigure("both", dimension, own[0].written, own[0].before, own[0].by, own[0].unit))
+        own = [each for side in engine.sides if (each := found[side].get(dimension)) is not None]
+        if len(own) == len(PAIR) and _same(*own):
+            told.append(replace(own[0], side=BOTH))
         else:
-            told += [each for each in own if each is not None]
+            told += own
     return told
 
 

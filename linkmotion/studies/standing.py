@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, SIDES, Engine
+from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SET_AFRESH, Engine
 from linkmotion.studies.assess import Assessment, afresh_at, assess
 from linkmotion.studies.findings import Finding, findings
 from linkmotion.studies.row_figures import Length
@@ -85,7 +85,7 @@ class StateStands:
 
 
 def how_it_stands(
-    engine: Engine, state: str = DRAWING, sides: Iterable[str] = SIDES, notches: Iterable[str] | None = None
+    engine: Engine, state: str = DRAWING, sides: Iterable[str] | None = None, notches: Iterable[str] | None = None
 ) -> StateStands:
     """Look at a state as it stands, set afresh and in service.
 
@@ -99,7 +99,8 @@ def how_it_stands(
     NotchError, KeyError
         As :func:`~linkmotion.studies.assess.assess`.
     """
-    sides, notches = tuple(sides), None if notches is None else tuple(notches)
+    sides = engine.sides if sides is None else tuple(sides)
+    notches = None if notches is None else tuple(notches)
 
     def stand(standing: str) -> Stand:
         found = assess(engine, state, sides, notches, standing)

@@ -10,15 +10,16 @@ everything together, and what is left when an item is renewed, with the other si
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, SIDES, Engine, SideState, Targets
+from linkmotion.engine import AS_IT_STANDS, DRAWING, IN_SERVICE, Engine, SideState, Targets
 from linkmotion.events import DIRECTIONS
 from linkmotion.gears.sensitivity import Key, numbers, with_numbers
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.in_motion import in_motion
@@ -110,7 +111,7 @@ class WhichWear:
     @property
     def whose(self) -> str:
         """Of what it is told, in words."""
-        return "middle cylinder" if self.found.gear.one_of_three else f"{self.side} side"
+        return side_words(self.side)
 
 
 def which_wear(
@@ -127,7 +128,7 @@ def which_wear(
     Parameters
     ----------
     engine, state, side
-        As read; by name; "left" or "right".
+        As read; by name; one of the engine's own.
     notches : iterable of str, optional
         Those looked at; all, if not given.
     load : Load, optional
@@ -146,23 +147,13 @@ def which_wear(
     base = assess_side(drawn.altered(condition=SOUND), notches)
     stands = assess_side(found, notches, load=load)
     weigh = _Weigh(base, stands, engine.targets, direction)
-    beside = assess_side(engine.side_state(state, SIDES[1 - SIDES.index(side)]), notches, load=load)
+    others = [engine.side_state(state, other) for other in engine.sides if other != side]
+    beside = assess_side(others[0], notches, load=load) if others else None
     step = StepsTold(len(differences(drawn, found)) + 1, progress)
     items = sorted(map(step, weigh.items(drawn, found, beside)), key=lambda item: (item.heat, -item.weight))
     together = weigh("everything together", stands, beside)
     whole = replace(together, gain=together.weight)
     return WhichWear(side, state, tuple(items), whole, stands.load, stands, weigh.ways)
-
-
-def sides_weighed(engine: Engine, wanted: Sequence[str]) -> Sequence[str]:
-    """Sides of which wear is told: one where the file is of one of three cylinders, which has no other side.
-
-    Parameters
-    ----------
-    engine, wanted : Engine, sequence of str
-        As read; those asked for.
-    """
-    return wanted[:1] if engine.gear_type.one_of_three else wanted
 
 
 def differences(drawn: SideState, found: SideState) -> list[tuple[str, SideState, SideState]]:
@@ -204,22 +195,23 @@ class _Weigh:
         self.wanted = [(i, direction) for i, ways in enumerate(self.ways) for direction in ways]
         self.drawn = self.figures(base)
 
-    def items(self, drawn: SideState, found: SideState, beside: SideEvents) -> Iterator[WornItem]:
+    def items(self, drawn: SideState, found: SideState, beside: SideEvents | None) -> Iterator[WornItem]:
         """Everything that differs, each weighed alone, and what its renewal takes off the weight of all."""
         all_of_it = self("", self.stands, beside)
+        drawn_beside = None if beside is None else self.base
         here, there = self.base.central_at, self.stands.central_at
         for name, alone, without in differences(drawn, found):
-            own = self(name, self.kept(alone, here), self.base)
+            own = self(name, self.kept(alone, here), drawn_beside)
             yield own.renewed(all_of_it, self("", self.kept(without, there), beside))
         if abs(there - here) > NEAR:
-            own = self(PLACE, self.kept(drawn.altered(condition=SOUND), there), self.base)
+            own = self(PLACE, self.kept(drawn.altered(condition=SOUND), there), drawn_beside)
             yield own.renewed(all_of_it, self("", self.kept(found, here), beside))
         heat = found.condition.heat
         warm = self("", self.kept(found, there, IN_SERVICE), beside) if any(heat.values()) else all_of_it
         for name, item in found.condition.items():
             if item.heat:  # the state is cold as it stands; what its heat does is told of it in service
                 own = self(
-                    f"{name}, in service", self.kept(replace(drawn, condition=item), here, IN_SERVICE), self.base
+                    f"{name}, in service", self.kept(replace(drawn, condition=item), here, IN_SERVICE), drawn_beside
                 )
                 cool = self.kept(replace(found, condition=found.condition.without(item)), there, IN_SERVICE)
                 yield replace(own.renewed(warm, self("", cool, beside)), heat=True)
@@ -233,11 +225,11 @@ class _Weigh:
         """Figures in motion in every notch and direction looked at."""
         return [in_motion(side, i, direction).figures() for i, direction in self.wanted]
 
-    def __call__(self, name: str, side: SideEvents, beside: SideEvents) -> WornItem:
-        """Changes that a side shows, ``beside`` the engine's other side."""
+    def __call__(self, name: str, side: SideEvents, beside: SideEvents | None) -> WornItem:
+        """Changes that a side shows, ``beside`` the engine's other side, where there is one."""
         changes: dict[str, tuple[float, str]] = {}
         lost, weight, worst = 0.0, 0.0, ""
-        others = [None] * len(self.wanted) if side.gear.one_of_three else self.figures(beside)
+        others = [None] * len(self.wanted) if beside is None else self.figures(beside)
         found = zip(self.wanted, self.drawn, self.figures(side), others, strict=True)
         for (i, _way), was, now, other in found:
             lost = max(lost, now["lost motion"])

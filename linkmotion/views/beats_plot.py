@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.events import FORWARD
+from linkmotion.sides import sides_words
 from linkmotion.studies.steam.beats import LEAST, Beat, Beats
 from linkmotion.views.beats_words import heard
 from linkmotion.views.labels import spread
@@ -133,7 +134,7 @@ def beats_svg(cases: Sequence[Beats], revolutions: float, engine: str) -> bytes:
 
     told = tuple(words for case in cases for words in heard(case, revolutions, of=len(cases) > 1))
     sides = list(dict.fromkeys(beat.side for beat in cases[0].beats))
-    under = f"{', '.join(dict.fromkeys(label(case.state) for case in cases))}; {' and '.join(sides)} side"
+    under = f"{', '.join(dict.fromkeys(label(case.state) for case in cases))}; {sides_words(sides)}"
     heights = [*[_RING] * down, _LANE * len(cases) + 0.35]
     head = Head("Exhaust beats", (engine, under, *told))
     return as_svg(draw, (FULL, sum(heights) + 0.3), (down + 1, across), heights=heights, head=head)

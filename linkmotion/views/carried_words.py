@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from linkmotion.sides import side_words
 from linkmotion.studies.carried_back import CONTRADICTS, KEPT, NEW, SAME, Met
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.views.grid import Column, Grid
@@ -32,7 +33,7 @@ def carried_words(found: Sequence[Met], shown: Shown) -> Iterator[Block]:
         if own.verdict == CONTRADICTS:
             assert own.kept is not None
             apart = f"{_figure(own.kept, abs(own.apart), shown)} apart, {_figure(own.kept, own.allowed, shown)}"
-            yield Point(f"{own.either.side} side, {own.either}: {apart} would be within both doubts.", OUT)
+            yield Point(f"{side_words(own.either.side)}, {own.either}: {apart} would be within both doubts.", OUT)
     grid = Grid(
         "What was read, beside what is there",
         [Column("side", key=True), Column("figure", key=True), Column("there"), Column("carried back"),

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.engine import Engine
+from linkmotion.sides import side_words, sides_words
 from linkmotion.studies.compare import Compared
 from linkmotion.views.lettering import Head, figure_key
 from linkmotion.views.notch_rows import OUT, Rows, Series, plot_cutoffs, plot_cutoffs_apart, plot_leads, said_of
@@ -23,11 +24,11 @@ _FIRST = "#98917f"
 def compared_pictures(result: Compared, engine: Engine) -> dict[str, bytes]:
     """SVG by name: leads, cutoffs, cutoffs of the ends apart, and the openings of each side."""
     sides = [_series(result, number) for number in range(len(result.assessments[0].sides))]
-    if all(len(found.distinct_sides) < len(found.sides) for found in result.assessments):
+    if _alike(result):
         sides = sides[:1]
     targets, unit = engine.targets, engine.unit
     states = " and ".join(result.states)
-    of = (engine.name, f"{states}, {'left and right side' if len(sides) > 1 else 'both sides alike'}, every notch")
+    of = (engine.name, f"{states}, {_whose(result, sides)}, every notch")
     drawn = {
         "leads": ("Leads of each state", partial(plot_leads, unit=unit, targets=targets)),
         "cutoffs": ("Cutoffs of each state", partial(plot_cutoffs, targets=targets)),
@@ -35,6 +36,17 @@ def compared_pictures(result: Compared, engine: Engine) -> dict[str, bytes]:
     }
     files = {f"{name}.svg": _abreast(sides, Head(title, of), plot) for name, (title, plot) in drawn.items()}
     return files | dict(_openings(result, engine, sides))
+
+
+def _alike(result: Compared) -> bool:
+    """Whether one side stands for both, in every state."""
+    return all(found.alike for found in result.assessments)
+
+
+def _whose(result: Compared, sides: Sequence[Sequence[Series]]) -> str:
+    """The sides that are drawn, in words."""
+    names = [series[0].side.side for series in sides]
+    return side_words(names[0], alike=True) if _alike(result) else sides_words(names)
 
 
 def _series(result: Compared, number: int) -> list[Series]:
@@ -58,7 +70,7 @@ def _abreast(sides: Sequence[Sequence[Series]], head: Head, plot: partial[Any]) 
         flat = np.atleast_1d(axes)
         for ax, series in zip(flat, sides, strict=True):
             plot(series, ax=ax, say=len(sides) == 1)
-            ax.set_title(f"{series[0].side.side} side" if len(sides) > 1 else "")
+            ax.set_title(side_words(series[0].side.side) if len(sides) > 1 else "")
         for ax in flat[1:]:
             ax.set(ylabel="", yticklabels=[])
         low, high = (find(end for ax in flat for end in ax.get_xlim()) for find in (min, max))
@@ -79,7 +91,7 @@ def _openings(result: Compared, engine: Engine, sides: Sequence[Sequence[Series]
     notch, way = most_changed(result, engine)
     for series in sides:
         first, last = series[0].side, series[-1].side
-        which = f"{last.side} side" if len(sides) > 1 else "both sides alike"
+        which = side_words(last.side, alike=_alike(result))
         of = (engine.name, f"{last.state} against {first.state}, {which}; {last.notches[notch]}, running {way}")
         draw = partial(plot_openings, last, notch, way, engine.unit, against=first)
         head = Head("Ports round the wheel, where most has changed", of)

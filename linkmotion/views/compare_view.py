@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.engine import Targets
+from linkmotion.sides import side_words
 from linkmotion.studies.compare import Compared
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import Answer, Said
@@ -81,7 +82,7 @@ def compared_more_tables(result: Compared, side: str, targets: Targets, shown: S
 
 def _table(result: Compared, side: str, targets: Targets, groups: tuple[_Group, ...]) -> Grid:
     heads = [Column(name, over=group.head) for group in groups for name in headings(result.states)]
-    table = Grid(f"{side} side", [*PLACE, *heads])
+    table = Grid(side_words(side), [*PLACE, *heads])
     rows = [row for row in result.rows if row["side"] == side]
     others = {_place(row): row for row in result.rows if row["side"] != side}
     ways = {notch: {row["direction"] for row in rows if row["notch"] == notch} for notch in (r["notch"] for r in rows)}

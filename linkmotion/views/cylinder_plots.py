@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.files.quantities import POUND_FOOT, PRESSURES, format_pressure, usual_pressure
+from linkmotion.sides import side_words, sides_words
 from linkmotion.studies.steam.cylinder_work import CylinderWork
 from linkmotion.studies.steam.indicator import ATMOSPHERE, LIMITS
 from linkmotion.valve import ENDS
@@ -137,7 +138,7 @@ def work_svg(works: Sequence[CylinderWork], unit: str, engine: str) -> bytes:
         figure_key(axes[0][0].figure, _said(works))
 
     states = " against ".join(label(work.state) for work in reversed(works))
-    under = f"{states}; {' and '.join(sides)} side; notch {label(first.notch)}, running {first.direction}"
+    under = f"{states}; {sides_words(sides)}; notch {label(first.notch)}, running {first.direction}"
     head = Head("What the steam does, theoretical", (engine, under, *folded(LIMITS, 500)))
     return as_svg(draw, (FULL, 6.2), (2, 2), head=head)
 
@@ -145,5 +146,5 @@ def work_svg(works: Sequence[CylinderWork], unit: str, engine: str) -> bytes:
 def _said(works: Sequence[CylinderWork]) -> list[tuple[str, dict[str, Any]]]:
     said = [(label(work.state), state_line(k, len(works))) for k, work in enumerate(works)]
     ends = [(f"{end} end", {"color": INK, "lw": 1.2, "ls": DASHES[end]}) for end in ENDS]
-    sides = [(f"{side} side", _SIDES[side]) for side in works[0].effort.sides] if len(works) == 1 else []
+    sides = [(side_words(side), _SIDES[side]) for side in works[0].effort.sides] if len(works) == 1 else []
     return [*said, *ends, *sides, ("clearance", patch(GRID))]

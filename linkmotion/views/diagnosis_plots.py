@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.sides import side_words
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis
 from linkmotion.views.diagnosis_view import Words, named
 from linkmotion.views.lettering import Head, figure_key
@@ -79,8 +80,8 @@ def diagnosis_svg(found: list[Diagnosis], words: list[Words], of: Sequence[str])
     def draw(axes: Any) -> None:
         flat = np.atleast_1d(axes)
         for i, (own, written) in enumerate(zip(found, words, strict=True)):
-            plot_suspects(own, written, flat[2 * i]).set_title(f"{own.side} side: suspects", pad=16)
-            plot_readings(own, written, flat[2 * i + 1]).set_title(f"{own.side} side: readings")
+            plot_suspects(own, written, flat[2 * i]).set_title(f"{side_words(own.side)}: suspects", pad=16)
+            plot_readings(own, written, flat[2 * i + 1]).set_title(f"{side_words(own.side)}: readings")
         said = [("as read, 19 in 20", _READ), ("gear as estimated", _ESTIMATED), ("stands out", _OUT)]
         figure_key(flat[0].figure, said)
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNITS
+from linkmotion.sides import side_words
 from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
 from linkmotion.studies.figures.figure import Figure, end_figure
@@ -144,12 +145,11 @@ def _to(better: Better, shown: Shown) -> str:
     return f"± {math.floor(size * 10**places) / 10**places:.{places}f}{mark}"
 
 
-def doubts_of_events(found: DoubtfulState, title: str, shown: Shown) -> Iterator[Block]:
-    """Doubts of every lead, event and opening, a table for each side."""
+def doubts_of_events(found: DoubtfulState, title: str, alike: bool, shown: Shown) -> Iterator[Block]:
+    """Doubts of every lead, event and opening, a table for each side, or one for both where they are alike."""
     for side, own in found.doubts.items():
         heads = [Column(f"{kind}\n± {shown.unit if kind in ('lead', 'opening') else '%'}") for kind in _KINDS]
-        name = f"{side} side" if len(found.doubts) > 1 else "both sides alike"
-        grid = Grid(f"{title}, {name}: doubts, 19 in 20", [*PLACE, *heads])
+        grid = Grid(f"{title}, {side_words(side, alike=alike)}: doubts, 19 in 20", [*PLACE, *heads])
         for notch, way in dict.fromkeys((f.notch, f.direction) for f in own.model.figures if f.direction):
             for end in ENDS:
                 doubts = {kind: own.doubt(end_figure(kind, notch, way, end)) for kind in _KINDS}

@@ -12,6 +12,7 @@ from linkmotion.elevation.side_elevation import Elevation, outer_points
 from linkmotion.engine import Engine
 from linkmotion.events import FORWARD
 from linkmotion.files.lengths import format_length
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.views.elevation_axes import ALWAYS, Ghost, Sheet, lay
@@ -108,7 +109,7 @@ def _with_margin(elevation: Elevation) -> Box:
 
 
 def _words(side: SideEvents, notch: int, crank_angle: float, direction: str) -> str:
-    where = f"State: {side.state}, {side.standing}; {side.side} side; notch: {side.notches[notch]}"
+    where = f"State: {side.state}, {side.standing}; {side_words(side.side)}; notch: {side.notches[notch]}"
     return f"{where}; crank {crank_angle:g}° from front dead centre, running {direction}"
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import sentence
+from linkmotion.sides import side_words
 from linkmotion.studies.findings import Finding
 from linkmotion.views.printout import OUT, Point
 from linkmotion.views.tables import Shown
@@ -17,8 +18,7 @@ _ORDER = ("sense", "die", "port", "lost motion", "lead", "cutoff", "sides")  # a
 
 def where(finding: Finding) -> str:
     """Where a finding holds, in words."""
-    side = {"both": "both sides", "": "between the sides"}.get(finding.side, f"{finding.side} side")
-    return ", ".join(part for part in (side, _place(finding)) if part)
+    return ", ".join(part for part in (side_words(finding.side), _place(finding)) if part)
 
 
 def _place(finding: Finding) -> str:

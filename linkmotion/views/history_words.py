@@ -12,6 +12,7 @@ from linkmotion.files.photographs import missing
 from linkmotion.files.seals import Seal
 from linkmotion.files.since_recorded import Altered
 from linkmotion.gears.keys import key_in_words
+from linkmotion.sides import MIDDLE, side_words
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.record_history import Entry, WrittenFigure
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said
@@ -98,7 +99,7 @@ def day_words(own: Entry) -> str:
 
 def place(own: Entry) -> str:
     """Where it is."""
-    side = "" if not own.side else "both sides" if own.side == "both" else f"{own.side} side"
+    side = side_words(own.side) if own.side else ""
     table = own.table if own.file else own.table.replace("_", " ").replace(".", ", ")
     return ", ".join(each for each in (own.file, own.state, side, table) if each)
 
@@ -147,7 +148,8 @@ def cells(own: WrittenFigure, unit: str) -> tuple[str, str, str, str, str]:
     if own.by is not None:
         by = format_length(own.by, unit) if own.unit == MM else f"{own.by:.4g}°"
         by = by if by.startswith(("-", "−")) or own.by == 0 else f"+{by}"
-    return own.side, _in_words(own.dimension), _spoken(own.written) or "–", _spoken(own.before), by
+    side = "" if own.side in MIDDLE else own.side  # where there is one alone, its name tells nothing
+    return side, _in_words(own.dimension), _spoken(own.written) or "–", _spoken(own.before), by
 
 
 def _in_words(dimension: str) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from linkmotion.files.lengths import format_length
+from linkmotion.sides import side_words
 from linkmotion.studies.repairs.job import Job, JobFigure
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
@@ -130,8 +131,8 @@ def _told(mm: float, unit: str) -> str:
 
 def _slot(own: SlotWork, unit: str) -> dict[str, Any]:
     if own.work is None or own.proposal is None:
-        return {"side": own.side, "lacking": own.lacking, "rows": []}
+        return {"whose": side_words(own.side), "lacking": own.lacking, "rows": []}
     return {
-        "side": own.side, "lacking": "", "proposal": own.proposal.name, "datum": own.work.datum, "agree": own.agree,
-        "rows": machined(own.work, own.proposal, unit),
+        "whose": side_words(own.side), "lacking": "", "proposal": own.proposal.name, "datum": own.work.datum,
+        "agree": own.agree, "rows": machined(own.work, own.proposal, unit),
     }  # fmt: skip

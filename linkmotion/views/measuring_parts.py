@@ -9,7 +9,7 @@ from typing import Any
 from linkmotion.elevation.dimension_marks import DimensionMark, dimension_marks
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.elevation.steam_side import VALVE
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.letters import letters, said_of
 from linkmotion.gears.reverser import DieHeight, figure
 from linkmotion.gears.sensitivity import Key, numbers
@@ -24,16 +24,17 @@ BLANK_NOTCHES = 5  # lines for notches, where none are known
 
 @dataclass(frozen=True)
 class Row:
-    """A dimension on a sheet: its letter and key, what it is, how it is taken, and its figures ("" where unknown)."""
+    """A dimension on a sheet: its letter and key, what it is, how it is taken, and its figures ("" where unknown).
+
+    These are as drawn, and as found on each side.
+    """
 
     letter: str
     key: str
     meaning: str
     how: str
     unit: str
-    drawn: str = ""
-    left: str = ""
-    right: str = ""
+    figures: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -105,18 +106,18 @@ class Measured:
         if said["kind"] == "notches":
             yield from self._notches(own, key, how)
         else:
-            yield Row(own, key[1].split(".")[-1], said["meaning"], how, unit, *self._figures(key, unit))
+            yield Row(own, key[1].split(".")[-1], said["meaning"], how, unit, tuple(self._figures(key, unit)))
 
     def _notches(self, own: str, key: Key, how: str) -> Iterator[Row]:
-        columns: list[Mapping[str, Any]] = [{}, {}, {}]
+        columns: list[Mapping[str, Any]] = [{}, *({} for _ in self.gear.sides)]
         if self.filled and self.engine is not None:
             table, name = key
-            given = [self._given(side).get(table, {}).get(name, {}) for side in SIDES]
+            given = [self._given(side).get(table, {}).get(name, {}) for side in self.engine.sides]
             columns = [self.engine.gear().notches, *given]
         names = list(dict.fromkeys(name for column in columns for name in column)) or [""] * BLANK_NOTCHES
         for name in names:
-            shown = [self._notch(column.get(name)) for column in columns]
-            yield Row(own, "notches", f"notch: {name}" if name else "notch:", how, "°", *shown)
+            shown = tuple(self._notch(column.get(name)) for column in columns)
+            yield Row(own, "notches", f"notch: {name}" if name else "notch:", how, "°", shown)
 
     def _notch(self, notch: Any) -> str:
         if notch is None:
@@ -125,11 +126,11 @@ class Measured:
         return f"die {Shown(self.unit).length(value)} {self.unit}" if isinstance(notch, DieHeight) else f"{value:g}"
 
     def _figures(self, key: Key, unit: str) -> list[str]:
-        """The drawing's figure, and what the state says of the left and the right side."""
+        """The drawing's figure, and what the state says of each side."""
         if not self.filled or self.engine is None:
-            return ["", "", ""]
+            return ["", *("" for _ in self.gear.sides)]
         found = [self._shown(numbers(self.engine.gear()).get(key), unit)]
-        for side in SIDES:
+        for side in self.engine.sides:
             table: Any = self._given(side).get(key[0], {})
             for step in key[1].split("."):
                 table = table.get(step) if isinstance(table, dict) else None
@@ -162,8 +163,8 @@ class Drawing:
 
     @classmethod
     def of(cls, engine: Engine) -> Drawing:
-        """Of an engine's left side as drawn."""
-        return cls.of_side(assess_side(engine.side_state(DRAWING, "left")), engine)
+        """Of an engine's first side as drawn."""
+        return cls.of_side(assess_side(engine.side_state(DRAWING)), engine)
 
     @classmethod
     def of_side(cls, side: SideEvents, engine: Engine | None = None) -> Drawing:

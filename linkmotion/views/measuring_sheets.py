@@ -46,6 +46,7 @@ def measuring_sheets(measured: Measured) -> str:
         state=state,
         unit_name=UNIT_NAMES[measured.unit],
         unit=measured.unit,
+        sides=measured.gear.sides if len(measured.gear.sides) > 1 else ("found",),
         parts=[(part, [] if drawing is None else _pictures(drawing, part)) for part in parts],
         whole="" if drawing is None else _whole(drawing).data,
         wheel="" if drawing is None else _wheel(drawing).data,

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from linkmotion.events import BACKWARD, EVENTS, FORWARD
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.valve import ENDS
 from linkmotion.views.lettering import folded, key
@@ -93,7 +94,7 @@ def _named(name: str, direction: str) -> list[str]:
 
 
 def _ellipse_key(sides: Sequence[SideEvents], against: SideEvents | None) -> list[tuple[str, dict[str, Any]]]:
-    said = [(f"{side.side} side" if len(sides) > 1 else "valve", _side_line(side, len(sides))) for side in sides]
+    said = [(side_words(side.side) if len(sides) > 1 else "valve", _side_line(side, len(sides))) for side in sides]
     said += [(against.state, behind(lw=2.2))] if against is not None else []
     return said + [(f"{end} port opens", {"color": STEAM, "lw": 0.8, "ls": DASHES[end]}) for end in ENDS]
 

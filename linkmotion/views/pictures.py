@@ -13,6 +13,7 @@ import numpy as np
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING
 from linkmotion.events import BACKWARD, FORWARD
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.side_drawing import elevation_of, standing_at
 from linkmotion.views import notch_plots, notch_rows, plots, style
@@ -138,7 +139,7 @@ class _Looked:
 
     @property
     def alike(self) -> bool:
-        return len(self.sides) < len(self.a.sides)
+        return self.a.alike
 
     def against(self, side: SideEvents) -> SideEvents | None:
         """The same side as drawn, if it has the same notches."""
@@ -149,15 +150,12 @@ class _Looked:
 
     def of(self, side: SideEvents | None, *more: str) -> tuple[str, ...]:
         """What stands under a title: of one side, or of both."""
-        which = "both sides alike" if self.alike else f"{side.side} side" if side else self._both
+        which = side_words(side.side if side else BOTH, [own.side for own in self.sides], self.alike)
         return (self.a.engine.name, "; ".join((f"{self.a.state}, {which}", *more)))
 
-    @property
-    def _both(self) -> str:
-        return "both sides" if len(self.sides) > 1 else f"{self.sides[0].side} side"
-
     def series(self) -> list[Series]:
-        return [Series("" if self.alike else side.side, side, self.against(side), alike=self.alike)
+        lone = self.alike or len(self.a.engine.sides) == 1
+        return [Series("" if lone else side.side, side, self.against(side), alike=lone)
                 for side in self.sides]  # fmt: skip
 
     def gear(self, side: SideEvents, angle: float) -> Plan:

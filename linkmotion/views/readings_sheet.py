@@ -9,6 +9,7 @@ from typing import Any
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.readings_form import Asked, asked
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.drawing import height_for, plot_gear
@@ -41,7 +42,7 @@ def readings_sheet(
     side : SideEvents
         Tells in which direction each notch drives, and what there is to read.
     sides : iterable of str
-        "left", "right": a table each.
+        By name: a table each.
     unit : str
         In which lengths are read.
     notches : tuple of str
@@ -55,7 +56,7 @@ def readings_sheet(
         "readings_sheet.html",
         engine=engine,
         believed="as drawn" if side.state == DRAWING else f"state “{side.state}”",
-        sides=list(sides),
+        sides=[side_words(name) for name in sides],
         unit_name=UNIT_NAMES[unit],
         of=f"{engine.name}, {side.state}: readings",
         kinds=kinds,

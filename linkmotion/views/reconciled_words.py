@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from linkmotion.files.lengths import format_length
 from linkmotion.gears.keys import key_in_words
+from linkmotion.sides import side_words
 from linkmotion.studies.figures.figure import MM, PERCENT
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
 from linkmotion.studies.reconciling.reconciled import (
@@ -45,7 +46,7 @@ class ReconciledWords:
         known = ", ".join(
             f"{count} {origin if origin != DRAWN else 'by the drawing'}" for count, origin in counts if count
         )
-        told = f"{self.found.side} side: {len(self.found.dimensions)} dimensions: {known}"
+        told = f"{side_words(self.found.side)}: {len(self.found.dimensions)} dimensions: {known}"
         if self.found.contradictions:
             return f"{told}. {self._contradicted()}"
         return f"{told}; nothing measured contradicts itself."
@@ -127,8 +128,11 @@ class ReconciledWords:
 
     def unchecked(self) -> Grid:
         """Takings that no others check, and what error of each would not show."""
-        title = f"{self.found.side} side: measurements that no others check, and the error of each that would not show"
-        grid = Grid(f"{title}, {self.unit} and degrees", [Column("measurement", key=True), Column("error")])
+        title = "measurements that no others check, and the error of each that would not show"
+        grid = Grid(
+            f"{side_words(self.found.side)}: {title}, {self.unit} and degrees",
+            [Column("measurement", key=True), Column("error")],
+        )
         for own in self.found.unchecked:
             size = "any" if own.unnoticed is None else self._cell(own.unnoticed, own.taking.unit)
             grid.row(str(own.taking), size)
@@ -136,7 +140,9 @@ class ReconciledWords:
 
     def table(self) -> Grid:
         """Every dimension: drawing, measured, reconciled with its doubt, and where that is from."""
-        title = f"{self.found.side} side, state {self.found.state!r}: dimensions reconciled, {self.unit} and degrees"
+        title = (
+            f"{side_words(self.found.side)}, state {self.found.state!r}: dimensions reconciled, {self.unit} and degrees"
+        )
         names = ("drawing", "measured", "reconciled", "±", "from")
         grid = Grid(title, [Column("dimension", key=True), *(Column(name) for name in names)])
         for own in self.found.dimensions:

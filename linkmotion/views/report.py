@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import itertools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -18,6 +18,7 @@ from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.figures.figure import end_figure
 from linkmotion.studies.standing import Stand, StateStands
 from linkmotion.studies.table import COLUMNS
+from linkmotion.targets import targets_for
 from linkmotion.views.doubt_words import doubt_words, surely
 from linkmotion.views.doubt_words import untold as untold_lines
 from linkmotion.views.finding_words import finding_lines
@@ -71,11 +72,12 @@ def report_files(
         gear=engine.gear_type.name,
         file=request.engine.name,
         sections=sections,
-        targets=_targets(engine.targets, shown),
+        targets=_targets(engine.targets, engine.sides, shown),
         caution=CAUTION,
         unit=engine.unit,
         unit_name=UNIT_NAMES[engine.unit],
         wanted=engine.targets.lead is not None,
+        several=len(engine.sides) > 1,
         ink=INK,
         paper=PAPER,
         rule=GRID,
@@ -188,7 +190,7 @@ def _cells(rows: Any, shown: Shown, doubts: Mapping[str, EventDoubts]) -> Iterat
         yield cells
 
 
-def _targets(targets: Targets, shown: Shown) -> list[tuple[str, str, str]]:
+def _targets(targets: Targets, sides: Sequence[str], shown: Shown) -> list[tuple[str, str, str]]:
     names = {
         "lead_difference": "lead, between the ends",
         "cutoff_difference": "cutoff, between the ends",
@@ -199,7 +201,8 @@ def _targets(targets: Targets, shown: Shown) -> list[tuple[str, str, str]]:
         "lead": "lead wanted",
         "lead_within": "lead, from that wanted",
     }
-    listed = [name for name in names if targets.lead is not None or (not name.startswith("lead_w") and name != "lead")]
+    meant = [name for name in names if name in targets_for(sides)]
+    listed = [name for name in meant if targets.lead is not None or (not name.startswith("lead_w") and name != "lead")]
     return [
         (
             names[name],

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.assess import Assessment, SideEvents
 from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.figures.figure import end_figure
@@ -84,7 +85,7 @@ def matrix_of(a: Assessment, shown: Shown, doubts: Doubts | None = None) -> Matr
         Of each side, where doubts are known.
     """
     sides, targets = a.distinct_sides, a.engine.targets
-    names = ("both sides",) if len(sides) < len(a.sides) else tuple(side.side for side in sides)
+    names = (side_words(BOTH),) if a.alike else tuple(side.side for side in sides)
     first = sides[0]
     rows = [
         Row(notch, way, tuple(_cells(sides, i, way, targets, shown, doubts or {})))

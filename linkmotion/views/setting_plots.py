@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.sides import side_words
 from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
@@ -48,7 +49,7 @@ def _of_side(words: Words, own: Foreseen, foreseen: list[Foreseen], of: Sequence
 
     said = "What was read, and what should be read when the work is done."
     told = "What one step of each adjustment does to each reading."
-    under = (*of[:-1], f"{of[-1]}, {own.side} side")
+    under = (*of[:-1], f"{of[-1]}, {side_words(own.side)}")
     height = 1.3 + 0.2 * len(own.readings)
     return [
         Plan(f"{own.side}-readings", "Readings, and after the work", said, 0.9 + _ROW * longest, readings,

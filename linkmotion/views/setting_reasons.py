@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from linkmotion.gears.sensitivity import marked
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.figures.figure import MM
-from linkmotion.studies.setting.adjustments import BOTH
 from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS
 from linkmotion.studies.setting.choices import LEAST
 from linkmotion.studies.setting.foreseen import Foreseen
@@ -63,13 +63,13 @@ def _not_told(words: Words) -> Iterator[str]:
         if own.as_valve and side in moved:
             parts = " or ".join(named(key) for key in own.as_valve)
             yield (
-                f"{side} side: these readings cannot tell the valve's place on its spindle from {parts}: moving the "
+                f"{_where(side)}: these readings cannot tell the valve's place on its spindle from {parts}: moving the "
                 "valve is the least work, and comes first. Measure the part itself to know, a rod between its pins."
             )
         if own.undecided is not None:
             sure, parts = _percent(own.undecided.sure), " or ".join(named(key) for key in own.undecided.keys[:_NAMED])
             yield (
-                f"{side} side: {sure} sure by the readings that something is off, not enough to alter it: {parts}. "
+                f"{_where(side)}: {sure} sure by the readings that something is off, not enough to alter it: {parts}. "
                 "Measure these parts against the drawing."
             )
 
@@ -167,4 +167,4 @@ def of_sides(told: Iterable[tuple[str, str]]) -> Iterator[str]:
 
 
 def _where(side: str) -> str:
-    return "both sides" if side == BOTH else f"{side} side" if side else ""
+    return side_words(side) if side else ""

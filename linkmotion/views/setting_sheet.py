@@ -7,6 +7,7 @@ from typing import Any
 
 from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.setting.foreseen import STATE, Foreseen
 from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import drawn
@@ -34,6 +35,7 @@ def setting_sheet(engine: Engine, state: str, words: Words, foreseen: list[Fores
         choice=" and ".join(words.advice.names),
         others=words.other_choices,
         dead_centres=DEAD_CENTRES,
+        whole=side_words(BOTH),
         pages=[_page(words, own) for own in _parted(foreseen)],
         pictures=[
             {"title": plan.title, "words": plan.words, "data": drawn(plan).data}
@@ -51,7 +53,7 @@ def _parted(foreseen: list[Foreseen]) -> list[list[Foreseen]]:
 def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
     numbered = enumerate(words.advice.works, 1)
     return {
-        "title": f", {sides[0].side} side" if len(sides) == 1 else "",
+        "title": f", {side_words(sides[0].side)}" if len(sides) == 1 else "",
         "sentences": list(words.sentences(sides, most=1)),
         "works": [
             {
@@ -75,7 +77,7 @@ def _page(words: Words, sides: list[Foreseen]) -> dict[str, Any]:
 def _side(words: Words, own: Foreseen) -> dict[str, Any]:
     stages = stages_of(words, own)
     return {
-        "name": own.side,
+        "name": side_words(own.side),
         "read": own.given,
         "stages": stages,
         "agrees": own.basis != STATE,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from linkmotion.sides import side_words
 from linkmotion.studies.setting.foreseen import Foreseen
 from linkmotion.views.diagnosis_tables import READING, reading_cells
 from linkmotion.views.grid import Column, Grid
@@ -96,7 +97,7 @@ def readings_table(words: Words, own: Foreseen) -> Grid:
     cold = "cold, " * (own.in_service is not None)
     columns += [Column(f"{cold}after\n{stage}") for stage in stages]
     columns += [Column("in\nservice")] if own.in_service is not None else []
-    table = Grid(f"{own.side} side: what should be read", [*READING, *columns])
+    table = Grid(f"{side_words(own.side)}: what should be read", [*READING, *columns])
     for i, reading in enumerate(own.readings):
         cells = [words.reading(reading, reading.value)]
         cells += [words.reading(reading, float(own.expected[0, i]))] if estimated else []

@@ -9,6 +9,7 @@ from fractions import Fraction
 import numpy as np
 
 from linkmotion.files.lengths import UNITS, format_length
+from linkmotion.sides import side_words
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.advice import Advice, Work
@@ -128,7 +129,7 @@ class Words:
 
     def where(self, work: Work) -> str:
         """On which side."""
-        return "both sides" if work.adjustment.side == "both" else f"{work.adjustment.side} side"
+        return side_words(work.adjustment.side)
 
     def effect(self, work: Work) -> str:
         """What it will do by itself: the greatest change of lead and of cutoff, and what the other end does there."""
@@ -181,7 +182,7 @@ class Words:
 
     def goal(self, goal: Goal) -> str:
         """A target in words."""
-        return f"{goal.side + ' side: ' if goal.side else ''}{goal.hold}"
+        return f"{side_words(goal.side)}: {goal.hold}" if goal.side else str(goal.hold)
 
     def held(self, goal: Goal, *values: float) -> list[str]:
         """What a target allows, then what it holds, to so many digits that what is over it reads so.
@@ -238,7 +239,7 @@ class Words:
         yield from self._short(most)
         yield from self._one_alone()
         yield from in_service(self, foreseen)
-        if len(advice.figures) == 1:
+        if len(advice.figures) < len(self.gear.sides):
             yield "Only one side is looked at: what alters both sides (the reach rod) is left alone."
         bases = ((own, f"by {_BASES[own.basis]}{f'; {own.note}' if own.note else ''}.") for own in foreseen)
         yield from of_sides((own.side, basis) for own, basis in bases)
@@ -269,7 +270,8 @@ class Words:
             yield f"Held to what the drawing gives, since it misses them itself: {held} target{'s' * (held > 1)}."
         yield from barred(self)
         if advice.at_limit:
-            names = [f"{each.work.name}{'' if each.side == 'both' else f' ({each.side})'}" for each in advice.at_limit]
+            alone = () if len(self.gear.sides) == 1 else self.gear.sides
+            names = [f"{each.work.name}{f' ({each.side})' * (each.side in alone)}" for each in advice.at_limit]
             yield f"Taken as far as it goes: {', '.join(names)}."
 
     def _over(self, k: int) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from linkmotion.engine import AS_IT_STANDS, SIDES
+from linkmotion.engine import AS_IT_STANDS
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import sentence
+from linkmotion.sides import side_words
 from linkmotion.studies.findings import Finding
 from linkmotion.studies.standing import MOVED, Stand, StateStands
 from linkmotion.views.finding_words import finding_lines, where, worst
@@ -39,7 +40,7 @@ def told_of(stand: Stand, shown: Shown) -> str:
 def held(stand: Stand) -> str:
     """What was looked at: leads, cutoffs and lost motion, and of how much of the engine."""
     found = stand.assessment
-    sides = "" if len(found.sides) == len(SIDES) else f" of the {found.sides[0].side} side"
+    sides = "" if len(found.sides) == len(found.engine.sides) else f" of the {side_words(found.sides[0].side)}"
     every = len(found.sides[0].notches) == len(found.engine.side_state(found.state).notches)
     notches = "" if every else f" in {', '.join(found.sides[0].notches)}"
     return f"leads, cutoffs and lost motion{sides}{notches}"

@@ -26,8 +26,8 @@ INK, PAPER, GRID = "#22303a", "#fffdf8", "#d9d4c7"
 STEAM, EXHAUST = "#8a3216", "#559cbd"
 LEFT, RIGHT = "#1d5b4f", "#c08a2e"
 BEHIND, BAND, FLAG = "#c6c1b5", "#e3e6da", "#7a1f6b"  # held against; within the target; out of target, or a limit
-SIDE_COLOURS = {"left": LEFT, "right": RIGHT}
-SIDE_MARKS = {"left": "<", "right": ">", "": "o"}
+SIDE_COLOURS = {"left": LEFT, "right": RIGHT, "middle": INK}
+SIDE_MARKS = {"left": "<", "right": ">", "middle": "o", "": "o"}
 DASHES = {"front": "-", "back": (0, (5, 2))}
 FLOWS: dict[str, dict[str, Any]] = {
     "steam": {"color": STEAM, "lw": 1.7},

@@ -7,6 +7,7 @@ from typing import Any
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import format_length
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.table import event_rows
 from linkmotion.views.grid import Column, Grid
@@ -138,8 +139,6 @@ def events_table(rows: Iterable[dict[str, Any]], title: str, shown: Shown, angle
 def tables_of(assessment: Assessment, request: Request) -> Iterator[tuple[str, Iterable[dict[str, Any]]]]:
     """Title and rows of each table of an assessment; sides that are alike share one."""
     rows = list(event_rows(assessment, request.wanted))
-    sides = assessment.distinct_sides
-    for side in sides:
-        alike = len(sides) < len(assessment.sides)
-        title = f"{assessment.state}, {assessment.standing}, {'both sides alike' if alike else f'{side.side} side'}"
+    for side in assessment.distinct_sides:
+        title = f"{assessment.state}, {assessment.standing}, {side_words(side.side, alike=assessment.alike)}"
         yield title, [row for row in rows if row["side"] == side.side]

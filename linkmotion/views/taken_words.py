@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from linkmotion.files.lengths import UNITS
+from linkmotion.sides import BOTH, MIDDLE
 from linkmotion.views.printout import Point, Said
 from linkmotion.views.tables import Shown
 
@@ -30,7 +31,7 @@ def taken_lines(rows: Iterable[dict[str, Any]], shown: Shown, every: bool) -> It
 
 
 def _told(row: dict[str, Any], shown: Shown) -> str:
-    side = "" if row["side"] == "both" else f"{row['side']} "
+    side = "" if row["side"] in (BOTH, *MIDDLE) else f"{row['side']} "
     figure = with_doubt(row["figure"], row["doubt"], row["unit"], shown)
     return f"{side}{row['dimension']} {figure}, {row['how']}"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from linkmotion.gears.keys import key_in_words
-from linkmotion.studies.setting.adjustments import BOTH
+from linkmotion.sides import BOTH
 from linkmotion.studies.tolerances.held import Held
 from linkmotion.studies.tolerances.limits import Kept
 from linkmotion.studies.tolerances.loosest import Loosest

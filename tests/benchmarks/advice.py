@@ -21,12 +21,13 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, SIDES
+from linkmotion.engine import DRAWING
 from linkmotion.face.advice import advised
 from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.readings_file import Readings
 from linkmotion.gears.sensitivity import Key, marked, numbers
 from linkmotion.linkage import LinkageError
+from linkmotion.sides import PAIR, side_words, sides_meant
 from linkmotion.studies.assess import SideEvents, assess
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.setting.basis import believed
@@ -104,7 +105,7 @@ def done(case: EngineAdvice, choice: str, sides: Sequence[SideEvents]) -> list[S
 def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Readings | None = None) -> Case:
     """Advice for a planted engine, and what comes of it there."""
     engine = engine_with(name, planted, places)
-    truth = assess(engine, PLANTED, SIDES if readings is None else readings.sides).sides
+    truth = assess(engine, PLANTED, None if readings is None else readings.sides).sides
     start = time.process_time()
     state = PLANTED if readings is None else DRAWING
     found = advised(engine, state, [side.side for side in truth], readings, "diagnosis")
@@ -131,13 +132,15 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
 
 def _named(found: EngineAdvice, side: str, key: Key) -> bool:
     """Whether the words have a part among those that the readings do not tell from what is done."""
-    told = [sentence for sentence in found.words().sentences(found.foreseen) if sentence.startswith(f"{side} side: ")]
+    told = [
+        sentence for sentence in found.words().sentences(found.foreseen) if sentence.startswith(f"{side_words(side)}: ")
+    ]
     return any(named(key) in sentence and "easure th" in sentence for sentence in told)
 
 
 def _touched(planted: Faults, side: str, key: Key) -> Iterator[bool]:
     """Whether a part is off on each side that an adjustment alters."""
-    for name in SIDES if side == "both" else (side,):
+    for name in sides_meant(side, PAIR):
         yield key in planted.get(name, {})
 
 
@@ -187,7 +190,7 @@ def planted_readings(count: int, seed: int) -> Iterator[Case]:
     rng = np.random.default_rng(seed)
     while count:
         name = NAMES[count % len(NAMES)]
-        side, given = str(rng.choice(SIDES)), adjustable(name)
+        side, given = str(rng.choice(example(name).sides)), adjustable(name)
         slips = marked(drawn(name)[0].gear, "slips")
         own = [key for key in given if key != CENTRAL and key in numbers(drawn(name)[0].gear) and key not in slips]
         key = own[int(rng.integers(len(own)))]

@@ -38,19 +38,18 @@ def speed(folder: Path) -> None:
     for listed in own.listed():
         work = EngineAtWork(own, listed.name)
         pages, state = EnginePages(work, "/x/"), work.must().state_names[-1]
+        side = work.must().sides[0]
         began = time.perf_counter()
         pages.screen(screens()["side"], {"state": state})
         first = 1e3 * (time.perf_counter() - began)
-        figure = next(f for p in parts(work, state, "left") for f in p.figures if f.place[-1] in LENGTHS)
-        value = numbers(work.must().gear(state, "left"))[figure.place[0], ".".join(figure.place[1:])]
+        figure = next(f for p in parts(work, state, side) for f in p.figures if f.place[-1] in LENGTHS)
+        value = numbers(work.must().gear(state, side))[figure.place[0], ".".join(figure.place[1:])]
         share, whole = [], []
         for number in range(10):
             cpu, wall = time.process_time(), time.perf_counter()
-            wish = Wish(
-                "figure", work.kept.version, state, "left", figure.name, f"{value + 0.01 * number + 0.05:.3f} mm"
-            )
+            wish = Wish("figure", work.kept.version, state, side, figure.name, f"{value + 0.01 * number + 0.05:.3f} mm")
             carry_out(work, wish)
-            pages.after({"state": state, "side": "left", "notch": ""}, figure.name)
+            pages.after({"state": state, "side": side, "notch": ""}, figure.name)
             share.append(1e3 * (time.process_time() - cpu))
             whole.append(1e3 * (time.perf_counter() - wall))
         print(

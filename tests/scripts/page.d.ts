@@ -51,6 +51,7 @@ interface EndEvents {
 interface Case {
   state: string;
   sides: string[];
+  whose: string;
   admission: string;
   notches: Record<string, number>;
   moves: boolean;

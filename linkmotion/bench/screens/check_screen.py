@@ -25,7 +25,12 @@ def answer(asked: Asked) -> Answered:
         found = [how_it_stands(asked.engine, asked.state, asked.sides)]
     made = list(blocks(request, asked.engine, found, doubts_of(asked.engine, found)))
     matrix = matrix_of(found[0].stands.assessment, asked.shown)
-    told = {"matrix": matrix, "wanted": asked.engine.targets.lead is not None, "targets": targets_of(asked.work)}
+    told = {
+        "matrix": matrix,
+        "wanted": asked.engine.targets.lead is not None,
+        "several": len(asked.engine.sides) > 1,
+        "targets": targets_of(asked.work),
+    }
     return Answered(made, told)
 
 

@@ -6,12 +6,13 @@ from linkmotion.bench.screen import Answered, Asked, Choice, Plot, Screen
 from linkmotion.commands.compare import blocks
 from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.sides import SIDE_NAMES, side_words
 from linkmotion.studies.compare import compare
 from linkmotion.views.printout import Answer, Said
 
 _TITLES = {
     "leads": "Leads", "cutoffs": "Cutoffs", "cutoffs-apart": "Cutoffs, front less back",
-    "openings-left": "Openings of the left side", "openings-right": "Openings of the right side",
+    **{f"openings-{side}": f"Openings of the {side_words(side)}" for side in SIDE_NAMES},
 }  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from linkmotion.bench.marks_typed import HEADS, enter_head, enter_mark, heads, p
 from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.tram import Trammed, TramRequest, blocks, trammed
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.file_kinds import MARKS, READINGS
@@ -74,7 +74,7 @@ def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
             made, words = {"pair": (with_pair, "one more pair"), "blanks": (without_blanks, "blanks taken out")}[what]
             change = work.beside.kept(name).change(made, words, seen)
         case {"do": "into readings", "file": str(name), "readings": str(into), "state": str(state),
-              "side": "left" | "right" as side}:  # fmt: skip
+              "side": str(side)} if side in engine.sides:  # fmt: skip
             return _into_readings(work, engine, name, into, state, side)
         case _:
             raise FileError("mark", "this cannot be understood", "load the page anew")
@@ -82,7 +82,7 @@ def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
     done, undone = kept.journal.standing()
     state = str(wish.get("state", ""))
     state = state if state in engine.state_names else engine.state_names[0]
-    side = wish["side"] if wish.get("side") in SIDES else SIDES[0]
+    side = wish["side"] if wish.get("side") in engine.sides else engine.sides[0]
     _found, made_blocks = _told(work, engine, name, state, side)
     return {"words": change.words if change else words, "version": kept.version, "undo": bool(done),
             "redo": bool(undone), "status": page("answer.html", blocks=made_blocks[:2])}  # fmt: skip

@@ -12,7 +12,9 @@ from linkmotion.bench.table_figures import enter, more_of
 from linkmotion.bench.tolerances_typed import tolerances_of
 from linkmotion.commands.hold import HoldRequest, held
 from linkmotion.commands.input import telling
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
+from linkmotion.sides import side_words
 from linkmotion.studies.tolerances.spread import SAMPLES
 from linkmotion.views.printout import Aside
 from linkmotion.views.tolerance_words import hold_blocks
@@ -38,7 +40,7 @@ def answer(asked: Asked) -> Answered:
     title = f"{asked.engine.name}, {asked.state}"
     blocks = list(hold_blocks(title, found, asked.engine.unit, request.wanted, request.shares, request.setting))
     made = Aside(f"{request.samples:,} engines were made, by a rule of chance that is the same each time.")
-    own, of = found.after or found, (asked.engine.name, f"{asked.state}, {asked.side} side, {asked.notch}")
+    own, of = found.after or found, (asked.engine.name, f"{asked.state}, {side_words(asked.side)}, {asked.notch}")
     drawn = pictures(own.sampled, own.linear, own.kept, asked.engine.unit, of)
     plots = [Plot(_title(name), svg) for name, svg in drawn.items()]
     return Answered((*blocks, made, *plots))
@@ -60,13 +62,17 @@ def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
     """A tolerance; what it makes of the events is then told anew."""
     match wish:
         case {"do": "figure", "name": str(name), "value": str(value), "state": str(state),
-              "side": "left" | "right" as side, "seen": int(seen)} if state in work.must().state_names:  # fmt: skip
+              "side": str(side), "seen": int(seen)} if _known(work.must(), state, side):  # fmt: skip
             parts = tolerances_of(work, work.must(), state, side)
             part = next((own for own, every in parts.items() if any(each.name == name for each in every)), "")
             change = enter(work, parts.get(part, ()), name, value, seen, f"tolerance of {part}")
             figures = (own for every in tolerances_of(work, work.must(), state, side).values() for own in every)
             return entered(work, change, answer_anew=True, beside=more_of(figures))
     raise FileError("tolerance", "this cannot be understood", "load the page anew")
+
+
+def _known(engine: Engine, state: str, side: str) -> bool:
+    return state in engine.state_names and side in engine.sides
 
 
 SCREEN = Screen(

@@ -9,13 +9,14 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.pages import page
 from linkmotion.bench.readings_typed import HEADS, cells, enter_head, enter_reading, entered, standing
 from linkmotion.bench.screen import Answered, Asked, Screen
-from linkmotion.engine import DRAWING, SIDES, Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import read_tables, typed
 from linkmotion.files.file_kinds import READINGS
 from linkmotion.files.readings_edit import BLANK, without_blanks
 from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.files.readings_source import ReadingsSource
+from linkmotion.sides import side_words
 from linkmotion.studies.figures.figure import KINDS, TURNED
 from linkmotion.views.printout import Answer
 
@@ -62,7 +63,7 @@ def _standing(work: EngineAtWork, name: str) -> dict[str, Any]:
     except FileError:
         sides = []
     words, usable, _counts = standing(work, name)
-    count = ", ".join(f"{sides.count(side)} of the {side} side" for side in SIDES)
+    count = ", ".join(f"{sides.count(side)} of the {side_words(side)}" for side in work.must().sides)
     begun = f"{len(sides)} figure{'s are' if len(sides) != 1 else ' is'} entered: {count}."
     return {"begun": begun, "usable": usable, "wanting": words, "none": not sides}
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.bench.answering import entered
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.repairs_typed import LAYERS, TOGETHER, can_set, repairs_of, takes_of
+from linkmotion.bench.repairs_typed import TOGETHER, can_set, layers_of, repairs_of, takes_of
 from linkmotion.bench.screen import Answered, Asked, Choice, Link, Screen
 from linkmotion.commands.input import telling
 from linkmotion.commands.repairs import RepairsRequest, weighed
@@ -55,7 +55,7 @@ def _hours(text: str) -> float | None:
 def beside(asked: Asked) -> Mapping[str, Any]:
     """The repairs as they are written, and what one more can be."""
     states = [name for name in asked.engine.state_names if name != DRAWING]
-    return {"repairs": repairs_of(asked.work, asked.engine), "follows": states, "layers": LAYERS,
+    return {"repairs": repairs_of(asked.work, asked.engine), "follows": states, "layers": layers_of(asked.engine),
             "can_set": can_set(asked.work), "together": TOGETHER}  # fmt: skip
 
 

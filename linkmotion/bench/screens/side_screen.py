@@ -8,8 +8,9 @@ from typing import Any
 from linkmotion.bench.figures_of_parts import layer_words, parts
 from linkmotion.bench.quadrant import quadrant
 from linkmotion.bench.screen import Answered, Asked, Screen
-from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES
+from linkmotion.engine import AS_IT_STANDS, DRAWING
 from linkmotion.files.faults import FileError
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.standing import Stand
 from linkmotion.valve import ENDS
@@ -21,7 +22,7 @@ def answer(asked: Asked) -> Answered:
     """The figures of every part, and how the state stands with them."""
     told = followed(asked)
     told["parts"] = parts(asked.work, asked.state, asked.side)
-    told["layer"] = layer_words(asked.state, asked.side)
+    told["layer"] = layer_words(asked.state, asked.side, asked.engine.sides)
     told["is_drawing"] = asked.state == DRAWING
     told["correcting"] = asked.options.get("correct") == "yes"
     return Answered((), told)
@@ -42,13 +43,14 @@ def followed(asked: Asked, tried: Stand | None = None) -> dict[str, Any]:
     except FileError as error:
         return {"fault": error, "verdict": "", "out": True, "rows": [], "drives": "", "was_known": False,
                 "quadrant": None}  # fmt: skip
-    shown, side = asked.shown, SIDES[0] if asked.side == "both" else asked.side
+    shown, side = asked.shown, asked.sides[0]
     before = _before(asked) if tried is None else _stand(asked, asked.state)
     drawn = _stand(asked, DRAWING) if asked.state != DRAWING else None
-    own = stand.assessment.sides[SIDES.index(side)]
+    own = next(each for each in stand.assessment.sides if each.side == side)
     number = own.notches.index(asked.notch)
     return {
         "fault": None,
+        "whose": side_words(side),
         "verdict": f"{asked.state}, {AS_IT_STANDS}: {told_of(stand, shown)}.",
         "out": bool(stand.out),
         "rows": list(_rows(own, number, _of(before, side), _of(drawn, side), shown)),
@@ -75,7 +77,7 @@ def _before(asked: Asked) -> Stand | None:
 
 
 def _of(stand: Stand | None, side: str) -> SideEvents | None:
-    return None if stand is None else stand.assessment.sides[SIDES.index(side)]
+    return None if stand is None else next(own for own in stand.assessment.sides if own.side == side)
 
 
 def _rows(

@@ -15,6 +15,7 @@ from linkmotion.files.engine_folder import EngineFolder
 from linkmotion.files.figure_edit import figure_at, typed
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears.slots import CurvedSlot
+from linkmotion.sides import side_words
 from linkmotion.studies.slot.cleanup_rows import least_cut
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
@@ -63,7 +64,7 @@ def answer(asked: Asked) -> Answered:
 
     work = work_of(asked)
     asked.progress(1, 2)
-    side, own, unit = f"{asked.state}, {asked.side} side", proposal_of(asked, work), asked.engine.unit
+    side, own, unit = f"{asked.state}, {side_words(asked.side)}", proposal_of(asked, work), asked.engine.unit
     made = [*blocks(side, asked.engine, work)]
     title, name = f"{asked.engine.name}: {side}", own.name.capitalize()
     plots: list[Plot | Link] = [

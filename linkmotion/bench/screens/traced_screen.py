@@ -11,7 +11,6 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.entering import see_new_state
 from linkmotion.bench.photographs_shown import photographs_in
 from linkmotion.bench.points_put import (
-    CHOICES,
     SAID,
     enter_known,
     enter_point,
@@ -33,9 +32,10 @@ from linkmotion.files.file_kinds import POINTS
 from linkmotion.files.journal import digest
 from linkmotion.files.picked_state import picked_state_text
 from linkmotion.files.picks_edit import points_form
-from linkmotion.files.picks_file import LINE, PAPER_WITHIN, WITHIN
+from linkmotion.files.picks_file import DRAWING_KIND, LINE, PAPER_WITHIN, PHOTOGRAPH, WITHIN
 from linkmotion.files.source import Source
 from linkmotion.linkage import LinkageError
+from linkmotion.sides import BOTH, sides_meant
 from linkmotion.views.embedded import NotShown, upright_size
 from linkmotion.views.printout import Answer, Block, Said
 from linkmotion.views.traced_lines import lines_svg
@@ -76,10 +76,13 @@ def _desk(asked: Asked, path: Path, tables: Mapping[str, Any]) -> dict[str, Any]
     head = tables.get("picture")
     head = head if isinstance(head, Mapping) else {}
     states = asked.engine.state_names
+    sides = asked.engine.sides
+    choices = {"kind": (DRAWING_KIND, PHOTOGRAPH), "side": (BOTH, *sides) if len(sides) > 1 else ()}
     named = NAME if NAME not in states else next(f"{NAME} {n}" for n in range(2, 99) if f"{NAME} {n}" not in states)
     return {
-        "picture": shown, "size": size, "points": own, "known": known(tables), "choices_said": CHOICES,
-        "said": {key: (words, typed(head.get(key, _USUAL[key]))) for key, words in SAID.items()},
+        "picture": shown, "size": size, "points": own, "known": known(tables), "choices_said": choices,
+        "said": {key: (words, typed(head.get(key, _USUAL[key])))
+                 for key, words in SAID.items() if choices.get(key, True)},
         "dimensions": [".".join(key) for key in keys], "new_state": named,
         "put_data": {own.name: own.takings for own in own},
     }  # fmt: skip
@@ -231,7 +234,7 @@ def _taken(work: EngineAtWork, name: str, like: str, state: str) -> Mapping[str,
 
     words = f"new state: {state}, {len(own.found.figures)} figures scaled off {own.picks.picture.name}"
     work.kept.change(made, words, work.kept.version, (("state", state),))
-    side = "right" if own.picks.side == "right" else "left"
+    side = sides_meant(own.picks.side, work.must().sides)[0]
     return {"to": f"side?{urlencode({'state': state, 'side': side, POINTS: name})}"}
 
 

@@ -6,7 +6,7 @@ from linkmotion.bench.screen import Answered, Asked, Plot, Screen
 from linkmotion.commands.input import telling
 from linkmotion.commands.wear import WearRequest, blocks
 from linkmotion.engine import DRAWING
-from linkmotion.studies.which_wear import sides_weighed, which_wear
+from linkmotion.studies.which_wear import which_wear
 from linkmotion.views.printout import Answer, Said
 
 
@@ -17,8 +17,8 @@ def answer(asked: Asked) -> Answered:
         return Answered(
             (first, Said("What was measured and what the gauge found is entered in a state, such as as found."))
         )
-    sides = tuple(sides_weighed(asked.engine, asked.sides))
-    request = WearRequest(asked.path, asked.state, sides, drag_known=False)
+    sides = asked.sides
+    request = WearRequest(asked.path, asked.state, asked.side, drag_known=False)
     results = []
     with telling(asked.engine, asked.path):
         for number, side in enumerate(sides):

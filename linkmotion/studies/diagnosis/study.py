@@ -14,6 +14,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from linkmotion.gears.sensitivity import Key
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.diagnosis.estimate import estimated, together
 from linkmotion.studies.diagnosis.priors import Priors
@@ -101,7 +102,9 @@ def _parts(cases: Sequence[Case]) -> list[Part]:
     parts = [Part(case.side, case.readings, case.priors, case.method) for case in cases]
     for part in parts:
         if len(part.readings) < FEWEST:
-            told = f"{len(part.readings)} usable readings of the {part.side.side} side; {FEWEST} or more are wanted"
+            told = (
+                f"{len(part.readings)} usable readings of the {side_words(part.side.side)}; {FEWEST} or more are wanted"
+            )
             raise TooFewReadings(told)
     return parts
 

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.measuring.taken import DEGREES, MM, Part, Source, Taken, coverage
+from linkmotion.sides import BOTH
 from linkmotion.studies.as_taken import Path
 from linkmotion.studies.assess import Assessment
 from linkmotion.studies.compared import Compared, every_compared
@@ -122,7 +123,9 @@ def _better(engine: Engine, taken: Taken, margin: float) -> Iterator[Better]:
         chosen.append(most.pop(0))
         left = sum(shares[path] for path in most)
     room = (wanted - left) / sum(shares[path] for path in chosen) if chosen else 0.0
-    found = [Better(_name(path), math.sqrt(room) * _own(engine, path), engine.taken[path].unit) for path in chosen]
+    found = [
+        Better(_name(path, engine), math.sqrt(room) * _own(engine, path), engine.taken[path].unit) for path in chosen
+    ]
     if room > 0 and all(own.to >= _FINEST[own.unit] for own in found):
         yield from found
 
@@ -134,8 +137,8 @@ def _own(engine: Engine, path: Path) -> float:
     return Taken(whole.exact, own).doubt
 
 
-def _name(path: Path) -> str:
+def _name(path: Path, engine: Engine) -> str:
     """Table and key; of a figure that a state gives of one side, that side before."""
     if path[0] != "state":
         return ".".join(path)
-    return f"{path[2]} {'.'.join(path[3:])}" if path[2] in SIDES else ".".join(path[3:])
+    return ".".join(path[3:]) if path[2] == BOTH or len(engine.sides) == 1 else f"{path[2]} {'.'.join(path[3:])}"

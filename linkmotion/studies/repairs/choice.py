@@ -206,9 +206,8 @@ def _least_out(weigher: Weigher, before: Weighed) -> int:
         return 0
     from linkmotion.studies.findings import findings
 
-    still = {
-        side for side in ("left", "right") if not any(own.touches(side) for own in weigher.engine.repairs.values())
-    }
+    sides, repairs = weigher.engine.sides, weigher.engine.repairs.values()
+    still = {side for side in sides if not any(own.touches(side) for own in repairs)}
     told = findings(before.result.assessment)
-    between = len(still) == 2
+    between = len(still) == len(sides)
     return sum(own.out and (own.side in still or (between and own.side in ("", "both"))) for own in told)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from linkmotion.engine import SIDES, Engine
+from linkmotion.engine import Engine
 from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.reverser import Arm, DieHeight
 from linkmotion.repair import Repair
@@ -31,7 +31,7 @@ class JobFigure:
     Attributes
     ----------
     side : str
-        "left" or "right".
+        Which.
     key : (str, str)
         Table and key; ("wear", …) of what the gauge found.
     name : str
@@ -114,7 +114,7 @@ def jobs(engine: Engine, state: str, chosen: Weighed, tolerances: Mapping[str, T
     found = []
     for number, name in enumerate(order, 1):
         own = engine.repairs[name]
-        sides = tuple(side for side in SIDES if own.touches(side))
+        sides = tuple(side for side in engine.sides if own.touches(side))
         figures = [each for side in sides for each in _figures(engine, state, after, last, side, own, tolerances[side])]
         slots = tuple(side for side in sides if any(SLOT in own.wear.get(layer, {}) for layer in ("both", side)))
         found.append(Job(own, number, sides, tuple(figures), slots, own.needs))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from linkmotion.engine import AS_IT_STANDS, DRAWING, SIDES, Engine, SideState, State
+from linkmotion.engine import AS_IT_STANDS, DRAWING, Engine, SideState, State
 from linkmotion.linkage import LinkageError
 from linkmotion.repair import Repair, with_needs
 from linkmotion.studies.assess import Assessment, SideEvents, assess_side
@@ -65,7 +65,7 @@ class Weigher:
     def __init__(self, engine: Engine, state: str, notches: Iterable[str] | None = None) -> None:
         self.engine, self.state = engine, state
         self.notches = None if notches is None else tuple(notches)
-        setups = [engine.side_state(state, side) for side in SIDES]
+        setups = [engine.side_state(state, side) for side in engine.sides]
         self.standing = AS_IT_STANDS if any(own.rule is None for own in setups) else setups[0].on_reassembly
         self._sides: dict[tuple[str, tuple[str, ...]], SideEvents] = {}
         self._results: dict[Chosen, Result | None] = {}
@@ -91,7 +91,7 @@ class Weigher:
     def _worked_out(self, chosen: Chosen) -> Result | None:
         order = in_order(self.engine.repairs, chosen)
         try:
-            sides = self._both(order)
+            sides = self._turned(order)
         except (NotchError, LinkageError):
             return None
         assessment = Assessment(self.engine, self.state, sides, self.standing)
@@ -102,14 +102,19 @@ class Weigher:
         worst = max([*apart, lost / targets.lost_motion if targets.lost_motion > 0 else 0.0])
         return Result(out, worst, lost, assessment)
 
-    def _both(self, order: tuple[str, ...]) -> tuple[SideEvents, SideEvents]:
-        touching = {side: tuple(name for name in order if self.engine.repairs[name].touches(side)) for side in SIDES}
+    def _turned(self, order: tuple[str, ...]) -> tuple[SideEvents, ...]:
         engine, last = repaired(self.engine, self.state, order)
-        setups = [engine.side_state(last, side) for side in SIDES]
-        left = self._side("left", touching["left"], setups[0])
-        if setups[1].alike(setups[0]) and setups[1].notches == setups[0].notches:
-            return left, replace(left, side="right")
-        return left, self._side("right", touching["right"], setups[1])
+        found: list[SideEvents] = []
+        first: SideState | None = None
+        for side in engine.sides:
+            setup = engine.side_state(last, side)
+            if first is not None and setup.alike(first) and setup.notches == first.notches:
+                found.append(replace(found[0], side=side))
+                continue
+            touching = tuple(name for name in order if self.engine.repairs[name].touches(side))
+            found.append(self._side(side, touching, setup))
+            first = first or setup
+        return tuple(found)
 
     def _side(self, side: str, touching: tuple[str, ...], setup: SideState) -> SideEvents:
         key = (side, touching)

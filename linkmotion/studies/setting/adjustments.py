@@ -11,14 +11,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from linkmotion.engine import SIDES
 from linkmotion.gears import Gear, ReverserPosition
 from linkmotion.gears.sensitivity import Key, declared
 from linkmotion.gears.shop_work import ShopWork
+from linkmotion.sides import BOTH
 from linkmotion.studies.figures.dimensions import CENTRAL, dimensions_of
 from linkmotion.studies.tolerances.tolerance import kind_of
 
-BOTH = "both"
 _INCH = 25.4
 
 
@@ -31,7 +30,7 @@ class Adjustment:
     key : (table, key)
         The dimension.
     side : str
-        "left", "right", or "both" where it alters both sides at once.
+        By its name, or "both" where it alters both sides at once.
     step : float
         Least alteration, mm or degrees.
     least, most : int
@@ -142,7 +141,7 @@ def adjustable_keys(gear: Gear, setting: ReverserPosition) -> tuple[Key, ...]:
 
 
 def adjustments_of(
-    gear: Gear, given: dict[Key, Given], sides: Iterable[str] = SIDES, assumed: bool = False
+    gear: Gear, given: dict[Key, Given], sides: Iterable[str] | None = None, assumed: bool = False
 ) -> tuple[Adjustment, ...]:
     """The adjustments of some sides, in the order of work; those shared by both sides once, and only for both.
 
@@ -153,11 +152,11 @@ def adjustments_of(
     given : dict
         By (table, key): step and limits, mm or degrees.
     sides : iterable of str
-        "left" and "right", or one.
+        Of the gear's own; all unless given.
     assumed : bool
         Whether the engine file does not say what is given.
     """
-    wanted = tuple(sides)
+    wanted = gear.sides if sides is None else tuple(sides)
     found = []
     for key, own in given.items():
         least, most = (int(np.sign(limit) * np.floor(abs(limit) / own.step + 1e-9)) for limit in (own.least, own.most))
@@ -166,6 +165,6 @@ def adjustments_of(
         plain = Adjustment(key, BOTH, own.step, least, most, work, hours, own.turn, assumed, own.hours is None)
         if not plain.work.shared:
             found += [replace(plain, side=side) for side in wanted]
-        elif len(wanted) == len(SIDES):  # with one side alone it would alter the other unseen
-            found.append(plain)
+        elif len(wanted) == len(gear.sides):  # with one side alone it would alter the other unseen
+            found.append(plain if len(wanted) > 1 else replace(plain, side=wanted[0]))
     return tuple(sorted(found, key=lambda each: each.work.order))

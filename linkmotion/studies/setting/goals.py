@@ -93,12 +93,12 @@ def goal_rows(sides: Sequence[SettingSide], drawn: Sequence[Mapping[Figure, floa
         limit = float(np.fmax(hold.limit, has))
         return Row(hold.what, terms, wanted, limit, max(limit, _FINEST[hold.unit]), Goal(hold, side, limit))
 
-    for hold in holds(targets, common):
+    for hold in holds(targets, common, len(sides)):
         if hold.between != "sides":
             for own, side in zip(at, sides, strict=True):
                 other = ((own[hold.other], -1.0),) if hold.between == "ends" else ()
                 yield row(hold, ((own[hold.figure], 1.0), *other), hold.wanted, side.side.side)
-        elif len(sides) == 2:
+        else:
             yield row(hold, ((at[0][hold.figure], 1.0), (at[1][hold.figure], -1.0)), 0.0, "")
 
 

@@ -10,10 +10,11 @@ import numpy as np
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.reverser import figure
 from linkmotion.gears.sensitivity import Key, drawn_beside, numbers
+from linkmotion.sides import BOTH
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.result import Diagnosis, Explanation
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_of
-from linkmotion.studies.setting.adjustments import BOTH, Adjustment
+from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.side import Array, Off, Steps, Undecided, model_of
 from linkmotion.wear.condition import SOUND

@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
-from linkmotion.studies.setting.adjustments import BOTH, Adjustment
+from linkmotion.sides import BOTH
+from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.goals import Goal, goal_rows, level_rows
 from linkmotion.studies.setting.side import Array, SettingSide, SideEstimate, Steps
 

@@ -95,15 +95,16 @@ class AfterSetting:
 def after_setting(law: SettingLaw, made: Sampled, targets: Targets, seed: int = SEED) -> AfterSetting:
     """Set the gears that :func:`~linkmotion.studies.tolerances.spread.monte_carlo` turned, with the same seed."""
     sampled, steps = _set(law, made, seed)
-    limits, tolerances = holds(targets, sampled.figures), made.tolerances
+    limits, tolerances = holds(targets, sampled.figures, law.sides), made.tolerances
     in_steps, noise = law.left_in_steps(tolerances)
     linear = spread_by(in_steps, tolerances, noise)
-    return AfterSetting(law, linear, sampled, steps, kept(limits, sampled.values), _left(law, tolerances, targets))
+    share = kept(limits, sampled.values, law.sides)
+    return AfterSetting(law, linear, sampled, steps, share, _left(law, tolerances, targets))
 
 
 def _left(law: SettingLaw, tolerances: Tolerances, targets: Targets) -> dict[Key, float]:
     """What setting leaves of what each tolerance does to the target, of all notches', that feels it most."""
-    limits, _missed = reachable(holds(targets, law.every.figures), law.every.value)
+    limits, _missed = reachable(holds(targets, law.every.figures, law.sides), law.every.value)
     before, after = (loads_on(limits, own, tolerances, YIELD) for own in (law.every, law.left()))
     felt, most = felt_by(before), (np.max(own, axis=0, initial=0.0) for own in (before, after))
     return {
@@ -141,7 +142,7 @@ def loosest_after_setting(
     """
     held = targeted(law.figures)
     law, model = law.only(held), (model or model_of(side, tolerances, notches)).only(held)
-    limits, missed = reachable(holds(targets, law.figures), law.as_made.value)
+    limits, missed = reachable(holds(targets, law.figures, law.sides), law.as_made.value)
     best = law.left().only(law.at)
     loads = loads_on(limits, best, tolerances, wanted, law.left_in_steps(tolerances)[1])
     loads = np.concatenate([loads, _of_ranges(law, tolerances, wanted)])
@@ -184,7 +185,7 @@ class _Search:
         for _ in range(_ROUNDS):
             made = self.turned(scaled(self.present, factors, self.felt))
             sampled, _steps = _set(self.law, made, self.seed)
-            met = kept(self.limits, sampled.values)
+            met = kept(self.limits, sampled.values, self.law.sides)
             by = self._widest(made.values, self._departures(factors), 2.0)
             wider = np.minimum(factors * max(by, 0.5) * _SPARE, MOST)
             if met.share >= self.wanted and (by < 1 + _NEAR or np.array_equal(wider, factors)):
@@ -200,6 +201,6 @@ class _Search:
         gears, low, high = GearsToSet.of(self.law, values, departures), 0.0, most
         while high - low > _FINE * max(high, 1.0):
             middle = (low + high) / 2
-            enough = kept(self.limits, gears.after(middle)[0]).share >= self.wanted
+            enough = kept(self.limits, gears.after(middle)[0], self.law.sides).share >= self.wanted
             low, high = (middle, high) if enough else (low, middle)
         return low

@@ -107,11 +107,12 @@ def hold(
     model = model_of(side, tolerances, names)
     linear = linear_spread(side, tolerances, names, model)
     sampled = monte_carlo(side, tolerances, names, *drawn, told_of("present tolerances"), model)
-    limits = holds(targets, sampled.figures)
+    sides = len(side.gear.sides)
+    limits = holds(targets, sampled.figures, sides)
     sought = search and bool(reachable(limits, sampled.nominal)[0])
     asked = (side, tolerances, targets, names, wanted, *drawn)
     best = loosest(*asked, told_of("loosest set"), model) if sought else None
-    share, given = kept(limits, sampled.values), tuple(adjustments)
+    share, given = kept(limits, sampled.values, sides), tuple(adjustments)
     found = Held(side, tolerances, targets, linear, sampled, share, best, adjustments=given)
     if not adjustments:
         return found

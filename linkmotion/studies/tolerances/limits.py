@@ -1,8 +1,8 @@
 """What is to be held: the engine's targets as limits on figures of the events, and who keeps them.
 
 A target between the ends, or of the lead itself, is looked at on each side of the engine; one between
-the sides on both. An engine is made of two variants: its sides are made to one drawing and one set of
-tolerances, apart from each other.
+the sides on both. An engine is made of as many variants as it has sides: these are made to one drawing and one set
+of tolerances, apart from each other.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from linkmotion.engine import Targets
+from linkmotion.sides import PAIR
 from linkmotion.studies.figures.figure import MM, PERCENT, Figure, end_figure
 from linkmotion.valve import ENDS
 
@@ -51,24 +52,25 @@ class Hold:
     direction: str
     end: str
 
-    def of(self, left: Array, right: Array) -> Array:
+    def of(self, *sides: Array) -> Array:
         """What is held, mm or percent of stroke.
 
         Parameters
         ----------
-        left, right : arrays, shape (..., F)
-            Figures of both sides.
+        *sides : arrays, shape (..., F)
+            Figures of every side.
 
         Returns
         -------
-        array, shape (..., 2) or, between the sides, (..., 1)
-            Of the left and the right side; to be no larger than ``limit`` in size.
+        array, shape (..., sides) or, between the sides, (..., 1)
+            Of each side; to be no larger than ``limit`` in size.
         """
         if self.between == "sides":
-            return np.asarray(left[..., self.figure] - right[..., self.figure])[..., None]
-        own = [side[..., self.figure] - self.wanted for side in (left, right)]
+            one, other = (side[..., self.figure] for side in sides)
+            return np.asarray(one - other)[..., None]
+        own = [side[..., self.figure] - self.wanted for side in sides]
         if self.between == "ends":
-            own = [each - side[..., self.other] for each, side in zip(own, (left, right), strict=True)]
+            own = [each - side[..., self.other] for each, side in zip(own, sides, strict=True)]
         return np.stack(own, axis=-1)
 
     def along(self, slope: Array) -> Any:
@@ -89,11 +91,11 @@ class Hold:
     def __str__(self) -> str:
         """In words: what, between what, where."""
         head = f"{self.end} {self.what}".strip() if self.between != "ends" else f"{self.what} front against back"
-        side = ", left against right" if self.between == "sides" else ""
+        side = f", {' against '.join(PAIR)}" if self.between == "sides" else ""
         return f"{head}{side}, {self.notch}, running {self.direction}"
 
 
-def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
+def holds(targets: Targets, figures: tuple[Figure, ...], sides: int) -> tuple[Hold, ...]:
     """The limits that an engine's targets set to the figures of its notches.
 
     Parameters
@@ -103,12 +105,15 @@ def holds(targets: Targets, figures: tuple[Figure, ...]) -> tuple[Hold, ...]:
     figures : tuple of F figures
         With lead and cutoff of both ends wherever one of them is; a notch with figures of both directions is one near
         mid gear.
+    sides : int
+        How many the engine has: between them there are limits where it has two.
     """
     numbers = {figure: number for number, figure in enumerate(figures)}
     places = dict.fromkeys((figure.notch, figure.direction) for figure in figures if figure.direction)
     ways = [notch for notch, _direction in places]
     drives = {notch: "both" if ways.count(notch) > 1 else "" for notch in ways}  # only then both are looked at
-    return tuple(hold for place in places for hold in _of_place(targets, numbers, *place, drives[place[0]]))
+    found = (hold for place in places for hold in _of_place(targets, numbers, *place, drives[place[0]]))
+    return tuple(hold for hold in found if hold.between != "sides" or sides == len(PAIR))
 
 
 def _of_place(targets: Targets, numbers: dict[Figure, int], notch: str, direction: str, drives: str) -> Iterator[Hold]:
@@ -137,7 +142,7 @@ class Kept:
     holds : tuple of Hold, length J
         Which limits.
     engines : int
-        How many engines (pairs of variants) were looked at.
+        How many engines (a variant for each side) were looked at.
     share : float
         Share of the engines that keep them all, 0 to 1; one that cannot be assembled keeps none.
     each : float array, shape (J,)
@@ -156,8 +161,22 @@ class Kept:
         return float(np.sqrt(kept * (1 - kept) / self.engines))
 
 
-def kept(limits: Iterable[Hold], values: Array) -> Kept:
-    """Engines that keep limits: the first half of the variants as left sides, the second as right sides.
+def by_side(variants: Array, sides: int) -> Array:
+    """Variants as engines: of two sides the first half are left sides, the second right ones; shape (sides, E, F).
+
+    Parameters
+    ----------
+    variants : array, shape (S, F)
+        Figures of each.
+    sides : int
+        How many an engine has.
+    """
+    engines = len(variants) // sides
+    return variants[: sides * engines].reshape(sides, engines, *variants.shape[1:])
+
+
+def kept(limits: Iterable[Hold], values: Array, sides: int) -> Kept:
+    """Engines that keep limits.
 
     Parameters
     ----------
@@ -165,9 +184,10 @@ def kept(limits: Iterable[Hold], values: Array) -> Kept:
         What is to be held.
     values : float array, shape (S, F)
         Figures of S variants.
+    sides : int
+        How many an engine has, as :func:`by_side` takes them.
     """
-    limits, half = tuple(limits), len(values) // 2
-    left, right = values[:half], values[half : 2 * half]
-    within = [np.all(np.abs(hold.of(left, right)) <= hold.limit, axis=-1) for hold in limits]
-    met = np.array(within).reshape(len(limits), half)
-    return Kept(limits, half, float(np.mean(np.all(met, axis=0))), np.mean(met, axis=1))
+    limits, own = tuple(limits), by_side(values, sides)
+    within = [np.all(np.abs(hold.of(*own)) <= hold.limit, axis=-1) for hold in limits]
+    met = np.array(within).reshape(len(limits), own.shape[1])
+    return Kept(limits, own.shape[1], float(np.mean(np.all(met, axis=0))), np.mean(met, axis=1))

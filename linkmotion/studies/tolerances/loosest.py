@@ -27,7 +27,7 @@ from linkmotion.engine import Targets
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.model import GearModel
-from linkmotion.studies.tolerances.limits import Hold, Kept, holds, kept, targeted
+from linkmotion.studies.tolerances.limits import Hold, Kept, by_side, holds, kept, targeted
 from linkmotion.studies.tolerances.linear import LinearLaw, linear_law
 from linkmotion.studies.tolerances.spread import BLOCK, SAMPLES, SEED, Sampled, departures_of, model_of, monte_carlo
 from linkmotion.studies.tolerances.tolerance import Tolerance, Tolerances
@@ -127,16 +127,16 @@ def loosest(
     names = side.notches if notches is None else tuple(notches)
     model = model or model_of(side, tolerances, names)
     law = linear_law(side, tolerances, names, model)
-    held = targeted(law.figures)
+    held, sides = targeted(law.figures), len(side.gear.sides)
     law, model = law.only(held), model.only(held)
-    limits, missed = reachable(holds(targets, law.figures), law.value)
+    limits, missed = reachable(holds(targets, law.figures, sides), law.value)
     loads = loads_on(limits, law, tolerances, wanted)
     felt = felt_by(loads)
 
     def turned(own: Tolerances, count: int) -> Sampled:
         return monte_carlo(side, own, names, count, seed, executor, progress, model)
 
-    search = _Search(tolerances, felt, law, limits, wanted, seed, turned)
+    search = _Search(tolerances, felt, law, limits, sides, wanted, seed, turned)
     sampled, met = search.proven(search.sought(cheapest(loads), samples), samples)
     return Loosest(dict(tolerances), sampled.tolerances, wanted, sampled, met, missed)
 
@@ -149,6 +149,7 @@ class _Search:
     felt: NDArray[np.bool_]
     law: LinearLaw
     limits: tuple[Hold, ...]
+    sides: int
     wanted: float
     seed: int
     turned: Callable[[Tolerances, int], Sampled]
@@ -170,7 +171,7 @@ class _Search:
         """So many gears turned; narrowed and turned again while they do not keep the limits."""
         for _ in range(_ROUNDS):
             sampled = self.turned(self._set(factors), samples)
-            met = kept(self.limits, sampled.values)
+            met = kept(self.limits, sampled.values, self.sides)
             if met.share >= self.wanted:
                 break
             less = self._widest(sampled.nominal, sampled.values - sampled.nominal, 1.0)
@@ -185,7 +186,7 @@ class _Search:
         return self._widest(self.law.value, departures, MOST)
 
     def _widest(self, nominal: Array, departures: Array, most: float) -> float:
-        return widest(self.limits, nominal, departures, self.wanted, most)
+        return widest(self.limits, nominal, departures, self.wanted, most, self.sides)
 
 
 def loads_on(
@@ -254,7 +255,7 @@ def cheapest(loads: Array, most: float = MOST) -> Array:
     return np.sqrt(square / max(float(np.max(loads @ square, initial=0.0)), 1.0))
 
 
-def widest(limits: Iterable[Hold], nominal: Array, departures: Array, wanted: float, most: float) -> float:
+def widest(limits: Iterable[Hold], nominal: Array, departures: Array, wanted: float, most: float, sides: int) -> float:
     """Greatest factor on the figures' departures with which the wanted share of engines keeps the limits.
 
     Every engine has a greatest factor of its own, with which it comes to the first of its limits.
@@ -266,20 +267,21 @@ def widest(limits: Iterable[Hold], nominal: Array, departures: Array, wanted: fl
     nominal : array, shape (F,)
         The figures as drawn.
     departures : array, shape (S, F)
-        From there; the first half are left sides, the second right ones.
+        From there.
     wanted : float
         The share, 0 to 1.
     most : float
         No factor is larger.
+    sides : int
+        How many an engine has, as :func:`~.limits.by_side` takes them.
     """
-    half = len(departures) // 2
-    left, right = departures[:half], departures[half : 2 * half]
-    own = np.full(half, most)
+    made = by_side(departures, sides)
+    own = np.full(made.shape[1], most)
     for hold in limits:
-        still = hold.of(nominal, nominal)
-        moves = hold.of(nominal + left, nominal + right) - still
+        still = hold.of(*[nominal] * sides)
+        moves = hold.of(*(nominal + made)) - still
         with np.errstate(divide="ignore", invalid="ignore"):
             factor = np.where(moves == 0.0, most, (hold.limit - np.sign(moves) * still) / np.abs(moves))
         own = np.minimum(own, np.min(np.nan_to_num(factor, nan=0.0), axis=-1))
-    engines = int(np.ceil(wanted * half - 1e-9))
-    return float(np.sort(own)[half - engines])
+    engines = int(np.ceil(wanted * len(own) - 1e-9))
+    return float(np.sort(own)[len(own) - engines])

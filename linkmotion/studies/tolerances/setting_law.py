@@ -31,7 +31,7 @@ from linkmotion.studies.figures.figure import Figure, figures_of
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.tolerances.altered import paths
-from linkmotion.studies.tolerances.limits import holds
+from linkmotion.studies.tolerances.limits import Hold, holds
 from linkmotion.studies.tolerances.linear import LinearLaw, law_of
 from linkmotion.studies.tolerances.rounding import rounded_off
 from linkmotion.studies.tolerances.tolerance import Tolerances, moves
@@ -61,6 +61,8 @@ class SettingLaw:
         How tolerances and steps move the gear's own dimensions.
     slopes, bends : float arrays, shapes (F, K) and (A, F, K)
         Slopes of the figures as drawn, and what a step changes of them.
+    sides : int
+        How many the engine has.
     """
 
     adjustments: tuple[Adjustment, ...]
@@ -74,6 +76,7 @@ class SettingLaw:
     second: Array
     slopes: Array
     bends: Array
+    sides: int
 
     @classmethod
     def of(
@@ -109,9 +112,10 @@ class SettingLaw:
         at = np.array([model.figures.index(figure) for figure in figures_of(side, notches)], int)
         slopes, near = np.nan_to_num(model.slopes), model.only(at)
         each_step = slopes @ first.T
-        pulls, gram = _measured(targets, every, each_step, own)
+        sides = len(side.gear.sides)
+        pulls, gram = _measured(holds(targets, every.figures, sides), every, each_step, own)
         bends = np.array([np.nan_to_num(near.about(row).slopes) - slopes[at] for row in first])
-        return cls(own, every, at, each_step, pulls, gram, by, first, second, slopes[at], bends)
+        return cls(own, every, at, each_step, pulls, gram, by, first, second, slopes[at], bends, sides)
 
     def only(self, columns: NDArray[np.intp]) -> SettingLaw:
         """The same with some of the figures looked at."""
@@ -173,11 +177,11 @@ def _placed(known: Sequence[tuple[str, str]], keys: Sequence[tuple[str, str]], r
 
 
 def _measured(
-    targets: Targets, law: LinearLaw, per_step: Array, adjustments: Sequence[Adjustment]
+    limits: Iterable[Hold], law: LinearLaw, per_step: Array, adjustments: Sequence[Adjustment]
 ) -> tuple[Array, Array]:
     """K'W and K'K + Λ'Λ; of a figure that is held against the other side's, which departs as much, the square root."""
     unit, rows = np.eye(len(law.figures)), []
-    for hold in holds(targets, law.figures):
+    for hold in limits:
         row = hold.along(unit) * (np.sqrt(2) if hold.between == "sides" else 1.0) / max(hold.limit, _FINEST[hold.unit])
         if np.all(np.isfinite(law.value[row != 0])):
             rows.append(row)

@@ -12,6 +12,7 @@ import matplotlib
 import numpy as np
 from matplotlib.backends.backend_pdf import PdfPages
 
+from linkmotion.sides import side_words
 from linkmotion.studies.card.card_model import CardModel
 from linkmotion.studies.card.packing import MARGIN, PAPER, Laid, packed, parted
 from linkmotion.studies.card.shapes import Mark, Note
@@ -141,7 +142,7 @@ def _first(model: CardModel, named: Named, engine: str, state: str, count: int) 
     column = _Column(sheet, PAPER[1] - MARGIN - 2)
     column.head(f"Card model: {engine}", _TITLE)
     gear = model.motion.gear.name
-    where = "as drawn" if state == "drawing" else f"state {state!r}, {model.motion.side.side} side"
+    where = "as drawn" if state == "drawing" else f"state {state!r}, {side_words(model.motion.side.side)}"
     column.lines(
         f"{gear[0].upper()}{gear[1:]} valve gear, {ratio(model.scale)}, {where}; seen from the side with the front to "
         "the right. Every pin stands in its place to scale, so that the valve does what the engine's does: turn the "

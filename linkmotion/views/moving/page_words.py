@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from linkmotion.engine import SIDES
 from linkmotion.files.lengths import format_length
 from linkmotion.linkage import LinkageError
+from linkmotion.sides import PAIR
 from linkmotion.studies.assess import NotchError
 
 PARTS: dict[str, str] = {
@@ -188,4 +188,4 @@ def does(gear: str, part: str, ends: tuple[str, ...] = ()) -> str:
 def _of_no_side(part: str) -> str:
     """A part's name without the side of the engine, where it has one."""
     side, _, own = part.partition(" ")
-    return own if side in SIDES else part
+    return own if side in PAIR else part

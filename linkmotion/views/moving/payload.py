@@ -14,6 +14,7 @@ from linkmotion.events import EVENTS as EVENTS_IN_ORDER
 from linkmotion.files.lengths import UNITS
 from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.gears.reverser import Arm, DieHeld, Stop
+from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.doubts.judged import DoubtfulState
 from linkmotion.studies.motion_table import FIGURES, LOST_ANGLES, Motion
@@ -70,6 +71,7 @@ def payload(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None)
         "figures": list(FIGURES),
         "lost_angles": LOST_ANGLES,
         "tour": tour(drawings[0]["named"], moving.reverser),
+        "sides": engine.sides,
         "right_ahead": engine.wheels.ahead("right", 1),
         "layouts": layouts,
         "drawings": drawings,
@@ -125,6 +127,7 @@ def _case(case: PageCase, kind: type[Any]) -> dict[str, Any]:
     return {
         "state": case.state,
         "sides": list(case.sides),
+        "whose": side_words(case.sides[0] if len(case.sides) == 1 else BOTH),
         "admission": case.gear.valve.admission,
         "moves": abs(float(case.motion.figures[0] - case.motion.figures[-1])) > MOVED,
         "events": {notch: _events(case.side, i) for i, notch in enumerate(case.side.notches)},

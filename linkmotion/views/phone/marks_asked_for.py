@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from linkmotion.files.readings_form import Asked
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.setting.tram_marks import FORWARD
 from linkmotion.studies.wheel_places import wheel_place
@@ -71,7 +72,7 @@ def mark_data(screens: list[MarkScreen], lengths: list[str], first: int) -> dict
         "units": lengths,
     }  # fmt: skip
     steps = [
-        {"key": own.key, "title": own.title, "of": f"{own.side} side", "notch": own.own.notch,
+        {"key": own.key, "title": own.title, "of": side_words(own.side), "notch": own.own.notch,
          "stands": _STANDS[own.which].format(own.end), "how": _HOW, "units": lengths, "drawn": first + number}
         for number, own in enumerate(screens)
     ]  # fmt: skip

@@ -17,6 +17,7 @@ from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.readings_form import form
 from linkmotion.files.readings_method import NOT_NOTED
+from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import MM, TURNED, UNITS_OF
 from linkmotion.studies.side_drawing import elevation_of
@@ -76,7 +77,7 @@ def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, 
             {
                 "line": screen.line,
                 "cell": screen.cell,
-                "side": screen.side,
+                "side": side_words(screen.side),
                 "notch": screen.own.notch,
                 "title": screen.title,
                 "stands": screen.stands(side),

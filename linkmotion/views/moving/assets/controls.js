@@ -132,7 +132,10 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
     $("state").value = this.s.state;
     $("ghost-of").replaceChildren(option("", "nothing"), ...states.map((state) => option(state, label(state))));
     $("ghost-of").value = this.s.ghost;
-    $("side").closest("label").hidden = this.cases.every((kase) => kase.sides.length > 1);
+    const { sides } = this.data;
+    $("side").replaceChildren(...sides.map((side) => option(side, side)));
+    $("side").closest("label").hidden = this.cases.every((kase) => kase.sides.length === sides.length);
+    $("sound").hidden = sides.length < 2; // the beats of one cylinder alone are no engine's
     $("compare").hidden = states.length < 2 && !Object.keys(this.data.left_out).length;
     $("left-out").replaceChildren(...Object.entries(this.data.left_out).map(([state, why]) =>
       Object.assign(document.createElement("li"), { textContent: `${state} is not shown: ${why}` })));
@@ -214,9 +217,8 @@ Object.assign(Page.prototype, /** @type {PageControls & ThisType<Page>} */ ({
 
   titles() {
     const { data, kase, s } = this;
-    const side = kase.sides.length > 1 ? "both sides" : `${kase.sides[0]} side`;
     $("sheet-state").textContent = kase.state === "drawing" ? "as drawn" : kase.state;
-    $("sheet-side").textContent = side;
+    $("sheet-side").textContent = kase.whose;
     $("engine").textContent = data.engine;
     $("kind").textContent = `${data.gear} gear. ${data.note}`;
     $("side").value = s.side;

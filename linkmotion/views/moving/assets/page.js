@@ -9,13 +9,14 @@ function say(id, words) { if ($(id).textContent !== words) $(id).textContent = w
 class Page {
   constructor(data) {
     this.still = matchMedia("(prefers-reduced-motion: reduce)").matches;
-    this.s = { state: "drawing", side: "left", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false, step: 0, names: false,
+    this.s = { state: "drawing", side: "", ghost: "", factor: 1, u: 0, angle: 45, running: 1, playing: false, step: 0, names: false,
       rpm: this.still ? 6 : 20, on: null, off: new Set(), afresh: false };
     this.notes = [];
     this.plots = new Plots(this);
     this.sound = new Beats(this);
     this.controls();
     this.data = data;
+    this.s.side = data.sides[0];
     this.cases = data.cases.map((raw) => new Case(raw, data));
     this.range = [Math.min(...data.nodes), Math.max(...data.nodes)];
     this.s.u = Object.values(this.cases[0].notches)[0];
