@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.table_figures import TableFigure, value_at
+from linkmotion.files.faults import sentence
 from linkmotion.files.schema import cleanup_model
 
 WANTED = ("slot_width", "gauge")
@@ -17,5 +18,5 @@ def cleanup_figures(work: EngineAtWork) -> list[TableFigure]:
     for key in (*WANTED, *(name for name in fields if name not in WANTED)):
         words, place = str(fields[key].description), ("cleanup", key)
         own = "" if key == "datum" else unit
-        made.append(TableFigure(place, f"{words[0].upper()}{words[1:]}", own, value_at(work, place)))
+        made.append(TableFigure(place, sentence(words), own, value_at(work, place), plain=key == "datum"))
     return made

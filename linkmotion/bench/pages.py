@@ -13,6 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from linkmotion.bench.as_html import as_html
 from linkmotion.bench.screen import grouped
+from linkmotion.files.faults import spoken
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours
 from linkmotion.views.moving.page_words import does
@@ -43,6 +44,7 @@ def _templates() -> Environment:
         "shown_on": shown_on,
         "does": does,
         "grouped": grouped,
+        "spoken": spoken,
     }
     return own
 

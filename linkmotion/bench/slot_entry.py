@@ -89,5 +89,5 @@ def _read(work: EngineAtWork, text: str) -> None:
     except FileError as error:
         if found := _AT_A_ROW.search(error.key):
             key = f"slot.{found['row']}.{found['column']}"
-            raise FileError(work.path.name, error.problem, error.remedy, key=key) from None
+            raise FileError(work.path.name, error.problem, error.remedy, key=key, plain=error.plain) from None
         raise

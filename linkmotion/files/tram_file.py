@@ -121,7 +121,8 @@ class _Reader:
             raise source.fault(("tram", "tyre_diameter"), f"{diameter:.6g} mm is no tyre's", "is the unit right?")
         pairs = document.get("pair", [])
         if not isinstance(pairs, list) or not pairs:
-            raise FileError(source.name, "there are no marks", "write [[pair]] with end and marks for each pair")
+            raise FileError(source.name, "there are no marks", "write [[pair]] with end and marks for each pair",
+                            plain="there are no marks: two are wanted about each dead centre")  # fmt: skip
         read = [self._pair(pair, ("pair", str(number)), diameter) for number, pair in enumerate(pairs)]
         by_degrees = all("degrees" in pair for pair in pairs)
         accuracy = self._accuracy(head, diameter, by_degrees)

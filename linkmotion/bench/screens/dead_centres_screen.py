@@ -12,7 +12,7 @@ from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.tram import Trammed, TramRequest, blocks, trammed
 from linkmotion.engine import SIDES, Engine
-from linkmotion.files.faults import FileError
+from linkmotion.files.faults import FileError, spoken
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.file_kinds import MARKS, READINGS
 from linkmotion.files.marks_form import marks_form
@@ -41,8 +41,8 @@ def _told(work: EngineAtWork, engine: Engine, name: str, state: str, side: str) 
     try:
         found = trammed(request, engine)
     except FileError as error:
-        key = f"{error.key.replace('_', ' ').replace('.', ', ')}: " if error.key else ""
-        return None, [Answer(f"Not to be told yet: {key}{error.problem}."), Said(f"{error.remedy}.")]
+        key = f"{spoken(error.key)}: " if error.key else ""
+        return None, [Answer(f"Not to be told yet: {key}{error.plain}")]
     return found, list(blocks(found, request, engine))
 
 
