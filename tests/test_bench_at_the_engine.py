@@ -20,6 +20,7 @@ from typer.testing import CliRunner
 from linkmotion.cli import app
 from linkmotion.files.engine_file import read_engine
 from linkmotion.files.readings_file import read_readings
+from linkmotion.studies.setting.tram_marks import TURNED
 from tests.bench_at import DOCK, EXAMPLES, Wire, laid_out, on_the_wire
 from tests.printed_rows import in_order, rows_of
 
@@ -186,6 +187,25 @@ def test_marks_typed_give_the_dead_centres_and_the_readings_their_doubt(bench: W
     assert take(bench, "dead_centres", do="into readings", **into).code == 200
     found = read_readings(bench.folder.path / "readings.toml", read_engine(bench.folder.path / "winkle.toml"))
     assert found.method("left").dead_centres == pytest.approx({"front": 0.056, "back": 0.078}, abs=1e-9)
+
+
+def test_it_is_said_of_each_pair_of_marks_how_the_wheel_was_turned(bench: Wire) -> None:
+    name = take(bench, "dead_centres", do="begin").read["to"].split("=")[1].replace("+", " ")
+    assert take(bench, "dead_centres", do="pair", file=name, seen=0).code == 200
+    file = bench.folder.path / name
+    assert {own["turned"] for own in tomllib.loads(file.read_text("utf-8"))["pair"]} == {"not noted"}
+    page = bench.ask(f"e/{WINKLE}/dead_centres?marks={quote(name)}").text
+    offered = re.search(r'id="m-pair_1_turned".*?</select>', page)
+    assert offered is not None
+    assert re.findall(r'<option value="([^"]*)"', offered[0]) == ["not noted", *TURNED]
+    wish = {"do": "mark", "file": name, "which": "turned"}
+    for number, way in enumerate([*TURNED, "not noted"]):
+        assert take(bench, "dead_centres", **wish, number=number, value=way, was="not noted").read["ok"]
+    assert [own["turned"] for own in tomllib.loads(file.read_text("utf-8"))["pair"]] == [*TURNED, *["not noted"] * 2]
+    before = file.read_bytes()
+    for way in ("pushed forward", "", "both ways"):
+        assert take(bench, "dead_centres", **wish, number=0, value=way, was="forward").code == 422
+    assert file.read_bytes() == before
 
 
 def test_work_is_ticked_off_for_the_readings_that_asked_for_it(bench: Wire) -> None:

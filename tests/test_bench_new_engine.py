@@ -48,7 +48,7 @@ def test_who_found_it_is_said_in_the_file_and_a_day_that_is_none_is_refused(tmp_
 
     def say(state: str, key: str, value: str) -> None:
         figures = dict(said_of(work)).get(state, [])
-        enter(work, figures, f'state."{state}".{key}', value, work.kept.version, state, plain=True)
+        enter(work, figures, f'state."{state}".{key}', value, work.kept.version, state)
 
     say("as found", "on", "2026-03-14")
     say("as found", "by", "P. Osk (invented)")

@@ -93,8 +93,8 @@ def test_limits_are_entered_and_change_what_is_proposed(bench: Wire, capsys: Tol
     assert "worn centre, limited" in first(asked(bench, path, state="as found"))
 
     def limit(name: str, value: str) -> Answer:
-        wish = {"do": "cleanup", "seen": bench.seen(), "name": name, "value": value}
-        return bench.ask(f"e/{DOCK}/change", wish)
+        wish = {"do": "figure", "seen": bench.seen(), "name": name, "value": value}
+        return bench.ask(f"e/{DOCK}/slot/take", wish)
 
     for name in ("cleanup.cut_front", "cleanup.cut_back"):
         assert limit(name, "0.020 in").code == 200

@@ -3,15 +3,10 @@
 from __future__ import annotations
 
 import os
-import random
-import re
-import signal
 import subprocess
 import sys
-import time
 from datetime import date
 from pathlib import Path
-from typing import IO, Any
 
 import pytest
 
@@ -19,9 +14,10 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.entering import Wish, carry_out
 from linkmotion.bench.folder_of_engines import EARLIER, FolderOfEngines
 from linkmotion.bench.kept_file import SinceChanged
-from linkmotion.files.engine_file import parse_engine, read_engine
+from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError
 from tests.bench_at import DOCK, DONKEY, ROD, laid_out
+from tests.killed import KINDS, killed_at_random, laid_out_for
 
 FILE = f"{DOCK}.toml"
 
@@ -219,50 +215,22 @@ def test_a_new_file_has_a_name_that_is_free_and_can_be_one(tmp_path: Path, name:
         folder.new(name)
 
 
-def enter_for_ever(folder: Path, number: int, out: IO[str]) -> None:
-    """Enter figures as fast as can be, and say of each that it was answered."""
-    work = EngineAtWork(FolderOfEngines(folder), DOCK)
-    while True:
-        number += 1
-        carry_out(work, entry(work, f"31.{number:06d} in"))
-        print(number, flush=True, file=out)
-
-
-def by_itself(folder: Path, last: int) -> subprocess.Popen[bytes]:
-    """The same in a process of its own."""
-    script = "import sys, pathlib; from tests.test_kept_file import enter_for_ever as e; "
-    script += "e(pathlib.Path(sys.argv[1]), int(sys.argv[2]), sys.stdout)"
-    return subprocess.Popen([sys.executable, "-c", script, str(folder), str(last)], stdout=subprocess.PIPE)
-
-
-def killed_at_random(folder: Path, times: int, seed: int, begun: Any = by_itself) -> list[tuple[int, int]]:
-    """Enter figures and be killed: what was answered last, and what is found then, each time."""
-    rng, last, found = random.Random(seed), 0, []
-    for _ in range(times):
-        with begun(folder, last) as run:
-            assert run.stdout is not None
-            first = run.stdout.readline()
-            assert first, "it entered nothing"
-            time.sleep(rng.random() * 0.5)
-            run.send_signal(signal.SIGKILL)
-            answered = [int(line) for line in (first + run.stdout.read()).splitlines() if line]
-        parse_engine((folder / FILE).read_text("utf-8"))  # whole, as it lies there
-        work = EngineAtWork(FolderOfEngines(folder), DOCK)
-        entered = re.search(r'^length = "31\.(\d{6}) in"', work.kept.text, re.MULTILINE)
-        assert entered is not None
-        assert work.kept.text == (folder / FILE).read_text("utf-8") == work.kept.journal.text
-        assert [change.kind for change in work.kept.journal.changes[1:]].count("outside") == 0
-        last = int(entered[1])
-        found.append((answered[-1], last))
-    return found
-
-
 def test_a_kill_at_any_moment_loses_nothing_that_was_answered(tmp_path: Path) -> None:
     laid_out(tmp_path)
-    for answered, kept in killed_at_random(tmp_path, 10, seed=3):
+    for answered, kept in killed_at_random("figure", tmp_path, 10, seed=3):
         assert kept in (answered, answered + 1)
     names = {path.name for path in tmp_path.iterdir()}
     assert names == {FILE, f"{DONKEY}.toml", EARLIER}, "no half written file is left once it was opened again"
+
+
+@pytest.mark.parametrize("name", [name for name in KINDS if name != "figure"])
+def test_nor_of_what_is_typed_into_a_table_of_the_shop_or_at_the_engine(tmp_path: Path, name: str) -> None:
+    laid_out_for(KINDS[name], tmp_path / "own")
+    before = {path.name for path in (tmp_path / "own").iterdir()}
+    for answered, kept in killed_at_random(name, tmp_path / "own", 2, seed=5):
+        assert kept in (answered, answered + 1)
+        assert kept > 0
+    assert {path.name for path in (tmp_path / "own").iterdir()} == {*before, EARLIER}
 
 
 def test_what_was_journalled_and_not_written_is_written_by_whoever_opens_it_next(tmp_path: Path) -> None:

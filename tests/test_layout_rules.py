@@ -143,7 +143,7 @@ WRONG = [
     (DOCK, '"mid" = { die = 0 }', '"mid" = { die = "by rule" }', "no rule is known for reversing.notches.mid"),
     (DOCK, 'diameter = "3\' 6\\""', 'diameter = "by rule"', "no rule is known for it"),
     (DOCK, 'length = "31 9/16 in" ', 'length = "by rule" ', "a state holds what was found"),
-    (DOCK, 'upper_arm = "2 3/4"', 'upper_arm = "by rule"', "give [targets] lead"),
+    (DOCK, 'upper_arm = "2 3/4"', 'upper_arm = "by rule"', "give, among the targets, the lead"),
     (DOCK, 'upper_arm = "2 3/4"', 'upper_arm = "by rul"', "by rul"),
 ]
 

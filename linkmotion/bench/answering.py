@@ -11,17 +11,16 @@ from starlette.responses import PlainTextResponse, Response
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.kept_file import SinceChanged
+from linkmotion.bench.refusals import said_of
 from linkmotion.files.faults import FileError
 from linkmotion.files.journal import Change
 
 LARGEST = 2_000_000  # bytes of what is sent
 
 
-def refused(work: EngineAtWork, error: FileError) -> dict[str, Any]:
-    """What a page is told where nothing was changed: why, and what to do."""
-    place = f"{error.key}: " if error.key and error.key.startswith("state") is False and "." not in error.key else ""
-    told = f"{place}{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}."
-    return {"ok": False, "said": told, "field": error.key, "version": work.kept.version,
+def refused(work: EngineAtWork, error: FileError, asked: Any) -> dict[str, Any]:
+    """What a page is told where nothing was changed of what it ``asked``: why, and what to do."""
+    return {"ok": False, "said": said_of(work, error, asked), "field": error.key, "version": work.kept.version,
             "elsewhere": isinstance(error, SinceChanged)}  # fmt: skip
 
 

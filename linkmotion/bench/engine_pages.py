@@ -24,7 +24,7 @@ from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears import GEARS
 from linkmotion.sides import BOTH, side_words, sides_meant
-from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.views.printout import Answer, Block
 from linkmotion.views.word_list import shown_on
 
 _AROUND = 3  # lines shown before and after one that cannot be read
@@ -226,7 +226,7 @@ def _shown(found: Answered) -> dict[str, Any]:
 
 def _fault(error: FileError) -> list[Block]:
     """Why there is no answer, as blocks."""
-    return [Answer(f"This cannot be told: {error.problem}."), Said(error.remedy)]
+    return [Answer(f"This cannot be told: {error.plain}")]
 
 
 def _head(work: EngineAtWork) -> dict[str, str]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import layer, layer_words, places
-from linkmotion.bench.slot_entry import SlotRows, enter_cleanup, enter_rows, understood_rows
+from linkmotion.bench.slot_entry import SlotRows, enter_rows, understood_rows
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import GONE, as_typed, figure_at, read_tables, typed
@@ -29,7 +29,7 @@ class Wish:
     Attributes
     ----------
     what : str
-        "figure", "state", "slot", "cleanup", "undo", "redo" or "back".
+        "figure", "state", "slot", "undo", "redo" or "back".
     seen : int
         Number of the change that was seen last.
     state, side, name, value : str
@@ -70,8 +70,6 @@ def understood(read: Any) -> Wish:
             return Wish("state", seen, state, value=based)
         case {"do": "slot", "seen": int(seen), "state": str(state), "side": str(side), "rows": list(rows)}:
             return Wish("slot", seen, slot=understood_rows(state, side, rows))
-        case {"do": "cleanup", "seen": int(seen), "name": str(name), "value": str(value)} if len(value) <= LONGEST:
-            return Wish("cleanup", seen, name=name, value=value)
         case {"do": "undo" | "redo" as what, "seen": int(seen)}:
             return Wish(what, seen, file=_file(read))
         case {"do": "back", "seen": int(seen), "number": int(number)}:
@@ -101,8 +99,6 @@ def carry_out(work: EngineAtWork, wish: Wish) -> Change | None:
             return _state(work, wish)
         case "slot" if wish.slot is not None:
             return enter_rows(work, wish.slot, wish.seen)
-        case "cleanup":
-            return enter_cleanup(work, wish.name, wish.value, wish.seen)
         case "undo":
             return work.kept_of(wish.file).undo(wish.seen)
         case "redo":

@@ -13,7 +13,9 @@ from linkmotion.files.figure_edit import GONE, as_typed, read_tables, typed
 from linkmotion.files.journal import Change
 from linkmotion.files.lengths import LengthError, parse_length
 from linkmotion.files.lines_edit import with_figure
+from linkmotion.files.marks_form import pair_form
 from linkmotion.files.readings_edit import BLANK
+from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.studies.setting.tram_marks import TURNED
 from linkmotion.valve import ENDS
 
@@ -42,7 +44,7 @@ def pairs(tables: Mapping[str, Any]) -> list[dict[str, Any]]:
         typed_here = isinstance(marks, list) and len(marks) == 2
         told = marks if typed_here else own.get("degrees", ["", ""])
         found.append({
-            "number": number, "end": own.get("end", ""), "turned": own.get("turned", TURNED[0]),
+            "number": number, "end": own.get("end", ""), "turned": own.get("turned", NOT_NOTED),
             "marks": [shown(each) for each in told][:2], "typed": typed_here,
         })  # fmt: skip
     return found
@@ -120,7 +122,7 @@ def enter_mark(kept: KeptFile, engine: Engine, wish: Mapping[str, Any]) -> tuple
         case _:
             raise FileError("mark", "this cannot be understood", "load the page anew")
     value = value.strip()
-    allowed = {"end": ENDS, "turned": TURNED}.get(which)
+    allowed = {"end": ENDS, "turned": (*TURNED, NOT_NOTED)}.get(which)
     if allowed and value not in allowed:
         raise FileError(which, f"read {value[:40]!r}", f"choose {' or '.join(allowed)}")
 
@@ -166,5 +168,4 @@ def with_pair(text: str) -> str:
     if len(own) >= _MOST:
         raise FileError("pair", f"there are {_MOST} pairs already", "that is more than enough")
     end = ENDS[1] if sum(each["end"] == ENDS[0] for each in own) * 2 > len(own) else ENDS[0]
-    pair = f'[[pair]]\nend = "{end}"\nmarks = ["{BLANK}", "{BLANK}"]\nturned = "{TURNED[0]}"\n'
-    return f"{text.rstrip(chr(10))}\n\n{pair}"
+    return f"{text.rstrip(chr(10))}\n{pair_form(end)}"

@@ -14,6 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from linkmotion.bench.as_html import as_html
 from linkmotion.bench.files_beside import NOT_WRITTEN
 from linkmotion.bench.screen import grouped
+from linkmotion.files.faults import spoken
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours
 from linkmotion.views.moving.page_words import does
@@ -45,6 +46,7 @@ def _templates() -> Environment:
         "does": does,
         "grouped": grouped,
         "not_written": NOT_WRITTEN,
+        "spoken": spoken,
     }
     return own
 

@@ -52,7 +52,9 @@ def _figures(work: EngineAtWork, engine: Engine, joint: str) -> list[TableFigure
         usual = f"{USUAL[key]} if not given" if key in USUAL else ""
         place, offered = ("pins", joint, key), tuple(MATERIALS) if key in ("material", "housing") else ()
         unit, more = engine.unit if key in _SIZES else "", "; ".join(own for own in (usual, hint) if own)
-        made.append(TableFigure(place, words, unit, value_at(work, place), more, offered=offered, in_table=True))
+        plain = key in _WORDS and key != "quantity"
+        value = value_at(work, place)
+        made.append(TableFigure(place, words, unit, value, more, offered=offered, in_table=True, plain=plain))
     return made
 
 

@@ -227,7 +227,7 @@ def _see_row(work: EngineAtWork, path: Path, row: Mapping[str, Any], like: str) 
     try:
         PicksReader(Source(tomlkit.dumps(own), path.name), path, work.must(), pins, keys).picks()
     except FileError as error:
-        raise FileError("known", error.problem, error.remedy) from None
+        raise FileError("known", error.problem, error.remedy, plain=error.plain) from None
 
 
 def forget(kept: KeptFile, number: int, seen: int) -> Change | None:

@@ -246,7 +246,7 @@ def standing(work: EngineAtWork, kept_name: str) -> tuple[str, bool, dict[str, i
         with telling(engine, work.path):
             found = read_readings(path, engine)
     except FileError as error:
-        return f"{error.problem}. {error.remedy[:1].upper()}{error.remedy[1:]}.", False, {}
+        return error.plain, False, {}
     counts = {side: len(found.of(side)) for side in engine.sides}
     return "", True, counts
 

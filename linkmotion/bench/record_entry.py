@@ -23,7 +23,7 @@ def said_of(work: EngineAtWork) -> Iterator[tuple[str, list[TableFigure]]]:
     for state in work.must().state_names:
         yield state, [
             TableFigure(_place(state, key), words, "", value_at(work, _place(state, key)), hints.get(key, ""),
-                        offered=photos if key == "photo" else ())
+                        offered=photos if key == "photo" else (), plain=True)
             for key, words in _WORDS.items()
         ]  # fmt: skip
 

@@ -68,7 +68,7 @@ def _repair(work: EngineAtWork, engine: Engine, name: str, words: Mapping[str, M
         TableFigure(
             (*where, key), told, engine.unit if unit == "unit" else unit, value_at(work, (*where, key)), more,
             choices=states if key == "state" else (), nothing="no state" if key == "state" else "",
-            wide=key in ("what", "state"),
+            wide=key in ("what", "state"), plain=key == "what",
         )
         for key, (told, unit, more) in _WORDS.items() if key != "state" or states
     )  # fmt: skip
@@ -155,7 +155,7 @@ def _enter(work: EngineAtWork, engine: Engine, name: str, value: str, seen: int)
     for own in repairs_of(work, engine):
         figures = (*own.figures, *own.sets)
         if any(each.name == name for each in figures):
-            return enter(work, figures, name, value, seen, own.name, plain=name == figures[0].name)
+            return enter(work, figures, name, value, seen, own.name)
     raise FileError(name, "this cannot be understood", "load the page anew")
 
 

@@ -132,7 +132,7 @@ class Bench:
         try:
             return JSONResponse({"ok": True, **pages.tried(request.query_params)})
         except FileError as error:
-            return JSONResponse(refused(pages.work, error), status_code=422)
+            return JSONResponse(refused(pages.work, error, None), status_code=422)
 
     def photograph(self, request: Request) -> Response:
         """A photograph that lies in the folder, upright and no larger than a page needs."""
@@ -163,7 +163,8 @@ class Bench:
                 raise FileError("entry", "this cannot be understood", "load the page anew")
             return JSONResponse({"ok": True, **screen.takes(pages.work, asked)})
         except FileError as error:
-            return JSONResponse(refused(pages.work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
+            told = refused(pages.work, error, asked)
+            return JSONResponse(told, status_code=409 if isinstance(error, SinceChanged) else 422)
 
     def sheet_to_print(self, request: Request) -> Response:
         """A sheet to be printed, or a file to take away."""
@@ -217,7 +218,8 @@ class Bench:
                         at = {"state": wish.state, "side": wish.side, "notch": str(asked.get("notch", ""))}
                         told = pages.after(at, wish.name)
         except FileError as error:
-            return JSONResponse(refused(work, error), status_code=409 if isinstance(error, SinceChanged) else 422)
+            told = refused(work, error, asked)
+            return JSONResponse(told, status_code=409 if isinstance(error, SinceChanged) else 422)
         kept = work.kept_of(wish.file if wish else "")
         done, undone = kept.journal.standing()
         told |= {"ok": True, "version": kept.version, "words": change.words if change else "nothing was changed",
@@ -238,7 +240,7 @@ class Bench:
         try:
             name = made()
         except FileError as error:
-            return JSONResponse({"ok": False, "said": f"{error.problem}; {error.remedy}"}, status_code=422)
+            return JSONResponse({"ok": False, "said": error.plain}, status_code=422)
         return JSONResponse({"ok": True, "to": f"{self.root}e/{in_address(name)}/"})
 
 

@@ -1,4 +1,4 @@
-"""What is entered for a slot: its readings along both faces, and what a clean-up needs besides."""
+"""What is entered for a slot: its readings along both faces."""
 
 from __future__ import annotations
 
@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import Figure, layer, layer_words
+from linkmotion.bench.figures_of_parts import layer, layer_words
 from linkmotion.engine import DRAWING
 from linkmotion.files.faults import FileError
-from linkmotion.files.figure_edit import GONE, Place, as_typed, figure_at, read_tables, typed
+from linkmotion.files.figure_edit import Place, as_typed
 from linkmotion.files.journal import Change
 from linkmotion.files.rows_edit import with_rows
-from linkmotion.files.schema import cleanup_model
 from linkmotion.files.side_named import no_such_side
 from linkmotion.sides import SIDE_NAMES
 
@@ -23,7 +22,6 @@ MOST = 200
 """Readings along a slot, at most."""
 _LONGEST = 60  # characters of a figure
 _AT_A_ROW = re.compile(r"wear\.slot\.(?P<row>\d+)\.(?P<column>at|front|back)$")
-_FIRST = ("slot_width", "gauge")  # without these nothing can be told
 
 
 @dataclass(frozen=True)
@@ -95,37 +93,5 @@ def _read(work: EngineAtWork, text: str) -> None:
     except FileError as error:
         if found := _AT_A_ROW.search(error.key):
             key = f"slot.{found['row']}.{found['column']}"
-            raise FileError(work.path.name, error.problem, error.remedy, key=key) from None
+            raise FileError(work.path.name, error.problem, error.remedy, key=key, plain=error.plain) from None
         raise
-
-
-def cleanup_figures(work: EngineAtWork) -> list[Figure]:
-    """What a clean-up needs besides the readings, as the file has it; what cannot be left out first."""
-    unit = work.must().unit
-    fields = cleanup_model(unit).model_fields
-    names = [*_FIRST, *(name for name in fields if name not in _FIRST)]
-    return [
-        Figure(("cleanup", name), str(fields[name].description), "" if name == "datum" else unit,
-               typed(figure_at(work.document, ("cleanup", name))), "", "", "")
-        for name in names
-    ]  # fmt: skip
-
-
-def enter_cleanup(work: EngineAtWork, name: str, value: str, seen: int) -> Change | None:
-    """Write one figure that a clean-up needs.
-
-    Raises
-    ------
-    FileError
-        There is no such figure, or it cannot be what was typed; the file is as it was.
-    """
-    figure = next((own for own in cleanup_figures(work) if own.name == name), None)
-    if figure is None:
-        raise FileError(name, "a clean-up has no such figure", "load the page anew")
-    place, entered = figure.place, as_typed(value) if value.strip() else GONE
-
-    def words(old: str, new: str) -> str:
-        was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
-        return f"clean-up: {figure.words} {now or 'taken out'} (was {was or 'not given'})"
-
-    return work.change_figure(place, entered, words, seen, name)

@@ -39,6 +39,8 @@ class TableFigure:
         Whether its table goes with the last figure of it.
     wide : bool
         Whether it is long, as a sentence is.
+    plain : bool
+        Whether it is words, and no figure.
     """
 
     place: Place
@@ -52,6 +54,7 @@ class TableFigure:
     instead: tuple[Place, ...] = ()
     in_table: bool = False
     wide: bool = False
+    plain: bool = False
 
     @property
     def name(self) -> str:
@@ -65,7 +68,7 @@ def value_at(work: EngineAtWork, place: Place) -> str:
 
 
 def enter(
-    work: EngineAtWork, figures: Iterable[TableFigure], name: str, value: str, seen: int, of: str, plain: bool = False
+    work: EngineAtWork, figures: Iterable[TableFigure], name: str, value: str, seen: int, of: str
 ) -> Change | None:
     """Write one figure of a table; what is empty is taken out.
 
@@ -77,8 +80,6 @@ def enter(
         Which, as typed; the change that was seen last.
     of : str
         What they are figures of, as the history tells it.
-    plain : bool
-        Whether these are words, and no figures.
 
     Raises
     ------
@@ -89,7 +90,7 @@ def enter(
     if name not in known or len(value) > LONGEST:
         raise FileError(name, "this cannot be understood", "load the page anew")
     own, place, told = known[name], known[name].place, " ".join(value.split())
-    written: Any = GONE if not told else told if plain or own.choices else as_typed(value)
+    written: Any = GONE if not told else told if own.plain or own.choices else as_typed(value)
     if written is GONE and own.in_table and set(figure_at(work.document, place[:-1]) or {}) == {place[-1]}:
         place = place[:-1]
     values = {place: written}
@@ -106,8 +107,9 @@ def enter(
         raise
     except FileError as error:
         other = known.get(error.key)
-        problem = f"{other.words}: {error.problem}" if other and other is not own else error.problem
-        raise FileError(error.file, problem, error.remedy, key=name) from None
+        at = f"{other.words}: " if other and other is not own else ""
+        plain = f"{at}{error.plain}"
+        raise FileError(error.file, f"{at}{error.problem}", error.remedy, key=name, plain=plain) from None
 
 
 def more_of(figures: Iterable[TableFigure]) -> Mapping[str, str]:

@@ -114,10 +114,12 @@ class _Reader:
         self.source.known(own, where, _KEYS)
         if ("step" in own) == ("pitch" in own):
             raise self.source.fault(
-                where, "step or pitch", 'give one: step = "1/64 in", or pitch = "1/16 in" of a thread'
-            )
+                where, "step or pitch", 'give one: step = "1/64 in", or pitch = "1/16 in" of a thread',
+                "give the least step or the pitch of a thread: one of the two",
+            )  # fmt: skip
         if "most" not in own:
-            raise self.source.fault(where, "most is missing", 'say how far it goes either way: most = "1/8 in"')
+            raise self.source.fault(where, "most is missing", 'say how far it goes either way: most = "1/8 in"',
+                                    "say how far it goes either way, such as 1/8 in")  # fmt: skip
         if "turn" in own and "pitch" not in own:
             raise self.source.fault(
                 (*where, "turn"), "a part of a turn of what thread?", "give its pitch instead of step"
@@ -129,7 +131,10 @@ class _Reader:
         if not step > 0:
             raise self.source.fault(where, "a step of nothing", "more than nothing is wanted")
         if most < 0 or least > 0 or max(most, -least) < step * (1 - 1e-9):
-            raise self.source.fault(where, "no step fits between these limits", "least is 0 or less, most 0 or more")
+            plain = "no step fits between these limits: 0 or more one way, 0 or less the other"
+            raise self.source.fault(
+                where, "no step fits between these limits", "least is 0 or less, most 0 or more", plain
+            )
         if (most - least) / step > _MOST_STEPS:
             raise self.source.fault(where, f"{(most - least) / step:.0f} steps", "is the unit right?")
         return Given(step, least, most, turn, self._hours(own, where))
@@ -140,7 +145,7 @@ class _Reader:
             isinstance(hours, bool) or not isinstance(hours, int | float) or not 0 <= hours <= _MOST_HOURS
         ):
             raise self.source.fault(
-                (*where, "cost"), f"read {shown(hours)}", "a plain number of hours is wanted: cost = 2.5"
+                (*where, "cost"), f"read {shown(hours)}", "a plain number of hours is wanted, such as 2.5"
             )
         return None if hours is None else float(hours)
 

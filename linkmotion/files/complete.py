@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.files.faults import FileError, nearest
+from linkmotion.files.faults import FileError, nearest, sentence, spoken
 from linkmotion.files.lengths import format_length
 from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import Source, Where
@@ -51,8 +51,10 @@ def _told(engine: Engine, source: Source, fault: Fault, state: str, side: str) -
     except MissingFigure:  # there is no gear to be tried
         asked = None
     if asked is None or (not asked.passes and fault.remedy.endswith("meant?")):  # a word that is asked about already
-        return source.fault(where, problem, fault.remedy)
-    return source.fault(asked.place or where, problem, f"{asked.words}; else {fault.remedy}")
+        return source.fault(where, problem, fault.remedy, f"{spoken(problem)}. {sentence(spoken(fault.remedy))}")
+    remedy = f"{asked.words}; else {fault.remedy}"
+    plain = f"{spoken(problem)}. {sentence(asked.plain)}; else {spoken(fault.remedy)}"
+    return source.fault(asked.place or where, problem, remedy, plain)
 
 
 def _see_worn(engine: Engine, source: Source, state: str, side: str) -> None:

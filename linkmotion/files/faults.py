@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from difflib import get_close_matches
 
+_BETWEEN_KEYS = re.compile(r"(?<=[^\W\d])\.(?=[^\W\d\s])")
 _LONGEST, _LONGEST_KEY = 560, 80  # characters shown of a sentence, and of a key
 
 
@@ -22,16 +24,50 @@ class FileError(ValueError):
         Of the dimension, as on the measuring sheets, or "".
     problem, remedy : str
         What is wrong; what to do.
+    plain : str
+        Both for who has fields before them and no file: without keys, and nothing as a file has it.
     """
 
     def __init__(
-        self, file: str, problem: str, remedy: str, line: int | None = None, key: str = "", letter: str = ""
+        self,
+        file: str,
+        problem: str,
+        remedy: str,
+        line: int | None = None,
+        key: str = "",
+        letter: str = "",
+        plain: str = "",
     ) -> None:
         self.file, self.line, self.key, self.letter = file, line, one_line(key, _LONGEST_KEY), letter
         self.problem, self.remedy = one_line(problem), one_line(remedy)
+        self.plain = one_line(plain) if plain else f"{self.problem}. {sentence(self.remedy)}"
+        self.plain += "" if self.plain.endswith((".", "?", "!")) else "."
         place = f"{printable(file)}, line {line}" if line else printable(file)
         named = f"{self.key} ({letter})" if letter else self.key
         super().__init__(f"{place}: {f'{named}: ' if key else ''}{self.problem}\n  {self.remedy}")
+
+
+def sentence(text: str) -> str:
+    """Text with a capital at its head.
+
+    Parameters
+    ----------
+    text : str
+        On one line.
+    """
+    return f"{text[:1].upper()}{text[1:]}"
+
+
+def spoken(text: str) -> str:
+    """Text in which keys are said as words: ``crank_radius`` as crank radius, ``valve.steam_lap`` as valve, steam lap.
+
+    Parameters
+    ----------
+    text : str
+        Of a fault, or a key's dotted path.
+    """
+    apart = _BETWEEN_KEYS.sub(", ", text.replace("_", " "))
+    return apart.replace('"', "")
 
 
 def printable(text: str) -> str:

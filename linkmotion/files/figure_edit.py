@@ -7,6 +7,7 @@ import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from math import isfinite
 from typing import Any
 
 from linkmotion.files.source import BOM
@@ -33,14 +34,13 @@ def see_alone(old: str, new: str, place: Place, value: Any) -> None:
     """
     try:
         before, after = leaves(read_tables(old)), leaves(read_tables(new))
-    except tomllib.TOMLDecodeError as error:
-        raise ValueError(f"this cannot stand in an engine file ({error})") from None
+    except tomllib.TOMLDecodeError:
+        raise ValueError("this cannot stand in the file") from None
     wanted = {own: found for own, found in before.items() if own[: len(place)] != place}
     others = {own: found for own, found in after.items() if own[: len(place)] != place}
     found = figure_at(read_tables(new), place)
     if wanted != others or (found is not None if value is GONE else found != value):
-        words = "this file is laid out so that other figures would change too"
-        raise ValueError(f"{words}: write {'.'.join(place)} into it by hand")
+        raise ValueError("this file is laid out so that other figures would change too: write it in by hand")
 
 
 @lru_cache(maxsize=4)
@@ -99,6 +99,8 @@ def as_typed(text: str) -> Any:
     try:
         number = float(text)
     except ValueError:
+        return text
+    if not isfinite(number):
         return text
     if number.is_integer() and abs(number) < 1e9:
         return int(number)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from linkmotion.engine import Engine
+from linkmotion.files.faults import sentence, spoken
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.source import Source, dotted
 from linkmotion.gears.layering import MissingFigure
@@ -30,10 +31,12 @@ def work_out_rules(engine: Engine, gathered: Gathered, source: Source) -> Engine
         key = (where[0], ".".join(where[1:]))
         if where[0] == "state":
             raise source.fault(where, f"a state holds what was found, not what was drawn {BY_RULE}",
-                               "give it in the drawing's own table")  # fmt: skip
+                               "give it in the drawing's own table",
+                               "a rule lays out a drawing: write what was found")  # fmt: skip
         if key not in rules:
             known = ", ".join(".".join(own) for own in rules) or "none of this gear"
-            raise source.fault(where, f"no rule is known for {dotted(where)}", f"there are rules for: {known}")
+            raise source.fault(where, f"no rule is known for {dotted(where)}", f"there are rules for: {known}",
+                               f"no rule is known for it. There are rules for: {spoken(known)}")  # fmt: skip
         wanted[key] = where
     try:
         gear = engine.gear()
@@ -41,7 +44,8 @@ def work_out_rules(engine: Engine, gathered: Gathered, source: Source) -> Engine
     except MissingFigure:  # told when the gear is seen to be complete
         return engine
     except NoRule as error:
-        raise source.fault(next(iter(wanted.values())), error.problem, error.remedy) from None
+        plain = f"{spoken(error.problem)}. {sentence(error.remedy)}"
+        raise source.fault(next(iter(wanted.values())), error.problem, error.remedy, plain) from None
     taken = dict(gathered.taken)
     for key, own in found.items():
         where, unit = wanted[key], MM if declared(gear, key)["kind"] == "length" else DEGREES

@@ -211,8 +211,8 @@ def _in_its_table(text: str, place: Place, value: Any) -> str:
         elif name in where:
             del where[name]
         return tomlkit.dumps(document)
-    except (TOMLKitError, AttributeError, TypeError) as error:
-        raise ValueError(f"this file is laid out so that {'.'.join(place)} cannot be written here ({error})") from None
+    except (TOMLKitError, AttributeError, TypeError):
+        raise ValueError("this file is laid out so that this cannot be written here: write it in by hand") from None
 
 
 def with_table(text: str, place: Place, keys: Mapping[str, Any]) -> str:

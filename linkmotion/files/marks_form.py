@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.valve import ENDS
 
 _PAIRS = 2  # of each end
@@ -20,7 +21,7 @@ _PAIR = """
 [[pair]]
 end = "{end}"
 marks = ["?", "?"]
-turned = "forward"
+turned = "{turned}"
 """
 
 
@@ -32,4 +33,15 @@ def marks_form(unit: str) -> str:
     unit : str
         Of bare lengths.
     """
-    return _HEAD.format(unit=unit) + "".join(_PAIR.format(end=end) for end in ENDS for _ in range(_PAIRS))
+    return _HEAD.format(unit=unit) + "".join(pair_form(end) for end in ENDS for _ in range(_PAIRS))
+
+
+def pair_form(end: str) -> str:
+    """Text of one more pair, to be filled in; how the wheel was turned to it is not noted until somebody says so.
+
+    Parameters
+    ----------
+    end : str
+        "front" or "back": about which dead centre.
+    """
+    return _PAIR.format(end=end, turned=NOT_NOTED)

@@ -93,14 +93,16 @@ class _Reader:
         source, where = self.source, ("pins", name)
         source.known(dict(own), where, [*_SIZES, *_WORDS, "quantity", *RECORD_KEYS])
         if "pin" not in own:
-            raise source.fault((*where, "pin"), "missing", 'give the diameter as drawn: pin = "1 3/8 in"')
+            raise source.fault((*where, "pin"), "missing", 'give the diameter as drawn: pin = "1 3/8 in"',
+                               "it is missing: give it first, such as 1 3/8 in")  # fmt: skip
         sizes = {key: self._size(own[key], (*where, key)) for key in _SIZES if key in own}
         words = {key: source.words(own[key], (*where, key)) for key in _WORDS if key in own}
         turned_to = sizes.get("turned_to")
         if turned_to is not None and turned_to > sizes["pin"]:
             raise source.fault((*where, "turned_to"), "is more than the pin has", "a pin is turned to less")
         if "press" in words and "bush_outside" not in sizes:
-            raise source.fault((*where, "press"), "a press fit of what bush?", "give bush_outside")
+            raise source.fault((*where, "press"), "a press fit of what bush?", "give bush_outside",
+                               "a press fit of what bush? Give its outside first")  # fmt: skip
         size = sizes["pin"] if turned_to is None else turned_to
         inner = self._fit(words.get("running", USUAL["running"]), size, (*where, "running"))
         if inner.clearance.least <= 0:
@@ -150,7 +152,7 @@ class _Reader:
         value = own.get("quantity", int(USUAL["quantity"]))
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 100:
             raise self.source.fault(
-                (*where, "quantity"), f"read {shown(value)}", "how many in the engine: quantity = 2"
+                (*where, "quantity"), f"read {shown(value)}", "write how many there are in the engine, such as 2"
             )
         return value
 

@@ -97,8 +97,8 @@ def with_reading(text: str, place: RowPlace, box: str, value: Any) -> str:
         elif value is not GONE:
             _add(document, place, box, value)
         written = tomlkit.dumps(document)
-    except (TOMLKitError, AttributeError, TypeError, KeyError, IndexError) as error:
-        raise ValueError(f"this file is laid out so that a row cannot be written here ({error})") from None
+    except (TOMLKitError, AttributeError, TypeError, KeyError, IndexError):
+        raise ValueError("this file is laid out so that a row cannot be written here: write it in by hand") from None
     _see_alone(before, written, place, box, value)
     return written
 

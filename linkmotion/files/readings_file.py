@@ -170,7 +170,8 @@ class _Reader:
                 found += self._side(document[side], side, state, unit, head)
         if not found:
             tables = " or ".join(f"[{side}]" for side in self.engine.sides)
-            raise FileError(source.name, "there are no readings in it", f"give {tables} some rows; {FORM}")
+            raise FileError(source.name, "there are no readings in it", f"give {tables} some rows; {FORM}",
+                            plain="there are no readings in it")  # fmt: skip
         if len(found) > MOST:
             raise FileError(source.name, f"{len(found)} readings are more than {MOST}", "is this the right file?")
         return Readings(source.name, state, unit, head.get("note", ""), tuple(found), methods, self.records)
@@ -179,8 +180,9 @@ class _Reader:
         source, where = self.source, ("readings",)
         if "readings" not in document:
             raise FileError(
-                source.name, "there is no [readings] table", f"begin with [readings], state and unit; {FORM}"
-            )
+                source.name, "there is no [readings] table", f"begin with [readings], state and unit; {FORM}",
+                plain="there are no readings in it",
+            )  # fmt: skip
         head = source.table(document["readings"], where)
         source.known(head, where, list(HEAD))
         for key in ("engine", "state", "unit", "note"):
@@ -189,7 +191,8 @@ class _Reader:
         record_out(head, where, source, self.records)
         for key, known in (("state", list(self.engine.state_names)), ("unit", list(UNITS))):
             if key not in head:
-                raise source.fault((*where, key), "missing", f'give {key} = "…" ({", ".join(known)})')
+                plain = f"it does not say its {key}: {', '.join(known)}"
+                raise source.fault((*where, key), "missing", f'give {key} = "…" ({", ".join(known)})', plain)
             if head[key] not in known:
                 raise source.fault((*where, key), f"read {shown(head[key])}", nearest(head[key], known))
         if head.get("engine", self.engine.name) != self.engine.name:

@@ -71,13 +71,15 @@ def _doubt(source: Source, written: Any, where: Where) -> float:
     return float(number[1])
 
 
-def turned_of(source: Source, written: Any, where: Where) -> str:
-    """How the wheel was turned, or the spindle pushed: one of ``TURNED``, or "" where it was not noted.
+def turned_of(source: Source, written: Any, where: Where, ways: tuple[str, ...] = TURNED) -> str:
+    """How the wheel was turned, or the spindle pushed: one of ``ways``, or "" where it was not noted.
 
     Parameters
     ----------
     source, written, where
         The file; what it says, and at which key.
+    ways : tuple of str
+        In which it can be: those of readings unless given.
 
     Raises
     ------
@@ -86,6 +88,6 @@ def turned_of(source: Source, written: Any, where: Where) -> str:
     """
     if written is None or written == NOT_NOTED:
         return ""
-    if written not in TURNED:
-        raise source.fault(where, f"read {shown(written)}", nearest(str(written), [*TURNED, NOT_NOTED]))
+    if written not in ways:
+        raise source.fault(where, f"read {shown(written)}", nearest(str(written), [*ways, NOT_NOTED]))
     return str(written)

@@ -67,7 +67,9 @@ def _unfit(source: Source, errors: list[Any], where: Where) -> FileError:
         case "literal_error":
             known = list(KINDS) if key == "kind" else [FORWARD, BACKWARD]
             return source.fault(path, f"read {shown(error['input'])}", nearest(str(error["input"]), known))
-    return source.fault(path, f"read {shown(error['input'])}, wanted words in quotes", f'write {key} = "…"')
+    read = shown(error["input"])
+    plain = f"read {read}: wanted are words"
+    return source.fault(path, f"read {read}, wanted words in quotes", f'write {key} = "…"', plain)
 
 
 def _complete(source: Source, row: Row, where: Where) -> None:

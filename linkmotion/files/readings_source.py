@@ -170,4 +170,4 @@ def _reworded(error: FileError) -> FileError:
     """What is said of engine files, said of readings files."""
     problem = error.problem.replace("no engine file", "no readings file")
     remedy = error.remedy.replace(STARTER, FORM).replace("an engine file needs", "a readings file needs")
-    return FileError(error.file, problem, remedy, error.line, error.key)
+    return FileError(error.file, problem, remedy, error.line, error.key, plain=error.plain)

@@ -109,7 +109,7 @@ class _Reader:
         value = own.get(key, 0.0)
         good = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
         if not good or not 0 <= value <= _MOST_HOURS:
-            raise self.source.fault((*where, key), f"read {shown(value)}", f"a plain number is wanted: {key} = 6")
+            raise self.source.fault((*where, key), f"read {shown(value)}", "a plain number is wanted, such as 6")
         return float(value)
 
     def _metal(self, own: Mapping[str, Any], where: Where) -> float:

@@ -71,8 +71,8 @@ def _changed(text: str, place: Place, stands: list[Row], wanted: list[dict[str, 
             for number, own in enumerate(made[shared:], first + shared):
                 array.insert(number, own)
         return tomlkit.dumps(document)
-    except (TOMLKitError, AttributeError, TypeError, KeyError) as error:
-        raise ValueError(f"this file is laid out so that {'.'.join(place)} cannot be written here ({error})") from None
+    except (TOMLKitError, AttributeError, TypeError, KeyError):
+        raise ValueError("this file is laid out so that this cannot be written here: write it in by hand") from None
 
 
 def _found(document: Any, place: Place) -> Any:

@@ -69,7 +69,7 @@ def _length_reader(unit: str, signed: bool, zero: bool, most: float, forms: tupl
             raise LengthError(f"{shown(value)} is not a length; write it like 33.3 mm or 1 5/16 in")
         taken = Taking(unit, forms, None if context is None else context.wheel).taken(value)
         mm = parse_length(value, unit) if taken is None else TakenFigure(taken)
-        told = repr(value) if taken is None else f"{taken.how} = {mm:g} mm"
+        told = repr(value) if taken is None else f"{taken.how}, {mm:g} mm,"
         if abs(mm) > _LONGEST:
             raise LengthError(f"{told} is over 100 metres; is the unit right? (file unit: {unit})")
         if abs(mm) > most:

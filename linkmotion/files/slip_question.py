@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.engine import Engine
+from linkmotion.files.faults import spoken
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.source import Where, dotted
 
@@ -23,8 +24,8 @@ class SlipQuestion:
 
     Attributes
     ----------
-    words : str
-        The question, with what would come of it.
+    words, plain : str
+        The question, with what would come of it; the same without keys as a file has them.
     place : tuple of str or None
         Where the figure stands in the file; None where it may be one of several.
     passes : bool
@@ -32,6 +33,7 @@ class SlipQuestion:
     """
 
     words: str
+    plain: str
     place: Where | None
     passes: bool
 
@@ -59,13 +61,15 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
     if not likely:
         return None
     unit = float(UNITS[engine.unit])
-    asked = [
-        slipped(slip.path, *(value if slip.angle else value / unit for value in (slip.given, slip.instead)))
-        for slip in likely
+    pairs = [
+        (slip.path, slip.given / each, slip.instead / each)
+        for slip, each in ((slip, 1.0 if slip.angle else unit) for slip in likely)
     ]
+    asked = ", or ".join(slipped(*own) for own in pairs)
+    said = ", or ".join(f"{instead:.6g} and not {given:.6g} ({spoken(dotted(path))})" for path, given, instead in pairs)
     alone = likely[0].path if len({slip.path for slip in likely}) == 1 else None
     place = None if alone is None else (*_layer(engine, alone, state, side), *alone)
-    return SlipQuestion(f"is it {', or '.join(asked)}? {then}", place, sure)
+    return SlipQuestion(f"is it {asked}? {then}", f"is it {said}? {then}", place, sure)
 
 
 def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
@@ -93,21 +97,18 @@ def slipped(path: Where, given: float, instead: float) -> str:
     return f"{dotted(path)} = {given:.6g}: {instead:.6g}"
 
 
-def figure_question(path: Where, given: object, taken: Callable[[float], bool]) -> str:
-    """Ask for the figure that a number which no such key can have may have to be: the question, or "".
+def figures_meant(given: object, taken: Callable[[float], bool]) -> list[float]:
+    """Figures of which one may be meant by a number that its key cannot have.
 
     Parameters
     ----------
-    path : tuple of str
-        The key's.
     given
-        As it was read; nothing is asked of what is no number.
+        As it was read; nothing is meant by what is no number.
     taken : callable
         Whether the key can have a figure.
     """
     from linkmotion.studies.slips import FACTORS
 
     if isinstance(given, bool) or not isinstance(given, int | float) or abs(given) > _MOST:
-        return ""
-    asked = [slipped(path, given, given * factor) for factor in FACTORS if taken(given * factor)]
-    return f"is it {', or '.join(asked)}?" if asked else ""
+        return []
+    return [given * factor for factor in FACTORS if taken(given * factor)]

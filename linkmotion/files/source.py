@@ -89,15 +89,15 @@ class Source:
         """
         return line_of(self.lines, where)
 
-    def fault(self, where: Where, problem: str, remedy: str) -> FileError:
+    def fault(self, where: Where, problem: str, remedy: str, plain: str = "") -> FileError:
         """A fault at a key: the error to raise, with its line.
 
         Parameters
         ----------
-        where, problem, remedy : tuple of str, str, str
-            Path of the key; what is wrong; what to do.
+        where, problem, remedy, plain : tuple of str, str, str, str
+            Path of the key; what is wrong; what to do; both without keys, where they have such.
         """
-        return FileError(self.name, problem, remedy, self.line(where), dotted(where), self._letter(where))
+        return FileError(self.name, problem, remedy, self.line(where), dotted(where), self._letter(where), plain)
 
     def _letter(self, where: Where) -> str:
         """The letter of the dimension that a key gives, in the drawing or in a state."""
@@ -125,7 +125,8 @@ class Source:
         said = (found[1] if found else said).lower()
         written = [*self.text.split("\n"), ""][line - 1]
         told = f"not valid TOML: {said}"
-        return FileError(self.name, told, remedy(said, written, at), line, written_key(written))
+        plain = "this line cannot be read"
+        return FileError(self.name, told, remedy(said, written, at), line, written_key(written), plain=plain)
 
     def known(self, table: Mapping[str, Any], where: Where, known: list[str]) -> None:
         """See that a table has only keys that are known; FileError at the first that is not.
@@ -184,7 +185,9 @@ class Source:
     def words(self, value: Any, where: Where) -> str:
         """A value that must be words that can be printed; FileError where it is not."""
         if not isinstance(value, str):
-            raise self.fault(where, f"read {shown(value)}, wanted words in quotes", f'write {where[-1]} = "…"')
+            read = shown(value)
+            raise self.fault(where, f"read {read}, wanted words in quotes", f'write {where[-1]} = "…"',
+                             f"read {read}: wanted are words")  # fmt: skip
         return self.printable(value, where)
 
     def printable(self, words: str, where: Where) -> str:

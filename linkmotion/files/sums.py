@@ -130,7 +130,7 @@ def _token(found: re.Match[str], unit: str) -> _Token:
         written = found["unit"] or ("in" if found["length"] else "")
         if written and (written == DEGREE) != (unit == DEGREE):
             wanted = "a plain number of degrees" if unit == DEGREE else "a length"
-            raise FigureFault(f"{text!r} is not {wanted}", "take out the unit that is none of this key's")
+            raise FigureFault(f"{text!r} is not {wanted}", "take out the unit: it is none of this figure's")
         if found["length"]:
             return _Token(text, _Value(Taken(exact_length(text, unit)), True))
         amount = exact_amount(found["amount"])

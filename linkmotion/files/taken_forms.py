@@ -125,7 +125,7 @@ class Taking:
             raise fault.inside(word) from None
         except (LengthError, OverflowError) as error:
             such = "an angle such as 2.5" if self.unit == DEGREE else "a length such as 33.3 mm or 1 5/16 in"
-            raise FigureFault(str(error), f"give {word} as {such}", (word,)) from None
+            raise FigureFault(str(error), f"give {such}", (word,)) from None
 
     def exact(self, value: Any) -> Fraction:
         """A plain figure."""

@@ -12,7 +12,8 @@
     [[pair]]
     end = "front"
     marks = ["3 1/4", "14 5/8"]   # along the tyre from a datum mark, in the order they come to the tram running forward
-    turned = "forward"            # or "backward"; or "toward": each mark come up to moving toward the dead centre
+    turned = "forward"            # or "backward"; or "toward": each mark come up to moving toward the dead centre; or
+                                  # "not noted", as where nothing is said: the play may then lie either way
 
 Degrees round the wheel instead of lengths: ``degrees = [12.5, 40.0]``, and ``mark_degrees`` for ``mark``.
 """
@@ -28,10 +29,11 @@ from typing import Any
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.length_taken import sure_length
 from linkmotion.files.lengths import UNITS
+from linkmotion.files.readings_method import turned_of
 from linkmotion.files.record_keys import record_out
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.record import Record
-from linkmotion.studies.setting.tram_marks import FORWARD, TURNED, Accuracy, MarkPair
+from linkmotion.studies.setting.tram_marks import TURNED, Accuracy, MarkPair
 from linkmotion.valve import ENDS
 
 MARK, CROSSHEAD, MARK_DEGREES = 0.25, 0.1, 0.05  # mm, mm, degrees within (95 %): assumed, no source
@@ -119,7 +121,8 @@ class _Reader:
             raise source.fault(("tram", "tyre_diameter"), f"{diameter:.6g} mm is no tyre's", "is the unit right?")
         pairs = document.get("pair", [])
         if not isinstance(pairs, list) or not pairs:
-            raise FileError(source.name, "there are no marks", "write [[pair]] with end and marks for each pair")
+            raise FileError(source.name, "there are no marks", "write [[pair]] with end and marks for each pair",
+                            plain="there are no marks: two are wanted about each dead centre")  # fmt: skip
         read = [self._pair(pair, ("pair", str(number)), diameter) for number, pair in enumerate(pairs)]
         by_degrees = all("degrees" in pair for pair in pairs)
         accuracy = self._accuracy(head, diameter, by_degrees)
@@ -142,10 +145,10 @@ class _Reader:
     def _pair(self, pair: Any, where: Where, diameter: float | None) -> MarkPair:
         source, own = self.source, record_out(self.source.table(pair, where), where, self.source, self.records)
         source.known(own, where, ["end", "marks", "degrees", "turned"])
-        for key, choices, default in (("end", ENDS, None), ("turned", TURNED, FORWARD)):
-            if own.get(key, default) not in choices:
-                problem = f"read {shown(own[key])}" if key in own else "missing"
-                raise source.fault((*where, key), problem, f"choose {' or '.join(choices)}")
+        if own.get("end") not in ENDS:
+            problem = f"read {shown(own['end'])}" if "end" in own else "missing"
+            raise source.fault((*where, "end"), problem, f"choose {' or '.join(ENDS)}")
+        turned = turned_of(source, own.get("turned"), (*where, "turned"), TURNED)
         if ("marks" in own) == ("degrees" in own):
             raise source.fault(where, "marks or degrees", "give one of the two: two figures in a list")
         key = "marks" if "marks" in own else "degrees"
@@ -154,7 +157,7 @@ class _Reader:
         if key == "marks" and diameter is None:
             raise source.fault((*where, key), "lengths along a tyre of unknown size", "give [tram] tyre_diameter")
         first, second = (self._mark(value, (*where, key), key, diameter) for value in own[key])
-        return MarkPair(own["end"], (first, second), own.get("turned", FORWARD))
+        return MarkPair(own["end"], (first, second), turned)
 
     def _mark(self, value: Any, where: Where, key: str, diameter: float | None) -> float:
         if key == "marks":

@@ -11,7 +11,7 @@ from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.gathered import Gathered
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.schema import table_model
-from linkmotion.files.slip_question import figure_question
+from linkmotion.files.slip_question import figures_meant, slipped
 from linkmotion.files.source import Source, Where, dotted, shown
 from linkmotion.gears.layering import table_types
 
@@ -92,7 +92,12 @@ def _told(source: Source, errors: list[Any], model: type[BaseModel], value: dict
             known = [*_known_at(model, error["loc"]), *(RECORD_KEYS if len(error["loc"]) == 1 else ())]
             return source.fault(path, "unknown", nearest(path[-1], known))
         case "missing":
-            return source.fault(path, "missing", f"give {path[-1]} in [{dotted(path[:-1])}]")
+            remedy = f"give {path[-1]} in [{dotted(path[:-1])}]"
+            return source.fault(path, "missing", remedy, "it is missing: give it too")
+        case "string_type":
+            read = shown(error["input"])
+            remedy, plain = f'write {path[-1]} = "…"', f"read {read}: wanted are words"
+            return source.fault(path, f"read {read}, wanted words in quotes", remedy, plain)
         case "literal_error":
             return source.fault(path, f"read {shown(error['input'])}", f"choose {error['ctx']['expected']}")
         case "list_type":
@@ -103,11 +108,21 @@ def _told(source: Source, errors: list[Any], model: type[BaseModel], value: dict
         case "value_error" if isinstance(fault := error["ctx"]["error"], FigureFault):
             return source.fault((*path, *fault.inner), fault.problem, fault.remedy)
         case "value_error":
-            asked = figure_question(path, error["input"], lambda figure: _taken(model, value, error["loc"], figure))
-            remedy = f"{asked} Else correct this figure" if asked else "correct this figure"
-            return source.fault(path, str(error["ctx"]["error"]), remedy)
+            asked = figures_meant(error["input"], lambda figure: _taken(model, value, error["loc"], figure))
+            return _no_such_figure(source, path, error, asked)
     keys = ", ".join(f"{key} = …" for key in _known_at(model, (*error["loc"], "")))
     return source.fault(path, f"read {shown(error['input'])}, wanted a table", f"write {{ {keys} }}")
+
+
+def _no_such_figure(source: Source, path: Where, error: Any, asked: list[float]) -> FileError:
+    """That a figure can be none of its key; asked whether another was meant, where a slip of the pen explains it."""
+    problem, remedy = str(error["ctx"]["error"]), "correct this figure"
+    if not asked:
+        return source.fault(path, problem, remedy)
+    written = ", or ".join(slipped(path, error["input"], figure) for figure in asked)
+    meant = " or ".join(f"{figure:.6g}" for figure in asked)
+    plain = f"{problem}. Is it {meant}? Else correct this figure."
+    return source.fault(path, problem, f"is it {written}? Else {remedy}", plain)
 
 
 def _taken(model: type[BaseModel], value: Any, loc: tuple[Any, ...], figure: float) -> bool:

@@ -138,7 +138,7 @@ def proposed(gear: Gear, wanted: tuple[Key, ...], lead: float | None) -> dict[Ke
 def _lacking(key: Key, rule: Rule, lead: float | None) -> NoRule:
     name = ".".join(key)
     if lead is None and "lead" in rule.words.replace("the lead stays", ""):
-        return NoRule(f"{name} is laid out by lap and lead, and no lead is given", "give [targets] lead")
+        return NoRule(f"{name} is laid out by lap and lead, and no lead is given", "give, among the targets, the lead")
     return NoRule(f"what {name} is worked from is by rule too", "give one of them as a figure")
 
 

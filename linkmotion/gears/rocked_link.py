@@ -60,7 +60,12 @@ class ExpansionLink:
     def faults(self) -> Iterator[Fault]:
         """What is wrong with the slot's form, if anything."""
         if self.slot_form == "curved" and self.slot_radius is None:
-            yield Fault("expansion_link", "slot_radius", "a curved slot needs it", 'give it, or slot_form = "straight"')
+            yield Fault(
+                "expansion_link",
+                "slot_radius",
+                "a curved slot needs it",
+                "give it, or say by slot_form that it is straight",
+            )
         if self.slot_form == "straight" and self.slot_radius is not None:
             yield Fault("expansion_link", "slot_radius", "a straight slot has none", "leave it out, or slot_form")
 

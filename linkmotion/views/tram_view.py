@@ -5,12 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.studies.setting.lead_errors import LeadErrors
 from linkmotion.studies.setting.tram import DeadCentre, Tram
+from linkmotion.studies.setting.tram_marks import BACKWARD, FORWARD, TOWARD
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point
 from linkmotion.views.tables import CAUTION, Shown
 
+TURNED_WORDS = {
+    NOT_NOTED: "turning not noted",
+    FORWARD: "turned forward",
+    BACKWARD: "turned backward",
+    TOWARD: "toward the dead centre",
+}
+"""How the wheel was turned to a pair of marks, in words."""
 _WORK = (
     "Make every mark with the play taken up the same way: run past it and come back, so that each is come up to moving "
     "toward the dead centre; or turn through both ways and use the mean. Set the wheel to the dead centre's mark from "
@@ -154,6 +163,7 @@ def remarks(tram: Tram, show: OnTyre, unit: str) -> Iterator[str]:
             f"no play is reckoned with; turned one way through, each {words} of it makes the halved mark late by: "
             f"{each}. Turn through both ways, and it is found and taken out"
         )
+    yield from _unsure(tram, show)
     if not tram.agree:
         worst = max(range(len(tram.residual)), key=lambda i: abs(tram.residual[i]))
         yield (
@@ -167,6 +177,15 @@ def remarks(tram: Tram, show: OnTyre, unit: str) -> Iterator[str]:
             f"front to back dead centre {tram.apart:.3f}° ± {tram.apart_doubt:.3f} by the marks, "
             f"{tram.apart_drawn:.3f}° by crank, rod and line height as given: "
             + ("they agree" if same else "they differ; is the tyre's diameter right, and are the figures?")
+        )
+
+
+def _unsure(tram: Tram, show: OnTyre) -> Iterator[str]:
+    either = "; ".join(f"{end} {show.with_unit(late)}" for end, late in tram.unsure.items())
+    if either:
+        yield (
+            f"how the wheel was turned is not noted of every pair; play makes those halved marks late or early by: "
+            f"{either}. The doubt holds either"
         )
 
 

@@ -1,7 +1,8 @@
 """The bench against its bars: ``python -m tests.benchmarks.bench [speed | growth | kills | clients]``.
 
 speed: an entry's share of the processor, and the whole of its answer, for every gear; the first page. growth: memory
-and the journal over 5,000 changes. kills: killed at 200 random moments. clients: 20 windows at once.
+and the journal over 5,000 changes. kills: killed at 60 random moments for each kind of thing that is typed. clients: 20
+windows at once.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from linkmotion.bench.folder_of_engines import EARLIER
 from linkmotion.bench.screen import screens
 from linkmotion.gears.sensitivity import numbers
 from tests.bench_at import DOCK, DONKEY, EXAMPLES, laid_out, on_the_wire
-from tests.test_kept_file import enter_for_ever, killed_at_random
+from tests.killed import KINDS, enter_for_ever, killed_at_random, laid_out_for
 
 LENGTHS = ("length", "forward")  # keys of rods
 SHARE, WHOLE, FIRST = 80, 150, 1000  # ms
@@ -80,12 +81,12 @@ def growth(folder: Path) -> None:
 class Forked:
     """A copy of this process that enters figures: begun at once, since nothing has to be loaded."""
 
-    def __init__(self, folder: Path, last: int) -> None:
+    def __init__(self, name: str, folder: Path, last: int) -> None:
         read, write = os.pipe()
         self.pid = os.fork()
         if self.pid == 0:
             with os.fdopen(write, "w") as out:
-                enter_for_ever(folder, last, out)
+                enter_for_ever(name, folder, last, out)
         os.close(write)
         self.stdout: IO[bytes] = os.fdopen(read, "rb")
 
@@ -101,12 +102,14 @@ class Forked:
         os.kill(self.pid, number)
 
 
-def kills(folder: Path, times: int = 200) -> None:
-    """Killed at random moments while entering."""
-    laid_out(folder)
-    found = killed_at_random(folder, times, seed=11, begun=Forked)
-    lost = [(answered, kept) for answered, kept in found if kept < answered]
-    print(f"{len(found)} kills after {found[-1][1]} entries: {len(lost)} lost something that was answered {lost}")
+def kills(folder: Path, times: int = 60) -> None:
+    """Killed at random moments while entering, for every kind of thing that is typed."""
+    for name, kind in KINDS.items():
+        laid_out_for(kind, folder / name)
+        found = killed_at_random(name, folder / name, times, seed=11, begun=Forked)
+        lost = [(answered, kept) for answered, kept in found if kept < answered]
+        told = f"{len(found)} kills after {found[-1][1]} entries"
+        print(f"{name:10} {told}: {len(lost)} lost something that was answered {lost}")
 
 
 def clients(folder: Path) -> None:

@@ -45,7 +45,7 @@ def test_marks_typed_tell_the_dead_centres_and_go_into_the_readings(browser: Any
                 page.wait_for_selector(f"[data-figure='pair {number} first']", state="attached")
                 opened(page)
             enter(page, f"pair {number} end", pair["end"])
-            enter(page, f"pair {number} turned", pair.get("turned", "forward"))
+            enter(page, f"pair {number} turned", pair.get("turned", "not noted"))
             enter(page, f"pair {number} first", str(pair["marks"][0]))
             enter(page, f"pair {number} second", str(pair["marks"][1]))
         name = page.locator("[name=marks]").input_value()

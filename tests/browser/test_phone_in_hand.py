@@ -74,13 +74,31 @@ def test_keys_are_large_within_the_thumbs_reach_and_nothing_is_hidden(
         assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+@pytest.mark.parametrize(("width", "height"), [(320, 568), (390, 700), (390, 844), (844, 390)])
+def test_of_a_mark_nothing_is_hidden_whichever_way_the_wheel_was_turned(
+    browser: Any, files: dict[str, Path], width: int, height: int
+) -> None:
+    with opened(browser, files["dock_shunter"], width, height) as page:
+        page.select_option("#centres", "marks")
+        page.locator("#next").tap()
+        for _ in range(2):
+            page.locator("#next").tap()
+            for way in page.eval_on_selector_all("#way option", "(all) => all.map((own) => own.value)"):
+                page.select_option("#way", way)
+                assert page.evaluate(BEYOND) <= 0, way
+                assert [own for own in page.evaluate(TOUCHED) if own[1] < FINGER or own[2] < FINGER] == []
+                assert page.evaluate("document.documentElement.scrollWidth") <= width
+                assert page.locator("#gear").bounding_box()["height"] > 75
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_nothing_is_found_wrong_by_a_checker_of_access(browser: Any, files: dict[str, Path], scheme: str) -> None:
     if not AXE.exists():
         pytest.skip("axe-core is not installed: npm ci --prefix tests/scripts --ignore-scripts")
     with opened(browser, files["dock_shunter"], color_scheme=scheme) as page:
         page.evaluate(AXE.read_text("utf-8"))
-        for _ in range(7):
+        page.select_option("#centres", "marks")
+        for _ in range(9):
             found = page.evaluate(FOUND)
             assert found == []
             page.locator("#next").tap()

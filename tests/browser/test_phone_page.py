@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from linkmotion.studies.figures.model import GearModel
 from tests.browser.telephone import READY, carried, made_for, opened, to_reading, typed
 
 NAMES = ("dock_shunter", "stephenson_goods", "donkey_eccentric")
+BEYOND = "(() => { const m = document.querySelector('main'); return m.scrollHeight - m.clientHeight; })()"
 PRESS = "(keys) => { for (const key of keys) document.querySelector(`#keys [data-key='${key}']`).click(); }"
 
 
@@ -236,12 +238,25 @@ def test_wheel_marks_are_asked_for_on_wish_and_carried_back_behind_the_readings(
         for figure in ("48", "3 1/4", "14 5/8", "78"):
             page.locator("#next").tap()
             typed(page, figure, "in")
+            assert page.locator("#way").is_visible() == (figure != "48")
+            assert page.evaluate(BEYOND) <= 0
         assert page.text_content("#title") == "Back dead centre, pair 2: first mark"
         assert page.locator("#pictures").is_visible()
         only = read_carried(carried(page, tmp_path).read_text("utf-8"), "marks", engine)
         assert only.readings is None
         assert "a pair is two marks" in page.text_content("#faults")
-        page.locator("#list").tap()
+        assert "front dead centre, pair 1: not said how the wheel was turned" in page.text_content("#faults")
+        page.locator("#faults button", has_text="not said how the wheel was turned").tap()
+        assert page.input_value("#way") == "not noted"
+        page.select_option("#way", "backward")
+        assert "this is made second" in page.text_content("#stands")
+        page.reload()
+        page.wait_for_function(READY)
+        assert page.input_value("#way") == "backward", "kept"
+        page.locator("#next").tap()
+        assert page.input_value("#way") == "backward", "of the pair"
+        page.locator("#next").tap()
+        assert page.input_value("#way") == "not noted", "and of no other"
         to_reading(page, "Front lead", "full forward, left side")
         typed(page, "1/8", "in")
         both = read_carried(carried(page, tmp_path).read_text("utf-8"), "both", engine)
@@ -251,7 +266,7 @@ def test_wheel_marks_are_asked_for_on_wish_and_carried_back_behind_the_readings(
     assert both.marks is not None
     assert [own.value for own in both.readings.readings] == [pytest.approx(25.4 / 8, abs=1e-12)]
     [pair] = both.marks.pairs
-    assert (pair.end, pair.turned) == ("front", "forward")
+    assert (pair.end, pair.turned) == ("front", "backward")
     assert pair.marks == pytest.approx([math.degrees(2 * 3.25 / 48), math.degrees(2 * 14.625 / 48)], abs=1e-12)
     assert only.marks is not None
-    assert only.marks.pairs == both.marks.pairs
+    assert only.marks.pairs == (replace(pair, turned=""),), "nothing was said then"

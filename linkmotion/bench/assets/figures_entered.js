@@ -4,11 +4,9 @@ async function enter(input) {
   const value = input.value.trim();
   if (value === input.dataset.was) { refused(row, ""); input.removeAttribute("aria-invalid"); return; }
   const filling = Boolean(input.closest("[data-filling]")), where = row.dataset.where;
-  const way = input.closest("[data-entering]")?.dataset.entering;
   row.classList.add("going");
   const told = await inTurn(() => where ? take({ ...JSON.parse(where), was: input.dataset.was, value })
     : send(`${here}change`, filling ? { do: "fill", seen: lastSeen(), name: row.dataset.figure, value }
-    : way ? { do: way, seen: lastSeen(), name: row.dataset.figure, value }
       : { do: "figure", seen: lastSeen(), name: row.dataset.figure, value, ...entryAt() }));
   row.classList.remove("going");
   if (!told.ok) {
@@ -26,7 +24,7 @@ async function enter(input) {
   if (told.status) { find("#status").innerHTML = told.status; }
   if ("ofTable" in row.dataset) { row.classList.toggle("own", value !== "" && input.localName === "input"); }
   for (const [name, words] of Object.entries(told.beside || {})) { besideFigure(name, words); }
-  if (way || told.answer_anew) { answerAnew(); }
+  if (told.answer_anew) { answerAnew(); }
   if (told.anew) { await anew(told.anew); }
   if (told.follows) { followed(row, told); await draw(); }
   const verdict = find("#follows .answer, #status .answer"); // on a phone it is out of sight

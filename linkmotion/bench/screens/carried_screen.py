@@ -12,11 +12,12 @@ from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.carried import carried_blocks
 from linkmotion.commands.input import telling
 from linkmotion.files.carried_file import LARGEST, Carried, held_against, read_carried
-from linkmotion.files.faults import FileError
+from linkmotion.files.faults import FileError, sentence
 from linkmotion.files.file_kinds import MARKS, READINGS
 from linkmotion.views.printout import Answer, Said
 
 NAME = "the file carried back"
+_REMEDY = "choose the file that the telephone gave"
 
 
 def answer(_asked: Asked) -> Answered:
@@ -74,8 +75,14 @@ def _read(work: EngineAtWork, text: str) -> Carried:
         It is neither readings nor marks of this engine.
     """
     engine = work.must()
-    with telling(engine, work.path):
-        return read_carried(text, NAME, engine)
+    try:
+        with telling(engine, work.path):
+            return read_carried(text, NAME, engine)
+    except FileError as error:
+        line = f"line {error.line} of {NAME}: " if error.line else ""
+        remedy = "take the file from the telephone once more, or mend that line in an editor"
+        plain = f"{line}{error.plain} {sentence(remedy) if error.line else sentence(_REMEDY)}"
+        raise FileError(NAME, f"{line}{error.problem}", error.remedy, error.line, error.key, plain=plain) from None
 
 
 def _there_already(work: EngineAtWork, text: str) -> str:

@@ -12,14 +12,14 @@ from linkmotion.bench.pages import page
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.commands.tram import Trammed, TramRequest, blocks, trammed
 from linkmotion.engine import Engine
-from linkmotion.files.faults import FileError
+from linkmotion.files.faults import FileError, spoken
 from linkmotion.files.figure_edit import read_tables
 from linkmotion.files.file_kinds import MARKS, READINGS
 from linkmotion.files.marks_form import marks_form
 from linkmotion.files.readings_edit import without_blanks
-from linkmotion.studies.setting.tram_marks import TURNED
 from linkmotion.valve import ENDS
 from linkmotion.views.printout import Answer, Block, Said
+from linkmotion.views.tram_view import TURNED_WORDS
 
 
 def answer(asked: Asked) -> Answered:
@@ -41,8 +41,8 @@ def _told(work: EngineAtWork, engine: Engine, name: str, state: str, side: str) 
     try:
         found = trammed(request, engine)
     except FileError as error:
-        key = f"{error.key.replace('_', ' ').replace('.', ', ')}: " if error.key else ""
-        return None, [Answer(f"Not to be told yet: {key}{error.problem}."), Said(f"{error.remedy}.")]
+        key = f"{spoken(error.key)}: " if error.key else ""
+        return None, [Answer(f"Not to be told yet: {key}{error.plain}")]
     return found, list(blocks(found, request, engine, in_files=False))
 
 
@@ -54,8 +54,8 @@ def _fields(work: EngineAtWork, name: str, usable: bool) -> dict[str, Any]:
     tables = read_tables(kept.text)
     own = [each for each in work.beside.listed(READINGS, work.must().name) if work.beside.can_write(each)]
     return {
-        "heads": heads(tables), "pairs": pairs(tables), "ends": ENDS, "turns": TURNED, "usable": usable,
-        "readings_files": own if usable else [], "worked_on": name, "version": kept.version,
+        "heads": heads(tables), "pairs": pairs(tables), "ends": {end: end for end in ENDS}, "turns": TURNED_WORDS,
+        "usable": usable, "readings_files": own if usable else [], "worked_on": name, "version": kept.version,
         "can_undo": bool(done), "can_redo": bool(undone),
     }  # fmt: skip
 

@@ -74,7 +74,7 @@ def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
             state, figures = next(
                 (own for own in said_of(work) if name in {each.name for each in own[1]}), ("record", [])
             )
-            change = enter(work, figures, name, value, seen, state, plain=True)
+            change = enter(work, figures, name, value, seen, state)
             return entered(work, change, anew=["unrecorded", "entries"])
         case {"do": "record"}:
             engine = work.must()

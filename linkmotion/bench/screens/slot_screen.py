@@ -6,12 +6,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from linkmotion.bench.answering import entered
+from linkmotion.bench.cleanup_typed import WANTED, cleanup_figures
+from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.screen import Answered, Asked, Choice, Link, Plot, Screen
-from linkmotion.bench.slot_entry import COLUMNS, cleanup_figures, place_of
+from linkmotion.bench.slot_entry import COLUMNS, place_of
+from linkmotion.bench.table_figures import enter
 from linkmotion.commands.cleanup import CleanupRequest, blocks, worked_out
 from linkmotion.commands.input import telling
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.engine_folder import EngineFolder
+from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import figure_at, typed
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.gears.slots import CurvedSlot
@@ -87,7 +92,7 @@ def _wanting(asked: Asked) -> tuple[Answer, ...]:
         return (
             Answer(f"The {asked.side} slot has not been read yet ({asked.state}): type its readings, place by place."),
         )
-    missing = [own.words for own in cleanup_figures(asked.work)[:2] if not own.own]
+    missing = [own.words.lower() for own in cleanup_figures(asked.work)[: len(WANTED)] if not own.value]
     return (Answer(f"Wanted besides the readings: {' and '.join(missing)}."),) if missing else ()
 
 
@@ -100,9 +105,18 @@ def beside(asked: Asked) -> Mapping[str, Any]:
     return {
         "rows": rows, "all_rows": [*rows, *({key: "" for key in COLUMNS} for _ in range(open_rows))],
         "inherited": 0 if rows else held, "has_slot": asked.engine.gear().slot is not None,
-        "is_drawing": asked.state == DRAWING, "figures": cleanup_figures(asked.work),
+        "is_drawing": asked.state == DRAWING, "figures": cleanup_figures(asked.work), "wanted": len(WANTED),
         "unit": asked.engine.unit, "unit_name": UNIT_NAMES[asked.engine.unit],
     }  # fmt: skip
+
+
+def takes(work: EngineAtWork, wish: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A figure that a clean-up needs besides the readings; what is proposed then follows."""
+    match wish:
+        case {"do": "figure", "name": str(name), "value": str(value), "seen": int(seen)}:
+            change = enter(work, cleanup_figures(work), name, value, seen, "clean-up")
+            return entered(work, change, answer_anew=True)
+    raise FileError("clean-up", "this cannot be understood", "load the page anew")
 
 
 def _ways(engine: Engine) -> dict[str, str]:
@@ -122,4 +136,5 @@ SCREEN = Screen(
     template="slot.html",
     long=True,
     beside=beside,
+    takes=takes,
 )

@@ -1,6 +1,8 @@
 """Dead centres by tram: the true places of the dead centres' marks, with their doubt.
 
-What halving the marks leaves out is in :mod:`linkmotion.studies.setting.tram_marks`.
+What halving the marks leaves out is in :mod:`linkmotion.studies.setting.tram_marks`. Where it was not noted how the
+wheel was turned, play may have made a pair's halved mark so much late or as much early: nothing is taken off it, it
+counts for less beside pairs of which it was noted, and the doubt holds all such pairs of an end being out the one way.
 """
 
 from __future__ import annotations
@@ -83,6 +85,9 @@ class Tram:
         crank and rod (NaN without marks at both).
     per_play : dict
         By end: degrees by which halved marks taken turning one way through are late for each mm of play.
+    unsure : dict
+        By end where the turning to some pair was not noted: degrees by which the play reckoned with makes its halved
+        mark late or early, the most of them.
     """
 
     centres: dict[str, DeadCentre]
@@ -95,6 +100,7 @@ class Tram:
     apart_doubt: float
     apart_drawn: float
     per_play: dict[str, float]
+    unsure: dict[str, float]
 
 
 def find_dead_centres(crank: CrankMotion, pairs: Sequence[MarkPair], accuracy: Accuracy) -> Tram:
@@ -138,6 +144,7 @@ def find_dead_centres(crank: CrankMotion, pairs: Sequence[MarkPair], accuracy: A
         apart_doubt=apart_doubt,
         apart_drawn=float(np.degrees(crank.back_crank_angle)),
         per_play={end: fit.per_play(end) for end in ends},
+        unsure={end: float(np.max(np.abs(own))) for end, own in fit.either_way().items() if np.any(own)},
     )
 
 
@@ -147,7 +154,7 @@ class _Fit:
     def __init__(self, crank: CrankMotion, pairs: Sequence[MarkPair], accuracy: Accuracy) -> None:
         self.crank, self.pairs, self.accuracy = crank, pairs, accuracy
         self.ends = [end for end in ENDS if any(pair.end == end for pair in pairs)]
-        self.way = np.array([_WAY[pair.turned] for pair in pairs])
+        self.way = np.array([_WAY.get(pair.turned, 0.0) for pair in pairs])
         self.with_play = accuracy.play is not None or {1.0, -1.0} <= set(self.way)
         self.std = np.array([self._std(pair) for pair in pairs])
         self.first = {end: next(pair.middle for pair in pairs if pair.end == end) for end in self.ends}
@@ -170,9 +177,18 @@ class _Fit:
         shift = self.accuracy.crosshead / crosshead_rate(self.crank, pair.end, pair.half)
         return float(np.hypot(self.accuracy.mark, shift) / np.sqrt(2))
 
+    def _halved(self, play: float) -> NDArray[np.float64]:
+        """Offset and play parts of each pair's error as if it were turned forward through both, shape (N, 2)."""
+        return np.array([halving_error(self.crank, pair.end, pair.half, play) for pair in self.pairs])
+
+    def either_way(self) -> dict[str, NDArray[np.float64]]:
+        """By end, what play does to each pair of it whose turning was not noted, degrees; 0 for all other pairs."""
+        late = self._halved(self.play)[:, 1]
+        return {end: late * [pair.end == end and not pair.turned for pair in self.pairs] for end in self.ends}
+
     def _parts(self, play: float) -> NDArray[np.float64]:
         """Offset and play parts of each pair's error, shape (N, 2); play's sign as in forward running."""
-        found = np.array([halving_error(self.crank, pair.end, pair.half, play) for pair in self.pairs])
+        found = self._halved(play)
         return np.stack([found[:, 0], found[:, 1] * self.way], axis=-1)
 
     def _left(self) -> NDArray[np.float64]:
@@ -185,7 +201,7 @@ class _Fit:
         design = np.zeros((len(self.pairs), self.x.size))
         for row, pair in enumerate(self.pairs):
             design[row, self.ends.index(pair.end)] = 1.0
-        left, std, small = self._left(), self.std, 1e-3
+        left, std, small = self._left(), self._spread(), 1e-3
         if self.with_play:
             design[:, -1] = (self._parts(self.play + small)[:, 1] - self._parts(self.play - small)[:, 1]) / (2 * small)
         if self.accuracy.play is not None:
@@ -193,14 +209,22 @@ class _Fit:
             left = np.append(left, self.accuracy.play - self.play)
             std = np.append(std, max(self.accuracy.play_std, 1e-6))
         weighted = design / std[:, None]
-        self.covariance = np.linalg.inv(weighted.T @ weighted)
-        return np.asarray(self.covariance @ weighted.T @ (left / std))
+        gain = np.linalg.inv(weighted.T @ weighted) @ weighted.T / std
+        own = gain[:, : len(self.pairs)]
+        apart = gain * np.append(self.std, std[len(self.pairs) :])  # what is out in each by itself
+        together = [own @ out for out in self.either_way().values()]
+        self.covariance = apart @ apart.T + np.sum([np.outer(out, out) for out in together], axis=0)
+        return np.asarray(gain @ left)
+
+    def _spread(self) -> NDArray[np.float64]:
+        """Standard deviation of each halved mark, play of which the way was not noted with it."""
+        return np.asarray(np.linalg.norm([self.std, *self.either_way().values()], axis=0))
 
     def _judge(self) -> None:
         """Whether the pairs agree, and by how much their scatter widens the doubt."""
         from scipy.special import chdtrc
 
-        misfit = float(np.sum((self.residual / self.std) ** 2))
+        misfit = float(np.sum((self.residual / self._spread()) ** 2))
         free = len(self.pairs) - self.x.size + (self.accuracy.play is not None)
         self.agree = free <= 0 or bool(chdtrc(free, misfit) >= _UNLIKELY)
         self.widened = max(1.0, float(np.sqrt(misfit / free))) if free > 0 else 1.0

@@ -28,6 +28,7 @@ from linkmotion.piston import dead_centre
 
 FORWARD, BACKWARD, TOWARD = "forward", "backward", "toward"
 TURNED = (FORWARD, BACKWARD, TOWARD)
+"""How the wheel was turned to a pair of marks."""
 
 
 class TramError(ValueError):
@@ -50,12 +51,12 @@ class MarkPair:
         Degrees round the tyre from a datum mark, in the order in which they come to the tram running forward.
     turned : str
         "forward" or "backward": the wheel was turned through both marks that way. "toward": each mark was come up to
-        moving toward the dead centre.
+        moving toward the dead centre. "": not noted.
     """
 
     end: str
     marks: tuple[float, float]
-    turned: str = FORWARD
+    turned: str = ""
 
     @property
     def middle(self) -> float:

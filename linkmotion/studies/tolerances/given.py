@@ -55,7 +55,7 @@ def tolerances_from(
     shape = _distribution(tables, ("distribution",))
     rule = {
         "length": _figure(tables["general"], ("general",), length) if "general" in tables else GENERAL,
-        "angle": _figure(tables.get("general_angle", GENERAL_ANGLE), ("general_angle",), float),
+        "angle": _figure(tables.get("general_angle", GENERAL_ANGLE), ("general_angle",), _number),
     }
     found = general_tolerances(gear, setting, rule["length"], rule["angle"], shape)
     loose = [(CLEARANCE, joint) for joint in clearable(gear)]
@@ -68,7 +68,7 @@ def tolerances_from(
             raise _unknown(path, known)
         key = known[spelt]
         own = value if isinstance(value, Mapping) else {"within": value}
-        read = length if kind_of(gear, key) == "length" else float
+        read = length if kind_of(gear, key) == "length" else _number
         within = _figure(own["within"], path, read)
         found[key] = Tolerance(within, _distribution(own, path, shape), from_nothing=key[0] == CLEARANCE)
     order = (*dimensions_of(gear, setting), *loose)
@@ -133,6 +133,12 @@ def _figure(value: Any, path: tuple[str, ...], read: Callable[[Any], float]) -> 
     if not (np.isfinite(figure) and figure >= 0):
         raise ToleranceError(path, f"read {value!r}", "a tolerance is 0 or more, and finite")
     return figure
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, str | list | Mapping):
+        raise ValueError(f"read {value!r}: a plain number is wanted" if isinstance(value, str) else "")
+    return float(value)
 
 
 def _distribution(table: Mapping[str, Any], path: tuple[str, ...], default: Distribution = "normal") -> Distribution:

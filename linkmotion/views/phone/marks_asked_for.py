@@ -7,21 +7,29 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from linkmotion.files.readings_form import Asked
+from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.setting.tram_marks import FORWARD
+from linkmotion.studies.setting.tram_marks import BACKWARD, FORWARD, TOWARD
 from linkmotion.studies.wheel_places import wheel_place
 from linkmotion.valve import ENDS
 from linkmotion.views.phone.asked_for import Screen
+from linkmotion.views.tram_view import TURNED_WORDS
 
 MARK = "mark"
 _PAIRS = 2  # of each end, as the form for marks has them
 _AWAY = 18.0  # degrees from the dead centre: where the crosshead moves fast enough for its line to be told
 _STANDS = (
-    "Turn forward until the crosshead comes to its line, short of {} dead centre; mark the tyre by the trammel.",
-    "Turn on forward, past {} dead centre, until the crosshead comes back to that line; mark the tyre again.",
+    "Crosshead on its line, short of {} dead centre: mark the tyre by the trammel.",
+    "Crosshead back on that line, past {} dead centre: mark the tyre again.",
 )
-_HOW = "Length along the tyre from a datum mark, in the order in which marks come to the trammel running forward."
+_TURNED = {
+    NOT_NOTED: ("Say how the wheel is turned to it.",) * 2,
+    FORWARD: ("Come to it turning forward.", "Turn on forward to it."),
+    BACKWARD: ("Turn on backward: this is made second.", "Come to it turning backward: this is made first."),
+    TOWARD: ("Come to it turning forward.", "Turn on well past it, and come back to it."),
+}
+_HOW = "Along the tyre from a datum mark, as marks come to the trammel running forward."
 
 
 @dataclass(frozen=True)
@@ -65,6 +73,11 @@ def mark_data(screens: list[MarkScreen], lengths: list[str], first: int) -> dict
     ----------
     screens, lengths, first : list of MarkScreen, list of str, int
         As asked for; units of a length; the number of the first among the drawings.
+
+    Returns
+    -------
+    dict
+        "steps", "pairs", and "ways": how the wheel may have been turned, with its words; the first until it is said.
     """
     tyre = {
         "key": "tyre", "title": "Diameter of the tyre", "of": "wheel marks", "stands": "Where the marks are made.",
@@ -73,8 +86,13 @@ def mark_data(screens: list[MarkScreen], lengths: list[str], first: int) -> dict
     }  # fmt: skip
     steps = [
         {"key": own.key, "title": own.title, "of": side_words(own.side), "notch": own.own.notch,
-         "stands": _STANDS[own.which].format(own.end), "how": _HOW, "units": lengths, "drawn": first + number}
+         "stands": _STANDS[own.which].format(own.end), "how": _HOW, "pair": own.pair,
+         "turned": {way: words[own.which] for way, words in _TURNED.items()}, "units": lengths, "drawn": first + number}
         for number, own in enumerate(screens)
     ]  # fmt: skip
-    pairs = [{"end": own.end, "marks": [own.key, f"{MARK} {own.pair} 1"]} for own in screens if own.which == 0]
-    return {"steps": [tyre, *steps], "pairs": pairs}
+    pairs = [
+        {"number": own.pair, "end": own.end, "marks": [own.key, f"{MARK} {own.pair} 1"]}
+        for own in screens
+        if own.which == 0
+    ]
+    return {"steps": [tyre, *steps], "pairs": pairs, "ways": list(TURNED_WORDS.items())}

@@ -14,6 +14,8 @@ class Asking {
     const { svg: text, box, seen, pins } = DATA.drawn;
     const index = new Map(pins.map((name, number) => [`${name} x`, 2 * number]));
     this.pictures = [new Picture($("gear"), text, box, index, "gear"), new Picture($("section"), text, seen[0][2], index, "chest")];
+    $("way").replaceChildren(...DATA.marks.ways.map(([value, words]) => new Option(words, value)));
+    $("way").addEventListener("input", () => this.turned($("way").value));
     this.rings = this.pictures.map(({ up }) => svg("g", { class: "rings" }, up));
   }
 
@@ -25,13 +27,27 @@ class Asking {
     const reading = step.screen, drawn = reading ? DATA.screens.indexOf(reading) : step.drawn;
     $("title").textContent = step.title;
     $("of").textContent = reading ? `${reading.notch}, ${reading.side}` : step.of ?? "";
-    $("stands").textContent = step.stands;
+    $("stands").textContent = this.stands;
+    $("way").hidden = step.turned === undefined;
+    if (step.turned) $("way").value = this.page.back.marks.way(step.pair);
     $("how").textContent = step.how;
     $("sign").textContent = reading ? reading.sign : "";
     $("pictures").hidden = drawn === undefined;
     if (drawn !== undefined) this.draw(drawn);
     const figure = this.page.kept.all.figures[step.key] ?? { typed: "", unit: this.page.unitFor(step) };
     this.keys.show(figure, step.units, Boolean(reading && reading.sign));
+  }
+
+  // Where the wheel is to stand; of a mark, how it is to be come to as well.
+  get stands() {
+    const { stands, turned, pair } = this.step;
+    return turned ? `${stands} ${turned[this.page.back.marks.way(pair)]}` : stands;
+  }
+
+  turned(way) {
+    this.page.kept.all.ways[this.step.pair] = way;
+    this.page.kept.write();
+    this.ask(this.step);
   }
 
   put(figure) {
@@ -52,8 +68,7 @@ class Asking {
       this.rings[which].replaceChildren();
       for (const [cx, cy] of rings) for (const look of ["halo", "ring"]) svg("circle", { cx, cy, class: look }, this.rings[which]);
     });
-    const { notch, stands } = this.step;
-    $("gear").setAttribute("aria-label", `The engine's side, front to the right, in ${notch}. ${stands} A ring is where it is read.`);
+    $("gear").setAttribute("aria-label", `The engine's side, front to the right, in ${this.step.notch}. ${this.stands} A ring is where it is read.`);
     this.scaled();
   }
 

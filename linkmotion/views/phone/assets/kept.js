@@ -11,7 +11,7 @@ function today() {
 }
 
 // Figures by "line:cell" of the form, or by what they are near to: { typed, unit }.
-const blank = () => ({ by: "", day: today(), tool: "", centres: "by eye", front: "", back: "", turned: $("turned").dataset.none, figures: {}, at: -1 });
+const blank = () => ({ by: "", day: today(), tool: "", centres: "by eye", front: "", back: "", turned: $("turned").dataset.none, figures: {}, ways: {}, at: -1 });
 
 class Kept {
   constructor() {

@@ -57,6 +57,7 @@ class Listing {
     const { marks } = back;
     if (marks.asked && marks.whole.length && !isRead(marks.get("tyre"))) found.push(["Wheel marks: the diameter of the tyre is wanted; they are left out.", at("tyre")]);
     if (marks.asked) for (const { end, marks: keys } of marks.half) found.push([`Wheel marks, ${end} dead centre: a pair is two marks; it is left out.`, at(keys[0])]);
+    if (marks.usable) for (const { number, end, marks: keys } of marks.unnoted) found.push([`Wheel marks, ${end} dead centre, pair ${number + 1}: not said how the wheel was turned; play may lie either way.`, at(keys[0])]);
     if (kept.all.centres === "tram" && !(isDegrees(kept.all.front) && isDegrees(kept.all.back))) found.push(["Dead centres: say how near each was found, in degrees.", 0]);
     return found;
   }

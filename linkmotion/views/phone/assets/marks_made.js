@@ -12,11 +12,16 @@ class MarksMade {
 
   get half() { return DATA.marks.pairs.filter((pair) => pair.marks.some((key) => isRead(this.get(key))) && !this.whole.includes(pair)); }
 
+  // How the wheel was turned to a pair: as it was said, else that it was not noted.
+  way(number) { return this.kept.all.ways[number] ?? DATA.marks.ways[0][0]; }
+
+  get unnoted() { return this.whole.filter(({ number }) => this.way(number) === DATA.marks.ways[0][0]); }
+
   get usable() { return this.asked && this.whole.length > 0 && isRead(this.get("tyre")); }
 
   text() {
-    const pairs = this.whole.flatMap(({ end, marks }) => ["", "[[pair]]", `end = ${quoted(end)}`,
-      `marks = [${marks.map((key) => quoted(written(this.get(key)))).join(", ")}]`, "turned = \"forward\""]);
+    const pairs = this.whole.flatMap(({ number, end, marks }) => ["", "[[pair]]", `end = ${quoted(end)}`,
+      `marks = [${marks.map((key) => quoted(written(this.get(key)))).join(", ")}]`, `turned = ${quoted(this.way(number))}`]);
     return ["[tram]", `unit = ${quoted(DATA.unit)}`, `tyre_diameter = ${quoted(written(this.get("tyre")))}`, ...pairs, ""].join("\n");
   }
 }
