@@ -110,9 +110,7 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
     found = advised(engine, state, [side.side for side in truth], readings, "diagnosis")
     seconds = time.process_time() - start
     before = targets_out(truth, name, engine.targets, truth)
-    out = {
-        choice: (before, targets_out(done(found, choice, truth), name, engine.targets, truth)) for choice in CHOICES
-    }
+    out = {choice: (before, targets_out(done(found, choice, truth), name, engine.targets, truth)) for choice in CHOICES}
     works = found.advice.works
     moved: tuple[list[str], list[str]] = ([], [])
     for w in works:
