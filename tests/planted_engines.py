@@ -134,14 +134,14 @@ def _of_ends(
 
 def targets_out(sides: Sequence[SideEvents], name: str, targets: Targets, at: Sequence[SideEvents]) -> int:
     """How many targets are out, by their own definition; those looked at are those that ``at`` has."""
-    own, sound, base = ([_held(each, at) for each in group] for group in (sides, drawn(name), at))
+    own, sound, base = (_differences([_held(each, at) for each in group]) for group in (sides, drawn(name), at))
     count = 0
-    for key, now in _differences(own).items():
+    for key, now in own.items():
         what, between, _where, ways, _more = key
-        if not np.isfinite(_differences(base)[key]):
+        if not np.isfinite(base[key]):
             continue
         limit = targets.apart(what, between, "both" if ways == 2 else "")
-        limit = max(limit, abs(_differences(sound)[key]))
+        limit = max(limit, abs(sound[key]))
         count += not abs(now) <= limit * (1 + 1e-6)
     return count
 

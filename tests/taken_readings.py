@@ -224,6 +224,8 @@ class _Turn:
 
     def _dragged(self, way: str, half: Floats) -> Floats:
         """The valve behind the gear by what it hangs back, the wheel turned one way."""
+        if not np.any(half):
+            return self.x
         step = 1 if way == "forward" else -1
         x, back = self.x[::step], half[::step]
         low, high = followed(x - back, x + back)

@@ -68,7 +68,7 @@ def mistakes(name: str) -> Iterator[Mistake]:
 
 
 ALL = {name: list(mistakes(name)) for name in DRAWN}
-LOOKED_AT = [
+LOOKED_AT = dict.fromkeys([
     *ALL["donkey_eccentric"],
     *(mistake for name in DRAWN if name != "donkey_eccentric" for mistake in random.Random(name).sample(ALL[name], 9)),
     *(
@@ -81,7 +81,7 @@ LOOKED_AT = [
         )
         for mistake in [each for each in ALL[name] if each.path == path][FACTORS.index(factor):][:1]
     ),
-]  # fmt: skip
+])  # fmt: skip
 
 
 @pytest.fixture

@@ -29,6 +29,7 @@ Floats = NDArray[np.float64]
 APART = 3.0  # uncertainties: what is nearer the readings do not tell apart
 _CAREFUL = Taking({"front": 0.0, "back": 0.0}, 0.0, 0.0, 0.0, 0.0, "forward", True, 0.0)
 _STEP, _ROUNDS = 0.05, 6  # mm and degrees, of differences; of the search for the nearest
+_STILL = 1e-4  # mm and degrees: what moves no reading by a hundredth of its uncertainty ends that search
 
 
 class Rig:
@@ -85,7 +86,10 @@ class Rig:
             inverse = np.linalg.inv(unsure @ unsure.T + np.eye(int(rows.sum())))
             nearest = min(nearest, float(left[rows] @ inverse @ left[rows]))
             own = slopes[rows]
-            size = size + np.linalg.lstsq(own.T @ inverse @ own, own.T @ inverse @ left[rows], rcond=None)[0]
+            step = np.linalg.lstsq(own.T @ inverse @ own, own.T @ inverse @ left[rows], rcond=None)[0]
+            size = size + step
+            if np.max(np.abs(step)) < _STILL:
+                break
         return float(np.sqrt(nearest))
 
 

@@ -186,14 +186,14 @@ def solve(linkage: Linkage, wheel: Wheel, alone: bool = False, known: Order | No
         Wrongly declared, or the assembly changes over within the revolution.
     """
     direct = alone or (wheel.even and wheel.turn.size <= 2 * _COARSE)
-    first: LinkageError | None = None
+    first: LinkageError | None = None  # only it is told: which parts do not meet takes long to find out
     for order in chain(() if known is None else (known,), orders_to_try(linkage)):
         try:
             stages = make(linkage, order)
             starts = None
             if not direct:
-                starts = _between(_run(linkage, Wheel.revolution(_COARSE), order, None, stages), wheel)
-            return _run(linkage, wheel, order, starts, stages)
+                starts = _between(_run(linkage, Wheel.revolution(_COARSE), order, None, stages, first is None), wheel)
+            return _run(linkage, wheel, order, starts, stages, first is None)
         except LinkageError as error:
             first = first or error
         if not any(isinstance(stage, LoopRecipe) for stage in order):
@@ -248,7 +248,7 @@ def _between(coarse: Solution, wheel: Wheel) -> list[Any]:
 
 
 def _run(
-    linkage: Linkage, wheel: Wheel, order: Order, starts: list[Any] | None, stages: list[Stage] | None = None
+    linkage: Linkage, wheel: Wheel, order: Order, starts: Any, stages: list[Stage] | None = None, told: bool = True
 ) -> Solution:
     """Solve in an order; the stages keep what was placed last, so a solution that is kept wants its own."""
     stages = make(linkage, order) if stages is None else stages
@@ -268,10 +268,10 @@ def _run(
             if not fits:
                 q, _residual, fits = stage.close(x, q)
         if not np.all(fits):
-            raise not_closed(linkage, order, at, x, fits, wheel.angle)
+            raise not_closed(linkage, order, at, x, fits, wheel.angle) if told else LinkageError()
         cuts.append(q)
     if starts is None and (fits := holds(linkage, x)) is not True:
-        raise not_closed(linkage, order, len(stages), x, fits, wheel.angle)
+        raise not_closed(linkage, order, len(stages), x, fits, wheel.angle) if told else LinkageError()
     return Solution(linkage, wheel, x, stages, cuts, order)
 
 

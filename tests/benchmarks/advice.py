@@ -110,10 +110,8 @@ def seen(name: str, planted: Faults, places: Mapping[str, float], readings: Read
     state = PLANTED if readings is None else DRAWING
     found = advised(engine, state, [side.side for side in truth], readings, "diagnosis")
     seconds = time.process_time() - start
-    out = {}
-    for choice in CHOICES:
-        after = done(found, choice, truth)
-        out[choice] = (targets_out(truth, name, engine.targets, truth), targets_out(after, name, engine.targets, truth))
+    before = targets_out(truth, name, engine.targets, truth)
+    out = {choice: (before, targets_out(done(found, choice, truth), name, engine.targets, truth)) for choice in CHOICES}
     works = found.advice.works
     moved: tuple[list[str], list[str]] = ([], [])
     for w in works:

@@ -1,7 +1,7 @@
 """The whole revolution of a departed gear at once: Newton's method on the loops of all positions.
 
-The gear as drawn is followed round one position at a time (`joint_angles`, `eccentric_gears`); a gear whose dimensions
-are a few millimetres off starts at every position from there.
+The gear as drawn is followed round from one position to the next (`joint_angles`, `eccentric_gears`), and starts
+between them from a curve; a gear whose dimensions are a few millimetres off starts at every position from there.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 from . import eccentric_assembly, eccentric_gears, joint_angles
 from .assembly import first_solution
@@ -23,6 +24,7 @@ from .joint_angles import AngleGear
 
 Floats = NDArray[np.float64]
 ROCKED_LINKS = ("walschaerts", "eccentric walschaerts", "crosshead driven")
+FOLLOWED = 72  # positions of a turn, 5 degrees apart
 CLOSED = 1e-8  # mm by which a worn slot's centre line may still move
 
 
@@ -46,18 +48,19 @@ def cranks(front: float, count: int) -> Floats:
 
 
 def drawn_round(dims: Dims, setting: float, kind: str, count: int) -> Round:
-    """The gear as drawn, followed round from front dead centre by the scalar solution."""
+    """The gear as drawn, followed round from front dead centre by the scalar solution; all positions closed at once."""
     gear = _made(dims, setting, kind)
     if isinstance(gear, AngleGear):
         at, x, follow = gear.drawing.front_dead_centre, first_solution(gear), gear.follow
     else:
         at, x = gear.front_dead_centre, eccentric_assembly.first_solution(gear)
         follow = partial(eccentric_gears.follow, gear)
-    found = []
-    for crank in cranks(at, count).tolist():
+    places, found = np.arange(FOLLOWED + 1), []
+    for crank in (at - 2 * np.pi * places / FOLLOWED).tolist():
         x, at = follow(x, at, crank), crank
         found.append(x)
-    return turned_round(dims, setting, kind, np.array(found).T)
+    near = CubicSpline(places, found)(np.arange(count) * FOLLOWED / count)
+    return turned_round(dims, setting, kind, near.T)
 
 
 def _made(dims: Dims, setting: float, kind: str) -> AngleGear | EccentricGear:

@@ -18,8 +18,6 @@ PISTON, VALVE = 0, 1
 class EccentricRevolution(Revolution):
     """One setting and direction of running of a gear with eccentrics."""
 
-    step = 5  # degrees
-
     def __init__(self, dims: Dims, setting: float, direction: str, kind: str) -> None:
         self.eccentric_gear = EccentricGear(dims, kind, setting)
         self.sense = {"forward": -1, "backward": 1}[direction]

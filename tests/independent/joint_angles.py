@@ -29,7 +29,7 @@ from .drawing import Dims, Drawing, read_drawing
 
 Floats = NDArray[np.float64]
 S, ROD, ECC, PSI, SLOT, RADIUS, LEVER, UNION, LIFT, VALVE = range(10)
-LARGEST_STEP = 3.0  # degrees of crank between two solutions on the way to a wanted position
+LARGEST_STEP = 5.0  # degrees of crank between two solutions on the way to a wanted position
 
 
 @dataclass(frozen=True)

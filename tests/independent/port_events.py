@@ -60,7 +60,7 @@ class Revolution:
     those between are polished all at once, from a curve through these.
     """
 
-    step = 3  # degrees
+    step = 5  # degrees
 
     def __init__(self, dims: Dims, arm: float, direction: str) -> None:
         self.gear = AngleGear(read_drawing(dims), arm)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Set
 from dataclasses import dataclass
+from functools import cache
 from itertools import combinations
 from typing import Any, ClassVar
 
@@ -74,15 +75,14 @@ class Plate(Holder):
 
     def slopes(self, names: list[str], x: Points, push: Push) -> Slopes:
         a, b = self.ends
-        back: list[Any] = []  # turning back into the part's own axes, once it is asked for
-        seen: dict[int, Any] = {}
 
+        @cache
+        def back() -> Any:  # turning back into the part's own axes
+            return (self.place_in(b) - self.place_in(a)) / (x[b] - x[a])
+
+        @cache
         def own(pin: int) -> Any:
-            if pin not in seen:
-                if not back:
-                    back.append((self.place_in(b) - self.place_in(a)) / (x[b] - x[a]))
-                seen[pin] = push(pin) * back[0]
-            return seen[pin]
+            return push(pin) * back()
 
         found: Slopes = {}
         for pin in self.pins:
