@@ -24,7 +24,7 @@ class Asking {
     this.step = step;
     const reading = step.screen, drawn = reading ? DATA.screens.indexOf(reading) : step.drawn;
     $("title").textContent = step.title;
-    $("of").textContent = reading ? `${reading.notch}, ${reading.side}` : step.of ?? "";
+    $("of").textContent = reading ? `${reading.notch}, ${reading.whose}` : step.of ?? "";
     $("stands").textContent = step.stands;
     $("how").textContent = step.how;
     $("sign").textContent = reading ? reading.sign : "";
