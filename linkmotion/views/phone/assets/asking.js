@@ -26,7 +26,7 @@ class Asking {
     this.step = step;
     const reading = step.screen, drawn = reading ? DATA.screens.indexOf(reading) : step.drawn;
     $("title").textContent = step.title;
-    $("of").textContent = reading ? `${reading.notch}, ${reading.side}` : step.of ?? "";
+    $("of").textContent = reading ? `${reading.notch}, ${reading.whose}` : step.of ?? "";
     $("stands").textContent = this.stands;
     $("way").hidden = step.turned === undefined;
     if (step.turned) $("way").value = this.page.back.marks.way(step.pair);

@@ -26,7 +26,7 @@ class Listing {
     const groups = new Map();
     this.page.steps.forEach((step, number) => {
       if (!step.screen && !(step.mark && back.marks.asked)) return;
-      const of = step.mark ? "Wheel marks" : `${step.screen.side}, ${step.screen.notch}`;
+      const of = step.mark ? "Wheel marks" : `${step.screen.whose}, ${step.screen.notch}`;
       groups.set(of, [...(groups.get(of) ?? []), [step, number]]);
     });
     $("readings").replaceChildren(...[...groups].map(([of, own]) => made("section", "", made("h3", "", of),
@@ -52,7 +52,7 @@ class Listing {
     const found = back.nearWanted.map((key) => [`Say ${key === "within" ? "how near lengths are read" : `how near readings in ${NEAR[key]} are read`}.`, at(key)]);
     for (const { screen, key, title } of steps) {
       const figure = kept.all.figures[key];
-      if (isTyped(figure) && !isFigure(figure)) found.push([`${title}${screen ? `, ${screen.notch}, ${screen.side}` : ""}: not a figure; it is left out.`, at(key)]);
+      if (isTyped(figure) && !isFigure(figure)) found.push([`${title}${screen ? `, ${screen.notch}, ${screen.whose}` : ""}: not a figure; it is left out.`, at(key)]);
     }
     const { marks } = back;
     if (marks.asked && marks.whole.length && !isRead(marks.get("tyre"))) found.push(["Wheel marks: the diameter of the tyre is wanted; they are left out.", at("tyre")]);
