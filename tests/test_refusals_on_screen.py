@@ -23,7 +23,7 @@ WRONG = (
     "wrong", "-4", "nan", "1e400", "[ 1, 2 ]", "[", "{ over = 1 }", "{ bush = 3 }", '"x" = 1', "?", "3 parsecs",
     "31 31 in", "= 4", "true", "33,3", "{}", "1e9", "0", "{ greatest = 1, least = 2 }", "1 mm - 3 mm", "4 ± 9 in",
     "by rule", "1/0 in", '[ "1 mm", "x" ]', "{ within = -1 }", "9" * 40, "die x", "a]b", "12°",
-    "{ chord = 3, rise = 0 }",
+    "{ chord = 3, rise = 0 }", "3 mm; x", "die 7 apples",
 )  # fmt: skip
 SCREENS = (
     ("side", "state=as+found&side=left"), ("side", "state=drawing&correct=yes"), ("check", ""),

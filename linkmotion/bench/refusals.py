@@ -19,6 +19,11 @@ _BRACKETED = (
     "What stands in brackets says nothing here. Write one plain figure, such as 33.3 mm or 1 5/16 in, or choose the "
     "words that are offered."
 )
+_OF_THE_DIE = "Where the die stands is said of a notch alone, and is a length, such as die -7/8 in or die 20 mm."
+_TAKINGS = (
+    "Several takings stand apart by semicolons where one figure is measured several times, each of them a figure such "
+    "as 33.3 mm or 1 5/16 in. Write each so, or one plain figure."
+)
 
 
 def said_of(work: EngineAtWork, error: FileError, asked: Any) -> str:
@@ -39,8 +44,14 @@ def said_of(work: EngineAtWork, error: FileError, asked: Any) -> str:
     rows = [own for own in wish.get("rows", []) if isinstance(own, Mapping)]
     typed = [own for key, own in wish.items() if isinstance(own, str) and key not in _NO_FIGURES]
     typed += [own for row in rows for own in row.values() if isinstance(own, str)]
-    if any(isinstance(as_typed(own), Mapping | list) for own in typed):
-        return _BRACKETED
+    for own in typed:
+        read = as_typed(own)
+        if isinstance(read, Mapping | list) and own.lstrip()[:1] in ("[", "{"):
+            return _BRACKETED
+        if isinstance(read, Mapping):
+            return _OF_THE_DIE
+        if isinstance(read, list):
+            return _TAKINGS
     other = _other_field(work, error.key, str(wish.get("name", "")))
     return f"{other}: {error.plain}" if other else error.plain
 
