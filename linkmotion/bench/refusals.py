@@ -14,7 +14,7 @@ from linkmotion.files.faults import FileError, spoken
 from linkmotion.files.figure_edit import as_typed
 from linkmotion.sides import BOTH
 
-_NO_FIGURES = ("text", "name", "was", "state", "repair", "file")  # of what is sent, what is never a figure
+_NO_FIGURES = ("text", "name", "was", "what", "state", "repair", "file")  # of what is sent, what is never a figure
 _BRACKETED = (
     "What stands in brackets says nothing here. Write one plain figure, such as 33.3 mm or 1 5/16 in, or choose the "
     "words that are offered."

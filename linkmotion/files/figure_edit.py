@@ -13,7 +13,7 @@ from typing import Any
 from linkmotion.files.source import BOM
 
 Place = tuple[str, ...]
-_DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>\S.*)", re.IGNORECASE)
+_DIE = re.compile(r"die\s+(?:at\s+)?(?P<height>[-+−.\d].*)", re.IGNORECASE)
 GONE = object()  # in place of a value: the key is taken out
 
 
