@@ -30,6 +30,7 @@ from linkmotion.wear.running import Load
 from tests.gears_at_hand import EXAMPLES
 
 DOCK, GAUGE = (next(path for path in EXAMPLES if path.stem == stem) for stem in ("dock_shunter", "metre_gauge"))
+OF_TWO = [path for path in EXAMPLES if len(read_engine(path).sides) > 1]  # of three it is refused
 SILENCE = RATE // 200  # samples: 5 ms without a sound
 
 
@@ -60,7 +61,7 @@ def onsets_in(data: bytes) -> dict[str, list[int]]:
 # ---- places ---------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", OF_TWO, ids=lambda path: path.stem)
 def test_beats_come_at_the_release_events_of_every_gear(path: Path) -> None:
     engine = read_engine(path)
     a = assess(engine)
@@ -172,7 +173,7 @@ def test_notched_up_the_steam_let_go_has_less_pressure() -> None:
 # ---- the sound ------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", OF_TWO, ids=lambda path: path.stem)
 @pytest.mark.parametrize("revolutions", [37.0, 240.0])
 def test_beats_heard_in_the_file_are_spaced_as_the_release_events_to_a_sample(path: Path, revolutions: float) -> None:
     engine, state = read_engine(path), ""

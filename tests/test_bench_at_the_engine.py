@@ -111,10 +111,10 @@ def test_what_is_typed_stands_in_a_plain_file_that_the_commands_read(bench: Wire
         ("lead", "1/0 in", "1/0"),
         ("lead", "76 %", "a lead is a length"),
         ("cutoff", "76", "of what?"),
-        ("lead", "{ x = 1 }", "a table with"),
+        ("lead", "{ x = 1 }", "What stands in brackets says nothing"),
         ("lead", "<b>", "&lt;b&gt;"),
         ("lead", "nan", "nan"),
-        ("lead", "1e400", "inf"),
+        ("lead", "1e400", "too large"),
         ("lead", "a\x00b", "a"),
     ],
 )

@@ -181,7 +181,7 @@ def test_torque_is_the_rods_thrust_times_its_distance_from_the_axle(path: Path, 
         thrust = push / rod.real  # along the rod, on the crank pin: along the slidebars it is the piston's push
         moment = (np.conj(pin) * thrust * rod).imag / 1000  # N m, anticlockwise
         assert moment * (-1 if direction == "forward" else 1) == pytest.approx(
-            float(work.torque(angle, "left")), abs=1e-8 * front.area
+            float(work.torque(angle, a.sides[0].side)), abs=1e-8 * front.area
         )
 
 

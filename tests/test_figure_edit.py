@@ -15,10 +15,11 @@ EXAMPLES = sorted(Path("examples").glob("*.toml"))
 
 
 @pytest.mark.parametrize("file", EXAMPLES, ids=lambda file: file.stem)
-@pytest.mark.parametrize("side", ["left", "both"])
-def test_only_the_figure_changes_and_no_comment_goes(file: Path, side: str) -> None:
+@pytest.mark.parametrize("whole", [False, True], ids=["one side", "both"])
+def test_only_the_figure_changes_and_no_comment_goes(file: Path, whole: bool) -> None:
     text = file.read_text("utf-8")
     engine = parse_engine(text)
+    side = "both" if whole else engine.sides[0]
     comments = [line.split("#", 1)[1] for line in text.splitlines() if "#" in line]
     for state in ("a new state", *engine.states):
         place = ("state", state, side, "wear", "clearance", "crank pin")
@@ -29,7 +30,7 @@ def test_only_the_figure_changes_and_no_comment_goes(file: Path, side: str) -> N
             key: value for key, value in before.items() if key != place
         }
         assert [line.split("#", 1)[1] for line in new.splitlines() if "#" in line] == comments
-        assert parse_engine(new).condition(state, "left").clearance["crank pin"] in (pytest.approx(0.25, abs=1e-12), 0)
+        assert parse_engine(new).condition(state).clearance["crank pin"] in (pytest.approx(0.25, abs=1e-12), 0)
         gone = with_figure(new, place, GONE)
         assert figure_at(tomllib.loads(gone), place) is None
 

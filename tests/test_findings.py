@@ -44,7 +44,7 @@ def test_with_nothing_allowed_every_difference_is_told_with_its_size(stem: str) 
     engine, state = example(stem), example(stem).state_names[1]
     found = told(engine, state, lead_difference=0.0, cutoff_difference=0.0, mid_cutoff_difference=0.0)
     found_sides = assess(engine, state)
-    alike = len(found_sides.distinct_sides) == 1  # then told once, of both
+    alike = found_sides.alike  # then told once, of both
     for side in found_sides.sides:
         whose = "both" if alike else side.side
         for row, notch in enumerate(side.notches):

@@ -20,6 +20,7 @@ from linkmotion.files.source import Source
 from linkmotion.files.starter import starter
 from linkmotion.gears import GEARS
 from linkmotion.gears.letters import letters
+from linkmotion.sides import side_words
 from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command, assert_refused
 
@@ -159,10 +160,11 @@ def test_what_a_starter_says_of_further_tables_can_be_used_as_it_stands(
     drawing = re.split(r"\n\[(?:targets|tolerances|adjustments|cleanup|state)\b", file.read_text(encoding="utf-8"))[0]
     ours = written(tmp_path, f"{drawing}\n[targets]\n{marked}")
     engine = read_engine(ours)
-    wear = engine.condition("as found", "left")
+    side = engine.sides[0]
+    wear = engine.condition("as found", side)
     assert (bool(wear.clearance), bool(wear.bow), bool(wear.slot)) == (True, True, slotted)
-    assert engine.records["state", "as found", "left", "wear"].by == "A. N. Other"
-    assert engine.repairs["bush the left side"].touches("left")
+    assert engine.records["state", "as found", side, "wear"].by == "A. N. Other"
+    assert engine.repairs[f"bush the {side_words(side)}"].touches(side)
     assert set(read_pins(engine, Source(engine.text, str(ours)))) == {"crank pin"}
     setup = engine.side_state()
     setting = setup.gear.setting(next(iter(setup.notches.values())))

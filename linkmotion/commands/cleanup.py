@@ -94,15 +94,15 @@ def run_cleanup(request: CleanupRequest) -> int:
     FileError
         Wrong input.
     """
+    folder = None
+    if request.output == "sheets":
+        see_paper(request.paper)
+        folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
     engine = engine_with(request.engine, [request.state])
     sides = sides_asked(engine, request.engine, request.side or engine.sides[0])
     if len(sides) > 1:
         raise FileError("--side", "a sheet is for one slot", f"give {' or '.join(f'--side {own}' for own in sides)}")
     request = replace(request, side=sides[0])
-    folder = None
-    if request.output == "sheets":
-        see_paper(request.paper)
-        folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
     setup = engine.side_state(request.state, request.side)
     if request.home is not None and request.readings is None and not setup.condition.slot:
         request = replace(request, readings=EngineFolder(request.home).slot_of(request.side))

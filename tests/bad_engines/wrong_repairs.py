@@ -46,7 +46,7 @@ REPAIRS = [
     repair('cost = "£40"', "cost", "a plain number"),
     repair("cost = -1", "cost", "a plain number"),
     repair('metal = "-1 mm"', "metal", "what is taken off"),
-    repair('metal = "a hair"', "metal", "give metal as a length"),
+    repair('metal = "a hair"', "metal", "give a length such as"),
     repair('metal = "2 ft"', "metal", "what is taken off"),
     repair('needs = "other"', "needs", "wanted a list"),
     repair('needs = ["othr"]', "needs", "no other repair", "did you mean 'other'", head=OTHER + HEAD),
@@ -62,7 +62,7 @@ REPAIRS = [
     repair('[repair.rod.left.radius_rd]\nlength = "962 mm"', "left.radius_rd", "did you mean 'radius_rod'"),
     repair('[repair.rod.left.radius_rod]\nlength = "962 gm"', "left.radius_rod.length", "gm", at='length = "962 gm"'),
     repair("[repair.rod.left.wear]\nbow = 3", "left.wear.bow", "wanted a table", at="bow = 3"),
-    repair("[repair.rod.middle.wear]\nbow = 3", "middle", "unknown", at="[repair.rod.middle.wear]"),
+    repair("[repair.rod.middle.wear]\nbow = 3", "middle", "there is no side", at="[repair.rod.middle.wear]"),
     together('needs = ["second"]', 'needs = ["first"]', 'needs = ["second"]', "repair.first.needs", "ring"),
     together('excludes = ["second"]', 'needs = ["first"]', 'needs = ["first"]', "repair.second.needs", "excludes"),
     together(

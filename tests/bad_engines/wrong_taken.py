@@ -80,7 +80,7 @@ TAKINGS = [
     inside('{ takings = ["962 ± 0.1 mm", "963 mm"], doubt = "1 mm" }', "doubt", "given twice"),
     inside('{ takings = ["962 mm", "963 mm"], dout = "1 mm" }', "dout", "did you mean 'doubt'"),
     angle("[84]", "one taking in a list"),
-    angle('[84, "deg"]', "taking 2", "degrees", "give it as an angle"),
+    angle('[84, "deg"]', "taking 2", "degrees", "give an angle such as"),
 ]
 
 PINS = [
@@ -96,7 +96,7 @@ PINS = [
     inside('{ over = "1004 mm", pins = ["1 mm", "2 mm"], bores = "3 mm" }', "bores", "3 diameters"),
     inside('{ over = "1004 mm", pins = "0 mm" }', "pins", "more than nothing"),
     inside('{ over = "1e400 mm", pins = "40 mm" }', "over", "no figure of an engine"),
-    inside('{ over = "wide", pins = "40 mm" }', "over", "not a length", "give over as a length"),
+    inside('{ over = "wide", pins = "40 mm" }', "over", "not a length", "give a length such as"),
     inside('{ over = "1004 mm ± 1", pins = "40 mm" }', "over", "the doubt has no unit"),
     inside('{ over = "-1004 mm", pins = "40 mm" }', "over", "no size"),
     inside('{ over = "1004 mm", between = "920 mm", pins = "42 mm" }', "between", "does not go with over"),
