@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from linkmotion.gears.book import Number
 from linkmotion.gears.keys import Fault, in_degrees, in_form, in_mm, one_of
+from linkmotion.sides import PAIR
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,12 +29,12 @@ class Wheels:
             yield Fault("wheels", "lead_angle", problem, "give 30 to 150 degrees; leads = says which side is ahead")
 
     def ahead(self, side: str, way: int) -> float:
-        """Crank of a side ahead of the left one, degrees in the direction of running.
+        """Crank of a side ahead of the engine's first one, degrees in the direction of running.
 
         Parameters
         ----------
         side : str
-            "left" or "right".
+            By its name; the only one that there is counts from itself.
         way : int
             +1 forward, −1 backward.
 
@@ -42,7 +43,7 @@ class Wheels:
         >>> Wheels().ahead("right", 1), Wheels().ahead("right", -1)
         (90.0, -90.0)
         """
-        if side == "left":
+        if side != PAIR[1]:
             return 0.0
         return way * float(self.lead_angle) * (1 if self.leads == "right" else -1)
 

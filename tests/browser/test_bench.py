@@ -163,3 +163,19 @@ def test_every_page_fits_can_be_touched_and_passes_a_checker_of_access(browser: 
             )
             assert found[0] == [], scheme
             assert found[1] > 15
+
+
+@pytest.mark.parametrize("screen", ["side", "check", "pins"])
+def test_a_page_that_is_left_alone_does_nothing(browser: Any, tmp_path: Path, screen: str) -> None:
+    """Marking the trade's words is no news to what watches for news: else it never ends, half a core for each page."""
+    laid_out(tmp_path)
+    with bench(tmp_path) as address, window(browser, f"{address}e/{DOCK}/{screen}?state=as+found") as page:
+        page.wait_for_selector(".term")
+        page.wait_for_load_state("networkidle")
+        page.evaluate("new Promise(done => setTimeout(done, 500))")
+        page.evaluate(
+            "() => { window.changes = 0; new MutationObserver((seen) => { window.changes += seen.length; })"
+            ".observe(document.body, { childList: true, subtree: true, characterData: true }); }"
+        )
+        page.wait_for_timeout(1500)
+        assert page.evaluate("window.changes") == 0

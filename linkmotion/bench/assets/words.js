@@ -11,7 +11,7 @@ function wordList() {
   const names = rows.map((own) => own.dataset.word).sort((one, other) => other.length - one.length);
   if (!names.length) { return null; }
   const safe = names.map((name) => name.replace(/[.*+?^${}()|[\]\\]/g, "\\$&"));
-  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b(?!\\.toml|/| from| to | through)`, "i"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
+  spelt = { test: new RegExp(`\\b(${safe.join("|")})s?\\b(?!\\.toml|/| from| to | through)`, "gi"), rows: new Map(rows.map((own) => [own.dataset.word, own])) };
   return spelt;
 }
 
@@ -26,12 +26,14 @@ function markWords(within) {
     while (walker.nextNode()) { texts.push(walker.currentNode); }
     for (let text of texts) {
       if (text.parentElement.closest(SILENT) || text.parentElement.closest(SPOKEN) !== block) { continue; }
+      list.test.lastIndex = 0;
       for (let found = list.test.exec(text.data); found; found = list.test.exec(text.data)) {
-        const word = found[1].toLowerCase(), rest = text.splitText(found.index);
-        text = rest.splitText(found[0].length);
+        const word = found[1].toLowerCase();
         if (told.has(word)) { continue; }
         told.add(word);
-        const mark = document.createElement("span");
+        const rest = text.splitText(found.index), mark = document.createElement("span");
+        text = rest.splitText(found[0].length);
+        list.test.lastIndex = 0;
         mark.className = "term";
         mark.dataset.term = word;
         rest.before(mark);
@@ -71,7 +73,9 @@ function watchWords() {
   const screen = find("#screen");
   if (!here || !screen || !find("#explained")) { return; }
   let due = 0;
-  const again = () => { clearTimeout(due); due = setTimeout(() => markWords(find("#screen") || document), 60); };
-  new MutationObserver(again).observe(screen.parentElement, { childList: true, subtree: true });
+  const again = () => { clearTimeout(due); due = setTimeout(mark, 60); };
+  const watch = new MutationObserver(again);
+  const mark = () => { markWords(find("#screen") || document); watch.takeRecords(); }; // the marks are no news
+  watch.observe(screen.parentElement, { childList: true, subtree: true });
   again();
 }
