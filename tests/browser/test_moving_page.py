@@ -122,13 +122,13 @@ def test_dragging_the_wheel_and_moving_the_reverser_give_the_programs_own_figure
     sides = {
         (state, side): assess_side(gear.engine.side_state(state, side))
         for state in states
-        for side in ("left", "right")
+        for side in gear.engine.sides
     }
     last, worst, seen = None, 0.0, set()
     for i in range(POSITIONS):
         if i % 5 == 0:
             choose(page, "state", states[(i // 5) % len(states)])
-            choose(page, "side", random.choice(["left", "right"]))
+            choose(page, "side", random.choice(gear.engine.sides))
             page.click("#way")
         if page.locator("#reverser").is_visible():
             least, most = (float(page.locator("#reverser").get_attribute(end)) for end in ("min", "max"))
@@ -158,8 +158,8 @@ def test_the_events_are_the_programs_own(gear: Opened) -> None:
     page = gear.page
     for state in gear.engine.state_names:
         choose(page, "state", state)
-        choose(page, "side", "left")
-        side = assess_side(gear.engine.side_state(state, "left"))
+        choose(page, "side", gear.engine.sides[0])
+        side = assess_side(gear.engine.side_state(state, gear.engine.sides[0]))
         for i in range(len(side.notches)):
             way = "forward" if i % 2 == 0 else "backward"
             if page.evaluate("linkmotion.s.running") != (1 if way == "forward" else -1):
