@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from linkmotion.gears.keys import key_in_words
 from tests.bench_at import EXAMPLES, laid_out
 from tests.browser.test_bench import SIZES, bench, ready, window
 from tests.browser.test_page_for_everyone import AXE, CUT, FINGER, TOUCHED
@@ -72,7 +73,8 @@ def test_points_are_put_by_keyboard_and_say_what_the_command_says(browser: Any, 
         told = json.loads(ran.stdout)["figures"]
         rows = page.locator("#rest tbody tr")
         assert rows.count() == len(told)
-        assert [row.split("\t")[1] for row in rows.all_inner_texts()] == [own["dimension"] for own in told]
+        words = [key_in_words(tuple(own["dimension"].split(".", 1))) for own in told]
+        assert [row.split("\t")[1] for row in rows.all_inner_texts()] == words
         assert f"{told[2]['scaled']:.2f} ±" in rows.nth(2).inner_text()
         stands = page.locator("#gear-seen").get_attribute("d")
         page.locator(".laid-turn").focus()
