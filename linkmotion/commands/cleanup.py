@@ -94,15 +94,15 @@ def run_cleanup(request: CleanupRequest) -> int:
     FileError
         Wrong input.
     """
-    folder = None
     if request.output == "sheets":
         see_paper(request.paper)
-        folder = Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
+    folder = _folder(request) if request.into else None  # before the engine is read, where it needs no side's name
     engine = engine_with(request.engine, [request.state])
     sides = sides_asked(engine, request.engine, request.side or engine.sides[0])
     if len(sides) > 1:
         raise FileError("--side", "a sheet is for one slot", f"give {' or '.join(f'--side {own}' for own in sides)}")
     request = replace(request, side=sides[0])
+    folder = folder or _folder(request)
     setup = engine.side_state(request.state, request.side)
     if request.home is not None and request.readings is None and not setup.condition.slot:
         request = replace(request, readings=EngineFolder(request.home).slot_of(request.side))
@@ -113,6 +113,13 @@ def run_cleanup(request: CleanupRequest) -> int:
     else:
         _print(request, engine, work, folder)
     return int(not any(clean_within(work, proposal) for proposal in work.done.proposals))
+
+
+def _folder(request: CleanupRequest) -> OutputFolder | None:
+    """Where the sheets go, free to be written; None where none are wanted."""
+    if request.output != "sheets":
+        return None
+    return Outputs((request.engine, request.readings), request.replace).folder(request.folder, "slot")
 
 
 def worked_out(request: CleanupRequest, engine: Engine, setup: SideState, progress: Told | None = None) -> SlotInGear:
