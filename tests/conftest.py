@@ -16,6 +16,8 @@ from matplotlib import rcParams
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextToPath
 
+from tests.bad_engines.command import Command
+
 settings.register_profile(
     "repeatable", derandomize=True, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
 )
@@ -41,6 +43,12 @@ def pytest_collection_finish() -> None:
     """Modules and thousands of cases live to the end: no search for what can be thrown away need look at them again."""
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture
+def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
+    """The real command, run within this process."""
+    return Command(monkeypatch, capsys)
 
 
 @pytest.fixture(autouse=True)

@@ -39,6 +39,20 @@ _OF_NO_ENGINE = re.compile(
 """What is said of play, of dead centres and of wheels, which have two sides on any engine."""
 
 
+def engine_with_shop(tmp_path: Path) -> Path:
+    """The example with its options for the shop, as a file of the user's."""
+    file = tmp_path / f"{NAME}.toml"
+    file.write_text(EXAMPLE.read_text(encoding="utf-8") + SHOP, encoding="utf-8")
+    return file
+
+
+def readings_beside(tmp_path: Path) -> Path:
+    """Its readings as a file beside it."""
+    file = tmp_path / "read.toml"
+    file.write_text(read_as_found(), encoding="utf-8")
+    return file
+
+
 def read_as_found() -> str:
     """Readings: every lead and cutoff as the state as found has it, but for the back leads: 1 mm more."""
     a = assess(read_engine(EXAMPLE), "as found")

@@ -25,12 +25,6 @@ from tests.bad_engines.changed import DOCK, EXAMPLES, METRE, changed, line_of_te
 from tests.bad_engines.command import Command, Run, assert_refused
 from tests.bad_engines.wrong import FOUND, Wrong
 
-
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 AS_FOUND = ["--state", "as found"]
 TAKES: dict[str, list[str]] = {  # what a command must be given beside the engine file
     **{

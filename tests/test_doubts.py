@@ -26,11 +26,6 @@ SISTER = read_engine(EXAMPLES / "dock_sister.toml")
 STEP = 0.002  # inches or degrees
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def side_of(engine: Engine, state: str = "drawing") -> SideEvents:
     return assess(engine, state).sides[0]
 

@@ -17,11 +17,6 @@ WINKLE = EXAMPLES / "winkle"
 
 
 @pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
-@pytest.fixture
 def shed(tmp_path: Path) -> Path:
     return Path(shutil.copytree(WINKLE, tmp_path / "winkle"))
 

@@ -21,11 +21,6 @@ each_output = pytest.mark.parametrize("own", OUTPUTS, ids=str)
 each_file = pytest.mark.parametrize("own", [own for own in OUTPUTS if not own.folder], ids=str)
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def with_replace(own: Written) -> list[tuple[str, ...]]:
     return [()] if own.kept else [(), ("--replace",)]
 

@@ -12,11 +12,6 @@ from tests.writing_commands import Written, every_output
 from tests.writing_trial import BARE, MINE, everything
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 @pytest.mark.parametrize("own", [own for own in every_output() if own.folder], ids=str)
 def test_in_a_folder_only_what_linkmotion_wrote_is_replaced_or_cleared(
     own: Written, linkmotion: Command, tmp_path: Path

@@ -14,12 +14,6 @@ from tests.bad_engines.command import Command, Run
 from tests.writing_commands import Written, every_output
 from tests.writing_trial import MINE, Trial
 
-
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 OUTPUTS = every_output()
 ALSO_WRITES = {"measure marks": 2}  # tries of another file that the command writes before
 CLOSELY = {own.marker: str(own) for own in OUTPUTS}  # one path of each kind is looked at step by step, the rest at some

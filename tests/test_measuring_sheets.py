@@ -43,11 +43,6 @@ def engine(name: str) -> Any:
     return read_engine(FOLDER / f"{name}.toml")
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 # ---- letters and keys ------------------------------------------------------------------------------------------------
 
 

@@ -17,26 +17,10 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.studies.assess import assess
 from linkmotion.studies.compared import every_compared
 from tests.bad_engines.command import Command
-from tests.one_cylinder import EXAMPLE, NAME, SHOP, STATES, read_as_found, true_of_one, written
+from tests.one_cylinder import EXAMPLE, STATES, engine_with_shop, readings_beside, true_of_one, written
 
-
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
-@pytest.fixture
-def engine(tmp_path: Path) -> Path:
-    file = tmp_path / f"{NAME}.toml"
-    file.write_text(EXAMPLE.read_text(encoding="utf-8") + SHOP, encoding="utf-8")
-    return file
-
-
-@pytest.fixture
-def readings(tmp_path: Path) -> Path:
-    file = tmp_path / "read.toml"
-    file.write_text(read_as_found(), encoding="utf-8")
-    return file
+engine = pytest.fixture(name="engine")(engine_with_shop)
+readings = pytest.fixture(name="readings")(readings_beside)
 
 
 # ---- words

@@ -17,26 +17,10 @@ from linkmotion.gears import GEARS
 from tests.bad_engines.changed import EXAMPLES, METRE
 from tests.bad_engines.command import Command, assert_refused
 from tests.bench_at import Wire, laid_out, on_the_wire
-from tests.one_cylinder import EXAMPLE, NAME, SHOP, STATES, read_as_found, seen, true_of_one
+from tests.one_cylinder import EXAMPLE, NAME, SHOP, STATES, engine_with_shop, readings_beside, seen, true_of_one
 
-
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
-@pytest.fixture
-def engine(tmp_path: Path) -> Path:
-    file = tmp_path / f"{NAME}.toml"
-    file.write_text(EXAMPLE.read_text(encoding="utf-8") + SHOP, encoding="utf-8")
-    return file
-
-
-@pytest.fixture
-def readings(tmp_path: Path) -> Path:
-    file = tmp_path / "read.toml"
-    file.write_text(read_as_found(), encoding="utf-8")
-    return file
+engine = pytest.fixture(name="engine")(engine_with_shop)
+readings = pytest.fixture(name="readings")(readings_beside)
 
 
 # ---- what a file may say --------------------------------------------------------------------------------------------

@@ -44,11 +44,6 @@ def test_each_part_that_is_off_is_named_with_by_how_much(name: str, state: str, 
     assert parts_off(engine, "drawing", side, drawn) == {}
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def test_the_report_s_drawing_says_them(linkmotion: Command, tmp_path: Path) -> None:
     run = linkmotion(
         "check", EXAMPLES / "dock_shunter.toml", "--state", "as found", "--notch", "mid", "--into", tmp_path

@@ -17,11 +17,6 @@ WINKLE = EXAMPLES / "winkle" / "winkle.toml"
 TEXT = WINKLE.read_text(encoding="utf-8")
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def test_a_metric_pin_has_the_limits_of_the_standard() -> None:
     """ISO 286, as printed: 25 H8/f7 is 0 to +33 and -41 to -20 micrometres; 40 H7/r6 0 to +25 and +34 to +50."""
     text = METRE + '\n[pins.foot]\npin = "25 mm"\nbush_outside = "40 mm"\n'

@@ -15,11 +15,6 @@ from tests.bad_engines.command import Command
 from tests.gears_at_hand import EXAMPLES, example
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def text_of(name: str) -> str:
     return next(path for path in EXAMPLES if path.stem == name).read_text(encoding="utf-8").split("\n[state")[0]
 

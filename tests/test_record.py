@@ -27,11 +27,6 @@ DATED = replaced('[state."as found"]\n', '[state."as found"]\non = 2026-03-14\nb
 
 
 @pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
-@pytest.fixture
 def shed(tmp_path: Path) -> Path:
     """A copy of the example folder without what was recorded there."""
     shutil.copytree(WINKLE, tmp_path / "winkle")

@@ -39,11 +39,6 @@ def weigher(engine: Engine) -> Weigher:
     return Weigher(engine, "as found", NOTCHES)
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def allowed(repairs: dict[str, Repair]) -> list[frozenset[str]]:
     """Every set that can be done, by trying all of them."""
     every = chain.from_iterable(combinations(repairs, size) for size in range(len(repairs) + 1))

@@ -25,11 +25,6 @@ from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command, assert_refused
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def written(folder: Path, text: str, name: str = "engine.toml") -> Path:
     (folder / name).write_text(text, encoding="utf-8")
     return folder / name

@@ -72,11 +72,6 @@ SUMS: dict[str, tuple[float, float | None]] = {  # what each figure comes to, an
 }  # fmt: skip
 
 
-@pytest.fixture
-def linkmotion(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Command:
-    return Command(monkeypatch, capsys)
-
-
 def said(text: str) -> str:
     """What was printed, wherever its lines end."""
     return " ".join(text.split())
