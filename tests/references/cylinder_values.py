@@ -7,7 +7,7 @@ from functools import partial
 from itertools import pairwise
 
 import numpy as np
-from scipy.integrate import quad
+from scipy.integrate import fixed_quad
 from scipy.optimize import brentq
 
 from linkmotion.files.quantities import HORSEPOWER, PRESSURES
@@ -36,9 +36,7 @@ def area(diagram: EndDiagram) -> float:
     """Area of the diagram by quadrature of pressure over volume, event to event; nothing of the closed form."""
     ends = sorted({*(angle % (2 * np.pi) for angle in diagram.angle.values()), 0.0, 2 * np.pi})
     return sum(
-        float(
-            quad(lambda a: float(diagram.pressure(a) * diagram.way_rate(a)), low, high, epsabs=1e-11, epsrel=1e-11)[0]
-        )
+        float(fixed_quad(lambda a: diagram.pressure(a) * diagram.way_rate(a), low, high, n=60)[0])
         for low, high in pairwise(ends)
     )
 
