@@ -152,8 +152,8 @@ def test_what_is_unusual_in_a_diagram_is_told() -> None:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_torque_over_a_turn_is_the_work_of_the_diagrams(path: Path) -> None:
     for work in works(path):
-        turned = [0.0, *work.corners, 2 * np.pi]
-        total = sum(fixed_quad(work.torque, low, high, n=40)[0] for low, high in pairwise(turned))  # smooth between them
+        turned = [0.0, *work.corners, 2 * np.pi]  # all is smooth between them
+        total = sum(fixed_quad(work.torque, low, high, n=40)[0] for low, high in pairwise(turned))
         by_area = sum(end.mean * end.area * end.stroke * BAR_MM2_MM for end in work.ends)
         scale = sum(abs(end.mean) * end.area * end.stroke * BAR_MM2_MM for end in work.ends)
         assert abs(total - by_area) < 1e-9 * scale, (work.state, work.notch, work.direction)

@@ -33,8 +33,9 @@ def ideal(end: str, cutoff: float, clearance: float, pressure: float = 1.0, back
 
 
 def area(diagram: EndDiagram) -> float:
-    """Area of the diagram by quadrature of pressure over volume, event to event; nothing of the closed form."""
-    ends = sorted({*(angle % (2 * np.pi) for angle in diagram.angle.values()), 0.0, 2 * np.pi})
+    """Area of the diagram by quadrature of pressure over volume, corner to corner; nothing of the closed form."""
+    turned_back = float(brentq(diagram.way_rate, np.pi - 0.5, np.pi + 0.5, xtol=1e-14))
+    ends = sorted({*(angle % (2 * np.pi) for angle in diagram.angle.values()), 0.0, turned_back, 2 * np.pi})
     return sum(
         float(fixed_quad(lambda a: diagram.pressure(a) * diagram.way_rate(a), low, high, n=60)[0])
         for low, high in pairwise(ends)
@@ -105,7 +106,7 @@ def horsepower(n: Numbers) -> Routes:
     steam = Conditions(pressure, 0.0, 0.05)
     work = CylinderWork("drawing", "full", "forward", ends, steam, 1.0, {"left": 0.0})
     turned = [0.0, *work.corners, 2 * np.pi]
-    by_wheel = sum(quad(work.torque, low, high, epsrel=1e-10)[0] for low, high in pairwise(turned))
+    by_wheel = sum(fixed_quad(work.torque, low, high, n=60)[0] for low, high in pairwise(turned))
     turns = n["strokes"] / 2
     return {"diagrams": work.power(turns) / HORSEPOWER, "wheel": by_wheel * turns / 60 / HORSEPOWER}
 
