@@ -403,6 +403,7 @@ def test_a_silly_engine_is_not_passed_as_within_the_targets(text: str, linkmotio
         (["check", str(EXAMPLES / "metre_gauge.toml"), "--side", "middle"], "--side"),
         (["check", "x.toml", "--json", "--csv"], "exclude one another"),
         (["wear", "x.toml", "--state", "y", "--drag", "-1"], "--drag"),
+        (["check", "x.toml", "--paper", "A3"], "'--paper': 'A3' is not one of 'A4', 'letter'"),
     ],
 )
 def test_words_on_the_command_line_that_mean_nothing_are_told_in_two_lines(

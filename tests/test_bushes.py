@@ -426,6 +426,22 @@ def test_a_bush_that_turned_seats_may_leave_loose_is_called_sound_of_smooth_seat
     assert "smooth seats" not in capsys.readouterr().out
 
 
+@pytest.mark.parametrize(
+    ("fit", "said"),
+    [
+        ("0.02 to 0.05", "Bore the housing 40.000, turn the bush 40.020 to 40.050 mm"),
+        ("0.03", "Bore the housing 40.000, turn the bush 40.030 mm"),
+        ("H7/r6", "Bore the housing 40.000 to 40.025, turn the bush 40.034 to 40.050 mm"),
+    ],
+)
+def test_a_size_without_limits_of_its_own_is_told_as_one_figure(
+    fit: str, said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An interference by figures is put on the bush: the housing is at its size, and no span is made up for it."""
+    run_bush(replace(ASKED, press=fit, seat="40", bore="30", housing_outside="80", length="40"))
+    assert " ".join(capsys.readouterr().out.split()).startswith(said)
+
+
 def test_a_plan_that_may_fail_ends_with_1(capsys: pytest.CaptureFixture[str]) -> None:
     assert run_bush(replace(ASKED, press="H7/k6")) == 1
     assert "can be loose in its bore" in " ".join(capsys.readouterr().out.split())

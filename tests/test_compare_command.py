@@ -75,7 +75,7 @@ def test_the_other_figures_are_shown_on_request() -> None:
     [
         ((), "one state alone"),
         (("--swap", "radius_rood"), "did you mean 'radius_rod'?"),
-        (("--borrow", "radius_rod:left:" + str(ENGINES["stephenson_goods"])), "is it the right file?"),
+        (("--borrow", "radius_rod:left:" + str(ENGINES["stephenson_goods"])), "no 'radius_rod' of the"),
         (("--borrow", "radius_rod"), "write PART:left:OTHER.toml"),
         (("--state", "as fond"), "did you mean 'as found'?"),
     ],

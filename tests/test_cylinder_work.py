@@ -337,6 +337,13 @@ def test_command_compares_states_in_words() -> None:
     assert "forward 25, running forward, as found against drawing: work +9." in told.output
 
 
+def test_how_the_pressure_falls_at_release_is_said_as_the_trade_says_it() -> None:
+    told = " ".join(run(DOCK, "--notch", "full forward").output.split())
+    assert "constant; blow-down at release." in told
+    falling = " ".join(run(DOCK, "--notch", "full forward", "--blow-down", "by dead centre").output.split())
+    assert "constant; blow-down by dead centre." in falling
+
+
 def test_command_gives_json_of_figures(tmp_path: Path) -> None:
     steam = ["--steam", "11 bar", "--back-pressure", "0.3 bar", "--clearance", 7, "--speed", "120 rpm"]
     sizes = ["--bore", "356 mm", "--piston-rod", "57 mm", "--tail-rod", "44 mm", "--notch", "full forward"]

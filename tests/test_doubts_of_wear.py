@@ -15,6 +15,9 @@ from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import assess
 from linkmotion.studies.doubts.event_doubts import EventDoubts, event_doubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Judged, doubtful
+from linkmotion.views.doubt_words import untold
+from linkmotion.views.printout import Point
+from linkmotion.views.tables import Shown
 from tests.bad_engines.changed import DOCK
 from tests.benchmarks.doubts import WEAR, looked_at
 
@@ -87,6 +90,18 @@ def test_lost_motion_is_held_against_its_target_with_its_doubt() -> None:
     (better,) = near.better
     assert better.dimension == "left wear.clearance.foot"
     assert better.to == pytest.approx(0.97 * 25.4 * 0.040 * 0.05, rel=0.01)
+
+
+def test_what_is_allowed_is_told_as_the_findings_tell_it() -> None:
+    """To three places of an inch 1/64 reads 0.016, which 0.0157 is not: a lead 0.0158 apart would seem within it."""
+    engine = loose("0.040 ± 0.006 in")
+    size = lost_motion(100.0).finding.size
+    limit = 25.4 * round(size * 1.05 / 25.4, 4)
+    engine = replace(engine, targets=replace(engine.targets, lost_motion=limit))
+    found = doubtful(assess(engine, FOUND, ("left",)))
+    assert found is not None
+    words = " ".join(block.words for block in untold(found, Shown("in")) if isinstance(block, Point))
+    assert f", {limit / 25.4:.4f}".rstrip("0") + " in allowed" in words
 
 
 def test_no_clearance_is_less_than_nothing() -> None:

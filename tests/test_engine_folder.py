@@ -133,6 +133,21 @@ def test_readings_of_another_engine_are_passed_over(shed: Path) -> None:
     )
 
 
+@pytest.mark.parametrize("words", [("diagnose",), ("adjust",), ("reconcile", "--side", "right")])
+def test_readings_that_name_another_engine_do_not_pass_for_none(words: tuple[str, ...], linkmotion: Command,
+                                                                tmp_path: Path) -> None:  # fmt: skip
+    """A name mistyped in the one file of distances: 'nothing measured contradicts itself' would be said of nothing."""
+    shed = Path(shutil.copytree(EXAMPLES / "pipit", tmp_path / "pipit"))
+    for name in ("readings.toml", "trammel.toml"):
+        text = (shed / name).read_text(encoding="utf-8")
+        (shed / name).write_text(text.replace("Pipit", "Pippit"), encoding="utf-8")
+    run = linkmotion(words[0], shed, *words[1:])
+    assert_refused(run, shed)
+    told = " ".join(run.err.split())
+    assert 'trammel.toml is of \'Tolmarsh Brick Company, No. 2 "Pippit"' in told
+    assert "correct engine in [readings]" in told
+
+
 def test_parts_are_borrowed_from_another_engines_folder(shed: Path, tmp_path: Path, linkmotion: Command) -> None:
     (tmp_path / "sister").mkdir()
     shutil.copy(EXAMPLES / "dock_sister.toml", tmp_path / "sister" / "s.toml")

@@ -315,7 +315,11 @@ def test_the_command_writes_a_page_and_a_form_for_marks(linkmotion: Command, tmp
     run = linkmotion("measure", FOLDER / "donkey_eccentric.toml", "--into", page, "--marks", marks)
     assert (run.code, run.err) == (0, "")
     assert str(page) in run.out
-    assert marks.read_text(encoding="utf-8") == marks_form(engine("donkey_eccentric").unit)
+    told, form, rest = marks.read_text(encoding="utf-8").partition(marks_form(engine("donkey_eccentric").unit))
+    assert (bool(form), rest) == (True, "")
+    assert all(line.startswith("#") for line in told.split("\n") if line), "words only stand before the form"
+    for key in re.findall(r'^(?:# )?(\w+) = "\?"', form, re.MULTILINE):
+        assert f"{key}: " in told, key
     again = linkmotion("measure", FOLDER / "donkey_eccentric.toml", "--into", page, "--marks", marks)
     assert_refused(again, marks)
 

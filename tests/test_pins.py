@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -81,6 +82,17 @@ def test_it_ends_with_one_where_something_is_beyond_its_size(linkmotion: Command
     run = linkmotion("pins", WINKLE)
     assert run.code == 0
     assert "none was found beyond" in " ".join(run.out.split())
+
+
+def test_one_kind_of_pin_is_told_as_one(linkmotion: Command, tmp_path: Path) -> None:
+    text = WINKLE.read_text(encoding="utf-8")
+    before, _, after = text.partition("[pins.foot]")
+    one = tmp_path / "one.toml"
+    one.write_text(before + after[after.index('[state."as found"]') :].partition("[repair.")[0], encoding="utf-8")
+    told = " ".join(linkmotion("pins", one, "--state", "as found").out.split())
+    assert told.startswith("1 kind of pin, 2 in all; a pin or bush was found that is not of the size it is to have.")
+    every = " ".join(linkmotion("pins", WINKLE, "--state", "as found").out.split())
+    assert every.startswith("4 kinds of pin, 8 in all; a pin or bush of 2 of the kinds was found that is not")
 
 
 def test_a_file_without_pins_is_told(linkmotion: Command) -> None:

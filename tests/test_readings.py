@@ -221,6 +221,7 @@ def test_the_form_filled_in_with_what_the_gear_gives_is_read_back(path: Path, ki
     engine, side = read_engine(path), side_of(path)
     write = form if kind == "toml" else csv_form
     text = write(engine, side, engine.sides[:1], "mm", ())
+    assert "A bare length is in millimetres;" in text
     with pytest.raises(FileError, match="still to be filled in"):
         read_readings(written(tmp_path, text, f"form.{kind}"), engine)
     lines = []

@@ -12,6 +12,7 @@ from typer.testing import CliRunner
 
 import linkmotion as lm
 from linkmotion.cli import app
+from linkmotion.commands.reconcile import ReconcileRequest, run_reconcile
 from linkmotion.files.as_measured import as_measured_text
 from linkmotion.files.engine_file import parse_engine, read_engine
 from linkmotion.files.faults import FileError
@@ -246,6 +247,23 @@ def test_a_command_that_cannot_be_followed_is_told(words: list[str], told: str) 
     done = CliRunner().invoke(app, words)
     assert isinstance(done.exception, FileError)
     assert told in str(done.exception)
+
+
+def test_a_distance_that_no_gear_gives_is_told_by_its_own_line(tmp_path: Path) -> None:
+    """The gear cannot be turned on the way to it, and it is not the engine file's link that is to blame."""
+    readings = tmp_path / "trammel.toml"
+    row = '[[left.distance]]\nfrom = "{}"\nto = "{}"\nnotch = "full forward"\nat = "front dead centre"\nis = "{}"\n'
+    head = '[readings]\nstate = "drawing"\nunit = "mm"\nwithin = 0.4\n'
+    good, wild = row.format("arm pin", "lift pin", "365.1 mm"), row.format("die pin", "weighshaft", "600 mm")
+    readings.write_text(head + good + wild, encoding="utf-8")
+    request = ReconcileRequest(EXAMPLES / "gooch_tank.toml", readings, side="left")
+    with pytest.raises(FileError, match="die pin to weighshaft, full forward, front dead centre: read 600") as told:
+        run_reconcile(request)
+    wild_line = (head + good + wild).count("\n")  # that of "is"
+    assert (told.value.file, told.value.line) == (str(readings), wild_line)
+    assert "take it again" in told.value.remedy
+    readings.write_text(head + good, encoding="utf-8")
+    assert run_reconcile(request) == 0
 
 
 def test_the_law_of_the_estimate_is_least_squares() -> None:

@@ -58,6 +58,28 @@ def test_a_starter_names_every_key_with_its_meaning(gear: str, unit: str, linkmo
                 assert re.search(rf"^(# )?{key.name} = .*# {told}", body, re.MULTILINE), key.name
 
 
+def test_what_a_starter_says_of_figures_as_taken_is_read(tmp_path: Path) -> None:
+    """Every form in its first lines, add among them: the face of a slot is read, its centre line is wanted."""
+    head = starter("walschaerts", "mm").partition("[engine]")[0]
+    told = re.search(r"an arc (\{ chord[^}]*\})", head)
+    added = re.search(r'(add = "[^"]*")', head)
+    assert told is not None
+    assert added is not None
+    text = (EXAMPLES / "dock_sister.toml").read_text(encoding="utf-8")
+    line = next(line for line in text.splitlines() if line.startswith("slot_radius = "))
+    radii = []
+    for form in (told[1], told[1].replace(" }", f", {added[1]} }}")):
+        file = written(tmp_path, text.replace(line, f"slot_radius = {form}"))
+        radii.append(read_engine(file).drawing["expansion_link"]["slot_radius"])
+    assert radii[0] == pytest.approx(310**2 / (8 * 10.05) + 10.05 / 2)
+    assert radii[1] - radii[0] == pytest.approx(50 / 2)
+
+
+def test_no_gear_is_said_to_have_a_lever_that_it_has_not() -> None:
+    assert "combination_lever" not in {table.name for table in fields(GEARS["gooch"])}
+    assert "combination-lever pin" not in starter("gooch", "mm")
+
+
 @pytest.mark.parametrize(("gear", "unit"), list(zip(sorted(GEARS), itertools.cycle(UNITS), strict=False)))
 def test_a_starter_still_to_be_filled_is_told_question_by_question(
     gear: str, unit: str, linkmotion: Command, tmp_path: Path

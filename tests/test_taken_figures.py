@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from scipy import optimize, stats
 
 from linkmotion.files.engine_file import parse_engine
+from linkmotion.files.faults import FileError
 from linkmotion.measuring import Taken
 from linkmotion.measuring.taken import mean_of
 from tests.bad_engines.changed import DOCK, METRE, changed
@@ -141,6 +142,13 @@ def test_the_gauges_own_doubt_is_not_lessened_by_repeating() -> None:
 def test_takings_all_alike_tell_of_no_scatter() -> None:
     assert taken('["769.2 mm", "769.2 mm"]').doubt == 0.0
     assert math.isclose(taken('{ takings = ["769.2 mm", "769.2 mm"], doubt = "0.5 mm" }').doubt, 0.5, rel_tol=1e-12)
+
+
+def test_a_fraction_of_a_degree_is_told_how_to_be_written() -> None:
+    with pytest.raises(FileError, match=r"a plain number of degrees, such as 2\.5, or a sum '90 - 6 1/2'"):
+        parse_engine(changed("return_crank", "angle", '"83 1/2"'))
+    found = parse_engine(changed("return_crank", "angle", '"90 - 6 1/2"')).taken["return_crank", "angle"]
+    assert found.value == 83.5
 
 
 def test_angles_are_taken_too() -> None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import ast
 import importlib
+import re
 import sys
 from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from linkmotion import cli
 from linkmotion.views import printout
@@ -135,6 +137,16 @@ def test_help_fits_and_is_in_plain_letters(
     assert told.startswith(f"Usage: linkmotion {name}".rstrip())
     assert 40 < max(map(len, told.splitlines())) <= width
     assert told.isascii()  # the command line's library writes it past our own streams
+
+
+WRITE_ONLY = {"bench", "begin", "measure", "form", "page", "diagram"}
+"""They judge nothing: 0 or 2."""
+
+
+@pytest.mark.parametrize("name", [name for name in commands() if name not in WRITE_ONLY])
+def test_a_command_that_judges_tells_when_it_ends_with_1(name: str) -> None:
+    told = " ".join(CliRunner().invoke(cli.app, [name, "--help"]).output.split()).lower()
+    assert re.search(r"\bends? with\b.* 1\b", told), told
 
 
 def test_a_name_that_is_to_be_copied_is_never_broken() -> None:

@@ -388,7 +388,12 @@ def test_command_tells_leads_read_off_dead_centre_by_so_much_of_the_tyre() -> No
 
 @pytest.mark.parametrize(
     ("arguments", "words"),
-    [([], "give a file of marks"), (["--out-by", "1/8 in"], "give --tyre"), (["--out-by", "60°"], "up to 45°")],
+    [
+        ([], "give a file of marks"),
+        (["--out-by", "1/8 in"], "give --tyre"),
+        (["--out-by", "60°"], "up to 45°"),
+        (["--out-by", "half"], "'half' is not a length"),
+    ],
 )
 def test_command_wants_marks_or_an_amount(arguments: list[str], words: str) -> None:
     ran = CliRunner().invoke(app, ["tram", str(SHUNTER), *arguments])

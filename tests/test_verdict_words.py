@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -184,3 +185,28 @@ def test_what_is_hardly_felt_is_not_alike_to_what_moves_other_readings() -> None
     inner[0, 1] = inner[1, 0] = 0.97 * np.sqrt(80.0 * 0.2)
     (group,) = alike(inner, seen, two)
     assert group.keys == (one, other)
+
+
+@pytest.mark.parametrize(("state", "told"), [("long", False), ("drawing", True)])
+def test_a_part_that_the_file_says_to_be_off_is_not_one_that_readings_cannot_tell(
+    state: str, told: bool, tmp_path: Path
+) -> None:
+    """Measured and put back as the first work, it cannot also be said that moving the valve comes before it.
+
+    The valve stands 1.5 mm from its place too, so that it is moved.
+    """
+    long = "\n[state.long.both.radius_rod]\nlength = 733\n[adjustments]\nradius_rod.length = { step = 0.5, most = 5 }\n"
+    usual = "valve.central_at = { step = 0.5, most = 5 }\n"
+    file, readings = tmp_path / "gooch.toml", tmp_path / "readings.toml"
+    file.write_text((EXAMPLES / "gooch_tank.toml").read_text(encoding="utf-8") + long + usual, encoding="utf-8")
+    left = lm.read_engine(file)["long"].left
+    rows = "".join(
+        f'    {{ notch = "{notch}", kind = "lead", front = {left[notch].front.lead + 1.5:.2f}, '
+        f"back = {left[notch].back.lead - 1.5:.2f} }},\n"
+        for notch in ("full forward", "forward 50", "full backward")
+    )
+    head = f'[readings]\nstate = "{state}"\nunit = "mm"\nwithin = 0.3\ndead_centres = "by trammel"\n'
+    readings.write_text(f"{head}[left]\nreadings = [\n{rows}]\n", encoding="utf-8")
+    said = " ".join(CliRunner().invoke(app, ["adjust", str(file), str(readings)]).output.split())
+    assert ("cannot tell the valve's place on its spindle from" in said and "radius rod: length" in said) is told
+    assert ("Shorten the radius rod" in said) is not told

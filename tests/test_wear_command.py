@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -103,6 +104,15 @@ def test_what_is_worn_alike_on_both_sides_leaves_the_sides_alike_and_renewed_on_
     one_sided = weighed("metre_gauge", '\n[state.worn.right.wear]\ndie_offset = "0.3 mm"\n')
     assert one_sided.items == ()
     assert abs(one_sided.together.changes["lead between sides"][0]) > 0.05
+
+
+def test_what_weighs_most_by_its_lost_motion_tells_it_once() -> None:
+    loose = "\n[state.worn.left.wear]\nclearance = { 'arm pin' = 1.2 }\n"
+    found = weighed("gooch_tank", loose)
+    words = sentence(found.items[0], found, Shown("mm"))
+    assert found.items[0].worst == "lost motion", "the case must be one that weighs by lost motion"
+    assert re.search(r": in [\w ]+ it gives \d\.\d+ mm of lost motion; it passes a target by itself", words), words
+    assert "motion lost" not in words
 
 
 def test_an_item_that_makes_up_for_another_is_told_so() -> None:

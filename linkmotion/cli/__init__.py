@@ -66,7 +66,8 @@ def _run(words: list[str]) -> int:
         if not hasattr(error, "format_message"):  # what typer has to say of the words on the command line
             raise
         remedy = _GONE.get(words[0] if words else "", "linkmotion COMMAND --help tells what a command takes")
-        return _refused(f"linkmotion: {error.format_message()}\n  {remedy}")
+        told = error.format_message().replace("Value error, ", "")  # a word of the library that checks choices
+        return _refused(f"linkmotion: {told}\n  {remedy}")
     return code
 
 

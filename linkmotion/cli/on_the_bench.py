@@ -111,6 +111,8 @@ def wear(
     """Which wear matters: every item alone, all together, and what renewing each would gain.
 
     Play in the gear is taken up by the valve's drag; where its inertia at the given revolutions is more, by that.
+
+    Ends with 1 when everything together passes a target, else 0.
     """
     from linkmotion.commands.wear import WearRequest, run_wear
     from linkmotion.wear.running import Load
@@ -145,7 +147,10 @@ def compare(
     replace: Replace = False,
     json: Json = False,
 ) -> None:
-    """Compare states of one engine side by side; parts may change sides or come from another engine."""
+    """Compare states of one engine side by side; parts may change sides or come from another engine.
+
+    Ends with 1 when the last state compared has something out of target, else 0.
+    """
     from linkmotion.commands.compare import CompareRequest, run_compare
 
     request = CompareRequest(
@@ -186,7 +191,10 @@ def hold(
     json: Json = False,
     csv: Annotated[bool, typer.Option("--csv", help="print the events' spread as CSV")] = False,
 ) -> None:
-    """What must we hold: tolerances turned into the spread of every event, and the loosest set that will do."""
+    """What must we hold: tolerances turned into the spread of every event, and the loosest set that will do.
+
+    Ends with 1 when fewer engines than wanted keep every target at the present tolerances, once set; else 0.
+    """
     if json and csv:
         raise typer.BadParameter("--json and --csv exclude one another; give one")
     from linkmotion.commands.hold import HoldRequest, run_hold
@@ -257,7 +265,10 @@ def bush(
     unit: Annotated[str, typer.Option(help="unit of bare numbers: mm or in")] = "mm",
     json: Json = False,
 ) -> None:
-    """What to bore and turn for a pressed bush and its pin, the press force, and how to get it in cold or warm."""
+    """What to bore and turn for a pressed bush and its pin, the press force, and how to get it in cold or warm.
+
+    Ends with 1 when within these limits the bush may be loose, turn, or be overstressed, else 0.
+    """
     from linkmotion.commands.bush import BushRequest, run_bush
 
     request = BushRequest(

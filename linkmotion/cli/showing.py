@@ -129,7 +129,10 @@ def card(
     replace: Replace = False,
     json: Json = False,
 ) -> None:
-    """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand."""
+    """Write a card model of the gear: A4 sheets to cut out and to join with paper fasteners, that turns by hand.
+
+    Ends with 1 when a piece is in the way of another or cannot be cut, else 0.
+    """
     from linkmotion.commands.card import CardRequest, run_card
 
     raise typer.Exit(run_card(CardRequest(engine, state, side, scale, into, json, replace)))

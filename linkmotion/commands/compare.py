@@ -89,7 +89,7 @@ def _with_moved_parts(engine: Engine, request: CompareRequest) -> tuple[Engine, 
             engine, name = borrowed(engine, other, table, side, state)
         except KeyError:
             raise FileError(
-                file, f"no {part!r} of a {engine.gear_type.name} gear there", "is it the right file?"
+                file, f"no {part!r} of the {engine.gear_type.name} gear there", "is it the right file?"
             ) from None
         made.append(name)
     return engine, made

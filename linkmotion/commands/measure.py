@@ -85,7 +85,7 @@ def _see(request: MeasureRequest) -> None:
 
 
 def _write(request: MeasureRequest, page: PaperPage, marks: OutputFile | None) -> None:
-    from linkmotion.files.marks_form import marks_form
+    from linkmotion.files.marks_form import marks_file
     from linkmotion.files.pattern import pattern
     from linkmotion.views.measuring_parts import Measured
     from linkmotion.views.measuring_sheets import measuring_sheets
@@ -100,4 +100,4 @@ def _write(request: MeasureRequest, page: PaperPage, marks: OutputFile | None) -
             html = measuring_sheets(measured)
     page.write(html)
     if marks is not None:
-        marks.write(marks_form(measured.unit))
+        marks.write(marks_file(measured.unit))

@@ -13,11 +13,14 @@ from linkmotion.face.reconciliation import EngineReconciliation, NothingMeasured
 from linkmotion.files.as_measured import as_measured_text
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
+from linkmotion.files.lengths import format_length
 from linkmotion.files.outputs import STARTER, OutputFile, Outputs
 from linkmotion.files.readings_file import Readings, read_readings
 from linkmotion.files.side_named import sides_asked
 from linkmotion.sides import BOTH, side_words
+from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows, dimension_rows, next_rows, unchecked_rows
+from linkmotion.studies.reconciling.taking import FarOff
 from linkmotion.views.printout import Answer, Aside, Block, Command, Heading, Point, print_json, show
 from linkmotion.views.progress import progress
 
@@ -100,6 +103,20 @@ def _reconciled(
     except NothingMeasured as error:
         remedy = "give figures with their ± in a state (--state NAME), or a readings file with distances"
         raise FileError(str(request.engine), str(error), remedy) from None
+    except FarOff as error:
+        raise _told_far(error, readings, engine.unit) from None
+
+
+def _told_far(error: FarOff, readings: Readings | None, unit: str) -> FileError:
+    """With the line of the reading, in the file's unit."""
+    own = error.reading
+    read, expected = (
+        format_length(value, unit) if own.unit == MM else f"{value:.4g} {own.unit}"
+        for value in (own.value, error.expected)
+    )
+    told = f"{own}: read {read}, by drawing and parts {expected}: no gear near the drawing gives that"
+    remedy = "take it again, or correct it; if it is right, a figure of these parts in the engine file is wrong"
+    return FileError(readings.name if readings is not None else "", told, remedy, own.line)
 
 
 def _write(output: OutputFile, engine: Engine, found: EngineReconciliation, request: ReconcileRequest) -> None:

@@ -134,10 +134,12 @@ def _out_by(request: TramRequest, engine: Engine, tram: Tram | None, diameter: f
     angle = _DEGREES.fullmatch(request.out_by)
     if angle:
         degrees = float(angle[1])
-    elif diameter is None:
-        raise FileError("--out-by", "a length along a tyre of unknown size", "give --tyre, or degrees: --out-by '0.5°'")
     else:
-        degrees = math.degrees(2 * _length(request.out_by, "--out-by", engine.unit) / diameter)
+        along = _length(request.out_by, "--out-by", engine.unit)
+        if diameter is None:
+            told = "a length along a tyre of unknown size"
+            raise FileError("--out-by", told, "give --tyre, or degrees: --out-by '0.5°'")
+        degrees = math.degrees(2 * along / diameter)
     if not 0 < degrees <= 45:
         raise FileError("--out-by", f"{degrees:.4g}° off dead centre", "give more than nothing, up to 45°")
     return degrees

@@ -19,7 +19,7 @@ from pathlib import Path
 
 from linkmotion.files.faults import FileError
 from linkmotion.files.file_kinds import ENGINE, MARKS, OTHER, PHOTO, READINGS, REPORT, ROWS, SLOT, Found, kind_of
-from linkmotion.files.source import Source
+from linkmotion.files.source import Source, shown
 from linkmotion.files.whole import leads_into
 from linkmotion.sides import PAIR
 from linkmotion.studies.figures.figure import SPOTTED
@@ -122,7 +122,8 @@ class EngineFolder:
         Parameters
         ----------
         engine : str
-            By the name in its file; readings that name another engine are passed over.
+            By the name in its file; readings that name another engine are passed over, and told where there are
+            none of it.
         rows : tuple of str
             What is wanted of it, "readings", "distance" or "place": where some files have it, the others are passed
             over.
@@ -132,7 +133,10 @@ class EngineFolder:
         FileError
             There is none, or there are several.
         """
-        fitting = [own for own in self.files if own.kind == READINGS and own.engine in ("", engine)]
+        there = [own for own in self.files if own.kind == READINGS]
+        fitting = [own for own in there if own.engine in ("", engine)]
+        if there and not fitting:
+            raise self._of_another(there, engine)
         having = [own for own in fitting if own.taken & set(rows)] or fitting
         return self._wanted(
             tuple(own.path for own in having),
@@ -152,10 +156,18 @@ class EngineFolder:
         Raises
         ------
         FileError
-            There are several.
+            There are several, or those that there are name another engine.
         """
-        measured = any(own.taken & set(SPOTTED) for own in self.files if own.engine in ("", engine))
+        measured = [own for own in self.files if own.taken & set(SPOTTED)]
+        if measured and not any(own.engine in ("", engine) for own in measured):
+            raise self._of_another(measured, engine)
         return self.readings_of(engine, SPOTTED) if measured else None
+
+    def _of_another(self, there: list[Found], engine: str) -> FileError:
+        """A name mistyped in a file of readings must not pass for nothing having been read."""
+        names = "; ".join(f"{own.path.relative_to(self.path)} is of {shown(own.engine)}" for own in there)
+        told = f"no readings of {shown(engine)} in this folder: {names}"
+        return FileError(str(self.path), told, "correct engine in [readings], or take that file out of the folder")
 
     def marks_of(self) -> Path:
         """The one file of wheel marks (FileError where there is none, or several)."""

@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 from linkmotion.engine import Engine
 from linkmotion.files.cells import table
+from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.files.readings_source import COLUMNS
 from linkmotion.studies.assess import SideEvents
 
 _HEAD = """\
 # Readings file for linkmotion. Put what was read in place of each "?", and take out every line that was not read.
-# A bare length is in {unit}; also "3.2 mm", "1/8 in", "5 thou". Two takings of one reading: ["3.1 mm", "3.2 mm"].
+# A bare length is in {unit_name}; also "3.2 mm", "1/8 in", "5 thou". Two takings of one reading: ["3.1 mm", "3.2 mm"].
 # lead: steam opening at that end's dead centre; a minus sign where the edge still overlaps (blind).
 # opening: greatest steam opening in a turn. cutoff, release, admission, compression: "76 %" of the stroke from that
 #   end's dead centre, "12.5°" of crank angle past it, or the piston's distance from it, such as "15 1/4 in".
@@ -51,7 +52,7 @@ def form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str, no
     notches : tuple of str
         Those that will be read; all, if empty.
     """
-    lines = [_HEAD.format(unit=unit, die=side.gear.die_read), "[readings]"]
+    lines = [_HEAD.format(unit_name=UNIT_NAMES[unit], die=side.gear.die_read), "[readings]"]
     lines += [f"{name} = {_quoted(value)}" for name, value in _said(engine, side.state, unit)]
     lines += ['within = "?"', 'within_percent = "?"', *(f"{name} = {_quoted(value)}" for name, value in _METHOD)]
     for name in sides:
@@ -79,7 +80,7 @@ def csv_form(engine: Engine, side: SideEvents, sides: tuple[str, ...], unit: str
         for own in asked(side, notches):
             boxes = ("?", "?", "") if own.ended else ("", "", "?")
             rows.append((name, own.notch, own.direction, own.kind, "", *boxes, "", ""))
-    return _HEAD.format(unit=unit, die=side.gear.die_read) + table(rows)
+    return _HEAD.format(unit_name=UNIT_NAMES[unit], die=side.gear.die_read) + table(rows)
 
 
 def _said(engine: Engine, state: str, unit: str) -> list[tuple[str, str]]:

@@ -91,7 +91,9 @@ def _angle_reader(forms: tuple[Form, ...]) -> Callable[..., Any]:
         if isinstance(taken, Waiting):
             return taken
         if taken is None and (isinstance(value, bool) or not isinstance(value, int | float)):
-            raise LengthError(f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5")
+            raise LengthError(
+                f"read {shown(value)}; an angle is a plain number of degrees, such as 2.5, or a sum '90 - 6 1/2'"
+            )
         found = value if taken is None else TakenFigure(replace(taken, unit=DEGREES))
         if not -360 <= found <= 360:  # also turns away nan and inf
             raise LengthError(f"read {shown(value)}; an angle from -360 to 360 degrees is wanted")

@@ -22,7 +22,8 @@ _HEAD = """\
 # A length may stand as it was taken, and "linkmotion check" works it out: a sum "680 mm - 400 mm / 2"; a doubt, right
 # 19 times in 20, "769.2 +- 0.3 mm"; takings [ "769.2 mm", "769.5 mm" ]; centres over or between pins or bores,
 # {{ over = "852 mm", pins = [ "40 mm", "38 mm" ] }}; a height {{ from_rail = "1210 mm" }}, with [wheels] diameter;
-# an arc {{ chord = "310 mm", rise = "10.05 mm" }} or {{ points = [ [0, 0], [100, 4], [200, 1] ] }}.
+# an arc {{ chord = "310 mm", rise = "10.05 mm" }} or {{ points = [ [0, 0], [100, 4], [200, 1] ] }}; add = "50 mm / 2"
+# within any of these braces adds a length, as from the face that was read to the slot's centre line.
 
 [engine]
 name = "our engine"

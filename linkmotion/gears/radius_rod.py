@@ -23,10 +23,12 @@ class RadiusRod:
     """Radius rod."""
 
     length: Number = in_mm(
-        "die pin to combination-lever pin", rod="radius rod", work=lengthened("radius rod", 5, 4.0, offered=False)
+        "die pin to the pin at its valve end (the combination lever's, where there is one)",
+        rod="radius rod",
+        work=lengthened("radius rod", 5, 4.0, offered=False),
     )
     lift_pin: Number = in_mm(
-        "lift pin from the die pin toward the lever (negative: tail behind the link)", None, signed=True
+        "lift pin from the die pin toward its valve end (negative: tail behind the link)", None, signed=True
     )
     lift_pin_rise: Number = in_mm("lift pin above the rod's line", 0.0, signed=True)
 

@@ -274,12 +274,16 @@ def _soundness(plan: BushPlan, unit: str) -> str:
     )
 
 
+def _limits(span: Span, unit: str) -> str:
+    """Least and greatest; one figure where they are the same, as of a seat to which an interference is added."""
+    least, most = (size(mm, unit) for mm in inward(span, unit))
+    return least if least == most else f"{least} to {most}"
+
+
 def bush_blocks(plan: BushPlan, unit: str) -> Iterator[Block]:
     """The whole sheet, the answer first."""
     rings, wrong = plan.rings, warnings(plan, unit)
-    bored, turned = (
-        " to ".join(size(mm, unit) for mm in inward(span, unit)) for span in (plan.outer.hole, plan.outer.shaft)
-    )
+    bored, turned = (_limits(span, unit) for span in (plan.outer.hole, plan.outer.shaft))
     yield Answer(f"Bore the housing {bored}, turn the bush {turned} {unit}: {_soundness(plan, unit)}.")
     yield from (Point(sentence, OUT) for sentence in wrong)
     yield Heading(

@@ -128,7 +128,7 @@ def legend(found: Sequence[CylinderWork], engine: Engine) -> Iterator[str]:
     gauge = [format_pressure(bar - ATMOSPHERE, unit) for bar in (steam.pressure, steam.back)]
     yield (
         f"Steam {gauge[0]} {unit}, back pressure {gauge[1]} {unit} by the gauge; "
-        f"clearance {100 * steam.clearance:g} %; p V^{steam.exponent:g} constant; release: {steam.blow_down}."
+        f"clearance {100 * steam.clearance:g} %; p V^{steam.exponent:g} constant; blow-down {steam.blow_down}."
     )
     if steam.assumed:
         yield f"Assumed, not given: {assumed_words(steam.assumed)}; give yours by options or in the [steam] table."

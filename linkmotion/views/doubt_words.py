@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from linkmotion.events import EVENTS
-from linkmotion.files.lengths import UNITS
+from linkmotion.files.lengths import UNITS, format_length
 from linkmotion.sides import side_words
 from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
@@ -110,14 +110,11 @@ def before_cutting(found: DoubtfulState | None, shown: Shown) -> str:
 
 def _size(judged: Judged, shown: Shown) -> str:
     finding = judged.finding
-    if finding.what == LOST:
-        return f"{LOST} {with_doubt(finding.size, judged.doubt, 'mm', shown)}, {shown.length(finding.limit)} allowed"
-    what = "leads" if finding.unit == "mm" else "cutoffs"
     if finding.unit == "mm":
-        return (
-            f"{what} {with_doubt(finding.size, judged.doubt, 'mm', shown)} apart, {shown.length(finding.limit)} allowed"
-        )
-    return f"{what} {finding.size:.1f} ± {judged.doubt:.1f} % apart, {finding.limit:.1f} allowed"
+        size = with_doubt(finding.size, judged.doubt, "mm", shown)
+        allowed = format_length(finding.limit, shown.unit, fraction_of=shown.fraction_of)  # as findings tell it
+        return f"{LOST} {size}, {allowed} allowed" if finding.what == LOST else f"leads {size} apart, {allowed} allowed"
+    return f"cutoffs {finding.size:.1f} ± {judged.doubt:.1f} % apart, {finding.limit:.1f} allowed"
 
 
 def _advice(judged: Judged, shown: Shown) -> str:

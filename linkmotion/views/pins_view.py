@@ -37,10 +37,12 @@ def answer(found: Schedule) -> str:
     """The answer in a sentence."""
     count = sum(own.pin.quantity for own in found.joints)
     beyond = sum(bool(own.remarks) for own in found.joints)
-    told = f"{len(found.joints)} kinds of pin, {count} in all"
+    kinds = len(found.joints)
+    told = f"{kinds} kind{'s' * (kinds != 1)} of pin, {count} in all"
     if not beyond:
         return f"{told}; none was found beyond the size it is to have."
-    return f"{told}; of {beyond} a pin or bush was found that is not of the size it is to have."
+    of = f" of {beyond} of the kinds" if kinds > 1 else ""
+    return f"{told}; a pin or bush{of} was found that is not of the size it is to have."
 
 
 def sources(found: Schedule) -> str:

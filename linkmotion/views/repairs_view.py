@@ -56,9 +56,10 @@ def answer(engine: Engine, found: Choices, hours: float | None) -> str:
     names = ", ".join(in_order(engine.repairs, best.chosen))
     words = f"{within}{names} ({best.hours:g} h)"
     left = "none" if best.result.out == 0 else str(best.result.out)
+    remain = "remains" if best.result.out == 1 else "remain"
     lost = [format_length(own.lost, engine.unit) for own in (before.result, best.result)]
     return (
-        f"{words}: of {before.result.out} findings out of target {left} remain, the worst at {best.result.worst:.2f} "
+        f"{words}: of {before.result.out} findings out of target {left} {remain}, the worst at {best.result.worst:.2f} "
         f"of its target ({before.result.worst:.2f} now); lost motion {lost[0]} to {lost[1]}."
     )
 

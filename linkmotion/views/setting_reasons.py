@@ -60,8 +60,11 @@ def _not_told(words: Words) -> Iterator[str]:
     moved = {work.adjustment.side for work in words.advice.works if work.adjustment.trims}
     for own in words.advice.problem.estimates:
         side = own.side.side
-        if own.as_valve and side in moved:
-            parts = " or ".join(named(key) for key in own.as_valve)
+        undone = [work.undoes for work in words.advice.works if work.adjustment.on(side)]
+        measured = {off.key for off in undone if off is not None and off.sure == 1}  # off by the file, and put back
+        untold = [key for key in own.as_valve if key not in measured]
+        if untold and side in moved:
+            parts = " or ".join(named(key) for key in untold)
             yield (
                 f"{_where(side)}: these readings cannot tell the valve's place on its spindle from {parts}: moving the "
                 "valve is the least work, and comes first. Measure the part itself to know, a rod between its pins."

@@ -139,9 +139,13 @@ def _said_of(item: WornItem, shown: Shown) -> str:
 
 def _told(item: WornItem, shown: Shown) -> Iterator[str]:
     """What it does to the valve, and the lost motion it gives."""
+    lost = f"{shown.length(item.lost)} {shown.unit} of lost motion" if float(shown.length(item.lost)) else ""
+    if item.worst == LOST:
+        notch = item.changes[LOST][1]
+        yield from [f"in {notch} it gives {lost}"] * bool(lost)
+        return
     yield from _said(item, shown)
-    if float(shown.length(item.lost)):
-        yield f"{shown.length(item.lost)} {shown.unit} of lost motion"
+    yield from [lost] * bool(lost)
 
 
 def _said(item: WornItem, shown: Shown) -> Iterator[str]:

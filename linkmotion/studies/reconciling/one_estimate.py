@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from linkmotion.engine import Engine
 from linkmotion.gears.sensitivity import Key
+from linkmotion.linkage import LinkageError
 from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.diagnosis.evidence import NONE, Linear
 from linkmotion.studies.diagnosis.priors import Priors, priors_of
@@ -82,12 +83,20 @@ def reconcile(
     ------
     NotchError
         The gear as drawn cannot pass.
+    FarOff
+        A reading is so far off that the gear cannot be brought near it.
     """
     side = as_drawn(engine, state, name)
     priors = priors_of(side, tolerances)
     known = known_of(engine, side, priors)
     takings = Takings(side, known, tuple(readings), method or Method())
-    return _Told(takings, weighed(takings) if takings.takings else None, priors).reconciliation()
+    try:
+        return _Told(takings, weighed(takings) if takings.takings else None, priors).reconciliation()
+    except LinkageError:  # on the way to what was read; the gear as drawn and measured has passed
+        far = takings.far_off()
+        if far is None:
+            raise
+        raise far from None
 
 
 class _Told:

@@ -25,7 +25,25 @@ from linkmotion.studies.reconciling.drawn_and_measured import Known, Part
 from linkmotion.studies.tolerances.tolerance import kind_of
 
 Array = NDArray[np.float64]
+FAR = 5.0  # usual slips: a reading further than this from its gear is named where the gear cannot be brought to it
 SLIP = {MM: 1.5, PERCENT: 2.5, DEGREES: 3.0}  # by how much a wrong taking is usually out; common practice, no source
+
+
+class FarOff(ValueError):
+    """A reading so far from what the gear gives that no gear near the drawing can be put together to explain it.
+
+    Attributes
+    ----------
+    reading : Reading
+        That furthest off.
+    expected : float
+        What it would read by drawing and measured parts, in its unit.
+    """
+
+    def __init__(self, reading: Reading, expected: float) -> None:
+        self.reading, self.expected = reading, expected
+        read, own = f"{reading.value:.5g} {reading.unit}", f"{expected:.5g} {reading.unit}"
+        super().__init__(f"{reading}: read {read}, by drawing and parts {own}: no gear near the drawing gives that")
 
 
 @dataclass(frozen=True)
@@ -96,6 +114,15 @@ class Takings:
         self.takings = (*self._parts(), *self._read())
         self.sigma = np.array([own.sigma for own in self.takings])
         self.base, self.sizes = self._variances()
+
+    def far_off(self) -> FarOff | None:
+        """The reading furthest from what drawing and parts give, in usual slips, if it is :data:`FAR` off."""
+        if self.model is None:
+            return None
+        expected = self.model.about(self.departures(np.zeros((1, self.exact)))[0]).at_figures
+        slips = [abs(own.value - by) / SLIP[own.unit] for own, by in zip(self.readings, expected, strict=True)]
+        most = int(np.argmax(slips))
+        return FarOff(self.readings[most], float(expected[most])) if slips[most] > FAR else None
 
     def _parts(self) -> list[Taking]:
         found = []
