@@ -37,7 +37,7 @@ def on_paper(side: SideEvents, engine: Engine, notch: int, angle: float, wide: f
         own = elevation_of(side, engine)
         figure = Figure(figsize=(wide, height_for(own, wide)), layout="constrained", dpi=100)
         plot_gear(side, notch, angle, figure.subplots(), unit=engine.unit, elevation=own, **more)
-        FigureCanvasAgg(figure).draw()
+        figure.draw_without_rendering()
     return figure
 
 
@@ -57,18 +57,18 @@ def test_no_text_stands_on_another_and_none_is_cut_off(file: Path) -> None:
     engine = read_engine(file)
     side = assess(engine).sides[0]
     least = {"donkey_eccentric": 5}.get(file.stem, 11)
-    for notch in sorted({0, len(side.notches) // 2, len(side.notches) - 1}):
-        for angle in (0.0, 75.0, 160.0, 290.0):
-            figure = on_paper(side, engine, notch, angle)
-            boxes = [(text.get_text(), text.get_window_extent().padded(-0.5)) for text in texts_of(figure)]
-            assert len(names_of(figure)) >= least
-            for (one, a), (two, b) in combinations(boxes, 2):
-                assert not a.overlaps(b), f"{one!r} is written over {two!r}, notch {notch}, {angle}°"
-            for told, box in boxes:
-                assert box.x0 >= 0, told
-                assert box.y0 >= 0, told
-                assert box.x1 <= figure.bbox.x1, told
-                assert box.y1 <= figure.bbox.y1, told
+    mid, last = len(side.notches) // 2, len(side.notches) - 1
+    for notch, angle in {(0, 0.0), (mid, 75.0), (last, 160.0), (0, 290.0), (mid, 0.0), (last, 75.0)}:
+        figure = on_paper(side, engine, notch, angle)
+        boxes = [(text.get_text(), text.get_window_extent().padded(-0.5)) for text in texts_of(figure)]
+        assert len(names_of(figure)) >= least
+        for (one, a), (two, b) in combinations(boxes, 2):
+            assert not a.overlaps(b), f"{one!r} is written over {two!r}, notch {notch}, {angle}°"
+        for told, box in boxes:
+            assert box.x0 >= 0, told
+            assert box.y0 >= 0, told
+            assert box.x1 <= figure.bbox.x1, told
+            assert box.y1 <= figure.bbox.y1, told
 
 
 @pytest.mark.parametrize("wide", [4.0, 5.5, 10.0])
