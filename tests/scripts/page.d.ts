@@ -98,7 +98,7 @@ interface PageControls {
 interface PageReverser {
   reverse(u: number): void;
   reverserPlace(u?: number): number;
-  reverserAt(place: number, span?: Span | null): number;
+  reverserAt(place: number, kase?: Case): number;
   reverserOn(kase: Case): number;
   showReverser(): void;
   fillNotches(): void;

@@ -17,14 +17,15 @@ Object.assign(Page.prototype, /** @type {PageReverser & ThisType<Page>} */ ({
     return 100 * (ahead ? (u - span.mid) / (span.forward - span.mid) : -(u - span.mid) / (span.backward - span.mid));
   },
 
-  reverserAt(place, span = this.kase.span) {
+  reverserAt(place, kase) {
+    const { span } = kase ?? this.kase;
     return span ? span.mid + Math.abs(place) / 100 * ((place > 0 ? span.forward : span.backward) - span.mid) : this.s.u;
   },
 
   // Where the reverser of another side stands with this one's: it may be drawn the other way round.
   reverserOn(kase) {
     if (!kase.span || kase.span.forward === this.kase.span.forward) return this.s.u;
-    return kase.notches[this.inNotch()] ?? this.reverserAt(this.reverserPlace(), kase.span);
+    return kase.notches[this.inNotch()] ?? this.reverserAt(this.reverserPlace(), kase);
   },
 
   showReverser() { $("reverser").value = String(this.reverserPlace()); },
