@@ -184,6 +184,13 @@ def test_a_figure_of_one_side_is_edited_in_that_sides_own_drawing() -> None:
     assert all(line in lines for line in once.text.rstrip().split("\n"))  # each of them, in their order
 
 
+def test_of_one_cylinder_alone_the_drawing_itself_is_edited() -> None:
+    engine = parse_engine(SISTER)
+    made = edit_engine(engine, "equal_lever.spindle_across", 310, side="middle")
+    assert made.sides_drawn == {}
+    assert made.drawing["equal_lever"]["spindle_across"] == 310.0 != engine.drawing["equal_lever"]["spindle_across"]
+
+
 def test_an_engine_built_in_python_is_written_with_it() -> None:
     import tomllib
 

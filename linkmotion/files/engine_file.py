@@ -87,6 +87,8 @@ def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side
 
     document: Any = tomlkit.parse(engine.text)
     *tables, name = key.split(".")
+    if state == DRAWING and engine.sides == (side,) and side not in engine.sides_drawn:
+        side = BOTH  # of one cylinder there is no other drawing
     where = document
     for step in (*layer_at(state, side), *tables):
         if step not in where:
