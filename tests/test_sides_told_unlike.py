@@ -93,6 +93,24 @@ def test_a_state_tells_no_departure_that_is_only_the_drawings_own() -> None:
     assert ("other_side", "crank_angle") in found
 
 
+def test_a_side_that_only_a_state_says_to_be_opposite_is_asked_to_be_drawn_so() -> None:
+    """Files written before a drawing could say so are told what they lack; a part that is only off is not."""
+    from linkmotion.face.advice import advised
+
+    said = {}
+    off = f'{BRANCH}\n[state."both sides".right.other_side]\ncrank_angle = -88.5\n'
+    for name, text in (("opposite", alike_on_paper()), ("off", off)):
+        engine = parse_engine(text)
+        advice = advised(engine, "both sides", list(engine.sides), None, "diagnosis")
+        said[name] = " ".join(advice.words().sentences(advice.foreseen))
+        assert "crank angle is" in said[name]
+    wanted = (
+        "unless this side is drawn the other way round: then the file wants crank_angle in [drawing.right.other_side]"
+    )
+    assert wanted in said["opposite"]
+    assert "the other way round" not in said["off"]
+
+
 def test_the_moving_page_begins_each_side_where_it_is_drawn() -> None:
     table = page_data(example("crosshead_branch"), ["drawing", "as found"])
     drawn, right = table.cases[:2], table.cases[-1]
