@@ -165,9 +165,9 @@ def test_every_joint_of_bakers_gear_is_a_pin() -> None:
 
 def test_a_low_crosshead_on_one_side_moves_the_other_sides_valve() -> None:
     engine = example("crosshead_branch")
-    before, after = (engine.side_state(state, "left").gear for state in ("both sides", "as found"))
+    before, after = (engine.side_state(state, "left").gear for state in ("drawing", "as found"))
     alike = with_numbers(after, {("drive_rod", "length"): numbers(before)["drive_rod", "length"]})
-    setting = Arm(number_of(of_engine(engine, "both sides").settings["full forward"]))
+    setting = Arm(number_of(of_engine(engine).settings["full forward"]))
     shifted = revolve(alike, setting).spindle[0](ROUND) - revolve(before, setting).spindle[0](ROUND)
     assert np.ptp(shifted) > 0.05
 

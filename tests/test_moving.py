@@ -88,7 +88,7 @@ def test_the_items_and_what_they_do_to_one_another_make_up_the_state(tables: dic
         for case in table.cases[1:]:
             if case.rest is None:
                 continue
-            drawing = table.cases[0].motion
+            drawing = table.drawn(case.sides[0]).motion
             whole = case.motion - drawing
             for item in case.items:
                 whole = whole - item.change
@@ -213,18 +213,23 @@ def test_the_reverser_has_forward_at_one_end_and_mid_in_the_middle_whatever_its_
 ) -> None:
     from linkmotion.views.moving.payload import payload
 
-    spans = {name: payload(table)["span"] for name, table in tables.items()}
-    for name, span in spans.items():
-        notches = tables[name].cases[0].notches
-        if name == "donkey_eccentric":
-            assert span is None
-            continue
-        every = [at for case in tables[name].cases for at in case.notches.values()]  # a side may be the other way round
-        assert sorted((span["forward"], span["backward"])) == pytest.approx([min(every), max(every)], abs=1e-9)
-        assert (span["forward"] > span["mid"]) == (notches["full forward"] > notches["mid"])
-        assert span["mid"] == pytest.approx(notches["mid"], abs=1e-9)
-    assert spans["metre_gauge"]["forward"] > spans["metre_gauge"]["backward"]
-    assert spans["gooch_tank"]["forward"] < spans["gooch_tank"]["backward"]
+    ahead = {}
+    for name, table in tables.items():
+        every = [at for case in table.cases for at in case.notches.values()]
+        for case, sent in zip(table.cases, payload(table)["cases"], strict=True):
+            span, notches = sent["span"], table.drawn(case.sides[0]).notches
+            if name == "donkey_eccentric":
+                assert span is None
+                continue
+            assert sorted((span["forward"], span["backward"])) == pytest.approx([min(every), max(every)], abs=1e-9)
+            assert (span["forward"] > span["mid"]) == (notches["full forward"] > notches["mid"])
+            assert span["mid"] == pytest.approx(notches["mid"], abs=1e-9)
+            for side in case.sides:
+                ahead[name, side] = span["forward"] > span["backward"]
+    assert ahead["metre_gauge", "left"]
+    assert ahead["metre_gauge", "right"]
+    assert not ahead["gooch_tank", "left"]
+    assert ahead["crosshead_branch", "left"] != ahead["crosshead_branch", "right"]  # one is the other way round
 
 
 def test_the_play_is_sent_as_the_way_in_which_a_pin_moves_in_its_hole(tables: dict[str, PageData]) -> None:

@@ -125,21 +125,30 @@ def test_a_question_mark_is_told_as_a_figure_still_to_be_filled_in(linkmotion: C
 def filled(text: str, given: dict[str, Any]) -> str:
     """A starter's text with an engine's figures written in, as by hand: key by key, each in its own line."""
     path: list[str] = []
-    lines, notches = [], given.get("reversing", {}).get("notches", {})
+    lines: list[str] = []
+    told: list[list[str]] = []  # paths of notches written
     for line in text.split("\n"):
         if heading := re.match(r"(?:# )?\[([\w.]+)\]$", line):
             path = heading[1].split(".")
-            line = f"[{heading[1]}]" if path[0] in given else line
+            line = f"[{heading[1]}]" if at(given, path) else line
         key = re.match(r"(?:# )?(\w+) = ", line)
         if path[:1] in (["engine"], ["targets"]) or not (key or '"?"' in line or line.startswith("mid = ")):
             lines.append(line)
-        elif path == ["reversing", "notches"]:
+        elif path[-2:] == ["reversing", "notches"]:
+            notches = {} if path in told else at(given, path)
             lines += [f"{json.dumps(name)} = {as_toml(value)}" for name, value in notches.items()]
-            notches = {}
+            told.append(path)
         elif key:
-            table = given.get(path[0], {})
+            table = at(given, path)
             lines.append(f"{key[1]} = {as_toml(table[key[1]])}" if key[1] in table else f"# {line.removeprefix('# ')}")
     return "\n".join(lines)
+
+
+def at(given: dict[str, Any], path: list[str]) -> dict[str, Any]:
+    """A table of an engine's figures; empty where it has none such."""
+    for step in path:
+        given = given.get(step, {})
+    return given
 
 
 def as_toml(value: Any) -> str:
@@ -157,7 +166,8 @@ def test_a_starter_filled_with_an_examples_figures_is_that_engine(
     linkmotion("begin", theirs.gear_type.name, ours, "--unit", theirs.unit)
     head = ours.read_text(encoding="utf-8").split("\n[targets]\n")[0]
     ours.write_text(filled(head, tomllib.loads(file.read_text(encoding="utf-8"))), encoding="utf-8")
-    assert read_engine(ours).gear() == theirs.gear()
+    for side in theirs.sides:
+        assert read_engine(ours).gear(side=side) == theirs.gear(side=side)
     run, example = (linkmotion("check", each, "--csv") for each in (ours, file))
     assert run.out == example.out
     assert run.out.count("\n") > 4

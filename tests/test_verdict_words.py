@@ -84,13 +84,13 @@ def test_what_is_the_same_of_both_sides_is_told_once() -> None:
 
 def test_a_crank_that_leads_on_one_side_follows_on_the_other_and_neither_is_wrong() -> None:
     engine = lm.read_engine(EXAMPLES / "crosshead_branch.toml")
-    for state in ("both sides", "as repaired"):
+    for state in ("drawing", "as repaired"):
         advice = lm.advise(engine, state=state)
         assert not advice.repairs().rows()
         assert "crank angle" not in told(advice)
     text = (EXAMPLES / "crosshead_branch.toml").read_text(encoding="utf-8")
-    wrong = text.replace("crank_angle = -90", "crank_angle = -88.5")
-    own = advised(parse_engine(wrong), "both sides", ["left", "right"], None, "diagnosis")
+    wrong = text + '\n[state."as read".right.other_side]\ncrank_angle = -88.5\n'
+    own = advised(parse_engine(wrong), "as read", ["left", "right"], None, "diagnosis")
     (row,) = own.repairs().rows()
     assert (row["side"], row["dimension"]) == ("right", "other_side.crank_angle")
     assert row["off"] == pytest.approx(1.5, abs=1e-9)

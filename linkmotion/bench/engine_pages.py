@@ -167,6 +167,7 @@ class EnginePages:
             for figure in (*part.figures, *part.more):
                 if figure.name == name:
                     found["figure"] = {"own": figure.own, "stands": figure.stands, "whence": figure.whence,
+                                       "of_side": bool(figure.layer),
                                        "drawn": figure.drawn, "worked": figure.worked}  # fmt: skip
                     found["part"] = {"name": part.name, "changed": part.changed}
         return found

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import layer, layer_words, places
+from linkmotion.bench.figures_of_parts import layer_words, places
 from linkmotion.bench.slot_entry import SlotRows, enter_rows, understood_rows
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError
@@ -110,19 +110,18 @@ def _figure(work: EngineAtWork, wish: Wish) -> Change | None:
     engine = work.must()
     if wish.state not in engine.state_names:
         raise FileError(wish.state, "there is no such state in the file", "go back to the list of states")
-    side = BOTH if wish.state == DRAWING else wish.side
-    if side not in (BOTH, *engine.sides):
-        raise FileError(side, *no_such_side(side, engine.sides, (BOTH,)))
-    figure = places(work, wish.state, side).get(wish.name)
+    if wish.side not in (BOTH, *engine.sides):
+        raise FileError(wish.side, *no_such_side(wish.side, engine.sides, (BOTH,)))
+    figure = places(work, wish.state, wish.side).get(wish.name)
     if figure is None:
         raise FileError(wish.name, "this gear has no such figure", "load the page anew")
-    place = (*layer(wish.state, side), *figure.place)
+    place = (*figure.layer, *figure.place)
     value = as_typed(wish.value) if wish.value.strip() else GONE
 
     def words(old: str, new: str) -> str:
         was, now = (typed(figure_at(read_tables(text), place)) for text in (old, new))
         told = f"{figure.words} {now or 'taken out'} (was {was or 'not given'})"
-        return f"{layer_words(wish.state, side, engine.sides)}: {told}"
+        return f"{layer_words(figure.layer, engine)}: {told}"
 
     return work.change_figure(place, value, words, wish.seen, figure.name)
 

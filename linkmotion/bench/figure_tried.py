@@ -7,16 +7,15 @@ from math import isfinite
 from pathlib import Path
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import layer, places
+from linkmotion.bench.figures_of_parts import places
 from linkmotion.commands.input import telling
-from linkmotion.engine import DRAWING
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.lengths import UNITS
 from linkmotion.files.lines_edit import with_figure
 from linkmotion.files.source import BOM
 from linkmotion.gears.sensitivity import declared, numbers
-from linkmotion.sides import BOTH, sides_meant
+from linkmotion.sides import sides_meant
 from linkmotion.studies.assess import assess
 from linkmotion.studies.findings import findings
 from linkmotion.studies.standing import Stand
@@ -49,7 +48,7 @@ def tried(work: EngineAtWork, state: str, side: str, name: str, share: float) ->
     FileError
         It is no dimension of the gear, or the gear cannot be turned with it.
     """
-    engine, side = work.must(), BOTH if state == DRAWING else side
+    engine = work.must()
     figure = places(work, state, side).get(name)
     gear = engine.gear(state, sides_meant(side, engine.sides)[0])
     key = (figure.place[0], ".".join(figure.place[1:])) if figure is not None else ("", "")
@@ -62,7 +61,7 @@ def tried(work: EngineAtWork, state: str, side: str, name: str, share: float) ->
     wanted = round((float(value) + min(max(share, -1.0), 1.0) * reach) / unit, digits)
     if share == 0.0:
         return Tried("", work.stand(state))
-    text = with_figure(work.kept.text, (*layer(state, side), *figure.place), wanted)
+    text = with_figure(work.kept.text, (*figure.layer, *figure.place), wanted)
     made = parse_engine(text.lstrip(BOM), work.path.name)
     with telling(made, Path(work.path.name)):
         found = assess(made, state)

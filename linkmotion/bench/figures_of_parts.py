@@ -8,6 +8,7 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine_layers import Layer, layer_at
 from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
 from linkmotion.gears.layering import table_types
@@ -33,8 +34,10 @@ class Figure:
         What it is.
     unit : str
         Of a bare number: the engine's, or "°".
+    layer : tuple of str
+        Path in the file of the layer that is worked on.
     own, drawn : str
-        As written in the layer that is worked on, and on the drawing; "" where it is not.
+        As written in that layer, and on the side's drawing; "" where it is not.
     stands, whence : str
         As written where it holds; the layer, such as "as found, both sides".
     rod : str
@@ -46,6 +49,7 @@ class Figure:
     """
 
     place: Place
+    layer: Place
     words: str
     unit: str
     own: str
@@ -77,16 +81,12 @@ class Part:
         return sum(bool(own.own) for own in (*self.figures, *self.more))
 
 
-def layer(state: str, side: str) -> Place:
-    """Where the figures of a state and side stand in a file."""
-    return () if state == DRAWING else ("state", state, side)
-
-
-def layer_words(state: str, side: str, sides: tuple[str, ...]) -> str:
-    """The same in words, of an engine with such sides."""
-    if state == DRAWING:
-        return DRAWING
-    return f"{state}, {side_words(side, sides)}"
+def layer_words(layer: Place, engine: Engine) -> str:
+    """A layer in words; of a drawing alike for every side without a side."""
+    state = Layer(layer, {}).state
+    if not layer:
+        return f"{DRAWING}, {side_words(BOTH, engine.sides)}" if engine.sides_drawn else DRAWING
+    return f"{state}, {side_words(layer[-1], engine.sides)}"
 
 
 @dataclass(frozen=True)
@@ -102,11 +102,15 @@ class _Sheet:
     def layers(self) -> list[tuple[Place, str]]:
         """Every layer that bears on the side, the latest last, with its words."""
         own = sides_meant(self.side, self.engine.sides)[0]
-        found: list[tuple[Place, str]] = [((), DRAWING)]
-        for name in self.engine.lineage(self.state):
-            sides = (BOTH,) if self.side == BOTH and name == self.state else (BOTH, own)
-            found += [(layer(name, side), layer_words(name, side, self.engine.sides)) for side in sides]
-        return found
+        found = [layer.where for layer in self.engine.layers(self.state, own) if layer.side or not layer.where]
+        if self.side == BOTH:  # what the first side has of its own here bears on that one alone
+            found = [where for where in found if where != layer_at(self.state, own)]
+        return [(where, layer_words(where, self.engine)) for where in found]
+
+    def drawn(self, place: Place) -> Place:
+        """The layer in which a figure is drawn: the side's own where that gives it, else every side's."""
+        own = layer_at(DRAWING, self.side)
+        return () if figure_at(self.document, (*own, *place)) is None else own
 
     def figure(self, place: Place, words: str, unit: str, rod: str = "") -> Figure:
         """A figure as the layers have it."""
@@ -117,11 +121,13 @@ class _Sheet:
         ]
         stands, whence, taken = given[-1] if given else ("", "", None)
         worked = "" if taken is None else with_doubt(taken.value, taken.doubt, taken.unit, Shown(self.engine.unit))
-        own = typed(figure_at(self.document, (*layer(self.state, self.side), *place)))
+        drawn = self.drawn(place)
+        layer = drawn if self.state == DRAWING else layer_at(self.state, self.side)
+        own = typed(figure_at(self.document, (*layer, *place)))
         key = "notches" if place[1:2] == ("notches",) else ".".join(place[1:])  # one letter for all of them
         letter = letters(self.engine.gear_type).get((place[0], key), "")
-        drawn = typed(figure_at(self.document, place))
-        return Figure(place, words, unit, own, drawn, stands, whence, rod, letter, worked)
+        as_drawn = typed(figure_at(self.document, (*drawn, *place)))
+        return Figure(place, layer, words, unit, own, as_drawn, stands, whence, rod, letter, worked)
 
 
 def parts(work: EngineAtWork, state: str, side: str) -> list[Part]:

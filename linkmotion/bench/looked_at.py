@@ -80,7 +80,7 @@ def _side(engine: Engine, state: str, asked: str, every: bool) -> str:
     if (
         every
         and len(engine.sides) == 1
-        and not (state in engine.states and engine.sides[0] in engine.states[state].layers)
+        and not (engine.sides_drawn if state == DRAWING else engine.sides[0] in engine.states[state].layers)
     ):
         return BOTH
     return asked if asked in engine.sides or (every and asked == BOTH and len(engine.sides) > 1) else engine.sides[0]

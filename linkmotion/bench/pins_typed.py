@@ -8,8 +8,7 @@ from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.table_figures import TableFigure, enter, value_at
 from linkmotion.engine import Engine
 from linkmotion.files.journal import Change
-from linkmotion.files.pins_table import USUAL
-from linkmotion.wear.effects import pins_of
+from linkmotion.files.pins_table import USUAL, drawn_joints
 from linkmotion.wear.materials import MATERIALS
 
 _SIZES = {
@@ -43,7 +42,7 @@ class JointTyped:
 
 def joints_of(work: EngineAtWork, engine: Engine) -> list[JointTyped]:
     """Every joint of the gear that the file can size, in the gear's order."""
-    return [JointTyped(name, tuple(_figures(work, engine, name))) for name in pins_of(engine.gear())]
+    return [JointTyped(name, tuple(_figures(work, engine, name))) for name in drawn_joints(engine)]
 
 
 def _figures(work: EngineAtWork, engine: Engine, joint: str) -> list[TableFigure]:

@@ -9,7 +9,7 @@ from typing import Any
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import places
 from linkmotion.bench.kept_file import SinceChanged
-from linkmotion.engine import DRAWING
+from linkmotion.engine_layers import Layer, parted
 from linkmotion.files.faults import FileError, spoken
 from linkmotion.files.figure_edit import as_typed
 from linkmotion.sides import BOTH
@@ -58,10 +58,8 @@ def said_of(work: EngineAtWork, error: FileError, asked: Any) -> str:
 
 def _other_field(work: EngineAtWork, key: str, name: str) -> str:
     """The label of the field that a fault is about, where it is another dimension than the one entered; else ""."""
-    path, engine = _steps(key), work.engine
-    state, side = DRAWING, BOTH
-    if path[:1] == ("state",) and len(path) > 3:
-        (_, state, side), path = path[:3], path[3:]
+    (layer, path), engine = parted(_steps(key)), work.engine
+    state, side = Layer(layer, {}).state, layer[-1] if layer else BOTH
     if engine is None or len(path) < 2 or state not in engine.state_names or _steps(name)[-2:] == path[-2:]:
         return ""
     figure = next((own for own in places(work, state, side).values() if own.place == path), None)

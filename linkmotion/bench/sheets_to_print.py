@@ -103,8 +103,7 @@ def _phone(asked: Asked) -> MadeSheet:
     from linkmotion.views.phone.phone_page import phone_page
 
     with telling(asked.engine, asked.path):
-        side = assess(asked.engine, asked.state, asked.sides[:1]).sides[0]
-        text = phone_page(asked.engine, side, asked.sides, asked.engine.unit)
+        text = phone_page(asked.engine, assess(asked.engine, asked.state, asked.sides).sides, asked.engine.unit)
     return MadeSheet(text.encode(), HTML, f"{asked.work.name}-telephone.html", True)
 
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
-from linkmotion.bench.figures_of_parts import layer, layer_words
+from linkmotion.bench.figures_of_parts import layer_words
 from linkmotion.engine import DRAWING
+from linkmotion.engine_layers import layer_at
 from linkmotion.files.faults import FileError
 from linkmotion.files.figure_edit import Place, as_typed
 from linkmotion.files.journal import Change
@@ -54,7 +55,7 @@ def understood_rows(state: str, side: str, read: Sequence[Any]) -> SlotRows:
 
 def place_of(state: str, side: str) -> Place:
     """Where a side's readings stand in the file."""
-    return (*layer(state, side), "wear", "slot")
+    return (*layer_at(state, side), "wear", "slot")
 
 
 def enter_rows(work: EngineAtWork, wish: SlotRows, seen: int) -> Change | None:
@@ -82,7 +83,7 @@ def enter_rows(work: EngineAtWork, wish: SlotRows, seen: int) -> Change | None:
             _read(work, new)
         return new
 
-    words = f"{layer_words(wish.state, wish.side, engine.sides)}: slot read at {len(rows)} places"
+    words = f"{layer_words(layer_at(wish.state, wish.side), engine)}: slot read at {len(rows)} places"
     return work.kept.change(made, words, seen, (place,))
 
 

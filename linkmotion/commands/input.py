@@ -12,6 +12,7 @@ from linkmotion.files.engine_file import read_engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lengths import format_length
 from linkmotion.files.lines import key_lines, line_of
+from linkmotion.files.side_named import whose
 from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import dotted
 from linkmotion.gears.sensitivity import marked
@@ -119,10 +120,9 @@ def told(engine: Engine, path: Path, error: NotchError) -> FileError:
         remedy = asked.words + "; else check the figures of these parts" * (asked.place is None)
     elif (passed := notches_passed(setup)) and error.notch not in passed:  # the gear is sound, this notch is not
         own = ("reversing", "notches", error.notch)
-        place = max(((*engine.layer_of("reversing", error.state, error.side), *own), own), key=lambda at: at in lines)
-    where = "" if error.state == "drawing" else f" (state {error.state!r}, {side_words(error.side)})"
-    words = error.words(lambda mm: format_length(mm, engine.unit))
-    return FileError(str(path), f"{words}{where}", remedy, line_of(lines, place), dotted(place))
+        place = max(((*engine.layer_of(own[:1], error.state, error.side), *own), own), key=lambda at: at in lines)
+    words = error.words(lambda mm: format_length(mm, engine.unit)) + whose(engine, error.state, error.side)
+    return FileError(str(path), words, remedy, line_of(lines, place), dotted(place))
 
 
 def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
@@ -131,11 +131,13 @@ def _told_nearby(engine: Engine, path: Path, error: LinkageError) -> FileError:
     if isinstance(error, UnreachableError):
         way = "too short to meet" if error.short > 0 else "too long to fit"
         words = f"{' and '.join(error.parts)}: {way}, by {format_length(abs(error.short), engine.unit)}"
-    place = _place(engine, error, DRAWING, engine.sides[0])
+    passing = {side: passes(engine.side_state(DRAWING, side)) for side in engine.sides_apart}
+    side = next((side for side, can in passing.items() if not can), engine.sides[0])
+    place = _place(engine, error, DRAWING, side)
     remedy = "the gear barely passes, and cannot be turned for this: check the figures of these parts"
     asked = None
-    if not passes(engine.side_state(DRAWING)):  # its notches one by one, but not all alike
-        asked = slip_question(engine, DRAWING, engine.sides[0])
+    if not passing[side]:  # its notches one by one, but not all alike
+        asked = slip_question(engine, DRAWING, side)
     if asked is not None:
         place, remedy = asked.place or place, f"{asked.words}; else {remedy}"
     return FileError(str(path), words, remedy, line_of(key_lines(engine.text), place), dotted(place))
@@ -152,5 +154,5 @@ def _place(engine: Engine, cause: Exception, state: str, side: str) -> tuple[str
         table = (rods | _TABLES).get(part, part.replace(" ", "_"))
         if table not in tables:
             table = "reversing" if "lifting" in part or "die" in part or "swivel" in part else "valve"
-        places.append((*engine.layer_of(table, state, side), table))
+        places.append((*engine.layer_of((table,), state, side), table))
     return max(places, key=len)  # a state's layer has the longer path; the first of equals

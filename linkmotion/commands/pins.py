@@ -11,12 +11,11 @@ from linkmotion.commands.input import engine_with
 from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError
 from linkmotion.files.outputs import Outputs
-from linkmotion.files.pins_table import Schedule, found_diameters, read_pins
+from linkmotion.files.pins_table import Schedule, drawn_joints, found_diameters, read_pins
 from linkmotion.files.source import Source
 from linkmotion.studies.row_figures import Length
 from linkmotion.views.paper import PaperPage
 from linkmotion.views.printout import Said, print_json, show
-from linkmotion.wear.effects import pins_of
 from linkmotion.wear.fits import Span
 from linkmotion.wear.pin_schedule import Found, Joint, Pin, joint
 from linkmotion.wear.rings import BushError
@@ -88,7 +87,7 @@ def schedule(request: PinsRequest, engine: Engine) -> Schedule:
         pressed_joint(pin, {side: own[name] for side, own in by_side.items() if name in own}, source)
         for name, pin in pins.items()
     ]
-    unsized = tuple(name for name in pins_of(engine.gear()) if name not in pins)
+    unsized = tuple(name for name in drawn_joints(engine) if name not in pins)
     return Schedule(engine, request.state, tuple(joints), unsized)
 
 

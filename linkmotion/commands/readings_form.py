@@ -76,7 +76,8 @@ def run_form(request: FormRequest) -> int:
     if unit not in UNITS:
         raise FileError("linkmotion form", f"no unit {unit!r}", nearest(unit, list(UNITS)))
     with telling(engine, request.engine):
-        side = assess(engine, request.state, sides[:1]).sides[0]
+        found = assess(engine, request.state, sides).sides
+    side = found[0]
     if sheet is not None:
         from linkmotion.views.readings_sheet import readings_sheet
 
@@ -85,7 +86,7 @@ def run_form(request: FormRequest) -> int:
     if phone is not None:
         from linkmotion.views.phone.phone_page import phone_page
 
-        phone.write(phone_page(engine, side, sides, unit, request.notches))
+        phone.write(phone_page(engine, found, unit, request.notches))
         show([Answer(f"{request.phone}: open it on the telephone, and carry back the file that it makes, then:",
                      str(request.phone)),
               Command(f"linkmotion diagnose {request.engine} READINGS")])  # fmt: skip

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine import Engine
+from linkmotion.engine_layers import Layer, parted
 from linkmotion.files.gathered import Gathered, Waiting
 from linkmotion.files.source import Source, Where
 from linkmotion.gears import Gear
@@ -32,8 +33,9 @@ def work_out_angles(engine: Engine, gathered: Gathered, source: Source) -> Engin
     """
     taken = dict(gathered.taken)
     for where, waiting in gathered.waiting.items():
-        state, layer = (where[1], where[2]) if where[0] == "state" else (DRAWING, BOTH)
-        sides = sides_meant(layer, engine.sides)
+        layer, path = parted(where)
+        state, sides = Layer(layer, {}).state, sides_meant(layer[-1] if layer else BOTH, engine.sides)
+        sides = tuple(side for side in sides if engine.layer_of(path, state, side) == layer)  # others have their own
         found = [own for side in sides for own in _angles(engine, state, side, where, waiting, source)]
         if not found:  # the gear lacks something, which is told when it is seen to be complete
             continue
@@ -49,8 +51,12 @@ def work_out_angles(engine: Engine, gathered: Gathered, source: Source) -> Engin
 
 
 def _table(engine: Engine, where: Where) -> Any:
-    tables: Any = engine.states[where[1]].layers[where[2]] if where[0] == "state" else engine.drawing
-    return tables[where[-2]]
+    match where:
+        case ("state", state, layer, table, _key):
+            return engine.states[state].layers[layer][table]
+        case (_drawing, side, table, _key):
+            return engine.sides_drawn[side][table]
+    return engine.drawing[where[0]]
 
 
 def _angles(engine: Engine, state: str, side: str, where: Where, waiting: Waiting, source: Source) -> Iterator[Taken]:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine import Engine
 from linkmotion.files.faults import FileError, nearest, sentence, spoken
 from linkmotion.files.lengths import format_length
+from linkmotion.files.side_named import whose
 from linkmotion.files.slip_question import slip_question
 from linkmotion.files.source import Source, Where
 from linkmotion.gears.keys import Fault
 from linkmotion.gears.layering import MissingFigure
-from linkmotion.sides import BOTH, side_words
 from linkmotion.wear.effects import angles_of, link_pins_of, pins_of, rods_of
 
 
@@ -44,8 +44,9 @@ def _faults(engine: Engine, state: str, side: str) -> Iterator[Fault]:
 
 def _told(engine: Engine, source: Source, fault: Fault, state: str, side: str) -> FileError:
     """A fault at its key; at the figure that is asked for, where it is that one alone."""
-    where = (*engine.layer_of(fault.table, state, side), fault.table, *fault.key.split("."))
-    problem = fault.problem if state == DRAWING else f"{fault.problem} (state {state!r}, {side_words(side)})"
+    own = (fault.table, *fault.key.split("."))
+    where = (*engine.layer_of(own[:1], state, side), *own)
+    problem = f"{fault.problem}{whose(engine, state, side)}"
     try:
         asked = slip_question(engine, state, side)
     except MissingFigure:  # there is no gear to be tried
@@ -71,30 +72,27 @@ def _see_worn(engine: Engine, source: Source, state: str, side: str) -> None:
     for key, names in known.items():
         for name in getattr(condition, key):
             if name not in names:
-                layers = [
-                    ("state", s, layer) for s in engine.lineage(state) for layer in (side, BOTH)
-                    if name in engine.states[s].wear.get(layer, {}).get(key, {})
-                ]  # fmt: skip
+                layers = [own.where for own in engine.layers(state, side) if name in own.wear.get(key, {})]
                 where = (*(layers[-1] if layers else ()), "wear", key, name)
                 raise source.fault(where, "unknown", nearest(name, names))
     if (slot := gear.slot) is not None:
         for loss in condition.slot:
             if not -2 * slot.bottom <= loss.at <= 2 * slot.top:
                 problem = f"a reading at {format_length(loss.at, engine.unit)} is far beyond the slot"
-                raise source.fault(_read_in(engine, state, "slot"), problem, "look at its unit")
+                raise source.fault(_read_in(engine, state, side, "slot"), problem, "look at its unit")
     elif condition.slot:
         remedy = "leave it out" + ("; a side's link is read in an engine file of its own gear" if gear.slots else "")
-        raise source.fault(_read_in(engine, state, "slot"), "this gear has no slot of its own", remedy)
+        raise source.fault(_read_in(engine, state, side, "slot"), "this gear has no slot of its own", remedy)
     for key, lacking, meaning, given in (
         ("twist", "die_length", "the die's length along the slot", condition.twist),
         ("heat", "spindle_length", "pin to valve", condition.heat.get("spindle")),
     ):
         if given and not getattr(condition, lacking):
             remedy = f"give it beside {key}: {meaning}"
-            raise source.fault(_read_in(engine, state, key), f"{lacking} is missing", remedy)
+            raise source.fault(_read_in(engine, state, side, key), f"{lacking} is missing", remedy)
 
 
-def _read_in(engine: Engine, state: str, key: str) -> Where:
+def _read_in(engine: Engine, state: str, side: str, key: str) -> Where:
     """Where a figure of the gauge stands: in the last layer that gives it."""
-    layers = [(s, layer) for s in engine.lineage(state) for layer, own in engine.states[s].wear.items() if key in own]
-    return (*(("state", *layers[-1]) if layers else ()), "wear", key)
+    layers = [own.where for own in engine.layers(state, side) if key in own.wear]
+    return (*(layers[-1] if layers else ()), "wear", key)

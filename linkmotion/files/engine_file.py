@@ -2,35 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
-from linkmotion.engine import DRAWING, Engine, State, Targets
+from linkmotion.engine import DRAWING, Engine, Targets
+from linkmotion.engine_layers import layer_at
 from linkmotion.files.angles_by_readings import work_out_angles
 from linkmotion.files.complete import see_complete
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.figures_by_rule import work_out_rules
 from linkmotion.files.gathered import Gathered
+from linkmotion.files.layers_read import LayerReader
 from linkmotion.files.lengths import UNITS, exact_length
 from linkmotion.files.record_keys import RECORD_KEYS, taken_out
-from linkmotion.files.repairs_table import of_gear, repairs_of
-from linkmotion.files.schema import cleanup_model, table_model, targets_model, wear_model
-from linkmotion.files.side_named import see_sides, see_targets
-from linkmotion.files.source import STARTER, Source, Where, shown
-from linkmotion.files.validated import needed, validated, wanted
+from linkmotion.files.repairs_table import repairs_of
+from linkmotion.files.schema import cleanup_model, table_model, targets_model
+from linkmotion.files.side_named import see_targets
+from linkmotion.files.source import STARTER, Source, shown
+from linkmotion.files.validated import validated, wanted
 from linkmotion.gears import GEARS
-from linkmotion.gears.layering import table_types
 from linkmotion.gears.letters import letters
 from linkmotion.gears.steam import Steam, Wheels
 from linkmotion.measuring.taken import Taken
 from linkmotion.repair import Repair
 from linkmotion.sides import BOTH
-from linkmotion.wear.condition import FaceLoss
 
 _BESIDE = (
-    "engine", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam", "repair", "pins",
+    "engine", "drawing", "targets", "state", "wear", "tolerances", "adjustments", "cleanup", "wheels", "steam",
+    "repair", "pins",
 )  # fmt: skip
 
 
@@ -68,7 +68,7 @@ def parse_engine(text: str, name: str = "<text>") -> Engine:
     return _Reader(Source(text, name)).engine()
 
 
-def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side: str = "both") -> Engine:
+def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side: str = BOTH) -> Engine:
     """The engine with one key written anew in its file's text; comments stay.
 
     Parameters
@@ -80,14 +80,17 @@ def edit_engine(engine: Engine, key: str, value: Any, state: str = DRAWING, side
     value
         As a user would write it: a number in the file's unit, or ``"1 5/16 in"``.
     state, side : str
-        The drawing, or a state (made if need be) and "both", "left" or "right".
+        The drawing, or a state (made if need be), and "both" or a side by its name: of the drawing too, what it is to
+        have of its own for that side.
     """
     import tomlkit
 
     document: Any = tomlkit.parse(engine.text)
     *tables, name = key.split(".")
+    if state == DRAWING and engine.sides == (side,) and side not in engine.sides_drawn:
+        side = BOTH  # of one cylinder there is no other drawing
     where = document
-    for step in tables if state == DRAWING else ["state", state, side, *tables]:
+    for step in (*layer_at(state, side), *tables):
         if step not in where:
             where[step] = tomlkit.table()
         where = where[step]
@@ -120,6 +123,7 @@ class _Reader:
             self.gathered.wheel = (
                 Taken(exact_length(document[where[0]][where[1]], unit)) if plain else self.gathered.taken[where]
             )
+        layers = LayerReader(self.source, self.gathered, gear_type, unit)
         engine = Engine(
             name=head["name"],
             unit=unit,
@@ -127,10 +131,11 @@ class _Reader:
             note=head.get("note", ""),
             text=self.source.text,
             records=records,
-            drawing=self._tables(document, (), gear_type, unit, whole=True),
-            states=self._states(document, gear_type, unit),
+            drawing=layers.tables(document, (), whole=True),
+            sides_drawn=layers.sides_drawn(document),
+            states=layers.states(document),
             targets=self._targets(document, unit, gear_type.sides),
-            wear=self._wear(document, (), unit),
+            wear=layers.wear(document, ()),
             tolerances=self.source.table(document.get("tolerances", {}), ("tolerances",)),
             adjustments=self.source.table(document.get("adjustments", {}), ("adjustments",)),
             cleanup=self._cleanup(document, unit),
@@ -166,20 +171,6 @@ class _Reader:
                 raise source.fault(where, f"read {shown(head[key])}", nearest(head[key], choices))
         return head
 
-    def _tables(self, read: Mapping[str, Any], where: Where, gear: Any, unit: str, whole: bool) -> dict[str, Any]:
-        found = {}
-        for name, kind in table_types(gear).items():
-            if name in read:
-                own = (*where, name)
-                model = table_model(kind, unit, whole)
-                found[name] = validated(self.source, model, self.source.table(read[name], own), own, self.gathered)
-            elif whole and (needs := needed(kind)):
-                remedy = f"give [{name}] with {', '.join(needs)}"
-                raise FileError(self.source.name, f"the table [{name}] is missing", remedy)
-        for name in found.get("reversing", {}).get("notches", {}):
-            self.source.printable(name, (*where, "reversing", "notches", name))
-        return found
-
     def _targets(self, document: dict[str, Any], unit: str, sides: tuple[str, ...]) -> Targets:
         if "targets" not in document:
             return Targets()
@@ -208,92 +199,11 @@ class _Reader:
         read = self.source.table(document.get("cleanup", {}), where)
         return validated(self.source, cleanup_model(unit), read, where, self.gathered)
 
-    def _wear(self, read: Mapping[str, Any], where: Where, unit: str) -> dict[str, Any]:
-        """What the gauge found, in one layer."""
-        if "wear" not in read:
-            return {}
-        where = (*where, "wear")
-        found = validated(self.source, wear_model(unit), self.source.table(read["wear"], where), where, self.gathered)
-        if "bent" in found:
-            found["bent"] = {pin: (moved.ahead, moved.up) for pin, moved in found["bent"].items()}
-        if "slot" in found:
-            rows = (FaceLoss(**each.model_dump(), row=row) for row, each in enumerate(found["slot"]))
-            found["slot"] = tuple(sorted(rows, key=lambda loss: loss.at))
-            places = [loss.at for loss in found["slot"]]
-            if len(set(places)) < len(places):
-                raise self.source.fault((*where, "slot"), "two readings at one place", "give one reading for a place")
-        return found
-
-    def _states(self, document: dict[str, Any], gear: Any, unit: str) -> dict[str, State]:
-        source, states = self.source, {}
-        for name, value in source.table(document.get("state", {}), ("state",)).items():
-            where = ("state", name)
-            table = source.table(value, where)
-            source.printable(name, where)
-            see_sides(source, table, where, gear.sides, (BOTH,))
-            source.known(table, where, ["based_on", "set_afresh", BOTH, *gear.sides, *RECORD_KEYS])
-            if not isinstance(table.get("based_on", ""), str):
-                source.words(table["based_on"], (*where, "based_on"))
-            afresh = self._set_afresh(table, where, document, gear)
-            if name == DRAWING:
-                raise source.fault(where, "this name stands for the drawing itself", "give the state another name")
-            layers, wear = self._layers(table, where, gear, unit)
-            states[name] = State(name, table.get("based_on"), table.get("note", ""), layers, wear, afresh)
-        for state in list(states.values()):
-            self._grounded(state, states)
-        return states
-
-    def _layers(
-        self, table: Mapping[str, Any], where: Where, gear: Any, unit: str
-    ) -> tuple[dict[str, Any], dict[str, Any]]:
-        """What stands under both and under each side: figures and wear of each."""
-        layers, wear = {}, {}
-        for side in (BOTH, *gear.sides):
-            if side in table:
-                own = self.source.table(table[side], (*where, side))
-                self.source.known(own, (*where, side), of_gear(gear))
-                layers[side] = self._tables(own, (*where, side), gear, unit, whole=False)
-                wear[side] = self._wear(own, (*where, side), unit)
-        return layers, wear
-
     def _repairs(self, document: dict[str, Any], engine: Engine) -> dict[str, Repair]:
         """Options for the shop; their figures are none of the engine's, so that no doubt of theirs is kept."""
-        kept, self.gathered = self.gathered, Gathered(self.gathered.wheel)
-
-        def layers(table: Mapping[str, Any], where: Where) -> tuple[dict[str, Any], dict[str, Any]]:
-            return self._layers(table, where, engine.gear_type, engine.unit)
-
+        gathered = Gathered(self.gathered.wheel)
+        layers = LayerReader(self.source, gathered, engine.gear_type, engine.unit).layers
         found = repairs_of(document, self.source, engine.unit, engine.states, engine.sides, layers)
-        for where in self.gathered.waiting:
+        for where in gathered.waiting:
             raise self.source.fault(where, "an angle by readings in a repair", "give the angle itself, in degrees")
-        self.gathered = kept
         return found
-
-    def _set_afresh(self, table: dict[str, Any], where: Where, document: dict[str, Any], gear: Any) -> bool:
-        """Whether a state says that its valves were set again by the drawing's rule."""
-        value, path = table.get("set_afresh", False), (*where, "set_afresh")
-        if not isinstance(value, bool):
-            raise self.source.fault(path, f"read {shown(value)}", "write true, or leave it out")
-        if value and {"central_at", "set_by"} & set(document.get("valve", {})) == {"central_at"}:
-            remedy = "give the place that was found instead: valve.central_at"
-            raise self.source.fault(path, "the drawing gives no rule (valve.set_by) to set the valve by", remedy)
-        given = [side for side in (BOTH, *gear.sides) if "central_at" in table.get(side, {}).get("valve", {})]
-        if value and given:
-            problem = f"valves set afresh, and one where it was found ({given[0]}.valve.central_at)"
-            raise self.source.fault(path, problem, "keep one of the two")
-        return value
-
-    def _grounded(self, state: State, states: dict[str, State]) -> None:
-        """See that a state rests on the drawing in the end."""
-        seen = {state.name}
-        while state.based_on not in (None, DRAWING):
-            where, base = ("state", state.name, "based_on"), str(state.based_on)
-            if base not in states:
-                raise self.source.fault(where, f"there is no state {base!r}", nearest(base, list(states)))
-            if base in seen:
-                remedy = "let one start from the drawing"
-                raise self.source.fault(where, "the states are based on one another in a ring", remedy)
-            seen.add(base)
-            state = states[base]
-        if state.based_on == DRAWING:
-            states[state.name] = replace(state, based_on=None)

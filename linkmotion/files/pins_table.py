@@ -72,7 +72,7 @@ def read_pins(engine: Engine, source: Source) -> dict[str, Pin]:
     """
     document = source.document()
     tables = source.table(document.get("pins", {}), ("pins",))
-    known = pins_of(engine.gear())
+    known = drawn_joints(engine)
     reader = _Reader(source, engine.unit)
     found = {}
     for name, table in tables.items():
@@ -82,6 +82,11 @@ def read_pins(engine: Engine, source: Source) -> dict[str, Pin]:
             raise source.fault(("pins", name), "this gear has no such joint", nearest(name, known))
         found[name] = reader.pin(name, source.table(table, ("pins", name)))
     return found
+
+
+def drawn_joints(engine: Engine) -> list[str]:
+    """Names of the joints of an engine as drawn, of every side."""
+    return list(dict.fromkeys(pin for side in engine.sides_apart for pin in pins_of(engine.gear(side=side))))
 
 
 class _Reader:

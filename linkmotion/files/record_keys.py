@@ -1,8 +1,8 @@
 """The keys of a record (``by``, ``on``, ``with``, ``note``, ``photo``, ``from_engine``), read wherever they may stand.
 
-They may stand in [engine], in every table beside it, in a state, in a side of a state, and in each of its tables; a
-small table within one (``valve.rocker``) may have its own. They are taken out before the tables are held against the
-dimension book, which knows nothing of them.
+They may stand in [engine], in every table beside it, in a state, in a side of a state or of the drawing, and in each
+of its tables; a small table within one (``valve.rocker``) may have its own. They are taken out before the tables are
+held against the dimension book, which knows nothing of them.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from datetime import date, datetime
 from pathlib import PurePosixPath
 from typing import Any
 
+from linkmotion.engine_layers import DRAWING
 from linkmotion.files.source import Source, Where, shown
 from linkmotion.gears.layering import small_tables, table_types
 from linkmotion.record import Record
@@ -111,24 +112,27 @@ def _places(document: Mapping[str, Any], gear: type[Any]) -> Iterator[Where]:
     yield from (
         ("pins", name) for name, own in (pins if isinstance(pins, dict) else {}).items() if isinstance(own, dict)
     )
-    for kind, name, layered in _layered(document):
+    for above, layered in _layered(document):
         for side in (BOTH, *gear.sides):
             if isinstance(layered.get(side), dict):
-                yield from below(layered[side], (kind, name, side))
+                yield from below(layered[side], (*above, side))
                 if isinstance(layered[side].get("wear"), dict):
-                    yield (kind, name, side, "wear")
-                yield (kind, name, side)
-        yield (kind, name)
+                    yield (*above, side, "wear")
+                yield (*above, side)
+        if above != (DRAWING,):  # whose record is the engine's
+            yield above
     yield from ((table,) for table in ("engine", *_TABLES) if isinstance(document.get(table), dict))
 
 
-def _layered(document: Mapping[str, Any]) -> Iterator[tuple[str, str, dict[str, Any]]]:
-    """Every state and repair: which of the two, its name, its table."""
+def _layered(document: Mapping[str, Any]) -> Iterator[tuple[Where, dict[str, Any]]]:
+    """Everything that has sides: what is drawn of each, every state and repair; its path, its table."""
+    if isinstance(document.get(DRAWING), dict):
+        yield (DRAWING,), document[DRAWING]
     for kind in ("state", "repair"):
         named = document.get(kind)
         for name, own in named.items() if isinstance(named, dict) else ():
             if isinstance(own, dict):
-                yield kind, name, own
+                yield (kind, name), own
 
 
 def _see_meant(own: Mapping[str, Any], where: Where, source: Source) -> None:

@@ -101,7 +101,7 @@ def seals_now(engine: Engine, today: date) -> list[Seal]:
     document = Source(engine.text, engine.name).document()
     days = {where: record.on for where, record in engine.records.items() if record.on is not None}
     outermost = {where for where in days if not any(where[:n] in days for n in range(1, len(where)))}
-    parts = {part.name for part in fields(engine.gear_type)} | {"engine", "wear", "wheels"}
+    parts = of_drawing(engine)
     resting = {own for where in outermost if where[0] == "state" for own in engine.lineage(where[1])}
     whole = {("state", name) for name in resting}
     drawing = bool(resting) or any(where[0] in parts for where in outermost)
@@ -114,6 +114,11 @@ def seals_now(engine: Engine, today: date) -> list[Seal]:
             table = table[step]
         found.append(Seal(dotted(where), days.get(where), today, flat(table, None)))
     return found
+
+
+def of_drawing(engine: Engine) -> set[str]:
+    """Tables at top level that are recorded as the drawing, what it has of one side among them."""
+    return {part.name for part in fields(engine.gear_type)} | {"engine", DRAWING, "wear", "wheels"}
 
 
 def flat(tables: Mapping[str, Any], only: set[str] | None) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from linkmotion.engine import Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.source import Source, Where
 from linkmotion.sides import BOTH, PAIR, SIDE_NAMES, side_words, sides_meant
@@ -69,6 +69,19 @@ def see_side(source: Source, side: object, where: Where, sides: Sequence[str], m
     """
     if side in SIDE_NAMES and side not in sides:
         raise source.fault(where, *no_such_side(str(side), sides, more))
+
+
+def whose(engine: Engine, state: str, side: str) -> str:
+    """In brackets, of which side in which state a fault is told; "" where the drawing is alike for every side.
+
+    Parameters
+    ----------
+    engine, state, side : Engine, str, str
+        As read; the drawing or a state; one of its sides.
+    """
+    if state == DRAWING:
+        return f" ({DRAWING}, {side_words(side)})" if engine.sides_drawn else ""
+    return f" (state {state!r}, {side_words(side)})"
 
 
 def see_targets(source: Source, targets: Iterable[str], sides: Sequence[str]) -> None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.files.seals import Seal, flat, seals_now
+from linkmotion.files.seals import Seal, flat, of_drawing, seals_now
 from linkmotion.files.source import Source, Where, dotted
 from linkmotion.files.written import as_read
 
@@ -64,11 +64,10 @@ def _as_it_is(engine: Engine, seals: list[Seal], today: date) -> Iterator[Seal]:
     own = {seal.what: seal for seal in seals_now(engine, today)}
     yield from own.values()
     document = Source(engine.text, engine.name).document()
-    parts = {part.name for part in fields(engine.gear_type)} | {"engine", "wear", "wheels"}
     tables = {dotted(where): table for where, table in _every_table(document, ())}
     for what in {seal.what for seal in seals} - set(own):
         if what == DRAWING:
-            yield Seal(DRAWING, None, today, flat(document, parts))
+            yield Seal(DRAWING, None, today, flat(document, of_drawing(engine)))
         elif what in tables:
             yield Seal(what, None, today, flat(tables[what], None))
 

@@ -6,9 +6,8 @@ cannot pass.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 from linkmotion.engine import Engine
 from linkmotion.files.faults import spoken
@@ -68,20 +67,8 @@ def slip_question(engine: Engine, state: str, side: str, notch: str | None = Non
     asked = ", or ".join(slipped(*own) for own in pairs)
     said = ", or ".join(f"{instead:.6g} and not {given:.6g} ({spoken(dotted(path))})" for path, given, instead in pairs)
     alone = likely[0].path if len({slip.path for slip in likely}) == 1 else None
-    place = None if alone is None else (*_layer(engine, alone, state, side), *alone)
+    place = None if alone is None else (*engine.layer_of(alone, state, side), *alone)
     return SlipQuestion(f"is it {asked}? {then}", f"is it {said}? {then}", place, sure)
-
-
-def _layer(engine: Engine, path: Where, state: str, side: str) -> Where:
-    """Path of the latest layer that gives a figure: () for the drawing."""
-    for name in reversed(engine.lineage(state)):
-        for layer in (side, "both"):
-            given: Any = engine.states[name].layers.get(layer, {})
-            for key in path:
-                given = given.get(key) if isinstance(given, Mapping) else None
-            if given is not None:
-                return ("state", name, layer)
-    return ()
 
 
 def slipped(path: Where, given: float, instead: float) -> str:

@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+from linkmotion.engine_layers import parted
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.lines import key_lines, line_of
 from linkmotion.files.syntax import remedy, written_key
@@ -100,8 +101,8 @@ class Source:
         return FileError(self.name, problem, remedy, self.line(where), dotted(where), self._letter(where), plain)
 
     def _letter(self, where: Where) -> str:
-        """The letter of the dimension that a key gives, in the drawing or in a state."""
-        table, *keys = (where[3:] if where[:1] == ("state",) else where) or ("",)
+        """The letter of the dimension that a key gives, in whichever layer."""
+        table, *keys = parted(where)[1] or ("",)
         found = (self.letters.get((table, ".".join(keys[:count]))) for count in range(len(keys), 0, -1))
         return next((letter for letter in found if letter), "")
 

@@ -68,6 +68,19 @@ _BETWEEN = """\
 # side_cutoff_difference = 2
 """
 
+_UNLIKE = """
+# What is drawn otherwise of one side alone{why}:
+# [drawing.right.{table}]
+# {key} = "?"
+"""
+
+_OPPOSITE_NOTCHES = """
+# [drawing.right.reversing.notches]
+# "full forward" = "?"
+# mid = { die = 0 }
+# "full backward" = "?"
+"""
+
 _CLEANUP = """
 # What a clean-up of the slot needs beside the drawing and its readings (for linkmotion cleanup):
 # [cleanup]
@@ -144,6 +157,7 @@ def starter(gear: str, unit: str) -> str:
     return (
         _HEAD.format(gear=gear, quoted=f"'{gear}'" if " " in gear else gear, unit=unit, unit_name=UNIT_NAMES[unit])
         + body
+        + (_drawn_unlike(tables, table, key) if len(made.sides) > 1 else "")
         + "".join(_table(name, kind, "", {}).replace(f"\n[{name}]", f"\n# [{name}]") for name, kind in _BESIDE)
         + _TAIL.format(table=table, key=key, cleanup=cleanup, **figures)
         + worn
@@ -160,6 +174,15 @@ def _of_sides(sides: tuple[str, ...]) -> dict[str, str]:
         "layers": "; both sides alike, or one side" * several,
         "there": " on that side" * several,
     }
+
+
+def _drawn_unlike(tables: list[tuple[str, type[Any]]], table: str, key: str) -> str:
+    """How to write what is drawn of one side alone: what has a hand, where the gear has such; else any figure."""
+    hands = [(name, own.name) for name, kind in tables for own in fields(kind) if own.metadata.get("hand")]
+    if not hands:
+        return _UNLIKE.format(why="", table=table, key=key)
+    why = ": what is above of the left, of the right as much the other way"
+    return _UNLIKE.format(why=why, table=hands[0][0], key=hands[0][1]) + _OPPOSITE_NOTCHES
 
 
 def _has_slot(tables: list[tuple[str, type[Any]]]) -> bool:

@@ -6,6 +6,7 @@ from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
+from linkmotion.engine_layers import parted
 from linkmotion.files.faults import FileError, nearest
 from linkmotion.files.figure_fault import FigureFault
 from linkmotion.files.gathered import Gathered
@@ -62,7 +63,7 @@ def needed(table: Any) -> list[str]:
 
 
 def wanted(gear: Any, unit: str, where: Where) -> str:
-    """What a key of a gear's tables, the drawing's or a state's, means in the dimension book.
+    """What a key of a gear's tables, the drawing's, a side's or a state's, means in the dimension book.
 
     Parameters
     ----------
@@ -72,7 +73,7 @@ def wanted(gear: Any, unit: str, where: Where) -> str:
         Path of the key.
     """
     tables = table_types(gear)
-    table, *keys = (where[3:] if where[0] == "state" else where) or ("",)
+    table, *keys = parted(where)[1] or ("",)
     if table not in tables or not keys:
         return "give its figure"
     field = _inner(table_model(tables[table], unit, False), tuple(keys)).model_fields.get(keys[-1])

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date, datetime, time
 from typing import Any
 
-from linkmotion.engine import Engine
+from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.record_keys import RECORD_KEYS
 from linkmotion.files.source import Source, Where, dotted
 from linkmotion.gears.layering import small_tables, table_types
@@ -43,6 +43,9 @@ def _figures(
         if name in ("state", "repair") and not where and isinstance(own, dict):
             for state, layers in own.items():
                 yield from _figures(layers, (name, state), inner)
+        elif name == DRAWING and not where and isinstance(own, dict):
+            for side, layer in own.items():
+                yield from _figures(layer, (name, side), inner)
         elif name in (BOTH, *SIDE_NAMES) and len(where) == 2 and isinstance(own, dict):
             yield from _figures(own, (*where, name), inner)
         elif isinstance(own, dict):

@@ -126,7 +126,7 @@ def in_degrees(
         Name of what has turned when the angle is no longer as keyed (an eccentric on the axle); a table whose other
         figures then change too has a method ``slipped(degrees, crank_radius)`` that gives it anew.
     hand : bool
-        Whether it is as much the other way on the other side of the engine: either is as drawn.
+        Whether it is as much the other way on the other side of the engine, which is then drawn by itself.
     readings : tuple of ByReadings
         Ways to take it from lengths.
     """

@@ -76,21 +76,6 @@ def marked(gear: Gear, mark: str) -> dict[Key, Any]:
     return {key: own for key, own in found.items() if own}
 
 
-def drawn_beside(drawing: Gear, found: Mapping[Key, Any]) -> dict[Key, Any]:
-    """The drawing's lengths and angles, for the side of which others were found: what has a hand has that side's.
-
-    Parameters
-    ----------
-    drawing : Gear
-        As drawn, alike for both sides.
-    found : dict
-        By (table, key): mm and degrees.
-    """
-    drawn = numbers(drawing)
-    other = {key: -drawn[key] for key in marked(drawing, "hand") if found.get(key, 0.0) * drawn[key] < 0}
-    return drawn | other
-
-
 @cache
 def _keys(table: type[Any]) -> tuple[tuple[str, bool], ...]:
     """Keys of a table that are lengths, angles, or small tables of such (marked true)."""

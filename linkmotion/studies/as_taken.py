@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.gears.layering import table_types
 from linkmotion.measuring.taken import Taken
 from linkmotion.sides import BOTH, own_name
 from linkmotion.studies.row_figures import measured
@@ -16,7 +17,7 @@ Path = tuple[str, ...]
 def as_taken(engine: Engine, state: str = DRAWING, side: str | None = None) -> dict[Path, Taken]:
     """Figures as they were taken, by table and key: ``("radius_rod", "length")``, ``("wear", "clearance", "foot")``.
 
-    A state's figure stands instead of the drawing's, whether it was taken or not.
+    A later layer's figure stands instead of those before, whether it was taken or not.
     """
     if not engine.taken:
         return {}
@@ -29,18 +30,16 @@ def as_taken(engine: Engine, state: str = DRAWING, side: str | None = None) -> d
             if path[: len(prefix)] == prefix and any(own[: len(leaf)] == leaf for leaf in given):
                 found[own] = taken
     kept = set(_leaves(engine.tables(state, side)))
-    return {path: taken for path, taken in found.items() if path in kept or path[0] not in engine.drawing}
+    gear = table_types(engine.gear_type)
+    return {path: taken for path, taken in found.items() if path in kept or path[0] not in gear}
 
 
 def _layers(engine: Engine, state: str, side: str | None) -> Iterator[tuple[Path, Mapping[str, Any]]]:
     """What each layer of a file gives, and the path under which it stands."""
     beside = {name: vars(table) for name, table in (("wheels", engine.wheels), ("steam", engine.steam))}
-    yield (), {**engine.drawing, **beside, "cleanup": engine.cleanup, "wear": engine.wear}
-    for name in engine.lineage(state):
-        own = engine.states[name]
-        for layer in (BOTH, side or engine.sides[0]):
-            given = {**own.layers.get(layer, {}), "wear": own.wear.get(layer, {})}
-            yield ("state", name, layer), given
+    for layer in engine.layers(state, side):
+        more = {} if layer.where else {**beside, "cleanup": engine.cleanup}
+        yield layer.where, {**layer.tables, **more, "wear": layer.wear}
 
 
 def _leaves(tables: Mapping[str, Any], path: Path = ()) -> Iterator[Path]:

@@ -114,7 +114,7 @@ def swapped(engine: Engine, table: str, state: str = DRAWING) -> tuple[Engine, s
 def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = DRAWING) -> tuple[Engine, str]:
     """The engine with a further state, in which one side has a part from another engine; and that state's name.
 
-    The part is as drawn there, unworn.
+    The part is as drawn there for that side, unworn.
 
     Parameters
     ----------
@@ -128,9 +128,10 @@ def borrowed(engine: Engine, other: Engine, table: str, side: str, state: str = 
     KeyError
         The other engine has no such table, or its gear is of another kind.
     """
-    if other.gear_type is not engine.gear_type or table not in other.drawing:
+    drawn = other.tables(DRAWING, side) if other.gear_type is engine.gear_type else {}
+    if table not in drawn:
         raise KeyError(table)
-    layers = {side: {table: dict(other.drawing[table])}}
+    layers = {side: {table: drawn[table]}}
     wear = {side: _in_place_of(_own_wear(engine, state, side, table), {})}
     return _with_state(engine, state, f"{state}, {side} {_words(table)} of {other.name}", layers, wear)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -36,7 +36,7 @@ class PageData:
     nodes : float array, shape (U,)
         Reverser positions tabulated, from the greatest to the least.
     cases : tuple of PageCase
-        The drawing first.
+        The drawing first, its sides apart where they are drawn unlike.
     left_out : dict
         State → why it cannot be shown: an error, or words.
     """
@@ -46,6 +46,16 @@ class PageData:
     nodes: NDArray[Any]
     cases: tuple[PageCase, ...]
     left_out: dict[str, LinkageError | str]
+
+    def drawn(self, side: str) -> PageCase:
+        """A side as drawn.
+
+        Parameters
+        ----------
+        side : str
+            By its name.
+        """
+        return next(case for case in self.cases if case.state == DRAWING and side in case.sides)
 
 
 def page_data(
@@ -83,20 +93,27 @@ def _in_steps(engine: Engine, states: Iterable[str] | None) -> Generator[None, N
     """As :func:`page_data`, a little at a time, so that it can be told how far it is, and stopped."""
     memory = Memory()
     wanted = tuple(states) if states is not None else engine.state_names
-    drawn = memory.side(engine.side_state())
-    kind = type(drawn.settings[0])
+    apart = _apart(engine, DRAWING)
+    drawn = {side: memory.side(engine.side_state(DRAWING, sides[0])) for sides in apart for side in sides}
+    kind = type(drawn[engine.sides[0]].settings[0])
     found, left_out = _found(engine, (state for state in wanted if state != DRAWING), drawn, memory)
     yield
-    nodes = nodes_for(kind, [drawn, *(side for _, _, side in found)])
-    drawing = _racked(engine.side_state(), drawn)
-    cases = [memory.case(drawing, drawn, nodes, engine.sides)]
-    sound = drawing.altered(condition=SOUND)  # what differs is measured from a sound engine
-    base = cases[0] if drawn.condition.sound else memory.case(sound, memory.side(sound), nodes, engine.sides)
+    nodes = nodes_for(kind, [*(drawn[sides[0]] for sides in apart), *(side for _, _, side in found)])
+    cases: list[PageCase] = []
+    bases: dict[str, tuple[SideState, PageCase]] = {}
+    for sides in apart:
+        drawing = _racked(engine.side_state(DRAWING, sides[0]), drawn[sides[0]])
+        cases.append(memory.case(drawing, drawn[sides[0]], nodes, sides))
+        sound = drawing.altered(condition=SOUND)  # what differs is measured from a sound engine
+        is_sound = drawing.condition.sound
+        base = cases[-1] if is_sound else memory.case(sound, memory.side(sound), nodes, sides)
+        bases |= {side: (replace(drawing, side=side), base) for side in sides}
     for sides, setup, side in found:
         yield
+        drawing, base = bases[sides[0]]
         try:
             case = memory.case(setup, side, nodes, sides)
-            cases.append((yield from _with_items(base, replace(drawing, side=sides[0]), setup, case)))
+            cases.append((yield from _with_items(base, drawing, setup, case)))
         except LinkageError as error:
             left_out[setup.state] = error
     shown = tuple(case for case in cases if case.state not in left_out)
@@ -104,19 +121,21 @@ def _in_steps(engine: Engine, states: Iterable[str] | None) -> Generator[None, N
 
 
 def _found(
-    engine: Engine, states: Iterable[str], drawn: SideEvents, memory: Memory
+    engine: Engine, states: Iterable[str], drawn: Mapping[str, SideEvents], memory: Memory
 ) -> tuple[list[tuple[tuple[str, ...], SideState, SideEvents]], dict[str, LinkageError | str]]:
     """States as they stand, sides apart where they differ; and why some cannot be shown."""
     found: list[tuple[tuple[str, ...], SideState, SideEvents]] = []
     left_out: dict[str, LinkageError | str] = {}
     for state in states:
-        setups = {sides: _racked(engine.side_state(state, sides[0]), drawn) for sides in _apart(engine, state)}
+        apart = _apart(engine, state)
+        setups = {sides: _racked(engine.side_state(state, sides[0]), drawn[sides[0]]) for sides in apart}
         try:
             own = [(sides, setup, memory.side(setup)) for sides, setup in setups.items()]
         except NotchError as error:
             left_out[state] = error
             continue
-        if any(type(setting) is not type(drawn.settings[0]) for *_, side in own for setting in side.settings):
+        kind = type(drawn[engine.sides[0]].settings[0])
+        if any(type(setting) is not kind for *_, side in own for setting in side.settings):
             left_out[state] = "its reverser works otherwise than the drawing's"
             continue
         found += own

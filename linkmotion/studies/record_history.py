@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any
 
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.engine_layers import Layer, parted
 from linkmotion.gears.layering import table_types
 from linkmotion.gears.sensitivity import marked
 from linkmotion.record import Record
@@ -32,7 +33,7 @@ class WrittenFigure:
     Attributes
     ----------
     side : str
-        By its name, "both", or "" where the figure is the drawing's.
+        By its name, "both", or "" where the figure is the drawing's for every side.
     dimension : str
         Dotted path, such as ``"eccentric_rod.length"`` or ``"wear.clearance.foot"``.
     written, before : str
@@ -106,7 +107,7 @@ def history(engine: Engine, written: Written, part: str = "") -> list[Entry]:
     shares: dict[Where, list[Where]] = {where: [] for where in places}
     for path in written:
         owner = max((where for where in places if path[: len(where)] == where), key=len, default=None)
-        if owner is None and part and path[0] == part:
+        if owner is None and part and parted(path)[1][:1] == (part,):
             owner = ("engine",)
         if owner is not None and (owner != ("engine",) or part) and not (part and not _is_of(engine, path, part)):
             shares[owner].append(path)
@@ -132,14 +133,14 @@ def _places(engine: Engine) -> list[Where]:
 
 def _is_of(engine: Engine, path: Where, part: str) -> bool:
     """Whether a figure is of a part: it stands in its table, or is what the gauge found on it."""
-    own = path[3:] if path[0] == "state" else path
+    own = parted(path)[1]
     if len(own) > 1 and own[0] == part:
         return True
     if len(own) < 2 or own[0] != "wear":
         return False
-    gear = engine.gear()
-    rods = [name for name, key in rods_of(gear).items() if key[0] == part]
-    slotted = any(table == part for table, _key in marked(gear, "slot"))
+    gears = [engine.gear(side=side) for side in engine.sides_apart]
+    rods = [name for gear in gears for name, key in rods_of(gear).items() if key[0] == part]
+    slotted = any(table == part for gear in gears for table, _key in marked(gear, "slot"))
     named = len(own) > 2 and (own[2] in rods or own[2].replace(" ", "_") == part)
     return named or (slotted and own[1] in ("slot", "bent", "twist"))
 
@@ -148,9 +149,10 @@ def _entry(engine: Engine, written: Written, where: Where, paths: list[Where]) -
     record = engine.records.get(where, NOTHING)
     around = [engine.records.get(where[:n], NOTHING) for n in range(len(where), 0, -1)]
     day = next((own.on for own in around if own.on is not None), None)
-    state = where[1] if where[0] == "state" else DRAWING
-    side = own_name(where[2], engine.sides) if where[0] == "state" and len(where) > 2 else ""
-    table = ".".join(where[3:] if where[0] == "state" else where if where[0] != "engine" else ())
+    path, own = parted(where)
+    layer = Layer(path, {})
+    state, side = layer.state, own_name(layer.side, engine.sides)
+    table = "" if where[0] == "engine" else ".".join(own)
     whole = len(where) == 2 and where[0] == "state"
     return Entry(
         where, state, side, table, record, day, record.on is not None,
@@ -161,36 +163,38 @@ def _entry(engine: Engine, written: Written, where: Where, paths: list[Where]) -
 
 
 def _figure(engine: Engine, written: Written, path: Where) -> WrittenFigure:
-    if path[0] != "state":
+    where, key = parted(path)
+    if not where:
         return WrittenFigure("", ".".join(path), written[path])
-    _state, name, layer, *own = path
-    key = tuple(own)
-    base = engine.states[name].based_on or DRAWING
-    befores = {side: _written_of(engine, written, base, side, key) for side in sides_meant(layer, engine.sides)}
-    if layer != BOTH and (shared := written.get(("state", name, "both", *key))) is not None:
-        befores = {layer: shared}
+    own_layer, befores, by = Layer(where, {}), dict[str, str | None](), None
+    for each in sides_meant(own_layer.side, engine.sides):
+        layers = engine.layers(own_layer.state, each)
+        own = next(number for number, layer in enumerate(layers) if layer.where == where)
+        before = _last(written, layers[:own], key)
+        befores[each] = None if before is None else written[*before.where, *key]
+        by = None if before is None else _more(before.tables, layers[own].tables, key)
     alike = len(set(befores.values())) == 1
-    before = next(iter(befores.values())) if alike else ", ".join(f"{s} {text or '–'}" for s, text in befores.items())
-    by, unit = (None, "")
-    if alike and not any(text is None for text in befores.values()):
-        by, unit = _more(engine, base, name, next(iter(befores)), key)
-    return WrittenFigure(own_name(layer, engine.sides), ".".join(key), written[path], before or "", by, unit)
+    told = next(iter(befores.values())) if alike else ", ".join(f"{s} {text or '–'}" for s, text in befores.items())
+    unit = _unit(engine, key)
+    by, unit = (by, unit) if alike and unit and by is not None else (None, "")
+    return WrittenFigure(own_name(own_layer.side, engine.sides), ".".join(key), written[path], told or "", by, unit)
+
+
+def _last(written: Written, layers: list[Layer], key: Where) -> Layer | None:
+    """The last of some layers in which a figure is written."""
+    return next((layer for layer in reversed(layers) if (*layer.where, *key) in written), None)
 
 
 def _written_of(engine: Engine, written: Written, state: str, side: str, key: Where) -> str | None:
     """A figure of a side in a state, as written in the last layer that gives it."""
-    for name in reversed(engine.lineage(state)):
-        for layer in (side, BOTH):
-            if (text := written.get(("state", name, layer, *key))) is not None:
-                return text
-    return written.get(key)
+    own = _last(written, engine.layers(state, side), key)
+    return None if own is None else written[*own.where, *key]
 
 
-def _more(engine: Engine, base: str, state: str, side: str, key: Where) -> tuple[float | None, str]:
-    """How much more a figure is in one state than in another."""
-    one, other = (_value(engine.tables(own, side), key) for own in (base, state))
-    unit = _unit(engine, key)
-    return (other - one, unit) if unit and one is not None and other is not None else (None, "")
+def _more(before: Mapping[str, Any], after: Mapping[str, Any], key: Where) -> float | None:
+    """How much more a figure is in some tables than in others."""
+    one, other = _value(before, key), _value(after, key)
+    return other - one if one is not None and other is not None else None
 
 
 def _value(tables: Mapping[str, Any], key: Where) -> float | None:
@@ -260,6 +264,7 @@ def _changed(
     for key in sorted(keys):
         was, now = (_written_of(engine, written, state, side, key) for state in (before, after))
         if was != now:
-            by, unit = _more(engine, before, after, side, key) if key[0] != "wear" else (None, "")
+            unit = _unit(engine, key)
+            by = _more(engine.tables(before, side), engine.tables(after, side), key) if unit else None
             name = ".".join(key)
-            yield name, WrittenFigure(side, name, now or "", was or "", by, unit)
+            yield name, WrittenFigure(side, name, now or "", was or "", by, unit if by is not None else "")

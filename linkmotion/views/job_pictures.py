@@ -56,7 +56,7 @@ def part_pictures(engine: Engine, job: Job) -> Iterator[Picture]:
     keys = {own.key for own in job.figures if own.key[0] != "wear"}
     if not keys:
         return
-    drawing = Drawing.of(engine)
+    drawing = Drawing.of(engine, job.sides[0] if job.sides else None)
     marks = [drawing.marks[key] for key in drawing.marks if key in keys]
     for group in drawing.groups(marks):
         yield part_picture(drawing, group, {mark.body for mark in group}, _HIGH, _PART)
@@ -82,7 +82,8 @@ def bodies_worked_on(engine: Engine, job: Job, side: str, elevation: Elevation) 
 def _body(engine: Engine, own: JobFigure, elevation: Elevation, bodies: dict[str, str], link: str) -> str:
     table, key = own.key
     if table != "wear":
-        return body_of((table, key.split(".")[0] if key.startswith("notches") else key), engine.gear(), bodies)
+        dimension = (table, key.split(".")[0] if key.startswith("notches") else key)
+        return body_of(dimension, engine.gear(side=own.side), bodies)
     kind, _, name = key.partition(".")
     if kind == "clearance":
         drawn = (body.name for body in elevation.bodies if body.spine and name in pins_of(body))

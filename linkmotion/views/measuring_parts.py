@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from linkmotion.elevation.dimension_marks import DimensionMark, dimension_marks
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.elevation.steam_side import VALVE
 from linkmotion.engine import DRAWING, Engine
+from linkmotion.gears import Gear
 from linkmotion.gears.letters import letters, said_of
 from linkmotion.gears.reverser import DieHeight, figure
 from linkmotion.gears.sensitivity import Key, numbers
@@ -87,7 +89,7 @@ class Measured:
     def parts(self, drawing: Drawing | None) -> Iterator[Part]:
         """Part by part; a small table is a part of its own. Of an engine those that it has."""
         marks = {} if drawing is None else drawing.marks
-        given: set[Key] = set() if self.engine is None else set(numbers(self.engine.gear()))
+        given = {key for gear in self._drawn.values() for key in numbers(gear)}
         tables: dict[str, list[Key]] = {}
         for table, key in letters(self.gear):
             tables.setdefault(".".join((table, *key.split(".")[:-1])), []).append((table, key))
@@ -108,16 +110,18 @@ class Measured:
         else:
             yield Row(own, key[1].split(".")[-1], said["meaning"], how, unit, tuple(self._figures(key, unit)))
 
-    def _notches(self, own: str, key: Key, how: str) -> Iterator[Row]:
-        columns: list[Mapping[str, Any]] = [{}, *({} for _ in self.gear.sides)]
+    def _notches(self, letter: str, key: Key, how: str) -> Iterator[Row]:
+        columns: list[Mapping[str, Any]] = [{} for _ in self.gear.sides]
         if self.filled and self.engine is not None:
             table, name = key
-            given = [self._given(side).get(table, {}).get(name, {}) for side in self.engine.sides]
-            columns = [self.engine.gear().notches, *given]
-        names = list(dict.fromkeys(name for column in columns for name in column)) or [""] * BLANK_NOTCHES
+            columns = [self._given(side).get(table, {}).get(name, {}) for side in self.engine.sides]
+        drawn = {side: gear.notches for side, gear in self._drawn.items()} if self.filled else {}
+        every = (*drawn.values(), *columns)
+        names = list(dict.fromkeys(name for column in every for name in column)) or [""] * BLANK_NOTCHES
         for name in names:
-            shown = tuple(self._notch(column.get(name)) for column in columns)
-            yield Row(own, "notches", f"notch: {name}" if name else "notch:", how, "°", shown)
+            own = {side: self._notch(column.get(name)) for side, column in drawn.items()}
+            shown = (_side_by_side(own), *(self._notch(column.get(name)) for column in columns))
+            yield Row(letter, "notches", f"notch: {name}" if name else "notch:", how, "°", shown)
 
     def _notch(self, notch: Any) -> str:
         if notch is None:
@@ -126,10 +130,11 @@ class Measured:
         return f"die {Shown(self.unit).length(value)} {self.unit}" if isinstance(notch, DieHeight) else f"{value:g}"
 
     def _figures(self, key: Key, unit: str) -> list[str]:
-        """The drawing's figure, and what the state says of each side."""
+        """The drawing's figure, of each side where they are drawn unlike, and what the state says of each side."""
         if not self.filled or self.engine is None:
             return ["", *("" for _ in self.gear.sides)]
-        found = [self._shown(numbers(self.engine.gear()).get(key), unit)]
+        drawn = {side: self._shown(numbers(gear).get(key), unit) for side, gear in self._drawn.items()}
+        found = [_side_by_side(drawn)]
         for side in self.engine.sides:
             table: Any = self._given(side).get(key[0], {})
             for step in key[1].split("."):
@@ -137,20 +142,30 @@ class Measured:
             found.append(self._shown(table, unit))
         return found
 
+    @cached_property
+    def _drawn(self) -> dict[str, Gear]:
+        """The gear as drawn, by side: of the first alone where it stands for every one."""
+        return {} if self.engine is None else {side: self.engine.gear(side=side) for side in self.engine.sides_apart}
+
     def _given(self, side: str) -> dict[str, dict[str, Any]]:
         """What the state, and those that it is based on, say of a side."""
         assert self.engine is not None
         found: dict[str, dict[str, Any]] = {}
-        for name in self.engine.lineage(self.state):
-            for layer in ("both", side):
-                for table, keys in self.engine.states[name].layers.get(layer, {}).items():
-                    found.setdefault(table, {}).update(keys)
+        for layer in self.engine.layers(self.state, side):
+            for table, keys in layer.tables.items() if layer.state != DRAWING else ():
+                found.setdefault(table, {}).update(keys)
         return found
 
     def _shown(self, value: Any, unit: str) -> str:
         if value is None:
             return ""
         return f"{float(value):g}" if unit == "°" else Shown(self.unit).length(float(value))
+
+
+def _side_by_side(figures: Mapping[str, str]) -> str:
+    """A figure as drawn of each side: once, where it is the same."""
+    told = list(dict.fromkeys(figures.values()))
+    return told[0] if len(told) == 1 else ", ".join(f"{side} {own or 'none'}" for side, own in figures.items())
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,9 +177,9 @@ class Drawing:
     marks: Mapping[Key, DimensionMark]
 
     @classmethod
-    def of(cls, engine: Engine) -> Drawing:
-        """Of an engine's first side as drawn."""
-        return cls.of_side(assess_side(engine.side_state(DRAWING)), engine)
+    def of(cls, engine: Engine, side: str | None = None) -> Drawing:
+        """Of an engine's side as drawn; the first unless given."""
+        return cls.of_side(assess_side(engine.side_state(DRAWING, side)), engine)
 
     @classmethod
     def of_side(cls, side: SideEvents, engine: Engine | None = None) -> Drawing:

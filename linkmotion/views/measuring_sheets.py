@@ -9,6 +9,7 @@ from linkmotion.elevation.dimension_marks import DimensionMark
 from linkmotion.engine import DRAWING
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.files.marks_form import marks_form
+from linkmotion.sides import side_words
 from linkmotion.views.dimension_plot import Box, height_of, plot_dimensions, view_of
 from linkmotion.views.measuring_parts import Drawing, Measured, Part
 from linkmotion.views.paper import sheet_of
@@ -37,6 +38,7 @@ def measuring_sheets(measured: Measured) -> str:
     if measured.filled and measured.engine is not None:
         of = measured.engine.name
         state = "as drawn" if measured.state == DRAWING else f"state “{measured.state}”"
+        state += f", pictures of the {side_words(measured.engine.sides[0])}" if measured.engine.sides_drawn else ""
     else:
         of, state = f"{measured.gear.name} gear", "no engine file: the picture is of no engine, your proportions differ"
     return sheet_of(

@@ -8,7 +8,7 @@ from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.files.lengths import format_length
 from linkmotion.gears import Gear
-from linkmotion.gears.sensitivity import Key, declared, drawn_beside, numbers
+from linkmotion.gears.sensitivity import Key, declared, numbers
 from linkmotion.studies.figures.dimensions import CENTRAL
 
 LINK = "link"  # kind of the body that has the slot
@@ -33,8 +33,7 @@ def parts_off(engine: Engine, state: str, side: str, elevation: Elevation) -> di
 def _everything(engine: Engine, state: str, side: str, elevation: Elevation) -> Iterator[tuple[str, str]]:
     drawn, found = engine.side_state(DRAWING, side), engine.side_state(state, side)
     bodies = {body.name: body.kind for body in elevation.bodies if body.spine}
-    now = numbers(found.gear)
-    before = drawn_beside(drawn.gear, now)
+    before, now = numbers(drawn.gear), numbers(found.gear)
     for key in now:
         if key in before and before[key] != now[key] and key != CENTRAL and (name := body_of(key, found.gear, bodies)):
             yield name, _change(key, found.gear, float(now[key] - before[key]), engine.unit)

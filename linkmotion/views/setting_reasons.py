@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from linkmotion.gears.sensitivity import marked
+from linkmotion.gears.sensitivity import marked, numbers
 from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.setting.advice import GEAR, RANGE, SOUND_PARTS, STEPS
@@ -113,7 +113,7 @@ def _repair(words: Words, own: Repair) -> str:
     off = _off(words, own.off)
     if own.part:
         off += " once it is adjusted as far as it goes"
-    told = f"{off}: no adjustment mends it; renew or alter it{_or_slipped(words, own)}"
+    told = f"{off}: no adjustment mends it; renew or alter it{_or_slipped(words, own)}{_or_opposite(words, own)}"
     return f"{told}." if own.off.sure == 1 else f"{told}, when it is measured: it is {_sure(own.off)}."
 
 
@@ -128,6 +128,16 @@ def _or_slipped(words: Words, own: Repair) -> str:
         f", unless the {slips[0]} has only turned where it is fixed, which leaves its own shape as it was: then the "
         f'file wants angle_slip = {{ "{slips[0]}" = … }} in wear, not another angle'
     )
+
+
+def _or_opposite(words: Words, own: Repair) -> str:
+    """What else would explain an angle that is as much the other way: a side drawn so, where the file says it not."""
+    table, key = own.off.key
+    gear = next(each.side.gear for each in words.advice.problem.estimates if each.side.side == own.side)
+    found = numbers(gear)[own.off.key] if own.off.key in marked(gear, "hand") else 0.0
+    if found * (found - own.off.by) >= 0.0:
+        return ""
+    return f", unless this side is drawn the other way round: then the file wants {key} in [drawing.{own.side}.{table}]"
 
 
 def _off(words: Words, off: Off) -> str:

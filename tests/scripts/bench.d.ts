@@ -30,7 +30,7 @@ interface Told {
   wanted?: number; // figures still to be filled in
   status?: string; // HTML that takes the place of the screen's own line
   follows?: string; // HTML of what follows from an entry
-  figure?: { own: string; drawn: string; stands: string; whence: string };
+  figure?: { own: string; drawn: string; stands: string; whence: string; of_side: boolean; worked: string };
   part?: { name: string; changed: number };
   [more: string]: any; // what a screen of its own tells besides
 }

@@ -47,6 +47,9 @@ interface EndEvents {
   percent: Record<string, number>;
 }
 
+/** Reverser positions at the ends of a side's scale, and in its middle. */
+interface Span { forward: number; mid: number; backward: number }
+
 /** What a case takes from the page's data as it is. */
 interface Case {
   state: string;
@@ -54,6 +57,7 @@ interface Case {
   whose: string;
   admission: string;
   notches: Record<string, number>;
+  span: Span | null;
   moves: boolean;
   play: Record<string, number>;
   events: Record<string, Record<string, EndEvents[]>>;
@@ -94,7 +98,8 @@ interface PageControls {
 interface PageReverser {
   reverse(u: number): void;
   reverserPlace(u?: number): number;
-  reverserAt(place: number): number;
+  reverserAt(place: number, kase?: Case): number;
+  reverserOn(kase: Case): number;
   showReverser(): void;
   fillNotches(): void;
   showTicks(): void;

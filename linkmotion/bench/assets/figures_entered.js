@@ -54,13 +54,13 @@ function entryAt() {
 function followed(row, told) {
   find("#follows").innerHTML = told.follows;
   if (!told.figure) { return; }
-  const { own, drawn, stands, whence, worked } = told.figure;
+  const { own, drawn, stands, whence, of_side, worked } = told.figure;
   row.dataset.stands = stands;
   const more = find(".more", row), is_drawing = find("#picture").dataset.state === "drawing";
   row.classList.toggle("own", Boolean(own) && !is_drawing);
   row.classList.toggle("by-rule", stands === "by rule");
   const comes = worked ? `that is ${worked}` : "";
-  if (is_drawing) { more.textContent = comes; } else {
+  if (is_drawing) { more.textContent = [of_side ? whence : "", comes].filter(Boolean).join("; "); } else {
     const from = own ? (drawn ? `drawn ${drawn}` : "not on the drawing") : stands ? `${whence}: ${stands}` : "not given";
     more.textContent = comes ? `${from}; ${comes}` : from;
     const summary = find(":scope > summary", row.closest(".part-of"));

@@ -9,6 +9,7 @@ from linkmotion.bench.figures_of_parts import layer_words, parts
 from linkmotion.bench.quadrant import quadrant
 from linkmotion.bench.screen import Answered, Asked, Screen
 from linkmotion.engine import AS_IT_STANDS, DRAWING
+from linkmotion.engine_layers import layer_at
 from linkmotion.files.faults import FileError
 from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
@@ -22,8 +23,9 @@ def answer(asked: Asked) -> Answered:
     """The figures of every part, and how the state stands with them."""
     told = followed(asked)
     told["parts"] = parts(asked.work, asked.state, asked.side)
-    told["layer"] = layer_words(asked.state, asked.side, asked.engine.sides)
+    told["layer"] = layer_words(layer_at(asked.state, asked.side), asked.engine)
     told["is_drawing"] = asked.state == DRAWING
+    told["drawn_alike"] = not asked.engine.sides_drawn
     told["correcting"] = asked.options.get("correct") == "yes"
     return Answered((), told)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from linkmotion.engine import Engine
+from linkmotion.engine_layers import parted
 from linkmotion.measuring.taken import DEGREES, MM, Part, Source, Taken, coverage
 from linkmotion.sides import BOTH
 from linkmotion.studies.as_taken import Path
@@ -138,7 +139,7 @@ def _own(engine: Engine, path: Path) -> float:
 
 
 def _name(path: Path, engine: Engine) -> str:
-    """Table and key; of a figure that a state gives of one side, that side before."""
-    if path[0] != "state":
-        return ".".join(path)
-    return ".".join(path[3:]) if path[2] == BOTH or len(engine.sides) == 1 else f"{path[2]} {'.'.join(path[3:])}"
+    """Table and key; of a figure that a layer gives of one side, that side before."""
+    layer, own = parted(path)
+    alike = not layer or layer[-1] == BOTH or len(engine.sides) == 1
+    return ".".join(own) if alike else f"{layer[-1]} {'.'.join(own)}"

@@ -9,7 +9,7 @@ import numpy as np
 
 from linkmotion.engine import DRAWING, Engine
 from linkmotion.gears.reverser import figure
-from linkmotion.gears.sensitivity import Key, drawn_beside, numbers
+from linkmotion.gears.sensitivity import Key, numbers
 from linkmotion.sides import BOTH
 from linkmotion.studies.assess import SideEvents, assess_side
 from linkmotion.studies.diagnosis.result import Diagnosis, Explanation
@@ -81,8 +81,7 @@ def off_drawing(engine: Engine, state: str, side: SideEvents) -> tuple[Off, ...]
     """
     setup, drawing = engine.side_state(state, side.side), engine.side_state(DRAWING, side.side)
     condition = replace(setup.condition.cold, axle_height=0.0)
-    now = numbers(worn(setup.gear, condition).as_set())
-    drawn = drawn_beside(drawing.gear.as_set(), now)
+    now, drawn = numbers(worn(setup.gear, condition).as_set()), numbers(drawing.gear.as_set())
     off = {key: value - own for key, value in now.items() if (own := _drawn(drawn, key)) is not None}
     off |= _arms(side, sound_drawing(engine, side.side, side.notches))
     felt = set(dimensions_of(side.gear.as_set(), side.settings[0])) - {CENTRAL}

@@ -55,7 +55,8 @@ def payload(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None)
         if shape not in shapes:
             shapes.append(shape)
             drawings.append(drawn(case, engine))
-        cases.append(_case(case, moving.reverser) | {"layout": layouts.index(layout), "drawing": shapes.index(shape)})
+        more = {"layout": layouts.index(layout), "drawing": shapes.index(shape), "span": _span(moving, case)}
+        cases.append(_case(case, moving.reverser) | more)
     notes = {state.name: state.note for state in engine.states.values() if state.note}
     return {
         "engine": engine.name,
@@ -65,7 +66,6 @@ def payload(moving: PageData, doubts: Mapping[str, DoubtfulState] | None = None)
         "scale": 1 / float(UNITS[engine.unit]),
         "digits": DIGITS[engine.unit],
         "reverser": {Arm: "arm", DieHeld: "die"}.get(moving.reverser, "stop"),
-        "span": _span(moving),
         "nodes": moving.nodes.tolist(),
         "steps": {"fine": FINE, "coarse": COARSE, "free": FREE},
         "figures": list(FIGURES),
@@ -96,13 +96,13 @@ def as_script(data: dict[str, Any]) -> str:
     return text
 
 
-def _span(moving: PageData) -> dict[str, float] | None:
+def _span(moving: PageData, shown: PageCase) -> dict[str, float] | None:
     """Reverser positions at the ends of its scale and in its middle; None where there is nothing to be moved.
 
-    Forward is where the drawing drives forward; the middle is the notch of that name, or else that which drives neither
-    way, or else midway between the outermost.
+    Forward is where the side as drawn drives forward; the middle is the notch of that name, or else that which drives
+    neither way, or else midway between the outermost.
     """
-    case = moving.cases[0]
+    case = moving.drawn(shown.sides[0])
     least, most = float(moving.nodes.min()), float(moving.nodes.max())
     if moving.reverser is Stop or least == most:
         return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from linkmotion.engine import DRAWING
@@ -71,27 +71,27 @@ class Screen:
         return f"{words[0].upper()}{words[1:]}."
 
 
-def screens(side: SideEvents, sides: Iterable[str], notches: tuple[str, ...], form_text: str) -> list[Screen]:
+def screens(sides: Sequence[SideEvents], notches: tuple[str, ...], form_text: str) -> list[Screen]:
     """A screen for each figure of a form.
 
     Parameters
     ----------
-    side, sides, notches
-        As for :func:`linkmotion.files.readings_form.form`, which made the text.
-    form_text : str
-        The form.
+    sides : sequence of SideEvents
+        Those that are read, each as its own gear has it.
+    notches, form_text : tuple of str, str
+        As for :func:`linkmotion.files.readings_form.form`, which made the text by the first of them.
     """
     rows = iter([number for number, line in enumerate(form_text.split("\n")) if line.startswith(ROW)])
     found: list[Screen] = []
-    for name in sides:
-        own = list(_of_side(side, name, notches, rows))
+    for side in sides:
+        own = list(_of_side(side, asked(sides[0], notches), rows))
         found += [own[number] for number in in_one_turn(screen.wheel for screen in own)]
     return found
 
 
-def _of_side(side: SideEvents, name: str, notches: tuple[str, ...], rows: Iterator[int]) -> Iterator[Screen]:
-    for own in asked(side, notches):
+def _of_side(side: SideEvents, asked_for: Iterable[Asked], rows: Iterator[int]) -> Iterator[Screen]:
+    for own in asked_for:
         line = next(rows)
         for end in ENDS if own.ended else ("",):
             wheel = wheel_place(side, own.notch, own.kind, own.direction, end)
-            yield Screen(line, end or "reads", name, own, end, wheel)
+            yield Screen(line, end or "reads", side.side, own, end, wheel)

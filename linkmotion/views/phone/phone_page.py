@@ -6,7 +6,7 @@ The file that it gives to carry back is the text of :func:`linkmotion.files.read
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from importlib.resources import files
 from typing import Any
@@ -20,7 +20,6 @@ from linkmotion.files.readings_method import NOT_NOTED
 from linkmotion.sides import side_words
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.figure import MM, TURNED, UNITS_OF
-from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.moving.drawn import look
 from linkmotion.views.moving.page import colours, policy
 from linkmotion.views.moving.payload import as_script
@@ -36,22 +35,23 @@ _LENGTHS = ("mm", "in", "thou")
 _LONGEST = 60  # letters of the engine's name in that of the file
 
 
-def phone_page(engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = ()) -> str:
+def phone_page(engine: Engine, sides: Sequence[SideEvents], unit: str, notches: tuple[str, ...] = ()) -> str:
     """The page, as one HTML text.
 
     Parameters
     ----------
-    engine, side, sides, unit, notches
+    sides : sequence of SideEvents
+        Those that are read, each as its own gear has it.
+    engine, unit, notches
         As for :func:`linkmotion.files.readings_form.form`.
     """
-    own = tuple(sides)
-    text = form(engine, side, own, unit, notches)
-    asked_for = screens(side, own, notches, text)
+    text = form(engine, sides[0], tuple(side.side for side in sides), unit, notches)
+    asked_for = screens(sides, notches, text)
     script = _script()
     page = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return page.from_string(_asset("readings.html")).render(
         engine=engine.name,
-        state=side.state,
+        state=sides[0].state,
         unit_name=UNIT_NAMES[unit],
         turned=[*TURNED, NOT_NOTED],
         not_noted=NOT_NOTED,
@@ -60,13 +60,15 @@ def phone_page(engine: Engine, side: SideEvents, sides: Iterable[str], unit: str
         css="\n".join((look(), _moving("gear.css"), _asset("readings.css"))),
         policy=policy(script),
         script=script,
-        data=as_script(_data(engine, side, asked_for, unit, text)),
+        data=as_script(_data(engine, {side.side: side for side in sides}, asked_for, unit, text)),
     )
 
 
-def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, text: str) -> dict[str, Any]:
+def _data(
+    engine: Engine, sides: Mapping[str, SideEvents], asked_for: list[Screen], unit: str, text: str
+) -> dict[str, Any]:
     made = datetime.now().astimezone().isoformat(timespec="seconds")
-    lengths, marks = list(dict.fromkeys((unit, *_LENGTHS))), mark_screens(side)
+    lengths, marks = list(dict.fromkeys((unit, *_LENGTHS))), mark_screens(next(iter(sides.values())))
     return {
         "engine": engine.name,
         "made": made,
@@ -81,8 +83,8 @@ def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, 
                 "whose": side_words(screen.side),
                 "notch": screen.own.notch,
                 "title": screen.title,
-                "stands": screen.stands(side),
-                "how": screen.how(side),
+                "stands": screen.stands(sides[screen.side]),
+                "how": screen.how(sides[screen.side]),
                 "sign": screen.sign,
                 "units": lengths if UNITS_OF[screen.own.kind] == (MM,) else ["%", "°", *lengths],
             }
@@ -90,7 +92,7 @@ def _data(engine: Engine, side: SideEvents, asked_for: list[Screen], unit: str, 
         ],
         "marks": mark_data(marks, lengths, len(asked_for)),
         "unit": unit,
-        "drawn": pictures(elevation_of(side, engine), side, [*asked_for, *marks]),
+        "drawn": pictures(engine, sides, [*asked_for, *marks]),
     }
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from linkmotion.elevation.side_elevation import Elevation
 from linkmotion.elevation.steam_side import VALVE
+from linkmotion.engine import Engine
 from linkmotion.gears.frame import CROSSHEAD_PIN
 from linkmotion.studies.assess import SideEvents
-from linkmotion.studies.side_drawing import Standing, standing_at
+from linkmotion.studies.side_drawing import Standing, elevation_of, standing_at
 from linkmotion.valve import ENDS
 from linkmotion.views.elevation_svg import CLASSES, groups, view_box
 from linkmotion.views.moving.drawn import valve_box
@@ -19,8 +20,13 @@ from linkmotion.views.phone.marks_asked_for import MARK
 _ABOUT_DIE = 1.1  # crank radii each way from the die: what is seen of it, or of a crosshead, nearer by
 
 
-def pictures(elevation: Elevation, side: SideEvents, asked_for: Iterable[Screen]) -> dict[str, Any]:
-    """The drawing, and how it stands for each screen.
+def pictures(engine: Engine, sides: Mapping[str, SideEvents], asked_for: Iterable[Screen]) -> dict[str, Any]:
+    """The drawing of the first side, and how each side's own gear stands for each screen.
+
+    Parameters
+    ----------
+    engine, sides, asked_for
+        As read; each side's events, by its name; the screens.
 
     Returns
     -------
@@ -30,15 +36,21 @@ def pictures(elevation: Elevation, side: SideEvents, asked_for: Iterable[Screen]
         valve, ``holds`` what is in each end; ``seen`` a list for each screen: number of its stand, places of its rings
         ([x, y] mm, y up), and view box of what is seen nearer by.
     """
-    stands: dict[tuple[int, str, float], tuple[int, Standing]] = {}
+    like = {name: next(n for n, other in sides.items() if other.motion is own.motion) for name, own in sides.items()}
+    elevations = {name: elevation_of(sides[name], engine) for name in dict.fromkeys(like.values())}
+    elevation = next(iter(elevations.values()))
+    stands: dict[tuple[str, int, str, float], tuple[int, Standing]] = {}
     seen = []
     for screen in asked_for:
-        wheel = screen.wheel
-        key = (wheel.notch, wheel.direction, round(wheel.angle, 2))
+        wheel, side = screen.wheel, like[screen.side]
+        key = (side, wheel.notch, wheel.direction, round(wheel.angle, 2))
         if key not in stands:
-            stands[key] = len(stands), standing_at(elevation, side, *(wheel.notch, wheel.angle, wheel.direction))
+            stands[key] = (
+                len(stands),
+                standing_at(elevations[side], sides[side], wheel.notch, wheel.angle, wheel.direction),
+            )
         number, standing = stands[key]
-        rings = [_xy(place) for place in _rings(elevation, standing, screen)]
+        rings = [_xy(place) for place in _rings(elevations[side], standing, screen)]
         seen.append([number, rings, _near(elevation, rings[0], screen)])
     kept = [standing for _number, standing in stands.values()]
     riders = {rider.name for rider in elevation.riders}

@@ -125,7 +125,7 @@ function reverserWeights(nodes, u, stops) {
 class Case {
   constructor(raw, data) {
     Object.assign(this, { state: raw.state, sides: raw.sides, whose: raw.whose, admission: raw.admission, notches: raw.notches,
-      moves: raw.moves, events: raw.events, play: raw.play, layout: data.layouts[raw.layout],
+      span: raw.span, moves: raw.moves, events: raw.events, play: raw.play, layout: data.layouts[raw.layout],
       drawn: data.drawings[raw.drawing] });
     this.data = data;
     const table = (own) => new Table(own, data, this.layout.quantities);

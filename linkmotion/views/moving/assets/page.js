@@ -35,7 +35,9 @@ class Page {
   // State, side or ghost chosen anew.
   choose() {
     const s = this.s;
-    this.kase = this.caseOf(s.state, s.side);
+    const kase = this.caseOf(s.state, s.side);
+    if (this.kase) s.u = this.reverserOn(kase);
+    this.kase = kase;
     this.reach = this.farthest();
     this.other = s.ghost && s.ghost !== s.state ? this.caseOf(s.ghost, s.side) : null;
     s.on = this.kase.items.map((item) => !s.off.has(item.name));

@@ -11,21 +11,27 @@ Object.assign(Page.prototype, /** @type {PageReverser & ThisType<Page>} */ ({
 
   // Where the reverser stands on its scale, −100 (backward) to 100 (forward); and back from there.
   reverserPlace(at) {
-    const { span } = this.data, u = at ?? this.s.u;
+    const { span } = this.kase, u = at ?? this.s.u;
     if (!span) return 0;
     const ahead = (u - span.mid) * (span.forward - span.mid) >= 0;
     return 100 * (ahead ? (u - span.mid) / (span.forward - span.mid) : -(u - span.mid) / (span.backward - span.mid));
   },
 
-  reverserAt(place) {
-    const { span } = this.data;
+  reverserAt(place, kase) {
+    const { span } = kase ?? this.kase;
     return span ? span.mid + Math.abs(place) / 100 * ((place > 0 ? span.forward : span.backward) - span.mid) : this.s.u;
+  },
+
+  // Where the reverser of another side stands with this one's: it may be drawn the other way round.
+  reverserOn(kase) {
+    if (!kase.span || kase.span.forward === this.kase.span.forward) return this.s.u;
+    return kase.notches[this.inNotch()] ?? this.reverserAt(this.reverserPlace(), kase);
   },
 
   showReverser() { $("reverser").value = String(this.reverserPlace()); },
 
   fillNotches() {
-    const names = Object.keys(this.kase.notches), near = this.inNotch(), { span } = this.data, stop = this.data.reverser === "stop";
+    const names = Object.keys(this.kase.notches), near = this.inNotch(), { span } = this.kase, stop = this.data.reverser === "stop";
     $("notch").replaceChildren(...(near ? [] : [option("", "between notches")]), ...names.map((name) => option(name, name)));
     $("notch").value = near ?? "";
     $("reversing").hidden = $("reverser-keys").hidden = !span;
@@ -36,7 +42,7 @@ Object.assign(Page.prototype, /** @type {PageReverser & ThisType<Page>} */ ({
   // A tick for every notch, named where there is room: the ends and the middle first.
   showTicks() {
     const root = $("ticks"), width = root.clientWidth, size = parseFloat(getComputedStyle(root).fontSize);
-    if (!this.data.span || !width) return;
+    if (!this.kase.span || !width) return;
     const all = Object.entries(this.kase.notches).map(([name, u]) => ({ name, place: this.reverserPlace(u) }))
       .sort((a, b) => Number(Math.abs(Math.abs(b.place) - 50)) - Number(Math.abs(Math.abs(a.place) - 50)));
     const rows = [[], []], lower = []; // names in two rows; and where a tick reaches down through the upper

@@ -39,7 +39,7 @@ class Beats {
     const { page } = this, { s, data } = page, ahead = (side) => s.running * (side === "left" ? 0 : data.right_ahead);
     const found = [];
     for (const side of data.sides) {
-      const kase = page.caseOf(s.state, side), blend = kase === page.kase ? page.blend : kase.at(s.u);
+      const kase = page.caseOf(s.state, side), blend = kase === page.kase ? page.blend : kase.at(page.reverserOn(kase));
       const central = page.s.afresh ? blend.afreshAt : blend.centralAt;
       for (const own of eventsOf(kase, blend, s.running, valveOf(blend, s.running, central)))
         if (own.angle.release !== undefined)
