@@ -23,11 +23,10 @@ from linkmotion.studies.figures.figure import DEGREES, DISTANCE, MM, Figure, Rea
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.spots import Spot, pins_to_measure
 from linkmotion.studies.reconciling.taking import Takings
-from linkmotion.studies.tolerances.tolerance import kind_of
+from linkmotion.studies.tolerances.tolerance import MEASURED, kind_of
 from linkmotion.valve import ENDS
 
 Array = NDArray[np.float64]
-_BY_PART = {MM: 0.15, DEGREES: 0.15}  # either way, 19 in 20: a part on the bench by vernier; common practice, no source
 _BY_TRAMMEL = 0.4  # mm either way up to a metre, and by length beyond: pins on the engine; common practice, no source
 _LEAD, _CUTOFF = 0.4, 2.0  # mm, percent: what a lead and a cutoff count by
 _WORTH = 0.02  # of the figures' variance: less is not worth a measurement
@@ -106,8 +105,9 @@ def _parts(takings: Takings) -> Iterator[tuple[Array, NextMeasurement]]:
     for i, key in enumerate(known.keys):
         if key in (CENTRAL, *REVERSER.values()):
             continue
-        unit = MM if kind_of(takings.side.gear, key) == "length" else DEGREES
-        yield np.eye(len(known.keys))[i], NextMeasurement(key, None, _BY_PART[unit], unit, 0.0)
+        kind = kind_of(takings.side.gear, key)
+        unit = MM if kind == "length" else DEGREES
+        yield np.eye(len(known.keys))[i], NextMeasurement(key, None, MEASURED[kind], unit, 0.0)
 
 
 def _distances(takings: Takings, x: Array) -> Iterator[tuple[Array, NextMeasurement]]:
