@@ -15,7 +15,7 @@ from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import assess
 from linkmotion.studies.doubts.event_doubts import EventDoubts, event_doubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Judged, doubtful
-from linkmotion.views.doubt_words import untold
+from linkmotion.views.doubt_words import better_words, untold
 from linkmotion.views.printout import Point
 from linkmotion.views.tables import Shown
 from tests.bad_engines.changed import DOCK
@@ -89,6 +89,8 @@ def test_lost_motion_is_held_against_its_target_with_its_doubt() -> None:
     assert sure.doubt == pytest.approx(size * 0.006 / 0.040, rel=1e-3)  # one clearance: in proportion
     (better,) = near.better
     assert better.dimension == "left wear.clearance.foot"
+    (told,) = better_words(near.better, Shown("in"))
+    assert told.startswith("clearance at the foot (left) to ± 0.00")
     assert better.to == pytest.approx(0.97 * 25.4 * 0.040 * 0.05, rel=0.01)
 
 

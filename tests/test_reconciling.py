@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +25,7 @@ from linkmotion.studies.reconciling.intervals import shortest
 from linkmotion.studies.reconciling.reconciled import BOTH, DRAWN, INFERRED, PART, Reconciliation
 from linkmotion.studies.reconciling.reconciled_rows import contradiction_rows
 from linkmotion.views.reconciled_words import ReconciledWords
-from tests.bad_engines.changed import EXAMPLES
+from tests.bad_engines.changed import EXAMPLES, replaced
 from tests.benchmarks.reconciling import tally
 from tests.measured_gears import Measured, shop
 
@@ -69,6 +71,35 @@ def test_what_is_not_measured_rests_on_the_drawing() -> None:
     assert (own.value, own.origin, own.borne_out) == (pytest.approx(962.025, abs=1e-3), DRAWN, False)
     assert own.doubt > 0.25  # its tolerance, and that it may be off by more
     assert own in found.on_drawing_alone
+
+
+def test_what_was_taken_without_a_doubt_is_measured_and_its_doubt_is_said_to_be_assumed(tmp_path: Path) -> None:
+    text, key = SISTER.read_text(encoding="utf-8"), ("expansion_link", "foot_drop")
+    (tmp_path / "plain.toml").write_text(replaced('"36 3/8 in - 24 7/16 in"', '"11 15/16 in"', text), encoding="utf-8")
+    readings = lm.read_readings(TRAMMEL)
+    summed, plain = (
+        lm.reconcile(lm.read_engine(file), readings, side="left").left for file in (SISTER, tmp_path / "plain.toml")
+    )
+    own = summed.of(key)
+    assert (own.drawn, own.measured, plain.of(key).measured) == (None, pytest.approx(11.9375 * 25.4), None)
+    assert (own.origin in (PART, BOTH), plain.of(key).origin in (PART, BOTH)) == (True, False)
+    assert own.measured_doubt == pytest.approx(0.25)  # to rule and scriber, as a general workshop tolerance is
+    said = "Taken without ±, and held to be within 0.0098 in or 0.1°: [^.]*foot drop[^.]*. Give each its own ±"
+    told = [" ".join(ReconciledWords(each, "in").sentences()) for each in (summed, plain)]
+    assert [re.search(said, each) is not None for each in told] == [True, False]
+
+
+def test_a_distance_that_was_taken_is_not_asked_for_again() -> None:
+    parts = {ROD: (800.9, 0.25)}
+    asked = [own.distance for own in _of(parts).next if own.distance is not None]
+    names = [(own.spot, own.notch, own.end) for own in asked]
+    assert len(set(names)) == len(names) > 2
+    for first in asked:
+        coarse = replace(first, sigma=20.0)  # so coarse that it would be worth taking again
+        named = [own.distance for own in _of(parts, (coarse,)).next if own.distance is not None]
+        names = [(own.spot, own.notch, own.end) for own in named]
+        assert (first.spot, first.notch, first.end) not in names
+        assert len(set(names)) == len(names) > 1
 
 
 def test_a_part_that_distances_alone_tell_is_inferred_from_them() -> None:

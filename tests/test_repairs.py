@@ -231,8 +231,33 @@ def test_the_cards_have_a_sheet_for_each_job_with_its_drawing(tmp_path: Path, li
     assert "31 17/32 in" in html
     assert "<b>G1</b> eccentric rod: length" in html
     assert "<b>1.3570–1.3580</b></td><td><b>1.3600–1.3616</b>" in html  # as linkmotion pins has it for the die pin
+    assert "<td>clearance at the die pin</td><td>0.029 in</td><td><b>0.003 in</b></td><td>not over 0.003 in" in html
+    assert (  # RC5 at 1.36 in, as in the table: the pin turned to 1.3570 in a bore of 1.3616 in is 0.0046 in loose
+        "die pin, left: the repair reckons with 0.0030 in of clearance, but RC5 leaves 0.0020–0.0046: it can be "
+        "looser. Turn the pin to no less than its bore as measured less 0.0030 in, or give the repair 0.0046 in, "
+    ) in html
     assert html.count("certify nothing") == 4
     assert "competent person" in html
+
+
+@pytest.mark.parametrize(("figure", "told"), [
+    ("0.0046 in", ""), ("0.0019 in", "always looser. Choose a closer fit in [pins], or give the repair 0.0046 in"),
+    ("0.0050 in", "always tighter. Bore for the greater clearance, or give the repair 0.0046 in"),
+])  # fmt: skip
+def test_a_card_says_where_the_fit_and_the_repair_disagree(
+    figure: str, told: str, tmp_path: Path, linkmotion: Command
+) -> None:
+    own = f'clearance = {{ "die pin" = "{figure}", "foot" = "0.003 in"'
+    file, cards = tmp_path / "own.toml", tmp_path / "cards.html"
+    reckoned = 'clearance = { "die pin" = "0.003 in", "foot" = "0.003 in"'
+    file.write_text(replaced(reckoned, own, TEXT), encoding="utf-8")
+    wish = ("--state", "as found", "--notch", "mid", "--choose", "bush the left side", "--cards")
+    linkmotion("repairs", file, *wish, cards)
+    html = cards.read_text(encoding="utf-8")
+    assert f"<b>{figure.removesuffix('0 in').removesuffix(' in')} in</b>" in html
+    said = f"die pin, left: the repair reckons with {figure} of clearance, but RC5 leaves 0.0020–0.0046: {told}"
+    assert (said in html) == bool(told)
+    assert ("die pin, left: the repair reckons" in html) == bool(told)
 
 
 def test_a_slots_job_names_its_sheets(engine: Engine) -> None:

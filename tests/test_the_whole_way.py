@@ -111,10 +111,10 @@ def test_check_works_every_figure_out_and_says_what_to_measure_better(linkmotion
             assert taken[key]["doubt"] == pytest.approx(doubt, rel=2e-3), key
     text = said(linkmotion("check", PIPIT, "--tables").out)
     assert "as surely as 19 in 20: 9 of 10 targets of leads and cutoffs within, 0 out; 1 cannot be told." in text
-    untold = "measure eccentric_rods.forward to ± 0.070 mm and eccentric_rods.backward to ± 0.070 mm"
-    assert f"both sides, full backward, running backward: leads 0.13 ± 0.39 mm apart, 0.40 allowed: {untold}" in text
+    untold = "measure eccentric rods: forward to ± 0.070 mm and eccentric rods: backward to ± 0.070 mm"
+    assert f"both sides, full backward, running backward: leads 0.13 ± 0.39 mm apart, 0.40 mm allowed: {untold}" in text
     better = [row["measure"] for row in lm.read_engine(PIPIT)["as found"].held() if row["side"] == "between"]
-    assert "eccentric_rods.forward to ± 0.078 mm, left eccentric_rods.forward to ± 0.078 mm" in better
+    assert "eccentric rods: forward to ± 0.078 mm, eccentric rods: forward (left) to ± 0.078 mm" in better
 
 
 def test_the_report_carries_doubts_as_the_text_does(tmp_path: Path, linkmotion: Command) -> None:
@@ -130,7 +130,7 @@ def test_the_report_carries_doubts_as_the_text_does(tmp_path: Path, linkmotion: 
     assert report.count(f"± {row[1]}") >= 2  # of a lead: on the first sheet and in the table of events
     assert report.count(f"± {row[3]}") >= 2  # of a cutoff
     assert "± &lt; 0.1" in report  # of an admission, of which the text has 0.0
-    assert "measure eccentric_rods.forward to ± 0.070 mm" in report
+    assert "measure eccentric rods: forward to ± 0.070 mm" in report
 
 
 def test_reconciling_names_the_distance_that_was_written_down_wrong(tmp_path: Path, linkmotion: Command) -> None:

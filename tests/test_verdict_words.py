@@ -16,7 +16,7 @@ from linkmotion.face.advice import advised
 from linkmotion.face.engine_advice import EngineAdvice
 from linkmotion.files.engine_file import parse_engine
 from linkmotion.files.faults import FileError
-from linkmotion.gears.sensitivity import Key
+from linkmotion.gears.sensitivity import Key, numbers
 from linkmotion.studies.diagnosis.alike import alike
 from linkmotion.studies.diagnosis.result import Diagnosis, Explanation
 from linkmotion.views.diagnosis_view import Words
@@ -94,6 +94,21 @@ def test_a_crank_that_leads_on_one_side_follows_on_the_other_and_neither_is_wron
     (row,) = own.repairs().rows()
     assert (row["side"], row["dimension"]) == ("right", "other_side.crank_angle")
     assert row["off"] == pytest.approx(1.5, abs=1e-9)
+
+
+def test_a_part_off_by_less_than_is_felt_is_no_work() -> None:
+    """A bow b shortens a rod L by 8b²/3L: a leads' difference moves by twice that, 0.4 mm of it being the target."""
+    text = (EXAMPLES / "pipit" / "pipit.toml").read_text(encoding="utf-8")
+    unset = "".join(line for line in text.splitlines(True) if not line.startswith("eccentric_rods.forward = { step"))
+    assert unset != text
+    for bow, told_as_work in ((3.0, False), (6.0, False), (7.4, True), (14.0, True)):
+        wear = f'\n[state.bowed.left.wear]\nbow = {{ "forward eccentric rod" = "{bow} mm" }}\n'
+        own = advised(parse_engine(unset + wear), "bowed", ["left", "right"], None, "diagnosis")
+        rows = own.repairs().rows()
+        assert [row["dimension"] for row in rows] == ["eccentric_rods.forward"] * told_as_work
+        assert ("eccentric rods: forward is" in told(own)) == told_as_work
+        length = numbers(parse_engine(text).gear("drawing", "left"))[("eccentric_rods", "forward")]
+        assert [row["off"] for row in rows] == pytest.approx([-8 * bow**2 / 3 / length] * told_as_work, rel=0.01)
 
 
 def test_a_return_crank_given_by_another_angle_may_only_have_slipped_and_is_then_no_longer() -> None:

@@ -157,8 +157,8 @@ def _blocks(found: EngineReconciliation, engine: Engine, request: ReconcileReque
     yield Aside(
         "Taken for granted: every dimension within its tolerance (the engine file's; a general workshop "
         "tolerance where it names none), one part in twenty off its drawing by far more, one measurement in a hundred "
-        "wrong by far more than its ±; a figure of a state without ± is good to 0.25 mm or 0.1°. Common practice, no "
-        "source. ± holds 19 times in 20; inferred: from readings on the gear put together; a guide's height is that in "
-        "the middle of the travel."
+        "wrong by far more than its ±; a figure taken without ±, or a state's, is good to 0.25 mm or 0.1°. Common "
+        "practice, no source. ± holds 19 times in 20; inferred: from readings on the gear put together; a guide's "
+        "height is that in the middle of the travel."
     )
     yield Aside(CAUTION)

@@ -57,7 +57,7 @@ class Doubted:
         >>> import linkmotion as lm
         >>> held = lm.read_engine("examples/pipit")["drawing"].held()
         >>> [(row["notch"], row["measure"]) for row in held.rows() if row["told"] == "cannot be told"]
-        [('full backward', 'eccentric_rods.forward to ± 0.070 mm, eccentric_rods.backward to ± 0.070 mm')]
+        [('full backward', 'eccentric rods: forward to ± 0.070 mm, eccentric rods: backward to ± 0.070 mm')]
         """
         from linkmotion.studies.doubts.doubt_rows import held_rows
         from linkmotion.views.doubt_words import better_words

@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator
 
 from linkmotion.events import EVENTS
 from linkmotion.files.lengths import UNITS, format_length
-from linkmotion.sides import side_words
+from linkmotion.sides import SIDE_NAMES, side_words
 from linkmotion.studies.doubts.event_doubts import EventDoubts
 from linkmotion.studies.doubts.judged import OUT, UNTOLD, WITHIN, Better, DoubtfulState, Judged
 from linkmotion.studies.figures.figure import Figure, end_figure
 from linkmotion.studies.figures.play import LOST
 from linkmotion.valve import ENDS
-from linkmotion.views.finding_words import where
+from linkmotion.views.finding_words import dimension_in_words, where
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.printout import Answer, Block, Point, Said
 from linkmotion.views.tables import PLACE, Shown
@@ -131,7 +131,13 @@ def better_words(better: Iterable[Better], shown: Shown) -> list[str]:
     better, shown : iterable of Better, Shown
         What; how lengths are told.
     """
-    return [f"{one.dimension} to {_to(one, shown)}" for one in better]
+    return [f"{_named(one.dimension)} to {_to(one, shown)}" for one in better]
+
+
+def _named(dimension: str) -> str:
+    """A dimension in words, and after it the side of which alone it is."""
+    side, _, own = dimension.partition(" ")
+    return f"{dimension_in_words(own)} ({side})" if side in SIDE_NAMES else dimension_in_words(dimension)
 
 
 def _to(better: Better, shown: Shown) -> str:

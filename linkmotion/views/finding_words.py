@@ -7,10 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 from linkmotion.files.lengths import format_length
 from linkmotion.files.results import sentence
+from linkmotion.gears.keys import key_in_words
 from linkmotion.sides import side_words
 from linkmotion.studies.findings import Finding
 from linkmotion.views.printout import OUT, Point
 from linkmotion.views.tables import Shown
+from linkmotion.wear.condition import wear_in_words
 
 _FEW = 2  # places of a finding that are named beside the worst
 _ORDER = ("sense", "die", "port", "lost motion", "lead", "cutoff", "sides")  # as a fitter goes at them
@@ -87,3 +89,23 @@ def _size(finding: Finding, shown: Shown) -> str:
 
 def _times(finding: Finding) -> float:
     return finding.size / finding.limit if finding.limit else math.inf
+
+
+def dimension_in_words(dimension: str) -> str:
+    """A figure's place in an engine file, in words.
+
+    Parameters
+    ----------
+    dimension : str
+        Dotted path in the drawing, or in a side of a state.
+
+    Examples
+    --------
+    >>> dimension_in_words("eccentric_rods.forward"), dimension_in_words("wear.clearance.arm pin")
+    ('eccentric rods: forward', 'clearance at the arm pin')
+    """
+    table, _, key = dimension.partition(".")
+    if table != "wear":
+        return key_in_words((table, key)) if key else table.replace("_", " ")
+    kind, _, name = key.partition(".")
+    return wear_in_words(kind, name)

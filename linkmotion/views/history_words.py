@@ -11,12 +11,11 @@ from linkmotion.files.lengths import format_length
 from linkmotion.files.photographs import missing
 from linkmotion.files.seals import Seal
 from linkmotion.files.since_recorded import Altered
-from linkmotion.gears.keys import key_in_words
 from linkmotion.sides import MIDDLE, side_words
 from linkmotion.studies.figures.figure import MM
 from linkmotion.studies.record_history import Entry, WrittenFigure
+from linkmotion.views.finding_words import dimension_in_words
 from linkmotion.views.printout import OUT, Answer, Aside, Block, Heading, Point, Said
-from linkmotion.wear.condition import wear_in_words
 
 
 def history_blocks(found: History) -> Iterator[Block]:
@@ -149,16 +148,7 @@ def cells(own: WrittenFigure, unit: str) -> tuple[str, str, str, str, str]:
         by = format_length(own.by, unit) if own.unit == MM else f"{own.by:.4g}°"
         by = by if by.startswith(("-", "−")) or own.by == 0 else f"+{by}"
     side = "" if own.side in MIDDLE else own.side  # where there is one alone, its name tells nothing
-    return side, _in_words(own.dimension), _spoken(own.written) or "–", _spoken(own.before), by
-
-
-def _in_words(dimension: str) -> str:
-    """A figure's place in its file, in words."""
-    table, _, key = dimension.partition(".")
-    if table != "wear":
-        return key_in_words((table, key)) if key else table.replace("_", " ")
-    kind, _, name = key.partition(".")
-    return wear_in_words(kind, name)
+    return side, dimension_in_words(own.dimension), _spoken(own.written) or "–", _spoken(own.before), by
 
 
 def _spoken(written: str) -> str:

@@ -16,7 +16,7 @@ from linkmotion.studies.repairs.choice import Choices
 from linkmotion.studies.repairs.job import Expected, Job, JobFigure, expected
 from linkmotion.studies.side_drawing import elevation_of
 from linkmotion.views.doubt_words import before_cutting
-from linkmotion.views.job_details import JobDetails, details_shown, told_with_pins
+from linkmotion.views.job_details import JobDetails, details_shown
 from linkmotion.views.job_pictures import bodies_worked_on, letter_of, part_pictures, side_picture
 from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import Picture
@@ -90,11 +90,7 @@ def _card(
         "cost": f"{own.cost:g}" if own.cost else "",
         "metal": format_length(own.metal, engine.unit) if own.metal else "",
         "after": job.after,
-        "figures": [
-            _figure(each, engine.unit) | {"letter": letter_of(engine, each)}
-            for each in job.figures
-            if not told_with_pins(details, each)
-        ],
+        "figures": [_figure(each, engine.unit) | {"letter": letter_of(engine, each)} for each in job.figures],
         "checks": _CHECK[0 if job.figures or job.slots else 1 :],
         "assumed": any(each.assumed for each in job.figures),
         "slot": slot,

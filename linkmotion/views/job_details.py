@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.files.lengths import format_length
 from linkmotion.sides import side_words
-from linkmotion.studies.repairs.job import Job, JobFigure
+from linkmotion.studies.repairs.job import Job
 from linkmotion.studies.slot.in_gear import SlotInGear
 from linkmotion.studies.slot.parts import Proposal
 from linkmotion.views.bush_table import load
@@ -82,11 +82,6 @@ def details_shown(details: JobDetails, job: Job, unit: str) -> dict[str, Any]:
     }
 
 
-def told_with_pins(details: JobDetails, figure: JobFigure) -> bool:
-    """Whether a figure of a job stands in the table of its pins: the clearance of one whose sizes are known."""
-    return figure.key[0] == "wear" and figure.key[1].removeprefix(CLEARANCE) in details.joints
-
-
 def _pin(own: Joint, job: Job, unit: str) -> dict[str, str]:
     pin = own.pin
     found = "; ".join(
@@ -112,17 +107,26 @@ def _bush(own: Joint, unit: str) -> dict[str, str]:
 
 
 def _words(own: Joint, job: Job, unit: str) -> list[str]:
-    """What was found beyond its size, and a clearance that the fit does not give."""
+    """What was found beyond its size, and where the fit can leave another clearance than the repair reckons with."""
     told = list(remark_words(own, unit))
-    fit = own.pin.inner.clearance
     for figure in job.figures:
         wanted = figure.after if figure.key == ("wear", CLEARANCE + own.pin.name) else None
-        if wanted is not None and not fit.least - _HAIR <= wanted <= fit.most + _HAIR:
-            told.append(
-                f"{own.pin.name}, {figure.side}: the work is reckoned with {_told(wanted, unit)} of clearance, but "
-                f"{own.pin.inner.name} leaves {limits(Span(*fit), unit)}: agree on one before the pin is turned."
-            )
+        if wanted is not None and (apart := _fit_apart(own, wanted, unit)):
+            told.append(f"{own.pin.name}, {figure.side}: {apart}")
     return told
+
+
+def _fit_apart(own: Joint, wanted: float, unit: str) -> str:
+    """What is to be done where a fit leaves a pin looser, or always tighter, than a repair reckons with; "" else."""
+    fit, name, reckoned = own.pin.inner.clearance, own.pin.inner.name, _told(wanted, unit)
+    most = _told(fit.most, unit)
+    head = f"the repair reckons with {reckoned} of clearance, but {name} leaves {limits(Span(*fit), unit)}: "
+    give = f"give the repair {most}, the fit's own figure"
+    if fit.least > wanted + _HAIR:
+        return f"{head}always looser. Choose a closer fit in [pins], or {give}."
+    if fit.most > wanted + _HAIR:
+        return f"{head}it can be looser. Turn the pin to no less than its bore as measured less {reckoned}, or {give}."
+    return f"{head}always tighter. Bore for the greater clearance, or {give}." if fit.most < wanted - _HAIR else ""
 
 
 def _told(mm: float, unit: str) -> str:

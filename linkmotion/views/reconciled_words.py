@@ -8,6 +8,7 @@ from linkmotion.files.lengths import format_length
 from linkmotion.gears.keys import key_in_words
 from linkmotion.sides import side_words
 from linkmotion.studies.figures.figure import MM, PERCENT
+from linkmotion.studies.reconciling.drawn_and_measured import Part
 from linkmotion.studies.reconciling.next_measurement import NextMeasurement
 from linkmotion.studies.reconciling.reconciled import (
     BOTH,
@@ -19,6 +20,7 @@ from linkmotion.studies.reconciling.reconciled import (
 )
 from linkmotion.studies.reconciling.reconciled_rows import named
 from linkmotion.studies.reconciling.taking import SLIP
+from linkmotion.studies.tolerances.tolerance import GENERAL, GENERAL_ANGLE
 from linkmotion.views.grid import Column, Grid
 from linkmotion.views.tables import Shown
 
@@ -77,6 +79,12 @@ class ReconciledWords:
             yield (
                 f"Of {len(self.found.takings)} measurements {len(self.found.unchecked)} are not checked by others to "
                 f"{self._size(SLIP[MM], MM)} (the last table): measure those twice before metal is cut."
+            )
+        assumed = [str(own) for own in self.found.takings if isinstance(own.of, Part) and own.of.assumed]
+        if assumed:
+            yield (
+                f"Taken without ±, and held to be within {self._size(GENERAL, MM)} or {GENERAL_ANGLE}°: "
+                f"{', '.join(assumed)}. Give each its own ±."
             )
         ruled = [key_in_words(own.key) for own in self.found.dimensions if own.origin == RULE]
         if ruled:

@@ -138,10 +138,10 @@ def known_of(engine: Engine, side: SideEvents, priors: Priors) -> Known:
     for key in keys:
         if key in taken and taken[key].parts:
             parts.append(_measured(key, taken[key], every))
-        elif key != CENTRAL and key in as_state and as_state[key] != drawn.get(key):
+        elif key != CENTRAL and key in as_state and (key in taken or as_state[key] != drawn.get(key)):
             parts.append(_without_doubt(key, as_state[key], side))
-        if key in on_drawing and on_drawing[key].parts:
-            undrawn.add(key)
+        if key in on_drawing and (on_drawing[key].parts or on_drawing[key] == taken.get(key)):
+            undrawn.add(key)  # what was taken is no drawing
     undrawn |= {key for key in as_state if key not in drawn}  # a state may give other figures of a table's choice
     stands_for = {key: own for key, own in {**as_state, **drawn}.items() if key != CENTRAL}
     reference = np.array([stands_for.get(key, 0.0) for key in keys])
@@ -178,6 +178,6 @@ def _measured(key: Key, taken: Taken, every: list[Taken]) -> Part:
 
 
 def _without_doubt(key: Key, value: float, side: SideEvents) -> Part:
-    """A state's figure that has no doubt: taken by rule, as near as a part is made by rule."""
+    """What was taken without a doubt, or stands so in a state: by rule, as near as a part is made by rule."""
     within = GENERAL if kind_of(side.gear, key) == "length" else GENERAL_ANGLE
     return Part(key, value, within / NORMAL, assumed=True)

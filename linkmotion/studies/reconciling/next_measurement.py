@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from linkmotion.events import EVENTS
 from linkmotion.gears.sensitivity import Key
+from linkmotion.linkage.parts import Fixed
 from linkmotion.measuring.taken import NORMAL
 from linkmotion.studies.assess import SideEvents
 from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER
@@ -23,11 +24,10 @@ from linkmotion.studies.figures.figure import DEGREES, DISTANCE, MM, Figure, Rea
 from linkmotion.studies.figures.model import GearModel
 from linkmotion.studies.figures.spots import Spot, pins_to_measure
 from linkmotion.studies.reconciling.taking import Takings
-from linkmotion.studies.tolerances.tolerance import kind_of
+from linkmotion.studies.tolerances.tolerance import MEASURED, kind_of
 from linkmotion.valve import ENDS
 
 Array = NDArray[np.float64]
-_BY_PART = {MM: 0.15, DEGREES: 0.15}  # either way, 19 in 20: a part on the bench by vernier; common practice, no source
 _BY_TRAMMEL = 0.4  # mm either way up to a metre, and by length beyond: pins on the engine; common practice, no source
 _LEAD, _CUTOFF = 0.4, 2.0  # mm, percent: what a lead and a cutoff count by
 _WORTH = 0.02  # of the figures' variance: less is not worth a measurement
@@ -77,14 +77,16 @@ def next_measurements(takings: Takings, x: Array, covariance: Array) -> tuple[Ne
     slopes = np.array([slope for slope, _own in asked])
     sigma = np.array([own.doubt for _slope, own in asked]) / NORMAL
     found: list[NextMeasurement] = []
+    taken = np.zeros(len(asked), bool)
     while len(found) < MOST:
         total = float(np.einsum("fd,de,fe->", weighed, covariance, weighed))
         across = slopes @ covariance
         whole = np.einsum("md,md->m", across, slopes) + sigma**2
         gains = np.sum((across @ weighed.T) ** 2, axis=1) / whole / total
-        best = int(np.argmax(gains))
-        if not gains[best] > _WORTH:
+        best = int(np.argmax(np.where(taken, 0.0, gains)))
+        if taken[best] or not gains[best] > _WORTH:
             break
+        taken[best] = True
         narrowed = 1.0 - float(np.sqrt(max(1.0 - gains[best], 0.0)))
         found.append(replace(asked[best][1], narrows=narrowed))
         covariance = covariance - np.outer(across[best], across[best]) / whole[best]
@@ -106,20 +108,31 @@ def _parts(takings: Takings) -> Iterator[tuple[Array, NextMeasurement]]:
     for i, key in enumerate(known.keys):
         if key in (CENTRAL, *REVERSER.values()):
             continue
-        unit = MM if kind_of(takings.side.gear, key) == "length" else DEGREES
-        yield np.eye(len(known.keys))[i], NextMeasurement(key, None, _BY_PART[unit], unit, 0.0)
+        kind = kind_of(takings.side.gear, key)
+        unit = MM if kind == "length" else DEGREES
+        yield np.eye(len(known.keys))[i], NextMeasurement(key, None, MEASURED[kind], unit, 0.0)
+
+
+def _same(taken: Reading, notch: str, end: str, pins: set[str], fixed: set[str]) -> bool:
+    """Whether a distance was taken already: of the same pins, there, or anywhere where both are fixed to the frame."""
+    if taken.spot is None or taken.kind != DISTANCE or {taken.spot.pin, taken.spot.since} != pins:
+        return False
+    return pins <= fixed or (taken.notch, taken.end) == (notch, end)
 
 
 def _distances(takings: Takings, x: Array) -> Iterator[tuple[Array, NextMeasurement]]:
     side = takings.side
     linkage = side.gear.declare(side.settings[0])
     pins = list(dict.fromkeys(pins_to_measure(linkage).values()))
+    names = list(linkage.names)
+    fixed = {names[part.pin] for part in linkage.parts if isinstance(part, Fixed)}
     notches = dict.fromkeys([side.notches[0], side.notches[-1]])
     figures = [
         Figure(kind=DISTANCE, notch=notch, end=end, spot=Spot(a, b))
         for notch in notches
         for end in ENDS
         for a, b in combinations(pins, 2)
+        if not any(_same(taken, notch, end, {a, b}, fixed) for taken in takings.readings)
     ]
     model = GearModel.of(side, figures, takings.keys).about(takings.departures(x[None])[0])
     of_known = slice(len(takings.known.keys))  # they come first; what moves with the axle is not asked for

@@ -17,6 +17,7 @@ from linkmotion.studies.figures.dimensions import CENTRAL, REVERSER, dimensions_
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.problem import SettingProblem
 from linkmotion.studies.setting.side import Array, Off, Steps, Undecided, model_of
+from linkmotion.studies.tolerances.tolerance import MEASURED, kind_of
 from linkmotion.wear.condition import SOUND
 from linkmotion.wear.effects import worn
 
@@ -24,6 +25,7 @@ SURE = 0.5  # probability from which a diagnosis is held to name a dimension, or
 NEARLY = 5.0  # times as likely as another: no more is nearly alike
 _LEAST = 1e-6  # mm or degrees: a dimension that is nearer is as drawn
 _TOLD = 0.1  # of a target: a part that bears on none by as much is not worth a repair
+_FELT = 0.5  # of a target: what takes as much of one by itself is told, even where no vernier shows it on the part
 
 
 @dataclass(frozen=True)
@@ -206,7 +208,11 @@ def _off(problem: SettingProblem, adjustment: Adjustment) -> Off | None:
 
 
 def repairs(problem: SettingProblem) -> tuple[Repair, ...]:
-    """What no adjustment puts back, what bears most on a target first.
+    """What no adjustment puts back and what is felt, what bears most on a target first.
+
+    Felt is what takes up half of a target by itself; or a tenth of one, where the part measured by vernier would show
+    it (:data:`MEASURED`). What is less could not be found on the part nor be made right: a rod of 700 mm bowed by
+    3 mm is 0.03 mm short, a seventh of a usual target of lead, and no rod is measured, nor made, as near as that.
 
     Parameters
     ----------
@@ -222,7 +228,8 @@ def repairs(problem: SettingProblem) -> tuple[Repair, ...]:
         keys = [off.key for off, by, _part in left if by]
         felt = dict(zip(keys, _felt(problem, which, keys), strict=True))
         for off, by, part in left:
-            if by and (size := float(felt[off.key] * abs(by))) >= _TOLD:
+            shows = by and abs(by) >= MEASURED[kind_of(estimate.side.gear, off.key)]
+            if by and (size := float(felt[off.key] * abs(by))) >= (_TOLD if shows else _FELT):
                 found.append(Repair(estimate.side.side, replace(off, by=by), part, size))
     return tuple(sorted(found, key=lambda own: -own.felt))
 
