@@ -375,6 +375,23 @@ def test_an_option_that_does_not_exist_or_contradicts_ends_with_2(
     assert options[0] in run.err
 
 
+NUMBERS = [
+    (("check", "--crank-angle", "abc"), "--crank-angle: 'abc' is not a number\n  give one, such as 45 or 12.5\n"),
+    (("hold", "--samples", "2.5"), "--samples: '2.5' is not a whole number\n  give one, such as 200\n"),
+    (("wear", "--drag", "-3"), "--drag: '-3' is too little\n  give 0 or more\n"),
+]
+
+
+@pytest.mark.parametrize(("words", "told"), NUMBERS)
+def test_what_is_no_number_is_refused_in_plain_words(
+    words: tuple[str, str, str], told: str, linkmotion: Command, tmp_path: Path
+) -> None:
+    file = tmp_path / "engine.toml"
+    file.write_text(METRE, encoding="utf-8")
+    run = linkmotion(words[0], file, *words[1:])
+    assert (run.code, run.out, run.err) == (2, "", told)
+
+
 # --- figures that no engine has, each of them read without a word -----------------------------------------------------
 
 SILLY = [

@@ -324,9 +324,17 @@ OF_TWO = [path for path in EXAMPLES if len(read_engine(path).sides) > 1]  # of t
 def test_command_prints_every_example_with_what_it_assumed_and_its_limits(path: Path) -> None:
     told = run(path)
     assert told.exit_code == 0, told.output
+    inches = read_engine(path).unit != "mm"
+    heard = CliRunner().invoke(app, ["beats", str(path)]).output
+    for text in (told.output, heard):  # pressures as a shop that measures so reads its gauge: 0.2 bar are 2.9 psi
+        words = " ".join(text.split()).split("bar or pinch")[0]
+        assert f"back pressure {'2.9 psi' if inches else '0.20 bar'}" in words
+        assert re.search(r"\d bar\b" if inches else r"\bpsi\b", words) is None
     given = "[steam]" in path.read_text(encoding="utf-8")
     assumed = (
-        ("Assumed, not given: back pressure",) if given else ("Assumed, not given: pressure 10.0", "No bore given")
+        ("Assumed, not given: back pressure",)
+        if given
+        else (f"Assumed, not given: pressure {'145.0 psi' if inches else '10.00 bar'}", "No bore given")
     )
     for words in (*assumed, "no condensation", "certify nothing"):
         assert words in " ".join(told.output.split())

@@ -15,12 +15,14 @@ from linkmotion.engine import DRAWING
 from linkmotion.events import EVENTS
 from linkmotion.files.engine_file import read_engine
 from linkmotion.studies.assess import SideEvents, assess
+from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.findings import findings
 from linkmotion.studies.steam.beats import beats
 from linkmotion.valve import ENDS
 from linkmotion.views import style
 from linkmotion.views.beats_plot import plot_strip
 from linkmotion.views.beats_words import heard
+from linkmotion.views.diagnosis_plots import row_name
 from linkmotion.views.notch_rows import Series, plot_leads
 from linkmotion.views.plots import plot_openings
 from linkmotion.views.report_matrix import matrix_of
@@ -170,6 +172,23 @@ def test_the_likeliest_suspect_has_the_longest_bar_and_its_limits_are_told(
     first = min(text.outline.centroid.y for text in plot.texts if text.words in limits)
     assert [y for y, length in bars if length == max(length for _y, length in bars)] == pytest.approx([first], abs=6.0)
     assert [length for _y, length in sorted(bars)] == sorted((length for _y, length in bars), reverse=True)
+
+
+def test_the_diagnosis_picture_cuts_no_name_and_gives_lengths_alike_many_decimals(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    run, picture = Command(monkeypatch, capsys), tmp_path / "suspects.svg"
+    told = run("diagnose", DOCK, EXAMPLES / "readings" / "dock_shunter.toml", "--picture", picture)
+    plot = read_svg(picture.read_bytes())
+    assert [text.words for text in plot.texts if "…" in text.words] == []
+    assert "front cutoff, full backward" in [text.words for text in plot.texts]
+    worn = row_name((WORN_SLOT, "full backward"))
+    assert "full backward" in worn
+    assert style.label(worn) == worn  # as rows cut what is too long
+    for words in (plot.words, told.out.split("Suspects")[1].split("Readings")[0]):
+        decimals = re.findall(r"\d\.(\d+) in\b", words)
+        assert len(decimals) > 20
+        assert {len(own) for own in decimals} == {3}
 
 
 def _bars(svg: str) -> list[tuple[float, float]]:

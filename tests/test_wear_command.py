@@ -80,7 +80,7 @@ def test_every_kind_of_wear_has_its_line_and_its_sentence(stem: str, tmp_path: P
         told = next(line for line in ran.output.splitlines() if line.startswith((" · ", " ✗ ")) and item in line)
         assert told.endswith(".")
     assert "the die binds" in ran.output
-    assert "events in motion, drag 1 N" in ran.output
+    assert "events in motion, drag 1 N, assumed (in brackets:" in " ".join(ran.output.split())
     assert "lost motion at the spindle, wheel held" in ran.output
     assert "no repair, allow for it when setting cold" in " ".join(ran.output.split())
 
@@ -228,6 +228,8 @@ def test_what_a_drag_that_was_not_given_would_change_is_told(tmp_path: Path) -> 
     assert found["other_drags"]["drag_N"] == [4400, 8800]
     assert all(other["other_drags"] is None for other in each)
     assert "the drag is not known, and 1 N is taken" in " ".join(asked(file, *fast).output.split())
+    given = " ".join(asked(file, "--moving", "--drag", "1").output.split())
+    assert "events in motion, drag 1 N (in brackets:" in given
     for known in ((), (*fast, "--drag", "1")):
         assert "drag is not known" not in " ".join(asked(file, *known).output.split())
         assert json.loads(asked(file, *known, "--json").output)["sides"][0]["other_drags"] is None

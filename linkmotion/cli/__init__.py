@@ -7,7 +7,7 @@ try:
     import sys
     from copy import copy
     from functools import cache
-    from typing import NoReturn
+    from typing import Any, NoReturn
 
     import typer
     from typer.core import TyperGroup
@@ -27,6 +27,15 @@ except BaseException as error:  # Ctrl-C while this is loaded; a class being mad
 ALL_WITHIN, BAD_INPUT = 0, 2
 _GONE = {"live": "what live did is done on the bench now: linkmotion bench FOLDER"}
 """Commands of earlier versions, too unlike what does their work now for the nearest name to be found."""
+_WHOLE = ("is not a whole number", "give one, such as 200")
+_NUMBERS = {
+    "float_parsing": ("is not a number", "give one, such as 45 or 12.5"),
+    "int_parsing": _WHOLE,
+    "int_from_float": _WHOLE,
+    "greater_than_equal": ("is too little", "give {ge:g} or more"),
+    "less_than_equal": ("is too much", "give {le:g} or less"),
+}
+"""What the library finds in a number on the command line, in plain words: what is wrong, what to do."""
 
 
 def main() -> NoReturn:
@@ -65,10 +74,22 @@ def _run(words: list[str]) -> int:
     except Exception as error:
         if not hasattr(error, "format_message"):  # what typer has to say of the words on the command line
             raise
+        if number := _number_refused(error):
+            return _refused(number)
         remedy = _GONE.get(words[0] if words else "", "linkmotion COMMAND --help tells what a command takes")
         told = error.format_message().replace("Value error, ", "")  # a word of the library that checks choices
         return _refused(f"linkmotion: {told}\n  {remedy}")
     return code
+
+
+def _number_refused(error: Any) -> str:
+    """What was given for a number that it cannot be, and what to give; "" where something else is wrong."""
+    told: list[Any] = getattr(error.__cause__, "errors", list)()
+    if not told or not getattr(error, "param", None):
+        return ""
+    what, remedy = _NUMBERS.get(told[0]["type"], ("", ""))
+    read, limits = str(told[0]["input"]), told[0].get("ctx", {})
+    return f"{error.param.opts[0]}: {read!r} {what}\n  {remedy.format(**limits)}" if what else ""
 
 
 def _obeyed(words: list[str]) -> int:

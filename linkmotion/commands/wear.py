@@ -205,7 +205,7 @@ def _in_motion(result: WhichWear, request: WearRequest, shown: Shown) -> Iterato
     found, place = result.found, f"{result.state}, {result.whose}"
     if request.moving:
         rows = moving_rows(found, result.ways)
-        yield moving_table(rows, f"{place}: events in motion, {_load(result.load)}", shown)
+        yield moving_table(rows, f"{place}: events in motion, {_load(result.load, request.drag_known)}", shown)
     for i in _lost_in(result, request):
         title = f"{place}, {found.notches[i]}: lost motion at the spindle, wheel held, {shown.unit}"
         yield lost_table(lost_round_the_wheel(found, i), title, shown)
@@ -238,10 +238,10 @@ def _lost_in(result: WhichWear, request: WearRequest) -> Iterator[int]:
         yield from range(len(result.found.notches)) if request.notches else (loosest_notch(result.found),)
 
 
-def _load(load: Load) -> str:
+def _load(load: Load, known: bool) -> str:
     """What takes up the play, in words."""
     inertia = f", {load.mass:g} kg at {load.revolutions:g} revolutions a minute" if load.mass * load.revolutions else ""
-    return f"drag {load.drag:g} N{inertia} (in brackets: what the play changes)"
+    return f"drag {load.drag:g} N{', assumed' * (not known)}{inertia} (in brackets: what the play changes)"
 
 
 def _draw(results: list[WhichWear], into: OutputFile, engine: Engine) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from linkmotion.engine import Engine
-from linkmotion.files.quantities import format_pressure
+from linkmotion.files.quantities import format_pressure, usual_pressure
 from linkmotion.studies.steam.beats import LEAST, Beat, Beats
 from linkmotion.studies.steam.indicator import ASSUMED
 from linkmotion.views.grid import Column, Grid
@@ -105,13 +105,20 @@ def legend(found: Sequence[Beats], engine: Engine) -> Iterator[str]:
         yield f"The {wheels.leads} crank leads by {wheels.lead_angle:g}° running forward."
     assumed = [key for key in ("pressure", "back_pressure", "clearance") if key in found[0].work.steam.assumed]
     if assumed:
-        yield f"Assumed for the pressure let go (no beat is moved by it): {assumed_words(assumed)}."
+        yield f"Assumed for the pressure let go (no beat is moved by it): {assumed_words(assumed, engine.unit)}."
 
 
-def assumed_words(keys: Sequence[str]) -> str:
-    """What was assumed of the steam, in words."""
-    units = {"pressure": " bar", "back_pressure": " bar", "clearance": " %"}
-    return ", ".join(f"{key.replace('_', ' ')} {getattr(ASSUMED, key)}{units.get(key, '')}" for key in keys)
+def assumed_words(keys: Sequence[str], length_unit: str) -> str:
+    """What was assumed of the steam, in words; pressures in the unit that goes with one of lengths."""
+    unit = usual_pressure(length_unit)
+
+    def told(key: str) -> str:
+        value = getattr(ASSUMED, key)
+        if key in ("pressure", "back_pressure"):
+            return f"{format_pressure(value, unit)} {unit}"
+        return f"{value} %" if key == "clearance" else str(value)
+
+    return ", ".join(f"{key.replace('_', ' ')} {told(key)}" for key in keys)
 
 
 def _sentence(words: str) -> str:

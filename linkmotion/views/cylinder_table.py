@@ -131,7 +131,7 @@ def legend(found: Sequence[CylinderWork], engine: Engine) -> Iterator[str]:
         f"clearance {100 * steam.clearance:g} %; p V^{steam.exponent:g} constant; blow-down {steam.blow_down}."
     )
     if steam.assumed:
-        yield f"Assumed, not given: {assumed_words(steam.assumed)}; give yours by options or in the [steam] table."
+        yield f"Assumed, not given: {assumed_words(steam.assumed, engine.unit)}; give yours by options or in [steam]."
     if found[0].bore is None:
         yield "No bore given (--bore): turning effort only in parts of its mean."
     yield (

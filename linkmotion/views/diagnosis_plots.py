@@ -7,12 +7,14 @@ from typing import Any
 
 import numpy as np
 
+from linkmotion.gears.sensitivity import Key
 from linkmotion.sides import side_words
 from linkmotion.studies.diagnosis.result import FIRST, NOT_APART, NOT_SEEN, STANDS_OUT, Diagnosis
+from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.views.diagnosis_view import Words, named
 from linkmotion.views.lettering import Head, figure_key
-from linkmotion.views.notch_rows import name_rows
-from linkmotion.views.style import BEHIND, FLAG, FULL, INK, PAPER, SMALL, as_svg, axes_or_new, label
+from linkmotion.views.notch_rows import name_rows, short
+from linkmotion.views.style import BEHIND, FLAG, FULL, INK, PAPER, SMALL, as_svg, axes_or_new
 
 _LISTED = 12
 _LINE = 0.17  # inches
@@ -38,10 +40,21 @@ def plot_suspects(found: Diagnosis, words: Words, ax: Any = None) -> Any:
     for row, own in enumerate(listed):
         low, high, size = (words.departure(own.key, each) for each in (own.low, own.high, own.estimate))
         _beside(ax, row, f"{size}: {low} to {high}; {own.standing}")
-    name_rows(ax, [label(named(own.key)) for own in listed])
+    name_rows(ax, [row_name(own.key) for own in listed])
     _beside(ax, -0.8, "off if it is wrong: 19 in 20")
     ax.set(xlabel="likely to be wrong, %", xlim=(0, max(100.0, *sure)), xticks=range(0, 101, 25))
     return ax
+
+
+def row_name(key: Key) -> str:
+    """A suspect in few letters.
+
+    Parameters
+    ----------
+    key : (table, key)
+        Of the dimension.
+    """
+    return f"slot worn in {key[1]}: centre line" if key[0] == WORN_SLOT else named(key)
 
 
 def _beside(ax: Any, row: float, words: str) -> None:
@@ -67,7 +80,7 @@ def plot_readings(found: Diagnosis, words: Words, ax: Any = None) -> Any:
     for row, reading in enumerate(found.readings):
         told = (words.reading(reading, float(size)) for size in (reading.value, found.expected[row]))
         _beside(ax, row, "; ".join(told))
-    name_rows(ax, [label(str(reading), 60) for reading in found.readings])
+    name_rows(ax, [short(reading) for reading in found.readings])
     _beside(ax, -0.8, "read; by its file")
     ax.set(xlabel="read less by its file, in what it is good for (± 1: 19 in 20)")
     return ax

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from linkmotion.files.lengths import format_length
 from linkmotion.gears.keys import key_in_words
 from linkmotion.gears.sensitivity import Key
 from linkmotion.studies.diagnosis.next_reading import NextReading
@@ -14,6 +13,7 @@ from linkmotion.studies.diagnosis.result import NOT_APART, NOT_SEEN, STANDS_OUT,
 from linkmotion.studies.diagnosis.worn_place import WORN_SLOT
 from linkmotion.studies.figures.dimensions import CENTRAL
 from linkmotion.studies.figures.figure import MM, PERCENT, Reading
+from linkmotion.views.tables import Shown
 
 _NAMED = 8  # dimensions named in a sentence
 _STEP = 25.4 / 32  # mm: the amount in which alike lengths are told in a file of inches
@@ -45,7 +45,7 @@ class Words:
         """
         if key in self.angles:
             return f"{size:+.2f}°"
-        text = format_length(size, self.unit)
+        text = self._size(size)
         return text if text.startswith("-") or size == 0 else f"+{text}"
 
     def reading(self, reading: Reading, value: float) -> str:
@@ -59,7 +59,7 @@ class Words:
         if np.isnan(value):
             return "–"
         if reading.unit == MM:
-            return format_length(value, self.unit)
+            return self._size(value)
         return f"{value:.1f} %" if reading.unit == PERCENT else f"{value:.1f}°"
 
     def sentences(self) -> Iterator[str]:
@@ -184,7 +184,8 @@ class Words:
                 )
 
     def _size(self, mm: float) -> str:
-        return format_length(mm, self.unit)
+        """With its unit, and as many decimals as any other."""
+        return f"{Shown(self.unit).length(mm)} {self.unit}"
 
     def _hidden(self) -> Iterator[str]:
         """How far a reading could be misread and not be noticed: the most, by kind."""

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from linkmotion.events import FORWARD
 from linkmotion.studies.assess import SideEvents
+from linkmotion.studies.figures.figure import Reading
 from linkmotion.targets import Targets
 from linkmotion.valve import ENDS
 from linkmotion.views.lettering import key
@@ -187,6 +188,25 @@ def name_rows(ax: Any, names: Sequence[str], of: str = "") -> None:
     if of:
         ax.set_ylabel(of, rotation=0, ha="right", va="bottom")
         ax.yaxis.set_label_coords(0.0, 1.01, transform=_left_of(ax))
+
+
+def short(reading: Reading) -> str:
+    """A reading's name in few letters, for a row: its running only where its notch does not say it.
+
+    Parameters
+    ----------
+    reading : Reading
+        Which.
+    """
+    if reading.spot is not None and reading.at is None:
+        return f"{reading.spot}, {reading.notch}, {reading.end or 'front'}"
+    what = reading.spot or f"{reading.end} {reading.kind}".strip()
+    words = f"{what}, {reading.notch}"
+    if reading.at is not None:
+        words += f", {reading.at:g}°"
+    if reading.direction and reading.direction not in reading.notch:
+        words += f", {reading.direction}"
+    return words
 
 
 def _left_of(ax: Any) -> Any:

@@ -13,7 +13,7 @@ from linkmotion.studies.figures.figure import DEGREES, MM, PERCENT, Reading
 from linkmotion.studies.setting.adjustments import Adjustment
 from linkmotion.studies.setting.foreseen import DIAGNOSIS, STATE, Foreseen
 from linkmotion.views.lettering import figure_key
-from linkmotion.views.notch_rows import name_rows
+from linkmotion.views.notch_rows import name_rows, short
 from linkmotion.views.pictures import Plan, drawn
 from linkmotion.views.setting_words import Words
 from linkmotion.views.style import BEHIND, INK, PAPER, axes_or_new, scale_of
@@ -151,16 +151,6 @@ def _step(words: Words, adjustment: Adjustment) -> str:
 
 def _rows(own: Foreseen, kind: str) -> list[int]:
     return [i for i, reading in enumerate(own.readings) if reading.unit == kind]
-
-
-def short(reading: Reading) -> str:
-    """A reading's name in few letters."""
-    words = f"{reading.end} {reading.kind}, {reading.notch}".strip()
-    if reading.at is not None:
-        words += f", {reading.at:g}°"
-    if reading.direction and reading.direction not in reading.notch:
-        words += f", {reading.direction}"
-    return words
 
 
 def _shades() -> Any:

@@ -9,9 +9,10 @@ from linkmotion.engine import Engine
 from linkmotion.files.lengths import UNIT_NAMES
 from linkmotion.sides import BOTH, side_words
 from linkmotion.studies.setting.foreseen import STATE, Foreseen
+from linkmotion.views.notch_rows import short
 from linkmotion.views.paper import sheet_of
 from linkmotion.views.pictures import drawn
-from linkmotion.views.setting_plots import plans, short
+from linkmotion.views.setting_plots import plans
 from linkmotion.views.setting_reasons import DEAD_CENTRES
 from linkmotion.views.setting_table import stages_of
 from linkmotion.views.setting_words import Words
