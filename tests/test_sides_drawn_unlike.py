@@ -39,9 +39,9 @@ def test_the_layers_lie_over_one_another_in_their_order() -> None:
     inches = 25.4
     for text, wanted in ((right, 800), (right + state, 801), (right + own, 802), (right + state + own, 802)):
         engine = dock(text if "state" in text else f"{text}[state.x]\n")
-        assert engine.tables("x", "right")["eccentric_rod"]["length"] == pytest.approx(wanted * inches)
-        assert engine.tables("drawing", "right")["eccentric_rod"]["length"] == pytest.approx(800 * inches)
-        assert engine.tables("drawing", "left")["eccentric_rod"]["length"] == pytest.approx(31.53125 * inches)
+        assert engine.tables("x", "right")["eccentric_rod"]["length"] == pytest.approx(wanted * inches, abs=1e-9)
+        assert engine.tables("drawing", "right")["eccentric_rod"]["length"] == pytest.approx(800 * inches, abs=1e-9)
+        assert engine.tables("drawing", "left")["eccentric_rod"]["length"] == pytest.approx(31.53125 * inches, abs=1e-9)
 
 
 def test_small_tables_and_notches_are_laid_over_key_by_key() -> None:
@@ -111,7 +111,7 @@ TAKEN = '[drawing.right.eccentric_rod]\nlength = "31 1/2 +- 1/64 in"\n'
 def test_a_figure_as_it_was_taken_is_that_sides_alone() -> None:
     engine = dock(f"{TAKEN}[state.x.right.eccentric_rod]\nlength = 32\n")
     rod = ("eccentric_rod", "length")
-    assert as_taken(engine, "drawing", "right")[rod].doubt == pytest.approx(25.4 / 64)
+    assert as_taken(engine, "drawing", "right")[rod].doubt == pytest.approx(25.4 / 64, abs=1e-9)
     assert rod not in as_taken(engine, "drawing", "left")
     assert rod not in as_taken(engine, "x", "right")
 
@@ -157,7 +157,7 @@ def test_a_record_of_a_side_as_drawn_is_told_with_what_is_drawn_of_both() -> Non
     assert (figure.side, figure.dimension, figure.written, figure.before) == (
         "right", "eccentric_rod.length", "31", "31 17/32 in",
     )  # fmt: skip
-    assert figure.by == pytest.approx(-25.4 * 17 / 32)
+    assert figure.by == pytest.approx(-25.4 * 17 / 32, abs=1e-9)
 
 
 def test_what_is_drawn_of_a_side_is_not_altered_in_silence() -> None:
@@ -206,4 +206,4 @@ def test_a_part_is_borrowed_as_it_is_drawn_for_that_side() -> None:
     engine, other = dock(""), dock("[drawing.right.eccentric_rod]\nlength = 30\n")
     for side, inches in (("left", 31.53125), ("right", 30.0)):
         made, state = borrowed(engine, other, "eccentric_rod", side)
-        assert made.tables(state, side)["eccentric_rod"]["length"] == pytest.approx(inches * 25.4)
+        assert made.tables(state, side)["eccentric_rod"]["length"] == pytest.approx(inches * 25.4, abs=1e-9)

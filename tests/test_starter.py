@@ -71,8 +71,8 @@ def test_what_a_starter_says_of_figures_as_taken_is_read(tmp_path: Path) -> None
     for form in (told[1], told[1].replace(" }", f", {added[1]} }}")):
         file = written(tmp_path, text.replace(line, f"slot_radius = {form}"))
         radii.append(read_engine(file).drawing["expansion_link"]["slot_radius"])
-    assert radii[0] == pytest.approx(310**2 / (8 * 10.05) + 10.05 / 2)
-    assert radii[1] - radii[0] == pytest.approx(50 / 2)
+    assert radii[0] == pytest.approx(310**2 / (8 * 10.05) + 10.05 / 2, abs=1e-9)
+    assert radii[1] - radii[0] == pytest.approx(50 / 2, abs=1e-9)
 
 
 def test_no_gear_is_said_to_have_a_lever_that_it_has_not() -> None:
