@@ -65,6 +65,16 @@ def test_a_part_far_off_its_drawing_is_believed_as_measured() -> None:
     assert own.off > 0.9
 
 
+@pytest.mark.parametrize("off", [1.0, 1.3, 1.6, 2.0, 4.0, 6.0])
+def test_no_figure_is_told_halfway_between_drawing_and_measurement(off: float) -> None:
+    """The one or the other holds: where the doubt must reach to both, the likelier is told."""
+    drawn = 800.89375
+    own = _of({ROD: (drawn + off, 0.25)}).of(ROD)
+    assert own.off > 0.9
+    assert own.value == pytest.approx(drawn + off, abs=0.15)
+    assert 0.2 < own.doubt < off + 0.4
+
+
 def test_what_is_not_measured_rests_on_the_drawing() -> None:
     found = _of({ROD: (800.9, 0.25)})
     own = found.of(("radius_rod", "length"))

@@ -132,14 +132,18 @@ class _Told:
         means = self.found.z[:, self.dims] * spread
         stds = np.sqrt(self.found.variance[:, self.dims]) * spread
         low, high = shortest(self.found.weights, means, np.maximum(stds, 1e-9))
+        middle, likeliest = (low + high) / 2, means[0]
+        # Where the limits reach from one account to another, halfway between is a figure that no account has.
+        value = np.where(np.abs(middle - likeliest) > NORMAL * stds[0], likeliest, middle)
+        doubt = np.maximum(high - value, value - low)
         off = self.found.weights @ self.found.wrong[:, self.dims]
         return [
-            self._dimension(i, (low[i] + high[i]) / 2, (high[i] - low[i]) / 2, stds[0, i], float(off[i]))
+            self._dimension(i, value[i], doubt[i], stds[0, i], float(off[i]))
             for i, key in enumerate(self.known.keys)
             if key != CENTRAL
         ]
 
-    def _dimension(self, i: int, middle: float, doubt: float, std: float, off: float) -> Reconciled:
+    def _dimension(self, i: int, departure: float, doubt: float, std: float, off: float) -> Reconciled:
         key, part = self.known.keys[i], self.known.part(self.known.keys[i])
         sound = float(self.known.spread[i] if key in self.known.ruled else self.priors.sound[i])
         wide = float(np.sqrt(self.trustless.base[i])) * self.known.spread[i]
@@ -155,7 +159,7 @@ class _Told:
             key=key, unit=MM if kind_of(self.takings.side.gear, key) == "length" else DEGREES,
             drawn=self.known.drawn.get(key), within=NORMAL * sound,
             measured=None if part is None else part.value, measured_doubt=None if part is None else part.doubt,
-            value=float(self.known.reference[i] + middle), doubt=float(doubt), origin=origin, off=off,
+            value=float(self.known.reference[i] + departure), doubt=float(doubt), origin=origin, off=off,
             borne_out=bool(part is not None or told < _TOLD * wide),
         )  # fmt: skip
 

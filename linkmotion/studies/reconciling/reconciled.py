@@ -31,7 +31,7 @@ class Reconciled:
     measured, measured_doubt : float or None
         As measured on the part, and how near.
     value, doubt : float
-        By all together: what holds it 19 times in 20 is value ± doubt.
+        By all together: what holds it at least 19 times in 20 is value ± doubt.
     origin : str
         One of :data:`ORIGINS`.
     off : float
