@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +21,7 @@ from linkmotion.studies.table import event_rows
 from linkmotion.studies.which_wear import differences
 from linkmotion.views.measuring_parts import Measured
 from linkmotion.views.parts_off import parts_off
+from linkmotion.views.readings_sheet import readings_sheet
 from tests.bad_engines.changed import EXAMPLES
 from tests.bad_engines.command import Command
 from tests.gears_at_hand import example, of_engine
@@ -49,10 +51,15 @@ def same(one: list[dict[str, Any]], other: list[dict[str, Any]]) -> bool:
     return all(a == b for a, b in plain) and bool(np.nanmax(off) < 1e-12)
 
 
-def test_sides_drawn_unlike_are_not_told_to_be_alike(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    linkmotion = Command(monkeypatch, capsys)
+@pytest.mark.parametrize(("engine", "pictures"), [("crosshead_branch", 2), ("metre_gauge", 1)])
+def test_a_readings_sheet_shows_each_side_by_its_own_gear(engine: str, pictures: int) -> None:
+    sheet = readings_sheet(example(engine), assess(example(engine)).sides, "mm")
+    assert re.findall("<h1>Readings, ([^<]*)</h1>", sheet) == ["left side", "right side"]
+    shown = re.findall(r'<img src="([^"]*)"', sheet)
+    assert (len(shown), len(set(shown))) == (2, pictures)
+
+
+def test_sides_drawn_unlike_are_not_told_to_be_alike(linkmotion: Command, tmp_path: Path) -> None:
     said = {}
     for name, text in (("unlike", BRANCH), ("alike", alike_on_paper())):
         (file := tmp_path / f"{name}.toml").write_text(text, encoding="utf-8")

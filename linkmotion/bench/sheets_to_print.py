@@ -95,8 +95,8 @@ def _readings(asked: Asked) -> MadeSheet:
     from linkmotion.views.readings_sheet import readings_sheet
 
     with telling(asked.engine, asked.path):
-        side = assess(asked.engine, asked.state, asked.sides[:1]).sides[0]
-    return _page(asked, "readings", readings_sheet(asked.engine, side, asked.sides, asked.engine.unit))
+        sides = assess(asked.engine, asked.state, asked.sides).sides
+    return _page(asked, "readings", readings_sheet(asked.engine, sides, asked.engine.unit))
 
 
 def _phone(asked: Asked) -> MadeSheet:

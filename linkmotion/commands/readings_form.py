@@ -81,7 +81,7 @@ def run_form(request: FormRequest) -> int:
     if sheet is not None:
         from linkmotion.views.readings_sheet import readings_sheet
 
-        sheet.write(readings_sheet(engine, side, sides, unit, request.notches))
+        sheet.write(readings_sheet(engine, found, unit, request.notches))
         show([Answer(f"{request.sheet}: to write on at the engine.", str(request.sheet))])
     if phone is not None:
         from linkmotion.views.phone.phone_page import phone_page

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
@@ -32,39 +32,37 @@ _CLOSE = (0.0, 0.0, 0.0, 0.0)
 _WIDE = 6.4  # inches: the picture, on either paper
 
 
-def readings_sheet(
-    engine: Engine, side: SideEvents, sides: Iterable[str], unit: str, notches: tuple[str, ...] = ()
-) -> str:
+def readings_sheet(engine: Engine, sides: Sequence[SideEvents], unit: str, notches: tuple[str, ...] = ()) -> str:
     """The page, as HTML.
 
     Parameters
     ----------
-    side : SideEvents
-        Tells in which direction each notch drives, and what there is to read.
-    sides : iterable of str
-        By name: a table each.
+    sides : sequence of SideEvents
+        A sheet each; they tell in which direction each notch drives, and what there is to read.
     unit : str
         In which lengths are read.
     notches : tuple of str
         Those wanted; all, if empty.
     """
-    rows = list(_rows(asked(side, notches)))
+    first = sides[0]
+    rows = list(_rows(asked(first, notches)))
     ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in HOW_READ}
     kinds = [kind for kind in HOW_READ if ends[kind]]
     letters = dict(zip(kinds, "ABCD", strict=False))
+    drawn = {side.motion: side for side in sides}  # sides alike share their motion, and one picture
+    pictures = {motion: _where(engine, side, kinds, letters).data for motion, side in drawn.items()}
     return sheet_of(
         "readings_sheet.html",
         engine=engine,
-        believed="as drawn" if side.state == DRAWING else f"state “{side.state}”",
-        sides=[side_words(name) for name in sides],
+        believed="as drawn" if first.state == DRAWING else f"state “{first.state}”",
+        sides=[(side_words(side.side), pictures[side.motion]) for side in sides],
         unit_name=UNIT_NAMES[unit],
-        of=f"{engine.name}, {side.state}: readings",
+        of=f"{engine.name}, {first.state}: readings",
         kinds=kinds,
         ends=ends,
         letters=letters,
-        how={kind: HOW_READ[kind].format(die=side.gear.die_read) for kind in kinds},
+        how={kind: HOW_READ[kind].format(die=first.gear.die_read) for kind in kinds},
         rows=rows,
-        picture=_where(engine, side, kinds, letters).data,
         caution=CAUTION,
     )
 
