@@ -187,7 +187,7 @@ def test_check_says_how_surely_targets_are_met(linkmotion: Command, tmp_path: Pa
     assert run.code == 0
     said = " ".join(run.out.split())
     assert "as surely as 19 in 20: 7 of 10 targets of leads and cutoffs within, 0 out; 3 cannot be told." in said
-    assert "measure expansion_link.trunnion_x to ± 0.018 in" in said
+    assert "measure expansion link: trunnion x to ± 0.018 in" in said
     assert "33 figures are as they were taken (--taken tells each)" in said
     every = " ".join(linkmotion("check", file, "--tables", "--taken").out.split())
     assert "expansion_link.slot_radius 37.874 ± 0.067 in, by chord 8 in and rise 0.2176 ± 0.0004 in" in every

@@ -133,10 +133,11 @@ def test_a_die_height_out_of_reach_is_refused_by_notch() -> None:
 @pytest.mark.parametrize("stem", STEMS)
 def test_a_die_height_is_a_notch_of_the_drawn_rack_in_every_state(stem: str) -> None:
     engine = example(stem)
-    drawn = assess(engine).sides[0]
-    heights = [name for name, notch in drawn.gear.notches.items() if isinstance(notch, DieHeight)]
+    drawing = {side.side: side for side in assess(engine).sides}
     for state in engine.states:
         for side in assess(engine, state).sides:
+            drawn = drawing[side.side]
+            heights = [name for name, notch in drawn.gear.notches.items() if isinstance(notch, DieHeight)]
             own = engine.side_state(state, side.side).own_notches
             for name in (height for height in heights if height not in own):
                 row = side.notches.index(name)
