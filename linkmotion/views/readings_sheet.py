@@ -49,13 +49,11 @@ def readings_sheet(engine: Engine, sides: Sequence[SideEvents], unit: str, notch
     ends = {kind: max(row["boxes"].get(kind, 0) for row in rows) for kind in HOW_READ}
     kinds = [kind for kind in HOW_READ if ends[kind]]
     letters = dict(zip(kinds, "ABCD", strict=False))
-    drawn = {side.motion: side for side in sides}  # sides alike share their motion, and one picture
-    pictures = {motion: _where(engine, side, kinds, letters).data for motion, side in drawn.items()}
     return sheet_of(
         "readings_sheet.html",
         engine=engine,
         believed="as drawn" if first.state == DRAWING else f"state “{first.state}”",
-        sides=[(side_words(side.side), pictures[side.motion]) for side in sides],
+        sides=[(side_words(side.side), _where(engine, side, kinds, letters).data) for side in sides],
         unit_name=UNIT_NAMES[unit],
         of=f"{engine.name}, {first.state}: readings",
         kinds=kinds,
