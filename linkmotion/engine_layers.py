@@ -89,6 +89,24 @@ def layer_at(state: str, side: str) -> Where:
     return () if side == BOTH else (DRAWING, side)
 
 
+def whose(layer: Where) -> tuple[str, str]:
+    """State and side of a layer by its path: :func:`layer_at` the other way round.
+
+    Parameters
+    ----------
+    layer : tuple of str
+        Its path; of what is too short for one, the drawing of both.
+
+    Examples
+    --------
+    >>> whose(("state", "as found", "left")), whose(("drawing", "right")), whose(())
+    (('as found', 'left'), ('drawing', 'right'), ('drawing', 'both'))
+    """
+    if len(layer) < 2:
+        return DRAWING, BOTH
+    return (layer[1] if layer[0] == "state" else DRAWING), layer[-1]
+
+
 def parted(where: Where) -> tuple[Where, Where]:
     """A path in an engine file as that of its layer, and the rest of it.
 

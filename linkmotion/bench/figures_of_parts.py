@@ -8,7 +8,7 @@ from typing import Any
 
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.engine import DRAWING, Engine
-from linkmotion.engine_layers import Layer, layer_at
+from linkmotion.engine_layers import layer_at, whose
 from linkmotion.files.figure_edit import Place, figure_at, typed
 from linkmotion.gears import Gear
 from linkmotion.gears.layering import table_types
@@ -83,10 +83,10 @@ class Part:
 
 def layer_words(layer: Place, engine: Engine) -> str:
     """A layer in words; of a drawing alike for every side without a side."""
-    state = Layer(layer, {}).state
-    if not layer:
-        return f"{DRAWING}, {side_words(BOTH, engine.sides)}" if engine.sides_drawn else DRAWING
-    return f"{state}, {side_words(layer[-1], engine.sides)}"
+    state, side = whose(layer)
+    if not layer and not engine.sides_drawn:
+        return DRAWING
+    return f"{state}, {side_words(side, engine.sides)}"
 
 
 @dataclass(frozen=True)

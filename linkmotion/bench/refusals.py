@@ -9,10 +9,9 @@ from typing import Any
 from linkmotion.bench.engine_at_work import EngineAtWork
 from linkmotion.bench.figures_of_parts import places
 from linkmotion.bench.kept_file import SinceChanged
-from linkmotion.engine_layers import Layer, parted
+from linkmotion.engine_layers import parted, whose
 from linkmotion.files.faults import FileError, spoken
 from linkmotion.files.figure_edit import as_typed
-from linkmotion.sides import BOTH
 
 _NO_FIGURES = ("text", "name", "was", "what", "state", "repair", "file")  # of what is sent, what is never a figure
 _BRACKETED = (
@@ -59,10 +58,8 @@ def said_of(work: EngineAtWork, error: FileError, asked: Any) -> str:
 def _other_field(work: EngineAtWork, key: str, name: str) -> str:
     """The label of the field that a fault is about, where it is another dimension than the one entered; else ""."""
     (layer, path), engine = parted(_steps(key)), work.engine
-    if engine is None or len(path) < 2:  # of no figure: such as the state that a file of readings names
-        return ""
-    state, side = Layer(layer, {}).state, layer[-1] if layer else BOTH
-    if state not in engine.state_names or _steps(name)[-2:] == path[-2:]:
+    state, side = whose(layer)
+    if engine is None or len(path) < 2 or state not in engine.state_names or _steps(name)[-2:] == path[-2:]:
         return ""
     figure = next((own for own in places(work, state, side).values() if own.place == path), None)
     return f"{spoken(path[0])}, {figure.words}" if figure else ""

@@ -114,9 +114,8 @@ def _told_far(error: FarOff, readings: Readings | None, unit: str) -> FileError:
         format_length(value, unit) if own.unit == MM else f"{value:.4g} {own.unit}"
         for value in (own.value, error.expected)
     )
-    told = f"{own}: read {read}, by drawing and parts {expected}: no gear near the drawing gives that"
     remedy = "take it again, or correct it; if it is right, a figure of these parts in the engine file is wrong"
-    return FileError(readings.name if readings is not None else "", told, remedy, own.line)
+    return FileError(readings.name if readings is not None else "", error.told(read, expected), remedy, own.line)
 
 
 def _write(output: OutputFile, engine: Engine, found: EngineReconciliation, request: ReconcileRequest) -> None:

@@ -10,14 +10,14 @@ from typing import Any
 import numpy as np
 
 from linkmotion.engine import Engine
-from linkmotion.engine_layers import Layer, parted
+from linkmotion.engine_layers import parted, whose
 from linkmotion.files.gathered import Gathered, Waiting
 from linkmotion.files.source import Source, Where
 from linkmotion.gears import Gear
 from linkmotion.gears.layering import MissingFigure
 from linkmotion.gears.sensitivity import STEP, numbers, with_numbers
 from linkmotion.measuring.taken import DEGREES, Taken, added
-from linkmotion.sides import BOTH, sides_meant
+from linkmotion.sides import sides_meant
 from linkmotion.studies.as_taken import as_taken
 
 _ALIKE = 1e-9  # degrees
@@ -34,8 +34,10 @@ def work_out_angles(engine: Engine, gathered: Gathered, source: Source) -> Engin
     taken = dict(gathered.taken)
     for where, waiting in gathered.waiting.items():
         layer, path = parted(where)
-        state, sides = Layer(layer, {}).state, sides_meant(layer[-1] if layer else BOTH, engine.sides)
-        sides = tuple(side for side in sides if engine.layer_of(path, state, side) == layer)  # others have their own
+        state, asked = whose(layer)
+        sides = [
+            side for side in sides_meant(asked, engine.sides) if engine.layer_of(path, state, side) == layer
+        ]  # others have their own
         found = [own for side in sides for own in _angles(engine, state, side, where, waiting, source)]
         if not found:  # the gear lacks something, which is told when it is seen to be complete
             continue

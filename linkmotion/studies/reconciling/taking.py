@@ -42,8 +42,11 @@ class FarOff(ValueError):
 
     def __init__(self, reading: Reading, expected: float) -> None:
         self.reading, self.expected = reading, expected
-        read, own = f"{reading.value:.5g} {reading.unit}", f"{expected:.5g} {reading.unit}"
-        super().__init__(f"{reading}: read {read}, by drawing and parts {own}: no gear near the drawing gives that")
+        super().__init__(self.told(*(f"{size:.5g} {reading.unit}" for size in (reading.value, expected))))
+
+    def told(self, read: str, expected: str) -> str:
+        """In words, both figures as they are to be written."""
+        return f"{self.reading}: read {read}, by drawing and parts {expected}: no gear near the drawing gives that"
 
 
 @dataclass(frozen=True)
